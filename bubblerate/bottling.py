@@ -1,0 +1,136 @@
+"""What stands against bottling: every check must pass, and none of them is the count alone.
+
+A wrong go bursts glass, so what is not known is a wait. The limits are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from .case import (
+    READ,
+    RECHECK_DAYS,
+    STEADINESS,
+    SURE,
+    WARM,
+    Case,
+    Firmness,
+    NextStep,
+    Reason,
+    count,
+    fall,
+)
+from .units import format_day, format_rate
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from .crosscheck import GravityCheck
+
+__all__ = ["against_by_bubbles", "against_by_gravity", "in_favour"]
+
+READING_FRESH_DAYS = 7.0
+WARM_C = 15.0
+WARM_ENOUGH_C = 18.0  # a ferment that ran warmer need not be kept so
+WEATHER_PER_MIN = 0.1  # below one in 10 min, counting cannot tell weather from yeast
+
+_SWEET = "Keep it under airlock: wait, or stabilise it and prove it again for 14 days."
+_BOTTLE = "Look first: clear, no prickle on the tongue, no new sediment for 30 days. Then bottle."
+
+Failure = tuple[Reason, NextStep]
+
+
+def against_by_gravity(case: Case) -> Iterator[Failure]:
+    """Checks of gravity, warmth and treatment that fail."""
+    g, s, now = case.gravity, case.signs, NextStep(READ, case.day())
+    if g is None:
+        text = "No gravity has been read: bottling is never decided on bubbles."
+        yield Reason("no-gravity", text), now
+        return
+    sg = f"{g.latest.sg:.3f}"
+    rule = STEADINESS["bottling"]
+    if g.leak or g.gas_only:
+        text = "Bubbles and gravity tell different stories: one of them misleads."
+        yield Reason("stories-differ", text), now
+    if not g.steady:
+        falling = f"; it fell {fall(g)}" if g.steady is False else ""
+        text = (
+            f"Readings within {rule.points:.0f} point of each other span "
+            f"{g.steady_days:.0f} days; {rule.days:.0f} are needed{falling}."
+        )
+        due = (g.steady_since + timedelta(days=rule.days)).date()
+        yield Reason("gravity-unproven", text), NextStep(READ, max(due, case.day()))
+    if case.age_days(g.latest.when) > READING_FRESH_DAYS:
+        age = case.age_days(g.latest.when)
+        yield Reason("old-reading", f"The last reading is {age:.0f} days old."), now
+    if not case.near_finish and not _stabilised_before(case, g):
+        text = (
+            f"{sg} is {g.above_finish_points:.0f} points above the finish expected "
+            f"({g.finish_sg:.3f}): sweetness left can ferment in a shut bottle."
+        )
+        yield Reason("sweetness-left", text), NextStep(_SWEET, case.day())
+    if s.stunned is not None:
+        event, when = s.stunned
+        recheck = (when + timedelta(days=RECHECK_DAYS)).date()
+        text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
+        yield Reason("stunned", text), NextStep(READ, recheck)
+    if g.steady:
+        yield from _cold(case)
+
+
+def _stabilised_before(case: Case, g: GravityCheck) -> bool:
+    """Whether the wine was stabilised and has stood still ever since."""
+    at = case.signs.stabilised_at
+    return at is not None and at <= g.steady_since
+
+
+def _cold(case: Case) -> Iterator[Failure]:
+    """A gravity that stands still in the cold proves nothing."""
+    s = case.signs
+    if s.coldest_c is None or s.temps_noted < 2:
+        text = "No temperatures are noted since the gravity stands still: was it warm enough?"
+        note = NextStep("Note the temperature with the next counts and readings.", case.day())
+        yield Reason("warmth-unknown", text), note
+        return
+    usual = WARM_ENOUGH_C if s.usual_c is None else min(s.usual_c, WARM_ENOUGH_C)
+    needed = max(WARM_C, usual - 1.0)
+    if s.coldest_c < needed:
+        text = (
+            f"It fell to {s.coldest_c:.0f} C while the gravity stood still; "
+            f"{needed:.0f} C or more is needed to believe it."
+        )
+        yield Reason("not-warm", text), NextStep(WARM, case.day(14))
+
+
+def against_by_bubbles(case: Case) -> Iterator[Failure]:
+    """Bubbles beyond what weather makes, in the last two weeks."""
+    s, f = case.signs, case.forecast
+    minutes = s.recent_seconds / 60.0
+    surely = s.recent_bubbles - 1.28 * s.recent_bubbles**0.5  # about the lower 80 % limit
+    fitted = f is not None and s.recent_seconds > 0.0 and f.crossing.p_already < SURE
+    if fitted or (minutes > 0.0 and surely / minutes > WEATHER_PER_MIN):
+        rate = format_rate(s.recent_bubbles / minutes)
+        text = f"The airlock made {rate} over the last two weeks: more than weather does."
+        yield Reason("still-bubbling", text), count(case, 7)
+
+
+def in_favour(case: Case) -> tuple[Firmness, list[Reason], NextStep]:
+    g, s = case.gravity, case.signs
+    assert g is not None
+    text = f"The gravity stands still: {g.latest.sg:.3f}, within 1 point for {g.steady_days:.0f} days."
+    reasons = [Reason("gravity-steady", text)]
+    if case.near_finish:
+        text = f"It is at its finish: about {g.finish_sg:.3f} is expected."
+        reasons.append(Reason("at-finish", text))
+    else:
+        reasons.append(Reason("stabilised", "It was stabilised, and has not moved since."))
+    reasons.append(Reason("warm-enough", f"It was never below {s.coldest_c:.0f} C in that time."))
+    if s.recent_seconds > 0.0:
+        text = "The airlock made no more than weather does for two weeks."
+        reasons.append(Reason("quiet", text))
+    else:
+        reasons.append(Reason("no-counts", "No bubbles were counted in the last two weeks."))
+    return "both" if s.recent_seconds > 0.0 else "gravity", reasons, NextStep(_BOTTLE, case.day())
+
+

@@ -1,0 +1,145 @@
+"""The question asked of a vessel, all that bears on it, and the parts of an answer.
+
+The limits below are common practice, no source, unless a line says otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Literal
+
+from .crosscheck import GravityCheck, Steadiness
+
+if TYPE_CHECKING:
+    from .forecast import Forecast
+    from .signs import Signs
+
+__all__ = [
+    "STEADINESS",
+    "Answer",
+    "Case",
+    "Firmness",
+    "NextStep",
+    "Opinion",
+    "Question",
+    "Reason",
+    "Stance",
+    "count",
+    "fall",
+]
+
+Question = Literal["racking", "bottling"]
+Answer = Literal["go", "wait"]
+Stance = Literal["go", "lean", "wait", "mute", "doubt"]
+Firmness = Literal["both", "bubbles", "gravity", "none"]
+
+# What steady gravity means: days without more than so many points of fall.
+STEADINESS: dict[Question, Steadiness] = {
+    "racking": Steadiness(days=3.0, points=2.0),
+    "bottling": Steadiness(days=14.0, points=1.0),
+}
+RACK_BELOW_SG = 1.010  # above it there is sugar enough for a ferment to be stuck on
+RACK_ABOVE_FINISH_POINTS = 5.0  # or so far above a finish that the maker has named
+NEAR_FINISH_POINTS = 2.0  # what a hydrometer can tell
+FALLING_POINTS_PER_DAY = 1.0  # faster than the slow end of a ferment
+SURE = 0.8  # chance of being below the threshold that counts as a yes beside gravity
+RECHECK_DAYS = 14.0  # after stabilising or fining, before the gravity can be believed
+
+READ = "Read the gravity: sample degassed, hydrometer afloat and spun free of bubbles."
+WARM = "Bring the jar to its usual warmth, 15 C or more, and count again."
+PRESS = "Press the bung so that the airlock moves, hold 10 s: if it creeps back it leaks; reseat."
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason: a code for programs, a sentence for people."""
+
+    code: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """The one next thing to do, and the day for it where there is one."""
+
+    do: str
+    on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Opinion:
+    """What one source says by itself.
+
+    Attributes
+    ----------
+    stance : {"go", "lean", "wait", "mute", "doubt"}
+        lean: go, but not alone; mute: cannot speak; doubt: cannot speak, and what it said last
+        forbids the other source to go alone.
+    reason : Reason
+    next : NextStep
+        What would settle it.
+    """
+
+    stance: Stance
+    reason: Reason
+    next: NextStep
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """All that a verdict is a function of."""
+
+    vessel: str
+    asked_at: datetime
+    question: Question
+    threshold_per_min: float
+    signs: Signs
+    forecast: Forecast | None = None
+    gravity: GravityCheck | None = None
+
+    def age_days(self, when: datetime) -> float:
+        """Days from `when` to the moment asked about."""
+        return (self.asked_at - when) / timedelta(days=1)
+
+    def day(self, ahead: float = 0.0) -> date:
+        """Calendar day so many days after the moment asked about."""
+        return (self.asked_at + timedelta(days=ahead)).date()
+
+    @property
+    def high_to_rack(self) -> bool:
+        """Whether the last reading leaves sugar enough for a ferment to be stuck on."""
+        g = self.gravity
+        if g is None:
+            return False
+        limit = RACK_BELOW_SG
+        if g.finish_known:
+            limit = max(limit, g.finish_sg + RACK_ABOVE_FINISH_POINTS / 1000.0)
+        return g.latest.sg > limit + 1e-6  # the correction rounds
+
+    @property
+    def near_finish(self) -> bool:
+        """Whether the last reading cannot be told from the expected finish."""
+        g = self.gravity
+        return g is not None and g.above_finish_points <= NEAR_FINISH_POINTS + 1e-3
+
+    @property
+    def falling(self) -> bool:
+        """Whether the last two readings show a gravity on its way down."""
+        g = self.gravity
+        if g is None or g.steady is not False or g.fall_points is None or not g.fall_days:
+            return False
+        fast = g.fall_points / g.fall_days > FALLING_POINTS_PER_DAY
+        return fast or not self.near_finish
+
+
+def count(case: Case, ahead: float) -> NextStep:
+    """Count again, so many days ahead."""
+    return NextStep("Count the bubbles again, for 5 minutes if they are few.", case.day(ahead))
+
+
+def fall(g: GravityCheck) -> str:
+    """Fall between the last two readings, in words."""
+    assert g.fall_points is not None
+    assert g.fall_days is not None
+    return f"{g.fall_points:.0f} points in {g.fall_days:.0f} days"

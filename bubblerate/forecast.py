@@ -1,0 +1,211 @@
+"""When the bubbling falls below a threshold, and how far the gravity has still to go.
+
+All of it is read off the weighted draws of a `Fit`; the only time that enters is the moment asked
+about. The future is taken to stand at the vessel's usual temperature.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .decay import crossing_days, points_left, points_never
+from .likelihood import curve, thermal_days
+
+if TYPE_CHECKING:
+    from .fit import Draws, Fit
+
+__all__ = ["HORIZON_DAYS", "Crossing", "Forecast", "Span", "forecast", "rate_bands"]
+
+Floats = NDArray[np.float64]
+
+HORIZON_DAYS = 60.0  # beyond it a date is not given
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """A median and the interval that should hold the truth four times in five."""
+
+    low80: float
+    median: float
+    high80: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossing:
+    """When the rate falls below a threshold; a time more than `HORIZON_DAYS` ahead is None.
+
+    Attributes
+    ----------
+    threshold_per_min : float
+        The rate asked about [bubbles/min].
+    low95, low80, median, high80, high95 : datetime or None
+        Limits of the 95 and 80 % intervals, and the median.
+    p_already : float
+        Chance that the rate is below the threshold at the moment asked about.
+    p_not_in_60_days : float
+        Chance that it will not be within `HORIZON_DAYS`.
+    """
+
+    threshold_per_min: float
+    low95: datetime | None
+    low80: datetime | None
+    median: datetime | None
+    high80: datetime | None
+    high95: datetime | None
+    p_already: float
+    p_not_in_60_days: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forecast:
+    """What the counts foretell, as of one moment.
+
+    Attributes
+    ----------
+    at : datetime
+        The moment asked about.
+    per_min : Span
+        Rate at that moment, at the usual temperature [bubbles/min].
+    crossing : Crossing
+        When it falls below the threshold.
+    threshold_points_per_day : Span or None
+        What the threshold means as a fall of gravity [points/day]; None without litres.
+    points_to_fall : Span or None
+        What the counts say the gravity has still to fall [points]; None without litres.
+    distrust : str
+        Why the spread should not be believed; empty when it may be.
+    """
+
+    at: datetime
+    per_min: Span
+    crossing: Crossing
+    threshold_points_per_day: Span | None
+    points_to_fall: Span | None
+    distrust: str
+
+
+def forecast(
+    fit: Fit, *, at: datetime, threshold_per_min: float, litres: float | None
+) -> Forecast:
+    """Read the dates and rates off a fit.
+
+    Parameters
+    ----------
+    fit : Fit
+        Of counts made no later than `at`.
+    at : datetime
+        The moment asked about, aware.
+    threshold_per_min : float
+        Rate whose crossing is looked for [bubbles/min], above 0.
+    litres : float or None
+        Wine in the vessel [L]; without it counts say nothing of gravity.
+
+    Returns
+    -------
+    Forecast
+
+    Raises
+    ------
+    ValueError
+        If the threshold is not above 0, or the last count is later than `at`.
+    """
+    if not threshold_per_min > 0.0:
+        raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
+    now = fit.tail.day_of(at)
+    if now < fit.tail.days[-1]:
+        raise ValueError(f"the last count is later than the moment asked about, {at}")
+    c = curve(fit.draws.theta)
+    felt = thermal_days(fit.tail.days, fit.tail.warmth, c.q10)  # (m, n)
+    felt_now = felt[:, -1:] + now - fit.tail.days[-1]
+    per_point = np.exp(c.log_gas)
+    felt_crossing = crossing_days(threshold_per_min / per_point, **c.fall)  # (m, 1)
+    days = _calendar_days(felt_crossing[:, 0], felt, fit.tail.days)
+    draws = fit.draws
+    to_fall = points_left(felt_now, **c.fall) - points_never(**c.fall)
+    return Forecast(
+        at=at,
+        per_min=_span(np.exp(c.log_per_min(felt_now)), draws),
+        crossing=_crossing(days - now, draws, at, threshold_per_min),
+        threshold_points_per_day=_span(threshold_per_min / per_point, draws) if litres else None,
+        points_to_fall=_span(to_fall, draws) if litres else None,
+        distrust=fit.distrust,
+    )
+
+
+def rate_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
+    """Quantiles of the rate along the tail and beyond, for a picture.
+
+    Parameters
+    ----------
+    fit : Fit
+    days : ndarray, shape (k,)
+        Days since the start of the tail, rising; past the last count at the usual temperature.
+    levels : array_like, shape (q,)
+        Quantile levels in (0, 1).
+
+    Returns
+    -------
+    ndarray, shape (q, k)
+        Rate as the jar felt it, warm and cold evenings included [bubbles/min].
+    """
+    last = fit.tail.days[-1]
+    warmth = np.interp(days, fit.tail.days, fit.tail.warmth) * (days <= last)
+    c = curve(fit.draws.theta)
+    log_rate = c.log_per_min(thermal_days(days, warmth, c.q10)) + warmth * np.log(c.q10)
+    return np.exp([_quantiles(column, fit.draws, levels) for column in log_rate.T]).T
+
+
+def _calendar_days(felt: Floats, felt_at_counts: Floats, count_days: Floats) -> Floats:
+    """Calendar days since the start of the tail at which each draw has felt `felt` days.
+
+    Shapes (m,), (m, n), (n,); between counts time is interpolated, after the last it runs on.
+    """
+    if len(count_days) == 1:
+        return felt + count_days[0]
+    i = np.clip(np.sum(felt_at_counts <= felt[:, None], axis=-1), 1, len(count_days) - 1)
+    rows = np.arange(len(felt))
+    before, after = felt_at_counts[rows, i - 1], felt_at_counts[rows, i]
+    share = (felt - before) / (after - before)
+    within = count_days[i - 1] + share * (count_days[i] - count_days[i - 1])
+    beyond = felt - felt_at_counts[:, -1]
+    return np.where(beyond > 0.0, count_days[-1] + beyond, within)
+
+
+def _crossing(ahead: Floats, draws: Draws, at: datetime, threshold: float) -> Crossing:
+    """Gather the draws of days ahead, shape (m,), into dates and chances."""
+
+    def when(level: float) -> datetime | None:
+        days = float(_quantiles(ahead, draws, level))
+        return at + timedelta(days=days) if days <= HORIZON_DAYS else None
+
+    return Crossing(
+        threshold_per_min=threshold,
+        low95=when(0.025),
+        low80=when(0.1),
+        median=when(0.5),
+        high80=when(0.9),
+        high95=when(0.975),
+        p_already=_chance(ahead <= 0.0, draws),
+        p_not_in_60_days=_chance(ahead > HORIZON_DAYS, draws),
+    )
+
+
+def _span(values: Floats, draws: Draws) -> Span:
+    low, median, high = _quantiles(values.ravel(), draws, [0.1, 0.5, 0.9])
+    return Span(low80=float(low), median=float(median), high80=float(high))
+
+
+def _chance(true: NDArray[np.bool_], draws: Draws) -> float:
+    return float(min(1.0, np.sum(draws.weights[true])))
+
+
+def _quantiles(values: Floats, draws: Draws, levels: ArrayLike) -> Floats:
+    """Weighted quantiles, each draw standing in the middle of its weight."""
+    order = np.argsort(values)
+    weight = draws.weights[order]
+    return np.interp(levels, np.cumsum(weight) - 0.5 * weight, values[order])

@@ -1,0 +1,324 @@
+"""Terms of the log density of a ferment's tail: tallies and priors, which add.
+
+A point in parameter space is one row of `theta`, shape (m, len(PARAMETERS)), all natural
+logarithms, so that every real vector is a possible ferment. Terms return shape (m,). The first is
+the rate of bubbles at the start of the tail, which the counts pin; what has a prior in its stead
+is `gas`, the bubbles that a falling point makes. (The one is the other times the fall at the start,
+which holds no `gas`, so the change of variable has Jacobian 1.)
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import gammaln
+
+from .decay import log_fall_per_day
+
+if TYPE_CHECKING:
+    from .tail import Tail
+
+__all__ = [
+    "PARAMETERS",
+    "Curve",
+    "Prior",
+    "curve",
+    "evening_weights",
+    "log_negative_binomial",
+    "log_prior",
+    "log_tallies",
+    "priors",
+    "thermal_days",
+]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """A log-normal prior: `centre` in the unit named, `spread` in natural logarithms."""
+
+    name: str
+    centre: float
+    spread: float
+    unit: str
+    why: str
+
+
+# Bubbles a minute that one point a day makes in one litre, through bubbles of 1 mL: 540 mL of gas
+# a point and litre (shared arithmetic: 1 point = 1 g CO2 per litre = 0.54 L at 20 C) over 1440 min.
+PER_MIN_PER_POINT_DAY = 540.0 / 1440.0
+
+EVENING_SCATTER = 0.17  # relative, from one evening to the next: 16 to 19 % in kept diaries
+EVENING_CORRELATION = 0.5  # of that scatter a day apart: weather and room heat outlast an evening
+_SHORTEST_GAP_DAYS = 1.0 / 24.0  # counts closer than this share their scatter whole
+
+_TABLE = (
+    Prior(
+        name="gas",
+        centre=PER_MIN_PER_POINT_DAY * 5.0 / 1.25,
+        spread=0.85,
+        unit="bubbles a minute per point a day",
+        why="4.5 to 23 L unknown, 0.6 to 1.7 mL a bubble and up to a third leaking by",
+    ),
+    Prior(
+        name="uptake",
+        centre=4.0,
+        spread=1.0,
+        unit="points/day",
+        why="from 1 point a day (cool mead) to 20 (warm fruit wine) at the peak",
+    ),
+    Prior(
+        name="sugar",
+        centre=30.0,
+        spread=0.9,
+        unit="points",
+        why="a peak stands early (60 points to go) or the counting began late (10)",
+    ),
+    Prior(
+        name="half",
+        centre=4.5,
+        spread=0.5,
+        unit="points",
+        why="10 g/L of sugar (Cramer 2002), left looser for ferments that end unlike that model",
+    ),
+    Prior(
+        name="dying",
+        centre=0.06,
+        spread=1.1,
+        unit="1/day",
+        why="half-lives of the yeast's activity from 3 days to 2 months",
+    ),
+    Prior(
+        name="scatter",
+        centre=EVENING_SCATTER,
+        spread=0.35,
+        unit="1",
+        why="evening-to-evening scatter of 16 to 19 % in kept diaries",
+    ),
+    Prior(
+        name="q10",
+        centre=2.0,
+        spread=0.2,
+        unit="1 per 10 C",
+        why="rates double with 10 C, common practice, no source",
+    ),
+)
+
+PARAMETERS = ("rate", *(prior.name for prior in _TABLE[1:]))
+_GAS_SPREAD_LITRES_KNOWN = 0.4  # what bubble size and leakage alone leave open
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Curve:
+    """Parameters of m decay curves in natural units, each of shape (m, 1)."""
+
+    rate: Floats  # bubbles a minute at the start, at the usual temperature
+    uptake: Floats
+    sugar: Floats
+    half: Floats
+    dying: Floats
+    scatter: Floats
+    q10: Floats
+
+    @property
+    def fall(self) -> dict[str, Floats]:
+        """What the functions of `decay` take."""
+        return {
+            "uptake": self.uptake,
+            "sugar": self.sugar,
+            "half": self.half,
+            "dying": self.dying,
+        }
+
+    @property
+    def log_gas(self) -> Floats:
+        """Ln of the bubbles a minute that a fall of one point a day makes."""
+        return np.log(self.rate) - log_fall_per_day(0.0, **self.fall)
+
+    def log_per_min(self, days: ArrayLike) -> Floats:
+        """Ln of the rate [bubbles/min] at thermal `days`, at the usual temperature."""
+        return self.log_gas + log_fall_per_day(days, **self.fall)
+
+
+def curve(theta: Floats) -> Curve:
+    """Rows of log parameters as named columns in natural units.
+
+    Parameters
+    ----------
+    theta : ndarray, shape (m, 7)
+        Natural logarithms, in the order of `PARAMETERS`.
+
+    Returns
+    -------
+    Curve
+        The same in natural units, each of shape (m, 1).
+    """
+    columns = np.exp(theta)[:, :, None]
+    return Curve(**{name: columns[:, i] for i, name in enumerate(PARAMETERS)})
+
+
+def priors(litres: float | None) -> tuple[Prior, ...]:
+    """The prior of each parameter, for a vessel of known or unknown size.
+
+    Parameters
+    ----------
+    litres : float or None
+        Wine in the vessel [L].
+
+    Returns
+    -------
+    tuple of Prior
+        In the order of `PARAMETERS`, with `gas` for the rate; the table documents every assumption.
+
+    Raises
+    ------
+    ValueError
+        If `litres` is not above 0.
+    """
+    if litres is None:
+        return _TABLE
+    if not litres > 0.0:
+        raise ValueError(f"litres must be above 0, got {litres}")
+    gas = Prior(
+        name="gas",
+        centre=PER_MIN_PER_POINT_DAY * litres / 1.25,
+        spread=_GAS_SPREAD_LITRES_KNOWN,
+        unit="bubbles a minute per point a day",
+        why="0.6 to 1.7 mL a bubble and up to a third leaking by, litres known",
+    )
+    return (gas, *_TABLE[1:])
+
+
+def log_prior(theta: Floats, table: tuple[Prior, ...]) -> Floats:
+    """Log density of the priors, up to a constant; shape (m,)."""
+    centre = np.log([p.centre for p in table])
+    spread = np.array([p.spread for p in table])
+    log_gas = curve(theta).log_gas
+    values = np.concatenate([log_gas, theta[:, 1:]], axis=-1)
+    return np.asarray(-0.5 * np.sum(((values - centre) / spread) ** 2, axis=-1), float)
+
+
+def log_tallies(theta: Floats, tail: Tail) -> Floats:
+    r"""Log likelihood of the counts of a tail.
+
+    Parameters
+    ----------
+    theta : ndarray, shape (m, 7)
+        Rows of log parameters.
+    tail : Tail
+        The n counts.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+
+    Notes
+    -----
+    Each count is negative binomial around the rate of the curve times the length of the count
+    times :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more.
+    """
+    c = curve(theta)
+    log_mean = (
+        c.log_per_min(thermal_days(tail.days, tail.warmth, c.q10))
+        + np.log(tail.seconds / 60.0)
+        + tail.warmth * np.log(c.q10)
+    )
+    each = log_negative_binomial(tail.bubbles, log_mean, c.scatter)
+    return np.asarray(np.sum(evening_weights(tail) * each, axis=-1), float)
+
+
+def evening_weights(tail: Tail) -> Floats:
+    r"""How much of a count's say is its own, since neighbouring evenings share their scatter.
+
+    Parameters
+    ----------
+    tail : Tail
+        The n counts.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        In [0, 1]; nearly 1 where few bubbles were counted, for chance is not shared; 0 where the
+        tail itself does not trust the count.
+
+    Notes
+    -----
+    With a correlation :math:`\rho` from one evening to the next, the mean of many evenings is
+    less certain by :math:`(1 + \rho) / (1 - \rho)` in its scatter :math:`\phi^2`, and not in its
+    counting error :math:`1/n`. The weight is the ratio of the two variances, taken once from the
+    counts, so that it does not move with the parameters.
+    """
+    if len(tail) < 2:
+        return tail.trust
+    gaps = np.maximum(np.diff(tail.days), _SHORTEST_GAP_DAYS)
+    nearest = np.minimum(np.append(gaps, np.inf), np.insert(gaps, 0, np.inf))
+    shared = EVENING_CORRELATION**nearest
+    chance, scatter = 1.0 / (tail.bubbles + 1.0), EVENING_SCATTER**2
+    own = (chance + scatter) / (chance + scatter * (1.0 + shared) / (1.0 - shared))
+    return np.asarray(own * tail.trust, float)
+
+
+def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: ArrayLike) -> Floats:
+    r"""Log probability of counts whose rate itself scatters.
+
+    Parameters
+    ----------
+    counts : array_like
+        Whole numbers, at least 0.
+    log_mean : array_like
+        Natural logarithm of the expected count.
+    scatter : array_like
+        Relative scatter of the rate between evenings (coefficient of variation); 0 is Poisson.
+
+    Returns
+    -------
+    ndarray
+        Of the broadcast shape.
+
+    Notes
+    -----
+    Mean :math:`\mu`, variance :math:`\mu + \phi^2\mu^2`, size :math:`1/\phi^2` (the NB2 form).
+
+    Examples
+    --------
+    >>> log_negative_binomial([0, 2], np.log(2.0), 0.0).round(4)  # Poisson: e^-2, 2 e^-2
+    array([-2.    , -1.3069])
+    """
+    n, log_mu, phi = np.broadcast_arrays(
+        np.asarray(counts, float), np.asarray(log_mean, float), np.asarray(scatter, float)
+    )
+    mu, spread = np.exp(log_mu), phi**2
+    # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to 0 as v does, but its terms do not:
+    # below 1e-6 the two terms of its expansion are exact to double precision for any count kept
+    size = 1.0 / np.maximum(spread, 1e-9)
+    rising = gammaln(n + size) - gammaln(size) - n * np.log(size)
+    rising = np.where(spread < 1e-9, 0.0, rising)
+    shrink = np.log1p(spread * mu)
+    log_zero = np.where(spread < 1e-9, -mu, -size * shrink)
+    return np.asarray(rising - gammaln(n + 1.0) + n * (log_mu - shrink) + log_zero, float)
+
+
+def thermal_days(days: Floats, warmth: Floats, q10: Floats) -> Floats:
+    """Time as the yeast feels it: days at the usual temperature that do the same.
+
+    Parameters
+    ----------
+    days : ndarray, shape (n,)
+        Calendar time [days], rising from the start of the tail.
+    warmth : ndarray, shape (n,)
+        (temperature - usual) / 10 C at these times; between them the speed changes steadily.
+    q10 : ndarray, shape (m, 1)
+        Factor by which 10 C speeds the yeast up.
+
+    Returns
+    -------
+    ndarray, shape (m, n)
+        Thermal time [days], 0 at the first.
+    """
+    speed = np.exp(np.log(q10) * warmth)  # (m, n)
+    steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)
+    return np.concatenate([np.zeros((len(q10), 1)), np.cumsum(steps, axis=-1)], axis=-1)

@@ -1,0 +1,163 @@
+"""What the airlock and the hydrometer each say of racking, by themselves.
+
+The limits are common practice, no source: practice differs, and these are on the lenient side,
+since a wrong go on racking costs little.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from .case import (
+    PRESS,
+    READ,
+    RECHECK_DAYS,
+    STEADINESS,
+    SURE,
+    WARM,
+    Case,
+    NextStep,
+    Opinion,
+    Reason,
+    Stance,
+    count,
+    fall,
+)
+from .units import format_day, format_rate, format_rates
+
+if TYPE_CHECKING:
+    from .crosscheck import GravityCheck
+    from .forecast import Forecast
+
+__all__ = ["bubbles", "gravity", "only_gas"]
+
+SURE_ALONE = 0.9  # chance of being below the threshold that may stand alone
+COUNT_FRESH_DAYS = 4.0
+READING_FRESH_DAYS = 7.0
+LOW_READING_FRESH_DAYS = 14.0  # gravity only falls: a low reading keeps longer than a high one
+STRONG_PER_THRESHOLD = 3.0  # a rate so many times the threshold is more than gas leaving
+
+_ROUSE = "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days."
+
+
+def only_gas(case: Case) -> bool:
+    """Whether bubbles over a gravity that stands at its finish are few enough to be mere gas."""
+    f = case.forecast
+    few = f is not None and f.per_min.median <= STRONG_PER_THRESHOLD * case.threshold_per_min
+    return case.near_finish and few
+
+
+def bubbles(case: Case) -> Opinion:
+    """What the airlock says of racking."""
+    s, f = case.signs, case.forecast
+    if s.last_count_at is None:
+        text = "No bubbles have been counted since the start or the last disturbance of the jar."
+        return Opinion("mute", Reason("no-counts", text), count(case, 0))
+    if s.cold:
+        usual = "" if s.usual_c is None else f" (usual {s.usual_c:.0f} C)"
+        text = f"It stands at {s.temp_c:.0f} C{usual}: the yeast may only be resting."
+        return Opinion("mute", Reason("cold-pause", text), NextStep(WARM, case.day(2)))
+    if case.age_days(s.last_count_at) > COUNT_FRESH_DAYS:
+        age = case.age_days(s.last_count_at)
+        text = f"The last count that can be used is {age:.0f} days old: it says little of today."
+        return Opinion("mute", Reason("stale-count", text), count(case, 0))
+    if s.stunned is not None:
+        event, when = s.stunned
+        text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
+        recheck = NextStep(READ, (when + timedelta(days=RECHECK_DAYS)).date())
+        return Opinion("mute", Reason("stunned", text), recheck)
+    if f is None:
+        text = f"Too few counts from the peak on to see a decline ({s.counts} so far, 3 needed)."
+        return Opinion("mute", Reason("few-counts", text), count(case, 1))
+    return _rate(case, f)
+
+
+def _rate(case: Case, f: Forecast) -> Opinion:
+    """What the fitted rate says of racking."""
+    below, now = f.crossing.p_already, f.per_min
+    rate = f"{format_rate(now.median)} ({format_rates(now.low80, now.high80)})"
+    threshold = format_rate(case.threshold_per_min)
+    if below < 0.5:
+        text = f"The airlock still makes about {rate}; the threshold is {threshold}."
+        return Opinion("wait", Reason("above-threshold", text), _look_again(case, f))
+    if below < SURE:
+        text = f"The rate, about {rate}, is too near the threshold of {threshold} to call."
+        return Opinion("wait", Reason("near-threshold", text), count(case, 1))
+    if not case.signs.seen_working:
+        text = "No count shows this ferment at work: a quiet airlock may mean it never began."
+        return Opinion("mute", Reason("never-seen-working", text), NextStep(READ, case.day()))
+    if case.signs.sudden:
+        text = "The airlock fell quiet faster than sugar runs out: a leak, the cold, or stuck?"
+        return Opinion("lean", Reason("sudden-quiet", text), NextStep(PRESS, case.day()))
+    sure = "nearly certain" if below > 0.99 else f"chance {below:.0%}"
+    text = f"The airlock has slowed to about {rate}, below {threshold} ({sure})."
+    stance: Stance = "lean" if f.distrust or below < SURE_ALONE else "go"
+    return Opinion(stance, Reason("below-threshold", text), NextStep(READ, case.day()))
+
+
+def gravity(case: Case) -> Opinion:
+    """What the hydrometer says of racking."""
+    g = case.gravity
+    if g is None:
+        text = "No gravity has been read: bubbles alone are a hint, not proof."
+        return Opinion("mute", Reason("no-gravity", text), NextStep(READ, case.day()))
+    age, sg = case.age_days(g.latest.when), f"{g.latest.sg:.3f}"
+    if age > (READING_FRESH_DAYS if case.high_to_rack else LOW_READING_FRESH_DAYS):
+        text = f"The last reading, {sg}, is {age:.0f} days old: it says little of today."
+        peak_at = case.signs.peak_at
+        # a high reading from before the peak is history; one from the way down must be renewed
+        doubt = case.high_to_rack and (peak_at is None or peak_at < g.latest.when)
+        stance: Stance = "doubt" if doubt else "mute"
+        return Opinion(stance, Reason("old-reading", text), NextStep(READ, case.day()))
+    return _against_racking(case, g) or _for_racking(case, g)
+
+
+def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
+    """The reason, if there is one, for which a fresh reading says wait."""
+    sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
+    if g.leak:
+        text = (
+            f"Gravity fell {fall(g)}, more than the bubbles account for: gas leaves elsewhere."
+        )
+        return Opinion("wait", Reason("leak", text), NextStep(PRESS, case.day()))
+    if case.falling:
+        text = f"The gravity is still falling: {fall(g)}, to {sg}."
+        return Opinion("wait", Reason("gravity-falling", text), again)
+    f = case.forecast
+    if case.high_to_rack and g.steady and (f is None or f.crossing.p_already >= 0.5):
+        text = (
+            f"The gravity stands still at {sg}, {g.above_finish_points:.0f} points above the "
+            f"finish expected ({g.finish_sg:.3f}): possibly stuck."
+        )
+        return Opinion("wait", Reason("stuck", text), NextStep(_ROUSE, case.day()))
+    if case.high_to_rack:
+        text = f"The gravity, {sg}, is still high: about {g.finish_sg:.3f} is expected."
+        return Opinion("wait", Reason("gravity-high", text), again)
+    if g.fall_points is not None and g.fall_points < -STEADINESS["racking"].points:
+        text = f"Gravity rose {-g.fall_points:.0f} points to {sg} with nothing added: misread?"
+        return Opinion("wait", Reason("gravity-rose", text), NextStep(READ, case.day()))
+    if g.gas_only and not case.near_finish:
+        text = f"The bubbles speak of a far larger fall than the gravity shows ({fall(g)})."
+        return Opinion("wait", Reason("stories-differ", text), NextStep(READ, case.day()))
+    return None
+
+
+def _for_racking(case: Case, g: GravityCheck) -> Opinion:
+    """A low gravity: firm where it has stood still, and not from the cold."""
+    sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
+    if g.steady and (case.near_finish or not case.signs.cold):
+        text = f"The gravity stands still: {sg}, within 2 points for {g.steady_days:.0f} days."
+        return Opinion("go", Reason("gravity-steady", text), again)
+    text = f"The gravity is low, {sg}, but is not yet shown to stand still."
+    return Opinion("lean", Reason("gravity-low", text), again)
+
+
+def _look_again(case: Case, f: Forecast) -> NextStep:
+    """The evening on which the rate should be through the threshold."""
+    due = f.crossing.median
+    if due is None:
+        return count(case, 7)
+    if due.date() <= case.day():
+        return count(case, 1)
+    return NextStep("Count again by then; if it is quiet, read the gravity.", due.date())

@@ -1,0 +1,140 @@
+"""How often the stated intervals hold the truth, on simulated ferments the fit never saw.
+
+Every evening of the tail of each simulated ferment, from three counts past the peak until the true
+rate is through the threshold, the crossing is forecast from the rows so far. Printed by kind and by
+lead: share of evenings on which the 80 % and 95 % interval held the true date, median error of the
+median, and that of a straight line through log counts (what a spreadsheet would do).
+
+Run: python tests/bench/calibration.py [--seeds 40] [--first 1000] [--kinds exponential,kinetic]
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import tempfile
+from concurrent.futures import ProcessPoolExecutor
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from ferments import KINDS, simulate
+
+from bubblerate.diary import Diary, read
+from bubblerate.shelf import judge
+
+THRESHOLD_PER_MIN = 1.0
+PITCHED = datetime(2026, 1, 10, 12, tzinfo=UTC)
+LEADS = [0.0, 1.0, 3.0, 7.0, 15.0]
+DAY = timedelta(days=1)
+
+
+def straight_line(diary: Diary, threshold: float) -> float:
+    """Crossing day by least squares through log counts since the largest; inf if it never falls."""
+    counted = [(v.when, v.per_min) for v in diary.live if v.per_min is not None]
+    peak = max(range(len(counted)), key=lambda i: counted[i][1])
+    t = np.array([(when - PITCHED) / DAY for when, rate in counted[peak:] if rate > 0])
+    y = np.log([rate for _, rate in counted[peak:] if rate > 0])
+    if len(t) < 3:
+        return math.inf
+    slope, level = np.polyfit(t, y, 1)
+    return (math.log(threshold) - level) / slope if slope < 0 else math.inf
+
+
+def evenings(job: tuple[str, int]) -> list[dict[str, object]]:
+    """One row for each evening of the tail of one ferment."""
+    kind, seed = job
+    ferment = simulate(kind, seed)
+    truth = ferment.crossing_day(THRESHOLD_PER_MIN)
+    if not math.isfinite(truth):
+        return []
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "jar.csv"
+        path.write_text(ferment.csv, encoding="utf-8", newline="")
+        diary = read(path)
+    grid = np.linspace(0.0, truth, 2000)
+    peak = grid[np.argmax(ferment.true_per_min(grid))]
+    rows: list[dict[str, object]] = []
+    for visit in diary.live:
+        now = (visit.when - PITCHED) / DAY
+        if visit.bubbles is None or not peak < now < truth:
+            continue
+        judged = judge(diary, at=visit.when, threshold_per_min=THRESHOLD_PER_MIN)
+        if judged.forecast is None:
+            continue
+        c = judged.forecast.crossing
+        low95, low80, mid, high80, high95 = (
+            math.inf if t is None else (t - PITCHED) / DAY
+            for t in (c.low95, c.low80, c.median, c.high80, c.high95)
+        )
+        line = straight_line(diary.until(visit.when), THRESHOLD_PER_MIN)
+        rows.append(
+            {
+                "kind": kind,
+                "seed": seed,
+                "lead": truth - now,
+                "in80": low80 <= truth <= high80,
+                "in95": low95 <= truth <= high95,
+                "early": truth < low80,
+                "late": truth > high80,
+                "error": abs(mid - truth),
+                "bias": mid - truth,
+                "width": high80 - low80,
+                "line": abs(line - truth),
+                "go": judged.verdict.answer == "go",
+            }
+        )
+    return rows
+
+
+def table(frame: pd.DataFrame, by: list[str]) -> pd.DataFrame:
+    """Coverage and errors, one row a group; every ferment weighs the same."""
+    weight = 1.0 / frame.groupby([*by, "kind", "seed"], observed=True)["lead"].transform("size")
+    share = frame.assign(w=weight)
+    grouped = share.groupby(by, observed=True)
+
+    def mean(column: str) -> pd.Series:
+        return grouped.apply(lambda g: np.average(g[column], weights=g["w"]))
+
+    return pd.DataFrame(
+        {
+            "evenings": grouped.size(),
+            "in80": mean("in80").round(2),
+            "in95": mean("in95").round(2),
+            "truth_early": mean("early").round(2),
+            "truth_late": mean("late").round(2),
+            "error_d": grouped["error"].median().round(2),
+            "bias_d": grouped["bias"].median().round(2),
+            "width_d": grouped["width"].median().round(2),
+            "line_d": grouped["line"].median().round(2),
+            "go": mean("go").round(2),
+        }
+    )
+
+
+def main() -> None:
+    """Simulate, judge, print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seeds", type=int, default=40)
+    parser.add_argument("--first", type=int, default=1000)
+    parser.add_argument("--kinds", default=",".join(KINDS))
+    arguments = parser.parse_args()
+    jobs = [
+        (kind, seed)
+        for kind in arguments.kinds.split(",")
+        for seed in range(arguments.first, arguments.first + arguments.seeds)
+    ]
+    with ProcessPoolExecutor() as pool:
+        rows = [row for part in pool.map(evenings, jobs, chunksize=4) for row in part]
+    frame = pd.DataFrame(rows)
+    frame["lead_d"] = pd.cut(frame["lead"], LEADS)
+    with pd.option_context("display.width", 200, "display.max_columns", None):
+        print(table(frame, ["kind"]))
+        print(table(frame.dropna(subset="lead_d"), ["lead_d"]))
+        frame["all"] = "all"
+        print(table(frame, ["all"]))
+
+
+if __name__ == "__main__":
+    main()

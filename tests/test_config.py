@@ -1,0 +1,188 @@
+import errno
+import pickle
+import time
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+
+from bubblerate.config import Hydrometer, Settings, VesselSettings, settings
+from bubblerate.errors import ConfigError
+
+
+@pytest.fixture
+def berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Local time as in Berlin, where clocks go back on 25 October 2026."""
+    monkeypatch.setenv("TZ", "Europe/Berlin")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+def settings_of(folder: Path, text: str) -> Settings:
+    (folder / "bubblerate.toml").write_bytes(text.encode())
+    return settings(folder)
+
+
+def refusal(folder: Path, text: str) -> str:
+    with pytest.raises(ConfigError) as caught:
+        settings_of(folder, text)
+    assert "\n" not in str(caught.value)
+    return str(caught.value)
+
+
+def test_without_a_file_the_usual_values_hold(tmp_path):
+    assert settings(tmp_path) == Settings(
+        hydrometer=Hydrometer(calibration_c=20.0, offset=0.0), threshold_per_min=1.0, vessels={}
+    )
+    assert settings(tmp_path / "no" / "such" / "shelf") == Settings()
+
+
+def test_an_empty_file_changes_nothing(tmp_path):
+    assert settings_of(tmp_path, "\ufeff# nothing yet\n") == Settings()
+
+
+@pytest.mark.usefixtures("berlin")
+def test_all_that_the_file_says_is_read(tmp_path):
+    found = settings_of(
+        tmp_path,
+        """
+        [hydrometer]
+        calibration_c = 15.6
+        offset = 0.002
+        [threshold]
+        per_min = 2
+        [vessel.quince]
+        finish = 0.996
+        litres = 4.5
+        pitched = 2026-10-24
+        [vessel."damson 2"]
+        pitched = 2026-10-25T21:30:00
+        [vessel.medlar]
+        pitched = 2026-10-01T12:00:00-05:00
+        """,
+    )
+    summer, winter = (timezone(timedelta(hours=hours)) for hours in (2, 1))
+    assert found.hydrometer == Hydrometer(calibration_c=15.6, offset=0.002)
+    assert found.threshold_per_min == 2.0
+    assert found.vessel("quince") == VesselSettings(
+        finish=0.996, litres=4.5, pitched=datetime(2026, 10, 24, tzinfo=summer)
+    )
+    assert found.vessel("damson 2").pitched == datetime(2026, 10, 25, 21, 30, tzinfo=winter)
+    assert found.vessel("medlar").pitched == datetime(2026, 10, 1, 17, tzinfo=UTC)
+
+
+def test_a_vessel_of_which_nothing_is_said_has_empty_settings(tmp_path):
+    found = settings_of(tmp_path, "[vessel.quince]\n")
+    assert found.vessel("quince") == found.vessel("medlar") == VesselSettings()
+
+
+def test_settings_can_be_sent_to_a_worker(tmp_path):
+    found = settings_of(tmp_path, "[vessel.quince]\npitched = 2026-10-01\n")
+    assert pickle.loads(pickle.dumps(found)) == found
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("hydrometr = 1", "hydrometr is not known; the nearest known key is hydrometer"),
+        ("[vessels.quince]", "vessels is not known; the nearest known key is vessel"),
+        (
+            "[hydrometer]\nofset = 0.002",
+            "hydrometer.ofset is not known; the nearest known key is offset",
+        ),
+        (
+            "[threshold]\nper_minute = 1",
+            "threshold.per_minute is not known; the nearest known key is per_min",
+        ),
+        (
+            "[vessel.quince]\nliters = 4.5",
+            "vessel.quince.liters is not known; the nearest known key is litres",
+        ),
+        ("hydrometer = 20", "hydrometer is 20; write a line [hydrometer] and its keys below"),
+        (
+            "[vessel]\nquince = 4.5",
+            "vessel.quince is 4.5; write a line [vessel.quince] and its keys below",
+        ),
+        (
+            "[hydrometer]\ncalibration_c = 60",
+            "hydrometer.calibration_c is 60; write Celsius from 0 to 40, such as 20",
+        ),
+        (
+            "[hydrometer]\noffset = 2",
+            "hydrometer.offset is 2; write SG from -0.05 to 0.05, such as 0.002",
+        ),
+        (
+            "[threshold]\nper_min = 0",
+            "threshold.per_min is 0; write bubbles a minute above 0, such as 1",
+        ),
+        (
+            "[threshold]\nper_min = nan",
+            "threshold.per_min is nan; write bubbles a minute above 0, such as 1",
+        ),
+        ("[vessel.quince]\nfinish = 996", "vessel.quince.finish is 996; write 0.996"),
+        (
+            "[vessel.quince]\nfinish = 0.5",
+            "vessel.quince.finish is 0.5; write a gravity such as 0.996",
+        ),
+        (
+            '[vessel.quince]\nlitres = "4.5"',
+            'vessel.quince.litres is "4.5"; write litres such as 4.5',
+        ),
+        (
+            "[vessel.quince]\nlitres = true",
+            "vessel.quince.litres is True; write litres such as 4.5",
+        ),
+        ("[vessel.quince]\nlitres = -1", "vessel.quince.litres is -1; write litres such as 4.5"),
+        (
+            '[vessel.quince]\npitched = "2026-10-01"',
+            'vessel.quince.pitched is "2026-10-01"; '
+            "write a date such as 2026-10-01, without quotes",
+        ),
+        (
+            "[vessel.quince]\npitched = 21:30:00",
+            "vessel.quince.pitched is 21:30:00; write a date such as 2026-10-01, without quotes",
+        ),
+    ],
+)
+def test_what_cannot_be_used_is_named_with_what_would_do(tmp_path, text, message):
+    assert refusal(tmp_path, text) == f"bubblerate.toml: {message}"
+
+
+def test_broken_toml_is_named_with_its_place(tmp_path):
+    message = refusal(tmp_path, "[hydrometer]\noffset 0.002\n")
+    assert message.startswith("bubblerate.toml: is not TOML: ")
+    assert "line 2" in message
+
+
+def test_a_file_in_another_encoding_is_named(tmp_path):
+    (tmp_path / "bubblerate.toml").write_bytes(b"# caf\xe9\n")
+    with pytest.raises(ConfigError, match=r"^bubblerate\.toml: is not UTF-8 text; save it as UTF"):
+        settings(tmp_path)
+
+
+def test_a_file_that_cannot_be_opened_is_named(tmp_path, monkeypatch):
+    def forbidden(path):
+        raise PermissionError(errno.EACCES, "Permission denied", path)
+
+    monkeypatch.setattr(Path, "read_bytes", forbidden)
+    with pytest.raises(ConfigError, match=r"^bubblerate\.toml: cannot be read \(Permission denied"):
+        settings(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("make", "message"),
+    [
+        (lambda: Hydrometer(calibration_c=-1.0), "calibration_c is -1.0"),
+        (lambda: Hydrometer(offset=float("nan")), "offset is nan"),
+        (lambda: VesselSettings(finish=996.0), "finish is 996.0; write 0.996"),
+        (lambda: VesselSettings(litres=0.0), "litres is 0.0"),
+        (lambda: VesselSettings(pitched=datetime(2026, 10, 1)), "needs a UTC offset"),
+        (lambda: Settings(threshold_per_min=0.0), "per_min is 0.0"),
+    ],
+)
+def test_settings_refuse_nonsense_when_made(make, message):
+    with pytest.raises(ValueError, match=message):
+        make()
