@@ -21,7 +21,7 @@ from .case import (
     count,
     fall,
 )
-from .units import format_day, format_rate
+from .words import format_day, format_rate
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -116,9 +116,12 @@ def against_by_bubbles(case: Case) -> Iterator[Failure]:
 
 
 def in_favour(case: Case) -> tuple[Firmness, list[Reason], NextStep]:
+    """How firm a go is, its reasons, and the look that no diary can take."""
     g, s = case.gravity, case.signs
     assert g is not None
-    text = f"The gravity stands still: {g.latest.sg:.3f}, within 1 point for {g.steady_days:.0f} days."
+    text = (
+        f"The gravity stands still: {g.latest.sg:.3f}, within 1 point for {g.steady_days:.0f} days."
+    )
     reasons = [Reason("gravity-steady", text)]
     if case.near_finish:
         text = f"It is at its finish: about {g.finish_sg:.3f} is expected."
@@ -132,5 +135,3 @@ def in_favour(case: Case) -> tuple[Firmness, list[Reason], NextStep]:
     else:
         reasons.append(Reason("no-counts", "No bubbles were counted in the last two weeks."))
     return "both" if s.recent_seconds > 0.0 else "gravity", reasons, NextStep(_BOTTLE, case.day())
-
-

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from .errors import ConfigError
-from .units import plain, quoted
+from .words import plain, quoted
 
 __all__ = ["FILE_NAME", "Hydrometer", "Settings", "VesselSettings", "settings"]
 

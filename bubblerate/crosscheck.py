@@ -66,8 +66,8 @@ class GravityCheck:
 
     Attributes
     ----------
-    latest : Reading
-        The last reading.
+    readings : tuple of Reading
+        All since sugar was last added, at least one.
     finish_sg : float
         Gravity at which this vessel is expected to end.
     finish_known : bool
@@ -91,7 +91,7 @@ class GravityCheck:
         The bubbles speak of a far larger fall than the gravity shows.
     """
 
-    latest: Reading
+    readings: tuple[Reading, ...]
     finish_sg: float
     finish_known: bool
     steady: bool | None
@@ -103,6 +103,11 @@ class GravityCheck:
     expected_fall_points: Span | None
     leak: bool
     gas_only: bool
+
+    @property
+    def latest(self) -> Reading:
+        """The last reading."""
+        return self.readings[-1]
 
     @property
     def above_finish_points(self) -> float:
@@ -177,7 +182,7 @@ def gravity_check(
     fall = (seen[-2].sg - seen[-1].sg) * 1000.0 if len(seen) > 1 else None
     story = _story(seen, visits, litres)
     return GravityCheck(
-        latest=seen[-1],
+        readings=seen,
         finish_sg=FINISH_SG if finish_sg is None else finish_sg,
         finish_known=finish_sg is not None,
         steady=steady,

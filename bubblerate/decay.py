@@ -66,7 +66,7 @@ def points_left(
     array([30.  ,  2.06])
     """
     _, omega = _omega(days, uptake, sugar, half, dying)
-    return np.asarray(half * omega, float)
+    return np.asarray(np.asarray(half, float) * omega, float)
 
 
 def points_never(
@@ -165,7 +165,7 @@ def crossing_days(
     """
     target = np.asarray(fall_per_day, float)
     if not np.all(target > 0.0):
-        raise ValueError(f"fall_per_day must be above 0 points/day, got {fall_per_day}")
+        raise ValueError(f"fall_per_day must be above 0 points/day, got {target}")
     arrays = np.broadcast_arrays(*(np.asarray(v, float) for v in (uptake, sugar, half, dying)))
     b, s0, k, d, log_target = np.broadcast_arrays(*arrays, np.log(target))
 

@@ -1,27 +1,25 @@
 """The diary of one vessel: a CSV file (RFC 4180, UTF-8), one row per visit, oldest first.
 
-Plain text on purpose: it opens in any spreadsheet and outlives this program. `read` drops nothing
-silently, `append` leaves every old byte as it was, and only `strike` rewrites, one cell of one row.
-Times are aware; a time without an offset is local time.
+Plain text on purpose: it opens in any spreadsheet and outlives this program. Nothing is dropped
+silently: a row that cannot be read is named. Times are aware; a time without an offset is local
+time, and a date alone is the start of that day.
 """
 
-import csv
-import errno
 import math
-import os
 import re
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import islice
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
 from . import units
 from .errors import DiaryError, InputError
+from .rows import Row, column_names, naming, rows
+from .words import plain, quoted
 
-__all__ = ["COLUMNS", "EVENTS", "Diary", "Event", "Visit", "append", "create", "read", "strike"]
+__all__ = ["COLUMNS", "EVENTS", "Diary", "Event", "Visit", "read"]
 
 # fmt: off
 Event = Literal[
@@ -50,33 +48,27 @@ class _Number(NamedTuple):
         return math.isfinite(value) and self.low <= value <= self.high
 
 
-def _plain_number(text: str) -> float:
-    return units.number(text, "it")
-
-
-def _whole_number(text: str) -> float:
+def _count(text: str) -> float:
     return units.count(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
+
+
+def _any_number(text: str) -> float:
+    return units.number(text, "it")
 
 
 _ABOVE_0 = math.ulp(0.0)
 _NUMBERS = {
-    "bubbles": _Number(0.0, math.inf, "a whole number such as 12", _whole_number),
+    "bubbles": _Number(0.0, math.inf, "a whole number such as 12", _count),
     "seconds": _Number(_ABOVE_0, math.inf, "seconds above 0, such as 300", units.seconds),
     "temp_c": _Number(-10.0, 50.0, "Celsius from -10 to 50, such as 18.5", units.temp_c, 1),
-    "pressure_hpa": _Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", _plain_number),
+    "pressure_hpa": _Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", _any_number),
     "sg": _Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
-    "sample_c": _Number(-10.0, 100.0, "Celsius from -10 to 100, such as 18.5", units.temp_c, 1),
+    "sample_c": _Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
     "litres": _Number(_ABOVE_0, 10_000.0, "litres such as 4.5", units.litres),
 }
-_DAY = _Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", _plain_number)
+_DAY = _Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", _any_number)
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
 _WHOLE = re.compile(r"[0-9]+")
-_QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
-_CELL = re.compile(rb"(?:^|,)(" + _QUOTED.pattern + rb"|[^,\r\n]*)")
-_LONGEST_CELL = 131_072  # the csv module reads no longer one
-_CRLF = b"\r\n"
-_BOM = b"\xef\xbb\xbf"
-_BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,133 +168,29 @@ def read(path: Path, *, pitched: datetime | None = None, now: datetime | None = 
     DiaryError
         If the file cannot be read or any cell cannot be understood.
     """
-    with _naming(path):
+    with naming(path):
         data = path.read_bytes()
-    return _parsed(path, data, pitched=pitched, now=now)
+    return parse(path, data, pitched=pitched, now=now)
 
 
-def create(path: Path, first: Visit) -> None:
-    """Start a diary with its first row, making its folder if need be.
-
-    Parameters
-    ----------
-    path : Path
-        A file that does not exist yet.
-    first : Visit
-        What the first row holds.
-
-    Raises
-    ------
-    DiaryError
-        If the file exists or cannot be written; then nothing is left behind.
-    """
-    rows = [",".join(COLUMNS), _row(list(COLUMNS), _texts(first))]
-    data = b"".join(row.encode() + _CRLF for row in rows)
-    with _naming(path.parent):
-        path.parent.mkdir(parents=True, exist_ok=True)
-    with _naming(path), _locked(path) as folder:
-        _write_new(path, data)
-        os.fsync(folder)
-
-
-def append(path: Path, visit: Visit, *, pitched: datetime | None = None) -> int:
-    """Add a row below all others; only the header needs to be readable.
-
-    Parameters
-    ----------
-    path : Path
-        A diary, in its own column order and line ends.
-    visit : Visit
-        What the row holds.
-    pitched : datetime, optional
-        When day 0 was, needed if the diary counts days instead of writing times.
-
-    Returns
-    -------
-    int
-        Line on which the row starts.
-
-    Raises
-    ------
-    DiaryError
-        If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
-    """
-    with _naming(path), _locked(path):
-        data = path.read_bytes()
-        header = _header(path, next(_rows(path, data), None))
-        texts = _fitting(path, header, visit, pitched)
-        first = data.splitlines(keepends=True)[0]
-        end = first[len(first.rstrip(_CRLF)) :] or _CRLF
-        start = b"" if data.endswith((b"\n", b"\r")) else end
-        handle = os.open(path, os.O_WRONLY | os.O_APPEND | _BINARY)
-        try:
-            size = os.fstat(handle).st_size
-            try:
-                _write(handle, start + _row(header, texts).encode() + end)
-            except OSError:
-                os.ftruncate(handle, size)
-                raise
-        finally:
-            os.close(handle)
-    return len(data.splitlines()) + 1
-
-
-def strike(path: Path, line: int, *, at: datetime) -> Visit:
-    """Mark the row that starts on a line as a slip; every other byte stays as it was.
-
-    Parameters
-    ----------
-    path : Path
-        A diary that can be read. If it has no column `struck`, every row gets one.
-    line : int
-        Physical line on which the row starts; the header is 1.
-    at : datetime
-        When it was struck, aware.
-
-    Returns
-    -------
-    Visit
-        The row as it now stands.
-
-    Raises
-    ------
-    DiaryError
-        If no row starts there, it is already struck, or the diary cannot be read or written.
-    """
-    stamp = _stamp(at)
-    with _naming(path), _locked(path) as folder:
-        data = path.read_bytes()
-        diary = _parsed(path, data, pitched=None, now=at)
-        visit = next((visit for visit in diary.visits if visit.line == line), None)
-        if visit is None:
-            raise DiaryError(f"{path.name}:{line}: no row starts on this line; check the number")
-        if visit.struck:
-            raise DiaryError(
-                f"{path.name}:{line}: was struck before ({units.quoted(visit.struck)}); leave it so"
-            )
-        target = path.resolve()  # a link stays a link
-        beside = target.with_name(f".{target.name}.new")
-        beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
-        _write_new(beside, _struck(path, data, line, stamp.encode()), like=target)
-        beside.replace(target)
-        os.fsync(folder)
-    return replace(visit, struck=stamp)
-
-
-# --- reading -------------------------------------------------------------------------------------
-
-
-class _Row(NamedTuple):
-    """Cells of one row and the physical lines it spans, both ends included."""
-
-    first: int
-    last: int
-    cells: list[str]
+def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime | None) -> Diary:
+    """Diary that the bytes of a file hold; `read` says what the rest means."""
+    names = column_names(path, data)
+    body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
+    entries = [_entry(f"{path.name}:{row.first}", names, row) for row in body]
+    try:
+        times = _times(entries, pitched, now)
+    except (OverflowError, ValueError):
+        raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
+    visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
+    visits.sort(key=lambda visit: visit.when)
+    return Diary(path=path, vessel=path.stem, visits=tuple(visits))
 
 
 class _Entry(NamedTuple):
     """One row by column name, with whichever of its two ways to tell the time is filled."""
 
+    where: str  # file and line, for a message
     line: int
     cells: dict[str, str]
     when: datetime | None
@@ -313,100 +201,19 @@ class _Entry(NamedTuple):
         return not self.cells.get("struck", "").strip()
 
 
-def _lines(path: Path, data: bytes) -> Iterator[str]:
-    """Physical lines, decoded one by one so that an append needs only the header."""
-    for line, raw in enumerate(data.removeprefix(_BOM).splitlines(keepends=True), start=1):
-        try:
-            text = raw.decode()
-        except UnicodeDecodeError as err:
-            raise DiaryError(
-                f"{path.name}:{line}: byte {err.object[err.start]:#04x} is not UTF-8 text; "
-                "save the file as CSV in UTF-8"
-            ) from None
-        if "\0" in text:
-            raise DiaryError(f"{path.name}:{line}: holds a NUL byte; delete or retype this line")
-        yield text
-
-
-def _rows(path: Path, data: bytes) -> Iterator[_Row]:
-    """All rows, header first, without the blank lines."""
-    reader = csv.reader(_lines(path, data), strict=True)
-    while True:
-        first = reader.line_num + 1
-        try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as err:
-            raise _torn(path, data, first, err) from None
-        if len(cells) > 1 or "".join(cells).strip():
-            yield _Row(first, reader.line_num, cells)
-
-
-def _torn(path: Path, data: bytes, first: int, err: csv.Error) -> DiaryError:
-    """Say what is wrong with a row the csv module gave up on."""
-    rest = b"".join(data.removeprefix(_BOM).splitlines(keepends=True)[first - 1 :])
-    for cell in _CELL.finditer(rest):
-        if cell[1].startswith(b'"') and not _QUOTED.fullmatch(cell[1]):
-            line = first + len((rest[: cell.start(1)] + b"-").splitlines()) - 1
-            return DiaryError(f"{path.name}:{line}: a quote is left open; close it with another")
-        if len(cell[1]) > _LONGEST_CELL:
-            return DiaryError(f"{path.name}:{first}: a cell is far too long; shorten it")
-    return DiaryError(f"{path.name}:{first}: {err}; inside a quoted cell write each quote twice")
-
-
-def _header(path: Path, row: _Row | None) -> list[str]:
-    """Column names, in lower case and without spare spaces."""
-    if row is None or row.first > 1:
+def _entry(where: str, names: list[str], row: Row) -> _Entry:
+    if len(row.cells) != len(names):
         raise DiaryError(
-            f"{path.name}:1: is empty; write the names of the columns here, such as when,bubbles"
-        )
-    header = [name.strip().lower() for name in row.cells]
-    for mark, name in ((";", "semicolons"), ("\t", "tabs")):
-        if {"when", "day"} & {part.strip() for part in mark.join(header).split(mark)} - {*header}:
-            raise DiaryError(
-                f"{path.name}:1: columns are parted by {name}; save it as CSV with commas"
-            )
-    twice = next((name for name in header if name and header.count(name) > 1), None)
-    if twice:
-        raise DiaryError(
-            f"{path.name}:1: column {units.quoted(twice)} stands there twice; rename one of them"
-        )
-    if not {"when", "day"} & {*header}:
-        raise DiaryError(
-            f"{path.name}:1: has no column when or day; add one with the time of each visit"
-        )
-    return header
-
-
-def _parsed(path: Path, data: bytes, *, pitched: datetime | None, now: datetime | None) -> Diary:
-    rows = _rows(path, data)
-    header = _header(path, next(rows, None))
-    entries = [_entry(path, header, row) for row in rows]
-    try:
-        times = _times(entries, pitched, now)
-    except (OverflowError, ValueError):
-        raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
-    visits = [_visit(path, entry, when) for entry, when in zip(entries, times, strict=True)]
-    visits.sort(key=lambda visit: visit.when)
-    return Diary(path=path, vessel=path.stem, visits=tuple(visits))
-
-
-def _entry(path: Path, header: list[str], row: _Row) -> _Entry:
-    if len(row.cells) != len(header):
-        raise DiaryError(
-            f"{path.name}:{row.first}: number of cells is {len(row.cells)}, not {len(header)}; "
+            f"{where}: number of cells is {len(row.cells)}, not {len(names)}; "
             "complete the row, and quote a cell that holds a comma"
         )
-    cells = dict(zip(header, row.cells, strict=True))
-    when = _when(path, row.first, cells.get("when", ""))
-    day = _number(path, row.first, "day", cells)
+    cells = dict(zip(names, row.cells, strict=True))
+    when = _when(where, cells.get("when", ""))
+    day = _number(where, "day", cells)
     if when is None and day is None:
-        column, advice = ("when", "2026-11-24T21:00") if "when" in header else ("day", "12.5")
-        raise DiaryError(
-            f"{path.name}:{row.first}: {column} is empty; write it like {advice}, or delete the row"
-        )
-    return _Entry(row.first, cells, when, day)
+        column, advice = ("when", "2026-11-24T21:00") if "when" in names else ("day", "12.5")
+        raise DiaryError(f"{where}: {column} is empty; write it like {advice}, or delete the row")
+    return _Entry(where, row.first, cells, when, day)
 
 
 def _times(entries: list[_Entry], pitched: datetime | None, now: datetime | None) -> list[datetime]:
@@ -429,32 +236,23 @@ def _pitched(entries: list[_Entry], now: datetime | None) -> datetime:
     return (now or datetime.now().astimezone()) - timedelta(days=max(days[0] or days[1]))
 
 
-def _visit(path: Path, entry: _Entry, when: datetime) -> Visit:
-    line, cells = entry.line, entry.cells
-    numbers = {name: _number(path, line, name, cells) for name in _NUMBERS}
-    bubbles, seconds = numbers["bubbles"], numbers["seconds"]
-    struck = cells.get("struck", "")
+def _visit(entry: _Entry, when: datetime) -> Visit:
+    cells = entry.cells
+    numbers = {name: _number(entry.where, name, cells) for name in _NUMBERS}
+    bubbles, seconds = numbers.pop("bubbles"), numbers.pop("seconds")
     return Visit(
         when=when,
         bubbles=None if bubbles is None else int(bubbles),
         seconds=60.0 if seconds is None else seconds,
-        temp_c=numbers["temp_c"],
-        pressure_hpa=numbers["pressure_hpa"],
-        sg=numbers["sg"],
-        sample_c=numbers["sample_c"],
-        event=_event(path, line, cells.get("event", "").strip()),
-        litres=numbers["litres"],
+        event=_event(entry.where, cells.get("event", "").strip()),
         note=cells.get("note", ""),
-        struck=struck if struck.strip() else "",
-        line=line,
+        struck="" if entry.live else cells["struck"],
+        line=entry.line,
+        **numbers,
     )
 
 
-def _bad(path: Path, line: int, column: str, found: str, advice: str) -> DiaryError:
-    return DiaryError(f"{path.name}:{line}: {column} is {units.quoted(found)}; write {advice}")
-
-
-def _number(path: Path, line: int, name: str, cells: dict[str, str]) -> float | None:
+def _number(where: str, name: str, cells: dict[str, str]) -> float | None:
     text = cells.get(name, "").strip()
     if not text:
         return None
@@ -466,11 +264,10 @@ def _number(path: Path, line: int, name: str, cells: dict[str, str]) -> float | 
         meant = round(column.typed(text), column.digits)
     except InputError:
         meant = math.nan
-    advice = units.plain(meant) if column.holds(meant) else column.wanted
-    raise _bad(path, line, name, text, advice)
+    raise _bad(where, name, text, plain(meant) if column.holds(meant) else column.wanted)
 
 
-def _when(path: Path, line: int, cell: str) -> datetime | None:
+def _when(where: str, cell: str) -> datetime | None:
     if not cell.strip():
         return None
     try:
@@ -478,164 +275,17 @@ def _when(path: Path, line: int, cell: str) -> datetime | None:
     except InputError:
         readings = [t if "T" in t else f"{t}T21:00" for t in units.iso_readings(cell)]
         advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
-        raise _bad(path, line, "when", cell, advice) from None
+        raise _bad(where, "when", cell, advice) from None
 
 
-def _event(path: Path, line: int, text: str) -> str | None:
+def _event(where: str, text: str) -> str | None:
     if not text or text in EVENTS:
         return text or None
     from difflib import get_close_matches  # only needed to say what was meant
 
     near = get_close_matches(text.lower(), EVENTS, n=1)
-    raise _bad(path, line, "event", text, near[0] if near else f"one of {', '.join(EVENTS)}")
+    raise _bad(where, "event", text, near[0] if near else f"one of {', '.join(EVENTS)}")
 
 
-# --- writing -------------------------------------------------------------------------------------
-
-
-def _stamp(when: datetime) -> str:
-    """Time as a diary holds it: ISO 8601 to the second, with its offset."""
-    if when.utcoffset() is None:
-        raise ValueError(f"a diary needs a time with its UTC offset, got {when}")
-    return when.isoformat(timespec="seconds")
-
-
-def _texts(visit: Visit) -> dict[str, str]:
-    """Give the texts to write, by column; only what the visit holds."""
-    texts = {"when": _stamp(visit.when), "event": visit.event or ""}
-    for name in _NUMBERS:
-        value = getattr(visit, name)
-        texts[name] = "" if value is None else units.plain(value)
-    if visit.bubbles is None and visit.seconds == 60.0:
-        texts["seconds"] = ""
-    texts |= {"note": visit.note, "struck": visit.struck}
-    return {name: text for name, text in texts.items() if text}
-
-
-def _fitting(
-    path: Path, header: list[str], visit: Visit, pitched: datetime | None
-) -> dict[str, str]:
-    """Give the texts to write, made to fit the columns the diary has."""
-    texts = _texts(visit)
-    if "when" not in header:
-        if pitched is None:
-            raise DiaryError(
-                f"{path.name} counts days; say when day 0 was, "
-                "e.g. pitched = 2026-10-01 in bubblerate.toml"
-            )
-        del texts["when"]
-        texts["day"] = units.plain((visit.when - pitched.astimezone()) / timedelta(days=1))
-    if "seconds" not in header and visit.seconds == 60.0:
-        texts.pop("seconds", None)
-    missing = [name for name in texts if name not in header]
-    if missing:
-        columns = f"column{'s' * (len(missing) > 1)} {', '.join(missing)}"
-        raise DiaryError(
-            f"{path.name} has no {columns}; open it in a spreadsheet or text editor, "
-            f"add the {columns}, then enter this again"
-        )
-    return texts
-
-
-def _row(header: list[str], texts: dict[str, str]) -> str:
-    return ",".join(_quoted(texts.get(name, "")) for name in header)
-
-
-def _quoted(text: str) -> str:
-    """Cell in quotes if it needs them."""
-    if not any(mark in text for mark in ',"\r\n'):
-        return text
-    doubled = text.replace('"', '""')
-    return f'"{doubled}"'
-
-
-def _struck(path: Path, data: bytes, line: int, stamp: bytes) -> bytes:
-    """Bytes of the diary with one row struck."""
-    lines = data.splitlines(keepends=True)
-    header, *rows = _rows(path, data)
-    names = _header(path, header)
-    for row in [header, *rows]:
-        raw = b"".join(lines[row.first - 1 : row.last])
-        if "struck" not in names:
-            added = b"struck" if row is header else stamp if row.first == line else b""
-            body = raw.rstrip(_CRLF)
-            new = body + b"," + added + raw[len(body) :]
-        elif row.first == line:
-            start, stop = [*_CELL.finditer(raw)][names.index("struck")].span(1)
-            new = raw[:start] + stamp + raw[stop:]
-        else:
-            continue
-        lines[row.first - 1 : row.last] = [new, *[b""] * (row.last - row.first)]
-    return b"".join(lines)
-
-
-# --- files ---------------------------------------------------------------------------------------
-
-
-@contextmanager
-def _naming(path: Path) -> Iterator[None]:
-    """Turn what the operating system says into one line that names the diary."""
-    try:
-        yield
-    except FileNotFoundError:
-        reason = "there is no such diary; check the name"
-    except FileExistsError:
-        reason = "already exists; choose another name"
-    except IsADirectoryError:
-        reason = "is a folder; name a diary in it"
-    except PermissionError:
-        reason = "this may not be opened; check who may read and write it and its folder"
-    except OSError as err:
-        full = err.errno in {errno.ENOSPC, errno.EDQUOT}
-        what = "the disk is full" if full else f"failed ({err.strerror or err})"
-        reason = f"{what}; nothing was changed, mend that and try again"
-    else:
-        return
-    raise DiaryError(f"{path.name}: {reason}")
-
-
-@contextmanager
-def _locked(path: Path) -> Iterator[int]:
-    """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
-
-    On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `strike`.
-    """
-    folder = path.resolve().parent
-    if sys.platform == "win32":
-        import msvcrt
-
-        handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
-    else:
-        import fcntl
-
-        handle = os.open(folder, os.O_RDONLY)
-    try:
-        if sys.platform == "win32":
-            msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
-        else:
-            fcntl.flock(handle, fcntl.LOCK_EX)
-        yield handle
-    finally:
-        os.close(handle)  # which unlocks it
-
-
-def _write(handle: int, data: bytes) -> None:
-    """Write everything at once and see it onto the disk."""
-    if os.write(handle, data) != len(data):
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-    os.fsync(handle)
-
-
-def _write_new(path: Path, data: bytes, *, like: Path | None = None) -> None:
-    """Write a file that must not exist, with the mode of another; leave none if that fails."""
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
-    try:
-        try:
-            _write(handle, data)
-        finally:
-            os.close(handle)
-        if like is not None:
-            path.chmod(like.stat().st_mode)
-    except BaseException:
-        path.unlink(missing_ok=True)
-        raise
+def _bad(where: str, column: str, found: str, advice: str) -> DiaryError:
+    return DiaryError(f"{where}: {column} is {quoted(found)}; write {advice}")

@@ -30,6 +30,7 @@ _STARTS = 256  # draws of the priors among which the search for the mode begins
 _ROUNDS = (600, 800, 1600)  # proposals of each round of the sampler
 _FREEDOM = 6.0  # of the Student-t proposals: tails heavier than the posterior's
 _ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
+_WIDEST = 3.0  # spread given to directions in which the density hardly bends
 _STEP = 1e-4  # of the differences, in natural logarithms: rounding and curvature both near 1e-8
 
 
@@ -125,23 +126,34 @@ def mode(log_density: LogDensity, start: Floats) -> tuple[Floats, Floats]:
     best : ndarray, shape (p,)
     covariance : ndarray, shape (p, p)
         Inverse of minus the Hessian at the peak; directions in which the density hardly bends
-        are given a spread of at most 3.
+        are given a spread of at most `_WIDEST`.
 
     Notes
     -----
     Nearly exact trust-region Newton steps (scipy, ``trust-exact``).
     """
+
+    def loss(x: Floats) -> float:
+        return -float(log_density(x[None])[0])
+
+    def slope(x: Floats) -> Floats:
+        return -_gradient(log_density, x)
+
+    def bend(x: Floats) -> Floats:
+        return -_hessian(log_density, x)
+
     result = minimize(
-        lambda x: -float(log_density(x[None])[0]),
+        loss,
         start,
-        jac=lambda x: -_gradient(log_density, x),
-        hess=lambda x: -_hessian(log_density, x),
+        jac=slope,
+        hess=bend,
         method="trust-exact",
         options={"gtol": 1e-5, "maxiter": 200},
     )
     best = np.asarray(result.x, float)
-    bend, axes = np.linalg.eigh(-_hessian(log_density, best))
-    return best, (axes / np.maximum(bend, 1.0 / 9.0)) @ axes.T
+    curvature, axes = np.linalg.eigh(bend(best))
+    covariance = (axes / np.maximum(curvature, 1.0 / _WIDEST**2)) @ axes.T
+    return best, np.asarray(covariance, float)
 
 
 def importance_draws(
@@ -183,7 +195,7 @@ def importance_draws(
             if i >= len(_ROUNDS) and draws.effective >= _ENOUGH:
                 break
             centre, covariance = _moments(draws, centre, covariance)
-        root = np.linalg.cholesky(covariance)
+        root = np.asarray(np.linalg.cholesky(covariance), float)
         proposals.append((centre, root, size))
         fresh = _student(centre, root, size, rng)
         theta = np.concatenate([theta, fresh])

@@ -77,6 +77,9 @@ class Forecast:
         What the threshold means as a fall of gravity [points/day]; None without litres.
     points_to_fall : Span or None
         What the counts say the gravity has still to fall [points]; None without litres.
+    points_since : Span or None
+        The same from an earlier moment, that of the last reading; None without litres, or where
+        that moment lies before the tail.
     distrust : str
         Why the spread should not be believed; empty when it may be.
     """
@@ -86,11 +89,17 @@ class Forecast:
     crossing: Crossing
     threshold_points_per_day: Span | None
     points_to_fall: Span | None
+    points_since: Span | None
     distrust: str
 
 
 def forecast(
-    fit: Fit, *, at: datetime, threshold_per_min: float, litres: float | None
+    fit: Fit,
+    *,
+    at: datetime,
+    threshold_per_min: float,
+    litres: float | None,
+    since: datetime | None = None,
 ) -> Forecast:
     """Read the dates and rates off a fit.
 
@@ -104,6 +113,8 @@ def forecast(
         Rate whose crossing is looked for [bubbles/min], above 0.
     litres : float or None
         Wine in the vessel [L]; without it counts say nothing of gravity.
+    since : datetime, optional
+        An earlier moment, from which the fall still to come is given too.
 
     Returns
     -------
@@ -125,39 +136,53 @@ def forecast(
     per_point = np.exp(c.log_gas)
     felt_crossing = crossing_days(threshold_per_min / per_point, **c.fall)  # (m, 1)
     days = _calendar_days(felt_crossing[:, 0], felt, fit.tail.days)
-    draws = fit.draws
-    to_fall = points_left(felt_now, **c.fall) - points_never(**c.fall)
+
+    def to_fall(felt_days: Floats) -> Span:
+        return _span(points_left(felt_days, **c.fall) - points_never(**c.fall), fit.draws)
+
+    before = None if since is None else fit.tail.day_of(since)
     return Forecast(
         at=at,
-        per_min=_span(np.exp(c.log_per_min(felt_now)), draws),
-        crossing=_crossing(days - now, draws, at, threshold_per_min),
-        threshold_points_per_day=_span(threshold_per_min / per_point, draws) if litres else None,
-        points_to_fall=_span(to_fall, draws) if litres else None,
+        per_min=_span(np.exp(c.log_per_min(felt_now)), fit.draws),
+        crossing=_crossing(days - now, fit.draws, at, threshold_per_min),
+        threshold_points_per_day=_span(threshold_per_min / per_point, fit.draws)
+        if litres
+        else None,
+        points_to_fall=to_fall(felt_now) if litres else None,
+        points_since=to_fall(_felt(before, felt, fit.tail.days))
+        if litres and before is not None and before >= 0.0
+        else None,
         distrust=fit.distrust,
     )
 
 
-def rate_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
+def rate_bands(fit: Fit, days: Floats, levels: ArrayLike, *, usual: bool) -> Floats:
     """Quantiles of the rate along the tail and beyond, for a picture.
 
     Parameters
     ----------
     fit : Fit
     days : ndarray, shape (k,)
-        Days since the start of the tail, rising; past the last count at the usual temperature.
+        Days since the start of the tail, at least 0.
     levels : array_like, shape (q,)
         Quantile levels in (0, 1).
+    usual : bool
+        Whether to give the rate at the usual temperature, rather than as the jar felt it on warm
+        and cold evenings; past the last count the two are the same.
 
     Returns
     -------
     ndarray, shape (q, k)
-        Rate as the jar felt it, warm and cold evenings included [bubbles/min].
+        Rate [bubbles/min].
     """
-    last = fit.tail.days[-1]
-    warmth = np.interp(days, fit.tail.days, fit.tail.warmth) * (days <= last)
     c = curve(fit.draws.theta)
-    log_rate = c.log_per_min(thermal_days(days, warmth, c.q10)) + warmth * np.log(c.q10)
-    return np.exp([_quantiles(column, fit.draws, levels) for column in log_rate.T]).T
+    felt_at_counts = thermal_days(fit.tail.days, fit.tail.warmth, c.q10)
+    felt = np.concatenate([_felt(float(d), felt_at_counts, fit.tail.days) for d in days], axis=-1)
+    log_rate = c.log_per_min(felt)
+    if not usual:
+        log_rate = log_rate + np.interp(days, fit.tail.days, fit.tail.warmth) * np.log(c.q10)
+    bands = [_quantiles(column, fit.draws, levels) for column in log_rate.T]
+    return np.asarray(np.exp(bands).T, float)
 
 
 def _calendar_days(felt: Floats, felt_at_counts: Floats, count_days: Floats) -> Floats:
@@ -166,14 +191,25 @@ def _calendar_days(felt: Floats, felt_at_counts: Floats, count_days: Floats) -> 
     Shapes (m,), (m, n), (n,); between counts time is interpolated, after the last it runs on.
     """
     if len(count_days) == 1:
-        return felt + count_days[0]
+        return np.asarray(felt + count_days[0], float)
     i = np.clip(np.sum(felt_at_counts <= felt[:, None], axis=-1), 1, len(count_days) - 1)
     rows = np.arange(len(felt))
     before, after = felt_at_counts[rows, i - 1], felt_at_counts[rows, i]
-    share = (felt - before) / (after - before)
+    gap = after - before
+    share = (felt - before) / np.where(gap > 0.0, gap, 1.0)  # two counts may share their moment
     within = count_days[i - 1] + share * (count_days[i] - count_days[i - 1])
     beyond = felt - felt_at_counts[:, -1]
-    return np.where(beyond > 0.0, count_days[-1] + beyond, within)
+    return np.asarray(np.where(beyond > 0.0, count_days[-1] + beyond, within), float)
+
+
+def _felt(day: float, felt_at_counts: Floats, count_days: Floats) -> Floats:
+    """Thermal days of each draw at one calendar day, shape (m, 1): the inverse of the above."""
+    if day >= count_days[-1]:
+        return np.asarray(felt_at_counts[:, -1:] + day - count_days[-1], float)
+    i = int(np.searchsorted(count_days, day, side="right"))
+    share = (day - count_days[i - 1]) / (count_days[i] - count_days[i - 1])
+    before, after = felt_at_counts[:, i - 1 : i], felt_at_counts[:, i : i + 1]
+    return np.asarray((1.0 - share) * before + share * after, float)
 
 
 def _crossing(ahead: Floats, draws: Draws, at: datetime, threshold: float) -> Crossing:
@@ -208,4 +244,5 @@ def _quantiles(values: Floats, draws: Draws, levels: ArrayLike) -> Floats:
     """Weighted quantiles, each draw standing in the middle of its weight."""
     order = np.argsort(values)
     weight = draws.weights[order]
-    return np.interp(levels, np.cumsum(weight) - 0.5 * weight, values[order])
+    middle = np.cumsum(weight) - 0.5 * weight
+    return np.asarray(np.interp(np.asarray(levels, float), middle, values[order]), float)

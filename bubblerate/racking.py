@@ -24,7 +24,7 @@ from .case import (
     count,
     fall,
 )
-from .units import format_day, format_rate, format_rates
+from .words import format_day, format_rate, format_rates
 
 if TYPE_CHECKING:
     from .crosscheck import GravityCheck
@@ -91,7 +91,7 @@ def _rate(case: Case, f: Forecast) -> Opinion:
         text = "The airlock fell quiet faster than sugar runs out: a leak, the cold, or stuck?"
         return Opinion("lean", Reason("sudden-quiet", text), NextStep(PRESS, case.day()))
     sure = "nearly certain" if below > 0.99 else f"chance {below:.0%}"
-    text = f"The airlock has slowed to about {rate}, below {threshold} ({sure})."
+    text = f"The airlock has slowed to {rate}, below {threshold} ({sure})."
     stance: Stance = "lean" if f.distrust or below < SURE_ALONE else "go"
     return Opinion(stance, Reason("below-threshold", text), NextStep(READ, case.day()))
 
@@ -117,9 +117,7 @@ def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
     """The reason, if there is one, for which a fresh reading says wait."""
     sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
     if g.leak:
-        text = (
-            f"Gravity fell {fall(g)}, more than the bubbles account for: gas leaves elsewhere."
-        )
+        text = f"Gravity fell {fall(g)}, more than the bubbles account for: gas leaves elsewhere."
         return Opinion("wait", Reason("leak", text), NextStep(PRESS, case.day()))
     if case.falling:
         text = f"The gravity is still falling: {fall(g)}, to {sg}."
@@ -160,4 +158,5 @@ def _look_again(case: Case, f: Forecast) -> NextStep:
         return count(case, 7)
     if due.date() <= case.day():
         return count(case, 1)
-    return NextStep("Count again by then; if it is quiet, read the gravity.", due.date())
+    keep_counting = "Keep counting; when it is quiet, likely by then, read the gravity."
+    return NextStep(keep_counting, due.date())

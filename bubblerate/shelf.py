@@ -1,9 +1,8 @@
-"""From a diary to its verdict: the whole chain of sums as one function that can be sent to a worker."""
+"""From a diary to its verdict: the whole chain of sums as one function, fit for a worker."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +17,8 @@ from .tail import Tail, tail
 from .verdict import Verdict, verdict
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from .diary import Diary
 
 __all__ = ["Judgement", "judge"]
@@ -104,10 +105,6 @@ def judge(
     diary = diary.until(at)
     litres = diary.litres if diary.litres is not None else known.litres
     counts = tail(diary.live)
-    fitted = seen = None
-    if counts is not None and counts.trusted >= FEWEST_COUNTS:
-        fitted = fit(counts, litres=litres, rng=np.random.default_rng(_SEED))
-        seen = forecast(fitted, at=at, threshold_per_min=threshold, litres=litres)
     gravity = gravity_check(
         diary.live,
         hydrometer=settings.hydrometer,
@@ -115,6 +112,16 @@ def judge(
         finish_sg=known.finish,
         steadiness=STEADINESS[question],
     )
+    fitted = seen = None
+    if counts is not None and counts.trusted >= FEWEST_COUNTS:
+        fitted = fit(counts, litres=litres, rng=np.random.default_rng(_SEED))
+        seen = forecast(
+            fitted,
+            at=at,
+            threshold_per_min=threshold,
+            litres=litres,
+            since=None if gravity is None else gravity.latest.when,
+        )
     facts = signs(
         diary.live,
         counts,

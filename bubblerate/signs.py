@@ -41,8 +41,6 @@ class Signs:
         Counts in the tail that it trusts.
     last_count_at : datetime or None
         When a count was last made that can be compared with others.
-    last_per_min : float or None
-        Its rate [bubbles/min].
     seen_working : bool
         Some evening's count stood well above the threshold.
     peak_at : datetime or None
@@ -67,7 +65,6 @@ class Signs:
 
     counts: int = 0
     last_count_at: datetime | None = None
-    last_per_min: float | None = None
     seen_working: bool = False
     peak_at: datetime | None = None
     sudden: bool = False
@@ -123,13 +120,9 @@ def signs(
     fresh = [v.temp_c for v in visits if v.temp_c is not None and _age(v, at) <= _TEMP_FRESH_DAYS]
     recent = [v for v in visits if v.bubbles is not None and _age(v, at) <= RECENT_DAYS]
     stunning = [v for v in visits if v.event in STUNNING and _age(v, at) < RECENT_DAYS]
-    last = len(tail) - 1 if tail is not None else None
     return Signs(
         counts=0 if tail is None else tail.trusted,
-        last_count_at=None if tail is None else tail.start + timedelta(days=tail.days[last]),
-        last_per_min=None
-        if tail is None
-        else float(tail.bubbles[last] / tail.seconds[last] * 60.0),
+        last_count_at=None if tail is None else tail.start + timedelta(days=float(tail.days[-1])),
         seen_working=any(_working(v, threshold_per_min) for v in visits),
         peak_at=_peak_at(visits),
         sudden=_sudden(visits, threshold_per_min),

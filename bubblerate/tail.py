@@ -165,18 +165,23 @@ def _resting(temp_c: Floats, usual_c: float | None) -> NDArray[np.bool_]:
 
 def _peak(bubbles: Floats, seconds: Floats, warmth: Floats) -> int:
     """Index of the count from which the rate declines for good."""
+    if len(bubbles) < 3 or not bubbles.any():
+        return int(np.argmax(bubbles / seconds))
     # half a bubble more, so that a zero has a logarithm; used here only, never in the fit
     log_rate = np.log((bubbles + 0.5) / seconds) - np.log(_Q10_NOMINAL) * warmth
-    if len(bubbles) < 3:
-        return int(np.argmax(log_rate))
     smooth, usual_count = _median_of_three(log_rate), _median_of_three(bubbles)
-    peak = int(np.argmax(smooth))
+    peak = _highest(smooth, log_rate)
     for i in range(peak + 1, len(bubbles)):
         if i <= peak or usual_count[i] < _HUMP_BUBBLES:
             continue
         if smooth[i] - smooth[peak:i].min() > np.log(_HUMP):
-            peak = i + int(np.argmax(smooth[i:]))
+            peak = i + _highest(smooth[i:], log_rate[i:])
     return peak
+
+
+def _highest(smooth: Floats, raw: Floats) -> int:
+    """Index of the largest smoothed value; of equals the largest raw one, of these the first."""
+    return int(np.lexsort((-np.arange(len(raw)), raw, smooth))[-1])
 
 
 def _median_of_three(values: Floats) -> Floats:

@@ -1,8 +1,9 @@
-"""What people type turned into numbers, and numbers turned back into words.
+"""What people type turned into numbers.
 
 Spells are in seconds, volumes in litres, temperatures in Celsius; every moment carries its UTC
 offset, and a time typed without one is local time. Letter case, spare spaces and decimal commas
-do not matter.
+do not matter. A text that cannot be read, or a value outside the range stated, is an `InputError`
+that says what would do.
 """
 
 import math
@@ -10,28 +11,20 @@ import re
 from datetime import date, datetime, time, timedelta
 
 from .errors import InputError
+from .words import quoted
 
 __all__ = [
     "count",
-    "format_day",
-    "format_day",
-    "format_rate",
-    "format_rates",
-    "format_seconds",
-    "format_when",
     "instant",
     "iso_readings",
     "litres",
     "moment",
     "number",
-    "plain",
-    "quoted",
     "seconds",
     "sg",
     "temp_c",
 ]
 
-_NEXT_TO_NOTHING_PER_MIN = 0.01  # weather alone makes more
 _MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
 _LARGEST_LITRES = 10_000.0
@@ -42,7 +35,6 @@ _LITRES_PER = {
     **dict.fromkeys(("uk gal", "uk gallon", "imperial gallon"), 4.54609),
     **dict.fromkeys(("us gal", "us gallon"), 3.785411784),
 }
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 # What phones and spreadsheets put where a minus or a degree sign is meant.
 _LOOKALIKES = str.maketrans(
@@ -64,38 +56,10 @@ _TODAY = re.compile(rf"(today|yesterday)?(?: ?\b({_CLOCK}))?")
 _DAY = re.compile(r"day ?([0-9]{1,4}(?:[.,][0-9]*)?)")
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _INSTANT = re.compile(
-    rf"({_DATE.pattern})[T ]([0-9]{{2}}:[0-9]{{2}}(?::[0-9]{{2}}(?:\.[0-9]+)?)?) ?"
-    r"(Z|[+-][0-9]{2}(?::?[0-9]{2})?)?"
+    rf"({_DATE.pattern})(?:[T ]([0-9]{{2}}:[0-9]{{2}}(?::[0-9]{{2}}(?:\.[0-9]+)?)?) ?"
+    r"(Z|[+-][0-9]{2}(?::?[0-9]{2})?)?)?"
 )
 _ANY_DATE = re.compile(rf"([0-9]{{1,4}})[-/.]([0-9]{{1,2}})[-/.]([0-9]{{1,4}})(?:[T ]({_CLOCK}))?")
-
-
-def quoted(text: str) -> str:
-    r"""Text as a message shows it: in quotes, on one line, not too long, nothing unprintable.
-
-    Examples
-    --------
-    >>> print(quoted(" 5 \n minutes "))
-    "5 minutes"
-    """
-    line = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
-    return f'"{line}"' if len(line) <= 40 else f'"{line[:37]}..."'
-
-
-def plain(value: float) -> str:
-    """Shortest decimal text that reads back as the same number, never with an exponent.
-
-    Examples
-    --------
-    >>> plain(60.0), plain(1.004), plain(5e-7)
-    ('60', '1.004', '0.0000005')
-    """
-    text = repr(float(value))
-    if "e" in text:
-        from decimal import Decimal  # hardly ever needed, and slow to load
-
-        text = f"{Decimal(text):f}"
-    return text.removesuffix(".0")
 
 
 def count(text: str) -> int:
@@ -110,11 +74,6 @@ def count(text: str) -> int:
     -------
     int
         From 0 to 1 000 000.
-
-    Raises
-    ------
-    InputError
-        If it is not a whole number in that range.
     """
     tidy = _tidy(text)
     if tidy in {"none", "nothing"}:
@@ -142,11 +101,6 @@ def seconds(text: str) -> float:
     -------
     float
         Above 0 and up to 86 400 [s].
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, or is no time at all, or more than a day.
     """
     tidy = _STOPWATCH.sub(r"\1m\2s", _tidy(text))
     match = _SPELL.fullmatch(f"{tidy}s" if re.fullmatch(_SIZE, tidy) else tidy)
@@ -160,7 +114,7 @@ def seconds(text: str) -> float:
 
 
 def temp_c(text: str) -> float:
-    """Temperature of a vessel or its room.
+    """Temperature of a vessel or its room; Fahrenheit has to say so.
 
     Parameters
     ----------
@@ -171,11 +125,6 @@ def temp_c(text: str) -> float:
     -------
     float
         From -10 to 50 [C].
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, is outside that range, or looks like Fahrenheit and does not say so.
     """
     match = _TEMPERATURE.fullmatch(_tidy(text))
     if not match:
@@ -203,11 +152,6 @@ def sg(text: str) -> float:
     -------
     float
         From 0.7 to 1.3.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, or is no gravity in any of those forms.
     """
     tidy = _tidy(text)
     value = _value(tidy) if _NUMBER.fullmatch(tidy) else math.nan
@@ -233,11 +177,6 @@ def number(text: str, name: str) -> float:
     -------
     float
         Finite.
-
-    Raises
-    ------
-    InputError
-        If it is not a plain, finite number.
     """
     tidy = _tidy(text)
     if not _NUMBER.fullmatch(tidy) or not math.isfinite(_value(tidy)):
@@ -246,7 +185,7 @@ def number(text: str, name: str) -> float:
 
 
 def litres(text: str) -> float:
-    """Volume of wine.
+    """Volume of wine; a gallon has to say whose.
 
     Parameters
     ----------
@@ -257,11 +196,6 @@ def litres(text: str) -> float:
     -------
     float
         Above 0 and up to 10 000 [L].
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, is outside that range, or is a gallon that does not say whose.
     """
     match = _VOLUME.fullmatch(_tidy(text))
     unit = match[2].removesuffix("s") if match else "?"
@@ -281,12 +215,12 @@ def litres(text: str) -> float:
 
 
 def instant(text: str) -> datetime:
-    """Moment in ISO 8601, date and clock time; the strict form a diary holds.
+    """Moment in ISO 8601, the strict form a diary holds; a date alone is the start of that day.
 
     Parameters
     ----------
     text : str
-        Such as "2026-11-24T21:30" (local time), or with an offset, or with Z.
+        Such as "2026-11-24T21:30" (local time), or with an offset, or with Z; or "2026-11-24".
 
     Returns
     -------
@@ -300,8 +234,8 @@ def instant(text: str) -> datetime:
     """
     if match := _INSTANT.fullmatch(text.strip()):
         try:
-            when = datetime.fromisoformat(f"{match[1]}T{match[2]}{match[3] or ''}")
-            return when if when.tzinfo else when.astimezone()
+            when = datetime.fromisoformat(f"{match[1]}T{match[2] or '00:00'}{match[3] or ''}")
+            return when if when.tzinfo else _local(when)
         except (ValueError, OverflowError, OSError):
             pass  # the 31st of June, or a year the machine's clock cannot hold
     raise InputError(f"cannot read {quoted(text)} as a time; write 2026-11-24T21:30")
@@ -346,9 +280,9 @@ def moment(
     try:
         if tidy and (match := _TODAY.fullmatch(tidy)):
             day = here.date() - timedelta(days=match[1] == "yesterday")
-            return datetime.combine(day, _clock(match[2]) if match[2] else usual).astimezone()
+            return _local(datetime.combine(day, _clock(match[2]) if match[2] else usual))
         if _DATE.fullmatch(tidy):
-            return datetime.combine(date.fromisoformat(tidy), usual).astimezone()
+            return _local(datetime.combine(date.fromisoformat(tidy), usual))
         return instant(tidy.upper())
     except (ValueError, OverflowError, InputError):
         raise InputError(_advice(text)) from None
@@ -391,96 +325,6 @@ def iso_readings(text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(readings))
 
 
-def format_seconds(spell: float) -> str:
-    """Length of a spell [s] in words, in whole hours or minutes if it can be; `seconds` reads it.
-
-    Examples
-    --------
-    >>> format_seconds(90.0), format_seconds(300.0), format_seconds(3600.0)
-    ('90 s', '5 min', '1 h')
-    """
-    for size, unit in ((3600.0, "h"), (60.0, "min")):
-        if spell >= size and spell % size == 0.0:
-            return f"{plain(spell / size)} {unit}"
-    return f"{plain(spell)} s"
-
-
-def format_rate(per_min: float) -> str:
-    """Rate of bubbling in words, to about two digits; a slow one as the time one bubble takes.
-
-    Raises
-    ------
-    ValueError
-        If the rate is negative or not a number.
-
-    Examples
-    --------
-    >>> format_rate(8.0), format_rate(0.25), format_rate(0.05)
-    ('8.0 a minute', '0.25 a minute', 'one in 20 min')
-    """
-    if not per_min >= 0.0:
-        raise ValueError(f"no such rate: {per_min} bubbles a minute")
-    if per_min == 0.0:
-        return "0 a minute"
-    if per_min < _NEXT_TO_NOTHING_PER_MIN:
-        return "fewer than one in 100 min"
-    if per_min < 0.1:
-        return f"one in {1.0 / per_min:.0f} min"
-    rounded = float(f"{per_min:.2g}")
-    decimals = 0 if rounded >= 10.0 else 1 if rounded >= 1.0 else 2
-    return f"{per_min:.{decimals}f} a minute"
-
-
-def format_rates(low: float, high: float) -> str:
-    """Interval of rates in words, as the reach of a guess that holds four times in five.
-
-    Parameters
-    ----------
-    low, high : float
-        Bubbles a minute.
-
-    Returns
-    -------
-    str
-        Such as "80 %: 1.7 to 2.5"; where the lower end is next to nothing only the upper is given.
-
-    Examples
-    --------
-    >>> format_rates(1.69, 2.51), format_rates(1e-9, 0.04), format_rates(8.2, 14.9)
-    ('80 %: 1.7 to 2.5', '80 %: below 0.04', '80 %: 8.2 to 15')
-    """
-    if low < _NEXT_TO_NOTHING_PER_MIN:
-        return f"80 %: below {max(high, _NEXT_TO_NOTHING_PER_MIN):.1g}"
-    return f"80 %: {low:.2g} to {high:.2g}"
-
-
-def format_when(when: datetime) -> str:
-    """Date and clock time, in English whatever the machine's language.
-
-    Examples
-    --------
-    >>> format_when(datetime(2026, 11, 25, 21, 30))
-    '25 Nov 2026 21:30'
-    """
-    return f"{format_day(when)} {when:%H:%M}"
-
-
-def format_day(when: date) -> str:
-    """Calendar day, in English whatever the machine's language.
-
-    Parameters
-    ----------
-    when : date or datetime
-        A moment is shown in its own offset.
-
-    Returns
-    -------
-    str
-        Such as "25 Nov 2026".
-    """
-    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
-
-
 def _tidy(text: str) -> str:
     """Text in lower case, with single spaces and the minus and degree signs that `re` knows."""
     return " ".join(text.split()).lower().translate(_LOOKALIKES)
@@ -493,6 +337,12 @@ def _value(size: str) -> float:
 def _clock(text: str) -> time:
     """Clock time; an hour of one digit gets its zero."""
     return time.fromisoformat(text if text[1] != ":" else f"0{text}")
+
+
+def _local(naive: datetime) -> datetime:
+    """Local time with its offset; a midnight that a clock change skips stays on its own day."""
+    when = naive.astimezone()
+    return when if when.date() == naive.date() else naive.replace(fold=1).astimezone()
 
 
 def _advice(text: str) -> str:

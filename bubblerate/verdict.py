@@ -7,15 +7,15 @@ check must pass.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from typing import TYPE_CHECKING, Literal
 
 from . import bottling, racking
 from .case import Answer, Case, Firmness, NextStep, Opinion, Question, Reason, Stance
-from .units import format_day
+from .words import format_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from datetime import datetime
 
 __all__ = ["Verdict", "verdict"]
 
@@ -56,6 +56,8 @@ class Verdict:
     vessel : str
     asked_at : datetime
     question : {"racking", "bottling"}
+    threshold_per_min : float
+        Rate below which the vessel counts as quiet [bubbles/min].
     answer : {"go", "wait"}
     firmness : {"both", "bubbles", "gravity", "none"}
         Which of the two sources, by itself, says the same.
@@ -67,6 +69,7 @@ class Verdict:
     vessel: str
     asked_at: datetime
     question: Question
+    threshold_per_min: float
     answer: Answer
     firmness: Firmness
     reasons: tuple[Reason, ...]
@@ -98,6 +101,7 @@ def _answered(
         vessel=case.vessel,
         asked_at=case.asked_at,
         question=case.question,
+        threshold_per_min=case.threshold_per_min,
         answer=answer,
         firmness=firmness,
         reasons=tuple(reasons),

@@ -19,10 +19,11 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
-from ferments import KINDS, simulate
 
 from bubblerate.diary import Diary, read
 from bubblerate.shelf import judge
+
+from ferments import KINDS, simulate
 
 THRESHOLD_PER_MIN = 1.0
 PITCHED = datetime(2026, 1, 10, 12, tzinfo=UTC)

@@ -1,0 +1,72 @@
+"""Says when a home ferment is finished, from evening bubble counts and hydrometer readings.
+
+Names are loaded when first used, so that ``import bubblerate`` costs next to nothing.
+
+Examples
+--------
+>>> import bubblerate
+>>> diary = bubblerate.read("examples/quince.csv")
+>>> bubblerate.judge(diary, at=diary.live[-1].when).verdict.answer
+'go'
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from .config import Settings, settings
+    from .diary import Diary, Visit, read
+    from .entry import append, create, strike
+    from .errors import BubbleRateError
+    from .plot import plot_gravity, plot_tail, save_tail
+    from .report import as_object, as_text
+    from .shelf import Judgement, judge
+
+__all__ = [
+    "BubbleRateError",
+    "Diary",
+    "Judgement",
+    "Settings",
+    "Visit",
+    "append",
+    "as_object",
+    "as_text",
+    "create",
+    "judge",
+    "plot_gravity",
+    "plot_tail",
+    "read",
+    "save_tail",
+    "settings",
+    "strike",
+]
+__version__ = "0.1.0"
+
+_HOME = {
+    "BubbleRateError": "errors",
+    "Diary": "diary",
+    "Judgement": "shelf",
+    "Settings": "config",
+    "Visit": "diary",
+    "append": "entry",
+    "as_object": "report",
+    "as_text": "report",
+    "create": "entry",
+    "judge": "shelf",
+    "plot_gravity": "plot",
+    "plot_tail": "plot",
+    "read": "diary",
+    "save_tail": "plot",
+    "settings": "config",
+    "strike": "entry",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f".{_HOME[name]}", __name__), name)
+
+
+def __dir__() -> list[str]:
+    return [*__all__, "__version__"]

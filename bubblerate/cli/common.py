@@ -1,0 +1,85 @@
+"""What the commands share: which diary, which moment, and the options that say so."""
+
+from __future__ import annotations
+
+import difflib
+import os
+import re
+from datetime import datetime, time
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .. import units
+from ..config import Settings, settings
+from ..diary import Diary, read
+from ..errors import InputError
+
+Vessel = Annotated[
+    str, typer.Argument(help="Name on the shelf, or a path ending in .csv.", show_default=False)
+]
+Shelf = Annotated[
+    Path | None,
+    typer.Option(
+        help="Folder of diaries; else BUBBLERATE_SHELF, else ~/bubblerate.", show_default=False
+    ),
+]
+When = Annotated[
+    str | None,
+    typer.Option(help='Moment: ISO, "yesterday 21:30", "day 12"; else now.', show_default=False),
+]
+Note = Annotated[str, typer.Option(help="A few words to keep with it.", show_default=False)]
+Temp = Annotated[
+    str | None,
+    typer.Option(help="Temperature of the vessel or its room: 18.5 or 65F.", show_default=False),
+]
+
+_NAME = re.compile(r"[^\W_](?:[\w .'-]{0,78}[\w'-])?")
+_END_OF_DAY = time(23, 59, 59)
+
+
+def now() -> datetime:
+    """Tell the time, to the second, with the machine's offset."""
+    return datetime.now().astimezone().replace(microsecond=0)
+
+
+def diary_path(vessel: str, shelf: Path | None) -> Path:
+    """Turn the name of a vessel, or a path ending in .csv, into the path of its diary."""
+    if vessel.lower().endswith(".csv"):
+        return Path(vessel).expanduser()
+    if not _NAME.fullmatch(vessel):
+        raise InputError(
+            f"a vessel's name holds letters, digits, spaces and - _ . ' only, got {vessel!r}; "
+            "or give a path ending in .csv"
+        )
+    folder = shelf or Path(os.environ.get("BUBBLERATE_SHELF") or "~/bubblerate")
+    return folder.expanduser() / f"{vessel}.csv"
+
+
+def open_diary(vessel: str, shelf: Path | None) -> tuple[Diary, Settings]:
+    """Read the diary of a vessel and the settings beside it."""
+    path = diary_path(vessel, shelf)
+    if not path.exists():
+        raise InputError(_missing(vessel, path))
+    known = settings(path.parent)
+    return read(path, pitched=known.vessel(path.stem).pitched), known
+
+
+def moment(text: str | None, diary: Diary, *, asking: bool = False) -> datetime:
+    """Understand the moment a person named; a date alone means all of that day when asking."""
+    if text is None:
+        return now()
+    return units.moment(
+        text, now=now(), clock=_END_OF_DAY if asking else None, pitched=diary.pitched
+    )
+
+
+def _missing(vessel: str, path: Path) -> str:
+    """No such diary: say where it was looked for, and which name may have been meant."""
+    names = sorted(p.stem for p in path.parent.glob("*.csv")) if path.parent.is_dir() else []
+    near = difflib.get_close_matches(path.stem, names, 1)
+    if near:
+        return f"no diary {path.name} in {path.parent}; did you mean {near[0]}?"
+    there = f"there are {', '.join(names[:6])}" if names else "the folder holds none"
+    return f"no diary {path.name} in {path.parent} ({there}); begin one: bubblerate start {vessel}"

@@ -1,0 +1,239 @@
+"""Commands that write a diary or show it: start, tally, gravity, event, strike, diary.
+
+Nothing heavy is loaded here: writing a count down must feel instant.
+"""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from .. import units
+from ..config import settings
+from ..diary import EVENTS, Diary, Visit, read
+from ..entry import append, create
+from ..entry import strike as strike_row
+from ..errors import BubbleRateError, InputError
+from ..report import diary_text, visit_text
+from ..slips import doubts
+from .common import Note, Shelf, Temp, Vessel, When, diary_path, moment, now, open_diary
+
+Litres = Annotated[
+    str | None,
+    typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
+]
+
+
+def start(
+    vessel: Vessel,
+    litres: Litres = None,
+    sg: Annotated[
+        str | None, typer.Option(help="Gravity at the start: 1.084 or 1084.", show_default=False)
+    ] = None,
+    temp: Temp = None,
+    when: When = None,
+    note: Note = "",
+    shelf: Shelf = None,
+) -> None:
+    """Begin the diary of a vessel.
+
+    Example: bubblerate start quince --litres 4.5 --sg 1084
+    """
+    path = diary_path(vessel, shelf)
+    blank = Diary(path=path, vessel=path.stem, visits=())
+    visit = Visit(
+        when=moment(when, blank),
+        event="pitched",
+        litres=None if litres is None else units.litres(litres),
+        sg=None if sg is None else units.sg(sg),
+        temp_c=_temp(temp),
+        note=note,
+    )
+    create(path, visit)
+    typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
+    _ask(blank, visit, line=2)
+
+
+def tally(
+    vessel: Vessel,
+    bubbles: Annotated[
+        str | None, typer.Argument(help="Bubbles counted, or none.", show_default=False)
+    ] = None,
+    over: Annotated[
+        str | None,
+        typer.Option(help="Length of the count: 90s, 5m; else 60 s.", show_default=False),
+    ] = None,
+    every: Annotated[
+        str | None,
+        typer.Option(help="Time from bubble to bubble instead: 55s.", show_default=False),
+    ] = None,
+    temp: Temp = None,
+    when: When = None,
+    note: Note = "",
+    shelf: Shelf = None,
+) -> None:
+    """Write down an evening's count.
+
+    Examples: bubblerate tally quince 12 --over 90s; bubblerate tally quince --every 55s;
+    bubblerate tally quince none --over 5m --temp 18.5
+    """
+    if (bubbles is None) == (every is None):
+        raise InputError("give a count (tally quince 12) or a spacing (tally quince --every 55s)")
+    if every is not None and over is not None:
+        raise InputError("--every is one bubble in that time; leave --over out")
+    spell = every if every is not None else over
+    _write(
+        vessel,
+        shelf,
+        when,
+        bubbles=1 if bubbles is None else units.count(bubbles),
+        seconds=60.0 if spell is None else units.seconds(spell),
+        temp_c=_temp(temp),
+        note=note,
+    )
+
+
+def gravity(
+    vessel: Vessel,
+    sg: Annotated[
+        str | None, typer.Argument(help="As read: 1.004, 1004 or .996.", show_default=False)
+    ] = None,
+    oechsle: Annotated[
+        str | None, typer.Option(help="Degrees Oechsle instead.", show_default=False)
+    ] = None,
+    brix: Annotated[
+        str | None, typer.Option(help="Brix or Plato of a hydrometer instead.", show_default=False)
+    ] = None,
+    sample_temp: Annotated[
+        str | None,
+        typer.Option(help="Temperature of the sample: 18.5 or 65F.", show_default=False),
+    ] = None,
+    temp: Temp = None,
+    when: When = None,
+    note: Note = "",
+    shelf: Shelf = None,
+) -> None:
+    """Write down a gravity reading.
+
+    Examples: bubblerate gravity quince 1.004 --sample-temp 17; bubblerate gravity quince --brix 1.0
+    """
+    if sum(value is not None for value in (sg, oechsle, brix)) != 1:
+        raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
+    _write(
+        vessel,
+        shelf,
+        when,
+        sg=units.sg(sg) if sg is not None else _converted(oechsle, brix),
+        sample_c=_temp(sample_temp),
+        temp_c=_temp(temp),
+        event="sampled",
+        note=note,
+    )
+
+
+def event(
+    vessel: Vessel,
+    what: Annotated[str, typer.Argument(help=f"One of {', '.join(EVENTS)}.", show_default=False)],
+    litres: Litres = None,
+    temp: Temp = None,
+    when: When = None,
+    note: Note = "",
+    shelf: Shelf = None,
+) -> None:
+    """Write down what was done to a vessel.
+
+    Example: bubblerate event quince racked --litres 4.3
+    """
+    _write(
+        vessel,
+        shelf,
+        when,
+        event=_event(what),
+        litres=None if litres is None else units.litres(litres),
+        temp_c=_temp(temp),
+        note=note,
+    )
+
+
+def strike(
+    vessel: Vessel,
+    line: Annotated[
+        str, typer.Argument(help="Line as bubblerate diary shows it, or last.", show_default=False)
+    ],
+    shelf: Shelf = None,
+) -> None:
+    """Mark a row as a slip: it stays in the file and takes no part in any sum.
+
+    Example: bubblerate strike quince 14
+    """
+    found, _ = open_diary(vessel, shelf)
+    number = max((v.line for v in found.live), default=0) if line == "last" else units.count(line)
+    visit = strike_row(found.path, number, at=now())
+    typer.echo(f"{found.vessel}: struck line {number}: {visit_text(visit)}")
+
+
+def diary(vessel: Vessel, shelf: Shelf = None) -> None:
+    """Show the rows of a diary with their rates.
+
+    Example: bubblerate diary quince
+    """
+    typer.echo(diary_text(open_diary(vessel, shelf)[0]))
+
+
+def _event(what: str) -> str:
+    """One of the events of a diary, however it was capitalised."""
+    name = what.strip().lower().replace(" ", "-")
+    if name in EVENTS:
+        return name
+    near = difflib.get_close_matches(name, EVENTS, 1)
+    hint = f"did you mean {near[0]}?" if near else f"write one of {', '.join(EVENTS)}"
+    raise InputError(f"no event {what!r}; {hint}")
+
+
+def _temp(text: str | None) -> float | None:
+    return None if text is None else round(units.temp_c(text), 1)
+
+
+def _converted(oechsle: str | None, brix: str | None) -> float:
+    """Turn Oechsle or Brix into SG; numpy is loaded for these only."""
+    from ..hydrometer import sg_from_brix, sg_from_oechsle
+
+    try:
+        if oechsle is not None:
+            return round(sg_from_oechsle(units.number(oechsle, "Oechsle")), 4)
+        return round(sg_from_brix(units.number(brix or "", "Brix")), 4)
+    except ValueError as err:
+        raise InputError(str(err)) from err
+
+
+def _write(vessel: str, shelf: Path | None, when: str | None, **cells: object) -> None:
+    """Append one row, say how it was understood, and ask where it looks like a slip."""
+    path = diary_path(vessel, shelf)
+    pitched = settings(path.parent).vessel(path.stem).pitched
+    try:
+        known, trouble = read(path, pitched=pitched), ""
+    except BubbleRateError as err:
+        if not path.exists():
+            open_diary(vessel, shelf)  # says which names there are
+        # a bad cell further up must not cost a count: it is written all the same
+        known, trouble = Diary(path=path, vessel=path.stem, visits=()), str(err)
+    visit = Visit(when=moment(when, known), **cells)  # type: ignore[arg-type]
+    # a diary of day numbers alone has no calendar: only a day number can be written into it
+    by_day = when is not None and when.strip().lower().startswith("day")
+    line = append(path, visit, pitched=known.pitched if by_day else pitched)
+    typer.echo(f"{path.stem}: {visit_text(visit)}. Line {line}.")
+    if trouble:
+        typer.echo(f"bubblerate: written, but the diary needs mending: {trouble}", err=True)
+    _ask(known, visit, line=line)
+
+
+def _ask(known: Diary, visit: Visit, *, line: int) -> None:
+    """Say what looks like a slip, and how to strike it."""
+    found = doubts(known, visit, now=now())
+    for doubt in found:
+        typer.echo(f"  Is that right? {doubt}", err=True)
+    if found:
+        typer.echo(f"  If not: bubblerate strike {known.vessel} {line}", err=True)

@@ -1,0 +1,257 @@
+"""Writing in a diary: its first row, one more row, or one row struck out.
+
+`append` leaves every old byte as it was, and only `strike` rewrites, one cell of one row; whatever
+fails leaves the diary as it stood. Writers take turns by a lock.
+"""
+
+import errno
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from .diary import COLUMNS, Visit, parse
+from .errors import DiaryError
+from .rows import cell_spans, column_names, naming, rows
+from .words import plain, quoted
+
+__all__ = ["append", "create", "strike"]
+
+_CRLF = b"\r\n"
+_BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
+
+
+def create(path: Path, first: Visit) -> None:
+    """Start a diary with its first row, making its folder if need be.
+
+    Parameters
+    ----------
+    path : Path
+        A file that does not exist yet.
+    first : Visit
+        What the first row holds.
+
+    Raises
+    ------
+    DiaryError
+        If the file exists or cannot be written; then nothing is left behind.
+    """
+    data = ",".join(COLUMNS).encode() + _CRLF + _row(COLUMNS, _texts(first)) + _CRLF
+    with naming(path.parent):
+        path.parent.mkdir(parents=True, exist_ok=True)
+    with naming(path), _locked(path) as folder:
+        _write_new(path, data)
+        os.fsync(folder)
+
+
+def append(path: Path, visit: Visit, *, pitched: datetime | None = None) -> int:
+    """Add a row below all others; only the header needs to be readable.
+
+    Parameters
+    ----------
+    path : Path
+        A diary, in its own column order and line ends.
+    visit : Visit
+        What the row holds.
+    pitched : datetime, optional
+        When day 0 was, needed if the diary counts days instead of writing times.
+
+    Returns
+    -------
+    int
+        Line on which the row starts.
+
+    Raises
+    ------
+    DiaryError
+        If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
+    """
+    with naming(path), _locked(path):
+        data = path.read_bytes()
+        names = column_names(path, data)
+        texts = _fitting(path, names, visit, pitched)
+        first = data.splitlines(keepends=True)[0]
+        end = first[len(first.rstrip(_CRLF)) :] or _CRLF
+        start = b"" if data.endswith((b"\n", b"\r")) else end
+        handle = os.open(path, os.O_WRONLY | os.O_APPEND | _BINARY)
+        try:
+            size = os.fstat(handle).st_size
+            try:
+                _write(handle, start + _row(names, texts) + end)
+            except OSError:
+                os.ftruncate(handle, size)
+                raise
+        finally:
+            os.close(handle)
+    return len(data.splitlines()) + 1
+
+
+def strike(path: Path, line: int, *, at: datetime) -> Visit:
+    """Mark the row that starts on a line as a slip; every other byte stays as it was.
+
+    Parameters
+    ----------
+    path : Path
+        A diary that can be read. If it has no column `struck`, every row gets one.
+    line : int
+        Physical line on which the row starts; the header is 1.
+    at : datetime
+        When it was struck, aware.
+
+    Returns
+    -------
+    Visit
+        The row as it now stands.
+
+    Raises
+    ------
+    DiaryError
+        If no row starts there, it is already struck, or the diary cannot be read or written.
+    """
+    stamp = _stamp(at)
+    with naming(path), _locked(path) as folder:
+        data = path.read_bytes()
+        diary = parse(path, data, pitched=None, now=at)
+        visit = next((visit for visit in diary.visits if visit.line == line), None)
+        if visit is None:
+            raise DiaryError(f"{path.name}:{line}: no row starts on this line; check the number")
+        if visit.struck:
+            raise DiaryError(
+                f"{path.name}:{line}: was struck before ({quoted(visit.struck)}); leave it so"
+            )
+        target = path.resolve()  # a link stays a link
+        beside = target.with_name(f".{target.name}.new")
+        beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
+        _write_new(beside, _struck(path, data, line, stamp.encode()), like=target)
+        beside.replace(target)
+        os.fsync(folder)
+    return replace(visit, struck=stamp)
+
+
+@contextmanager
+def _locked(path: Path) -> Iterator[int]:
+    """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
+
+    On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `strike`.
+    """
+    folder = path.resolve().parent
+    if sys.platform == "win32":
+        import msvcrt
+
+        handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
+    else:
+        import fcntl
+
+        handle = os.open(folder, os.O_RDONLY)
+    try:
+        if sys.platform == "win32":
+            msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
+        else:
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        yield handle
+    finally:
+        os.close(handle)  # which unlocks it
+
+
+def _write(handle: int, data: bytes) -> None:
+    """Write everything at once and see it onto the disk."""
+    if os.write(handle, data) != len(data):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    os.fsync(handle)
+
+
+def _write_new(path: Path, data: bytes, *, like: Path | None = None) -> None:
+    """Write a file that must not exist, with the mode of another; leave none if that fails."""
+    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
+    try:
+        try:
+            _write(handle, data)
+        finally:
+            os.close(handle)
+        if like is not None:
+            path.chmod(like.stat().st_mode)
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+
+
+def _stamp(when: datetime) -> str:
+    """Time as a diary holds it: ISO 8601 to the second, with its offset."""
+    if when.utcoffset() is None:
+        raise ValueError(f"a diary needs a time with its UTC offset, got {when}")
+    return when.isoformat(timespec="seconds")
+
+
+def _text(value: datetime | float | str | None) -> str:
+    if isinstance(value, datetime):
+        return _stamp(value)
+    if isinstance(value, str):
+        return value
+    return "" if value is None else plain(value)
+
+
+def _texts(visit: Visit) -> dict[str, str]:
+    """Give the texts to write, by column; only what the visit holds."""
+    texts = {name: _text(getattr(visit, name)) for name in COLUMNS}
+    if visit.bubbles is None and visit.seconds == 60.0:
+        texts["seconds"] = ""
+    return {name: text for name, text in texts.items() if text}
+
+
+def _fitting(
+    path: Path, names: list[str], visit: Visit, pitched: datetime | None
+) -> dict[str, str]:
+    """Give the texts to write, made to fit the columns the diary has."""
+    texts = _texts(visit)
+    if "when" not in names:
+        if pitched is None:
+            raise DiaryError(
+                f"{path.name} counts days; say when day 0 was, "
+                "e.g. pitched = 2026-10-01 in bubblerate.toml"
+            )
+        del texts["when"]
+        texts["day"] = plain((visit.when - pitched.astimezone()) / timedelta(days=1))
+    if "seconds" not in names and visit.seconds == 60.0:
+        texts.pop("seconds", None)
+    missing = [name for name in texts if name not in names]
+    if missing:
+        columns = f"column{'s' * (len(missing) > 1)} {', '.join(missing)}"
+        raise DiaryError(
+            f"{path.name} has no {columns}; open it in a spreadsheet or text editor, "
+            f"add the {columns}, then enter this again"
+        )
+    return texts
+
+
+def _row(names: list[str] | tuple[str, ...], texts: dict[str, str]) -> bytes:
+    return ",".join(_cell(texts.get(name, "")) for name in names).encode()
+
+
+def _cell(text: str) -> str:
+    """Cell in quotes if it needs them."""
+    if not any(mark in text for mark in ',"\r\n'):
+        return text
+    doubled = text.replace('"', '""')
+    return f'"{doubled}"'
+
+
+def _struck(path: Path, data: bytes, line: int, stamp: bytes) -> bytes:
+    """Bytes of the diary with one row struck."""
+    lines = data.splitlines(keepends=True)
+    names = column_names(path, data)
+    for row in rows(path, data):
+        raw = b"".join(lines[row.first - 1 : row.last])
+        if "struck" not in names:
+            added = b"struck" if row.first == 1 else stamp if row.first == line else b""
+            body = raw.rstrip(_CRLF)
+            new = body + b"," + added + raw[len(body) :]
+        elif row.first == line:
+            start, stop = [*cell_spans(raw)][names.index("struck")]
+            new = raw[:start] + stamp + raw[stop:]
+        else:
+            continue
+        lines[row.first - 1 : row.last] = [new, *[b""] * (row.last - row.first)]
+    return b"".join(lines)

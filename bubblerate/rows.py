@@ -1,0 +1,122 @@
+"""Rows of a CSV file (RFC 4180, UTF-8) with the lines they stand on, and what is wrong with them."""
+
+import csv
+import errno
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import NamedTuple
+
+from .errors import DiaryError
+from .words import quoted
+
+__all__ = ["Row", "cell_spans", "column_names", "naming", "rows"]
+
+_QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
+_CELL = re.compile(rb"(?:^|,)(" + _QUOTED.pattern + rb"|[^,\r\n]*)")
+_LONGEST_CELL = 131_072  # the csv module reads no longer one
+_BOM = b"\xef\xbb\xbf"
+
+
+@contextmanager
+def naming(path: Path) -> Iterator[None]:
+    """Turn what the operating system says into one line that names the diary."""
+    try:
+        yield
+    except FileNotFoundError:
+        reason = "there is no such diary; check the name"
+    except FileExistsError:
+        reason = "already exists; choose another name"
+    except IsADirectoryError:
+        reason = "is a folder; name a diary in it"
+    except PermissionError:
+        reason = "this may not be opened; check who may read and write it and its folder"
+    except OSError as err:
+        full = err.errno in {errno.ENOSPC, errno.EDQUOT}
+        what = "the disk is full" if full else f"failed ({err.strerror or err})"
+        reason = f"{what}; nothing was changed, mend that and try again"
+    else:
+        return
+    raise DiaryError(f"{path.name}: {reason}")
+
+
+class Row(NamedTuple):
+    """Cells of one row and the physical lines it spans, both ends included; the header is 1."""
+
+    first: int
+    last: int
+    cells: list[str]
+
+
+def rows(path: Path, data: bytes) -> Iterator[Row]:
+    """Rows of a file, header first, without the blank lines; `path` is for the message."""
+    reader = csv.reader(_lines(path, data), strict=True)
+    while True:
+        first = reader.line_num + 1
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as err:
+            raise _torn(path, data, first, err) from None
+        if len(cells) > 1 or "".join(cells).strip():
+            yield Row(first, reader.line_num, cells)
+
+
+def column_names(path: Path, data: bytes) -> list[str]:
+    """Names of the columns, in lower case and without spare spaces; only the header is read."""
+    where, row = f"{path.name}:1", next(rows(path, data), None)
+    if row is None or row.first > 1:
+        raise DiaryError(
+            f"{where}: is empty; write the names of the columns here, such as when,bubbles"
+        )
+    names = [name.strip().lower() for name in row.cells]
+    for mark, what in ((";", "semicolons"), ("\t", "tabs")):
+        if {"when", "day"} & {part.strip() for part in mark.join(names).split(mark)} - {*names}:
+            raise DiaryError(f"{where}: columns are parted by {what}; save it as CSV with commas")
+    twice = next((name for name in names if name and names.count(name) > 1), None)
+    if twice:
+        raise DiaryError(f"{where}: column {quoted(twice)} stands there twice; rename one of them")
+    if not {"when", "day"} & {*names}:
+        raise DiaryError(f"{where}: has no column when or day; add one with the time of each visit")
+    return names
+
+
+def cell_spans(row: bytes) -> Iterator[tuple[int, int]]:
+    r"""Where each cell of a row starts and stops, in bytes, its quotes included.
+
+    Examples
+    --------
+    >>> list(cell_spans(b'8,"a, b",\n'))
+    [(0, 1), (2, 8), (9, 9)]
+    """
+    return (cell.span(1) for cell in _CELL.finditer(row))
+
+
+def _lines(path: Path, data: bytes) -> Iterator[str]:
+    """Physical lines, decoded one by one so that an append needs only the header."""
+    for line, raw in enumerate(data.removeprefix(_BOM).splitlines(keepends=True), start=1):
+        try:
+            text = raw.decode()
+        except UnicodeDecodeError as err:
+            raise DiaryError(
+                f"{path.name}:{line}: byte {err.object[err.start]:#04x} is not UTF-8 text; "
+                "save the file as CSV in UTF-8"
+            ) from None
+        if "\0" in text:
+            raise DiaryError(f"{path.name}:{line}: holds a NUL byte; delete or retype this line")
+        yield text
+
+
+def _torn(path: Path, data: bytes, first: int, err: csv.Error) -> DiaryError:
+    """Say what is wrong with a row the csv module gave up on."""
+    rest = b"".join(data.removeprefix(_BOM).splitlines(keepends=True)[first - 1 :])
+    for start, stop in cell_spans(rest):
+        cell = rest[start:stop]
+        if cell.startswith(b'"') and not _QUOTED.fullmatch(cell):
+            line = first + len((rest[:start] + b"-").splitlines()) - 1
+            return DiaryError(f"{path.name}:{line}: a quote is left open; close it with another")
+        if len(cell) > _LONGEST_CELL:
+            return DiaryError(f"{path.name}:{first}: a cell is far too long; shorten it")
+    return DiaryError(f"{path.name}:{first}: {err}; inside a quoted cell write each quote twice")

@@ -1,0 +1,142 @@
+"""Numbers, moments and texts turned into words for people to read.
+
+Spells are in seconds and rates in bubbles a minute; a moment is shown in its own UTC offset.
+"""
+
+from datetime import date, datetime
+
+__all__ = [
+    "format_day",
+    "format_rate",
+    "format_rates",
+    "format_seconds",
+    "format_when",
+    "plain",
+    "quoted",
+]
+
+_NEXT_TO_NOTHING_PER_MIN = 0.01  # weather alone makes more
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def quoted(text: str) -> str:
+    r"""Text as a message shows it: in quotes, on one line, not too long, nothing unprintable.
+
+    Examples
+    --------
+    >>> print(quoted(" 5 \n minutes "))
+    "5 minutes"
+    """
+    line = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
+    return f'"{line}"' if len(line) <= 40 else f'"{line[:37]}..."'
+
+
+def plain(value: float) -> str:
+    """Shortest decimal text that reads back as the same number, never with an exponent.
+
+    Examples
+    --------
+    >>> plain(60.0), plain(1.004), plain(5e-7)
+    ('60', '1.004', '0.0000005')
+    """
+    text = repr(float(value))
+    if "e" in text:
+        from decimal import Decimal  # hardly ever needed, and slow to load
+
+        text = f"{Decimal(text):f}"
+    return text.removesuffix(".0")
+
+
+def format_seconds(spell: float) -> str:
+    """Length of a spell [s] in words, in whole hours or minutes if it can be; `seconds` reads it.
+
+    Examples
+    --------
+    >>> format_seconds(90.0), format_seconds(300.0), format_seconds(3600.0)
+    ('90 s', '5 min', '1 h')
+    """
+    for size, unit in ((3600.0, "h"), (60.0, "min")):
+        if spell >= size and spell % size == 0.0:
+            return f"{plain(spell / size)} {unit}"
+    return f"{plain(spell)} s"
+
+
+def format_rate(per_min: float) -> str:
+    """Rate of bubbling in words, to about two digits; a slow one as the time one bubble takes.
+
+    Raises
+    ------
+    ValueError
+        If the rate is negative or not a number.
+
+    Examples
+    --------
+    >>> format_rate(8.0), format_rate(0.25), format_rate(0.05)
+    ('8.0 a minute', '0.25 a minute', 'one in 20 min')
+    """
+    if not per_min >= 0.0:
+        raise ValueError(f"no such rate: {per_min} bubbles a minute")
+    if per_min == 0.0:
+        return "0 a minute"
+    if per_min < _NEXT_TO_NOTHING_PER_MIN:
+        return "fewer than one in 100 min"
+    if per_min < 0.1:
+        return f"one in {1.0 / per_min:.0f} min"
+    rounded = float(f"{per_min:.2g}")
+    decimals = 0 if rounded >= 10.0 else 1 if rounded >= 1.0 else 2
+    return f"{per_min:.{decimals}f} a minute"
+
+
+def format_rates(low: float, high: float) -> str:
+    """Interval of rates in words, as the reach of a guess that holds four times in five.
+
+    Parameters
+    ----------
+    low, high : float
+        Bubbles a minute.
+
+    Returns
+    -------
+    str
+        Such as "80 %: 1.7 to 2.5"; where the lower end is next to nothing only the upper is given.
+
+    Examples
+    --------
+    >>> format_rates(1.69, 2.51), format_rates(1e-9, 0.04), format_rates(82.0, 149.0)
+    ('80 %: 1.7 to 2.5', '80 %: below 0.04', '80 %: 82 to 150')
+    """
+    if low < _NEXT_TO_NOTHING_PER_MIN:
+        return f"80 %: below {_rounded(max(high, _NEXT_TO_NOTHING_PER_MIN), 1)}"
+    return f"80 %: {_rounded(low, 2)} to {_rounded(high, 2)}"
+
+
+def format_when(when: datetime) -> str:
+    """Date and clock time, in English whatever the machine's language.
+
+    Examples
+    --------
+    >>> format_when(datetime(2026, 11, 25, 21, 30))
+    '25 Nov 2026 21:30'
+    """
+    return f"{format_day(when)} {when:%H:%M}"
+
+
+def format_day(when: date) -> str:
+    """Calendar day, in English whatever the machine's language.
+
+    Parameters
+    ----------
+    when : date or datetime
+        A moment is shown in its own offset.
+
+    Returns
+    -------
+    str
+        Such as "25 Nov 2026".
+    """
+    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
+
+
+def _rounded(value: float, digits: int) -> str:
+    """Write a number to so many digits, without the exponent the format alone gives a large one."""
+    return plain(float(f"{value:.{digits}g}"))

@@ -1,0 +1,44 @@
+"""What several tests share: reference tables and short ways to write a diary."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from bubblerate.diary import Diary, Visit
+
+REFERENCE = Path(__file__).parent / "reference"
+EXAMPLES = Path(__file__).parent.parent / "examples"
+START = datetime(2026, 10, 1, 21, tzinfo=UTC)
+
+
+def evening(day: float) -> datetime:
+    """Moment so many days after the first evening."""
+    return START + timedelta(days=day)
+
+
+def visits(*rows: dict[str, object]) -> tuple[Visit, ...]:
+    """Rows with a `day` each, as visits."""
+    return tuple(
+        Visit(when=evening(float(str(row["day"]))), **{k: v for k, v in row.items() if k != "day"})  # type: ignore[arg-type]
+        for row in rows
+    )
+
+
+def diary(*rows: dict[str, object], vessel: str = "fig") -> Diary:
+    """A diary of rows with a `day` each."""
+    return Diary(path=Path(f"{vessel}.csv"), vessel=vessel, visits=visits(*rows))
+
+
+def reference(name: str) -> pd.DataFrame:
+    """A published table; its source stands in the head of the file."""
+    return pd.read_csv(REFERENCE / name, comment="#")
+
+
+@pytest.fixture(autouse=True)
+def _no_shelf_of_the_machine(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """No test reads or writes the shelf of whoever runs it."""
+    monkeypatch.setenv("BUBBLERATE_SHELF", str(tmp_path / "shelf"))

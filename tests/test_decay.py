@@ -1,0 +1,106 @@
+"""The closed forms, against scipy's integrators and root finders."""
+
+import numpy as np
+import pytest
+from scipy.integrate import quad, solve_ivp
+from scipy.optimize import brentq
+
+from bubblerate.decay import crossing_days, log_fall_per_day, points_left, points_never
+
+
+def some_curve(seed: int) -> dict[str, float]:
+    rng = np.random.default_rng(seed)
+    return {
+        "uptake": float(np.exp(rng.normal(1.0, 1.0))),
+        "sugar": float(np.exp(rng.normal(3.0, 1.0))),
+        "half": float(np.exp(rng.normal(1.5, 0.5))),
+        "dying": 0.0 if seed % 5 == 0 else float(np.exp(rng.normal(-3.0, 1.2))),
+    }
+
+
+def fall(t: float, sugar: float, c: dict[str, float]) -> float:
+    """Equation 1 as it stands, nothing solved."""
+    return c["uptake"] * np.exp(-c["dying"] * t) * sugar / (c["half"] + sugar)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_sugar_left_solves_the_differential_equation(seed):
+    c, days = some_curve(seed), np.linspace(0.0, 40.0, 9)
+    run = solve_ivp(
+        lambda t, s: [-fall(t, s[0], c)],
+        (0.0, 40.0),
+        [c["sugar"]],
+        t_eval=days,
+        rtol=1e-10,
+        atol=1e-12,
+        method="LSODA",
+    )
+    np.testing.assert_allclose(points_left(days, **c), run.y[0], rtol=1e-6, atol=1e-8)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_fall_is_the_equation_at_the_sugar_left(seed):
+    c = some_curve(seed)
+    for t in (0.0, 0.3, 7.0, 30.0):
+        left = float(points_left(t, **c))
+        assert np.exp(log_fall_per_day(t, **c)) == pytest.approx(fall(t, left, c), rel=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_what_has_fallen_is_the_area_under_the_fall(seed):
+    c = some_curve(seed)
+    area, _ = quad(lambda t: np.exp(log_fall_per_day(t, **c)), 2.0, 25.0, epsabs=1e-10)
+    assert area == pytest.approx(points_left(2.0, **c) - points_left(25.0, **c), abs=1e-7)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_crossing_is_the_root_that_scipy_finds(seed):
+    c = some_curve(seed)
+    start = float(log_fall_per_day(0.0, **c))
+    root = brentq(lambda t: log_fall_per_day(t, **c) - start + 1.5, 0.0, 1e6, xtol=1e-11)
+    assert crossing_days(np.exp(start - 1.5), **c) == pytest.approx(root, rel=1e-7)
+
+
+def test_the_crossing_takes_many_curves_at_once():
+    curves = [some_curve(seed) for seed in range(200)]
+    stacked = {name: np.array([c[name] for c in curves]) for name in curves[0]}
+    target = 0.5 * np.exp(log_fall_per_day(0.0, **stacked))
+    days = crossing_days(target, **stacked)
+    np.testing.assert_allclose(np.exp(log_fall_per_day(days, **stacked)), target, rtol=1e-6)
+
+
+def test_a_fall_that_starts_below_the_rate_crosses_at_once():
+    assert crossing_days(5.0, uptake=2.0, sugar=30.0, half=4.5, dying=0.1) == 0.0
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_what_a_dying_yeast_never_reaches_is_the_limit_of_what_is_left(seed):
+    c = some_curve(seed)
+    late = float(points_left(4000.0, **c))
+    assert points_never(**c) == pytest.approx(late, abs=1e-6)
+
+
+def test_with_little_sugar_and_no_dying_it_is_the_plain_exponential():
+    c = {"uptake": 0.9, "sugar": 1e-6, "half": 4.5, "dying": 0.0}
+    days = np.array([0.0, 3.0, 12.0])
+    expected = 1e-6 * np.exp(-days * 0.9 / 4.5)
+    np.testing.assert_allclose(points_left(days, **c), expected, rtol=1e-6)
+
+
+def test_the_logarithm_of_the_fall_is_finite_where_the_fall_underflows():
+    c = {"uptake": 20.0, "sugar": 30.0, "half": 0.5, "dying": 0.0}
+    assert np.isfinite(log_fall_per_day(400.0, **c))
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_counting_time_in_other_units_scales_the_answer(seed):
+    c = some_curve(seed)
+    hours = {**c, "uptake": c["uptake"] / 24.0, "dying": c["dying"] / 24.0}
+    in_days = crossing_days(0.3, **c)
+    assert crossing_days(0.3 / 24.0, **hours) == pytest.approx(24.0 * in_days, rel=1e-6, abs=1e-6)
+
+
+@pytest.mark.parametrize("rate", [0.0, -1.0, np.nan])
+def test_a_rate_that_is_not_above_0_is_refused(rate):
+    with pytest.raises(ValueError, match="fall_per_day must be above 0 points/day"):
+        crossing_days(rate, uptake=2.0, sugar=30.0, half=4.5, dying=0.1)
