@@ -16,7 +16,7 @@ from typing import Literal, NamedTuple, get_args
 
 from . import units
 from .errors import DiaryError, InputError
-from .rows import Row, column_names, naming, rows
+from .rows import LONGEST_CELL, Row, column_names, naming, rows
 from .words import plain, quoted
 
 __all__ = ["COLUMNS", "EVENTS", "Diary", "Event", "Visit", "read"]
@@ -104,7 +104,7 @@ class Visit:
         if self.event is not None and self.event not in EVENTS:
             raise ValueError(f"event is {self.event!r}; a visit needs one of {', '.join(EVENTS)}")
         for text in (self.note, self.struck):
-            if "\0" in text or len(text) > _LONGEST_CELL:
+            if "\0" in text or len(text) > LONGEST_CELL:
                 raise ValueError("a note holds no NUL and no more than 131072 characters")
             text.encode()  # half a surrogate pair cannot be written down: UnicodeEncodeError
 
@@ -145,12 +145,14 @@ class Diary:
         return replace(self, visits=tuple(visit for visit in self.visits if visit.when <= at))
 
 
-def read(path: Path, *, pitched: datetime | None = None, now: datetime | None = None) -> Diary:
+def read(
+    path: Path | str, *, pitched: datetime | None = None, now: datetime | None = None
+) -> Diary:
     """Diary of one vessel.
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
         CSV file with at least a column `when` or `day`.
     pitched : datetime, optional
         When day 0 was, for rows that hold `day`. Without it a row with a time says so (`pitched`,
@@ -168,6 +170,7 @@ def read(path: Path, *, pitched: datetime | None = None, now: datetime | None = 
     DiaryError
         If the file cannot be read or any cell cannot be understood.
     """
+    path = Path(path)
     with naming(path):
         data = path.read_bytes()
     return parse(path, data, pitched=pitched, now=now)

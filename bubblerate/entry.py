@@ -24,12 +24,12 @@ _CRLF = b"\r\n"
 _BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
 
 
-def create(path: Path, first: Visit) -> None:
+def create(path: Path | str, first: Visit) -> None:
     """Start a diary with its first row, making its folder if need be.
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
         A file that does not exist yet.
     first : Visit
         What the first row holds.
@@ -39,6 +39,7 @@ def create(path: Path, first: Visit) -> None:
     DiaryError
         If the file exists or cannot be written; then nothing is left behind.
     """
+    path = Path(path)
     data = ",".join(COLUMNS).encode() + _CRLF + _row(COLUMNS, _texts(first)) + _CRLF
     with naming(path.parent):
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -47,12 +48,12 @@ def create(path: Path, first: Visit) -> None:
         os.fsync(folder)
 
 
-def append(path: Path, visit: Visit, *, pitched: datetime | None = None) -> int:
+def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -> int:
     """Add a row below all others; only the header needs to be readable.
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
         A diary, in its own column order and line ends.
     visit : Visit
         What the row holds.
@@ -69,6 +70,7 @@ def append(path: Path, visit: Visit, *, pitched: datetime | None = None) -> int:
     DiaryError
         If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
     """
+    path = Path(path)
     with naming(path), _locked(path):
         data = path.read_bytes()
         names = column_names(path, data)
@@ -89,12 +91,12 @@ def append(path: Path, visit: Visit, *, pitched: datetime | None = None) -> int:
     return len(data.splitlines()) + 1
 
 
-def strike(path: Path, line: int, *, at: datetime) -> Visit:
+def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
     """Mark the row that starts on a line as a slip; every other byte stays as it was.
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
         A diary that can be read. If it has no column `struck`, every row gets one.
     line : int
         Physical line on which the row starts; the header is 1.
@@ -111,7 +113,7 @@ def strike(path: Path, line: int, *, at: datetime) -> Visit:
     DiaryError
         If no row starts there, it is already struck, or the diary cannot be read or written.
     """
-    stamp = _stamp(at)
+    path, stamp = Path(path), _stamp(at)
     with naming(path), _locked(path) as folder:
         data = path.read_bytes()
         diary = parse(path, data, pitched=None, now=at)

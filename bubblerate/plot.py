@@ -8,6 +8,7 @@ shape or line, so that a grey print still reads.
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import matplotlib.dates as mdates
@@ -25,7 +26,6 @@ from .words import format_rate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from matplotlib.axes import Axes
 
@@ -140,13 +140,15 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
     return _dated(ax, judgement)
 
 
-def save_tail(judgement: Judgement, path: Path, *, axis: Literal["log", "linear"] = "log") -> Path:
+def save_tail(
+    judgement: Judgement, path: Path | str, *, axis: Literal["log", "linear"] = "log"
+) -> Path:
     """Draw the whole picture, counts above gravity, and save it.
 
     Parameters
     ----------
     judgement : Judgement
-    path : Path
+    path : Path or str
         Ends in .png, .svg or .pdf.
     hydrometer : Hydrometer
         Its calibration temperature and offset.
@@ -163,6 +165,7 @@ def save_tail(judgement: Judgement, path: Path, *, axis: Literal["log", "linear"
     InputError
         If the suffix is another, or the file cannot be written.
     """
+    path = Path(path)
     if path.suffix.lower() not in SUFFIXES:
         raise InputError(f"{path.name}: a picture ends in {', '.join(SUFFIXES)}")
     figure = Figure(figsize=_SIZE_INCHES, layout="constrained")

@@ -1,4 +1,4 @@
-"""Rows of a CSV file (RFC 4180, UTF-8) with the lines they stand on, and what is wrong with them."""
+"""Rows of a CSV file (RFC 4180, UTF-8), the lines they stand on, and what is wrong with them."""
 
 import csv
 import errno
@@ -11,11 +11,11 @@ from typing import NamedTuple
 from .errors import DiaryError
 from .words import quoted
 
-__all__ = ["Row", "cell_spans", "column_names", "naming", "rows"]
+__all__ = ["LONGEST_CELL", "Row", "cell_spans", "column_names", "naming", "rows"]
 
 _QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
 _CELL = re.compile(rb"(?:^|,)(" + _QUOTED.pattern + rb"|[^,\r\n]*)")
-_LONGEST_CELL = 131_072  # the csv module reads no longer one
+LONGEST_CELL = 131_072  # the csv module reads no longer one
 _BOM = b"\xef\xbb\xbf"
 
 
@@ -117,6 +117,6 @@ def _torn(path: Path, data: bytes, first: int, err: csv.Error) -> DiaryError:
         if cell.startswith(b'"') and not _QUOTED.fullmatch(cell):
             line = first + len((rest[:start] + b"-").splitlines()) - 1
             return DiaryError(f"{path.name}:{line}: a quote is left open; close it with another")
-        if len(cell) > _LONGEST_CELL:
+        if len(cell) > LONGEST_CELL:
             return DiaryError(f"{path.name}:{first}: a cell is far too long; shorten it")
     return DiaryError(f"{path.name}:{first}: {err}; inside a quoted cell write each quote twice")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import difflib
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -44,7 +44,7 @@ def start(
     """
     path = diary_path(vessel, shelf)
     blank = Diary(path=path, vessel=path.stem, visits=())
-    visit = Visit(
+    visit = _visit(
         when=moment(when, blank),
         event="pitched",
         litres=None if litres is None else units.litres(litres),
@@ -209,7 +209,15 @@ def _converted(oechsle: str | None, brix: str | None) -> float:
         raise InputError(str(err)) from err
 
 
-def _write(vessel: str, shelf: Path | None, when: str | None, **cells: object) -> None:
+def _visit(**cells: Any) -> Visit:
+    """A row that can be written, or one line that says why not."""
+    try:
+        return Visit(**cells)
+    except ValueError as err:
+        raise InputError(f"this cannot be written down: {err}") from err
+
+
+def _write(vessel: str, shelf: Path | None, when: str | None, **cells: Any) -> None:
     """Append one row, say how it was understood, and ask where it looks like a slip."""
     path = diary_path(vessel, shelf)
     pitched = settings(path.parent).vessel(path.stem).pitched
@@ -220,7 +228,7 @@ def _write(vessel: str, shelf: Path | None, when: str | None, **cells: object) -
             open_diary(vessel, shelf)  # says which names there are
         # a bad cell further up must not cost a count: it is written all the same
         known, trouble = Diary(path=path, vessel=path.stem, visits=()), str(err)
-    visit = Visit(when=moment(when, known), **cells)  # type: ignore[arg-type]
+    visit = _visit(when=moment(when, known), **cells)
     # a diary of day numbers alone has no calendar: only a day number can be written into it
     by_day = when is not None and when.strip().lower().startswith("day")
     line = append(path, visit, pitched=known.pitched if by_day else pitched)
