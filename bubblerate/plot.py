@@ -150,8 +150,6 @@ def save_tail(
     judgement : Judgement
     path : Path or str
         Ends in .png, .svg or .pdf.
-    hydrometer : Hydrometer
-        Its calibration temperature and offset.
     axis : {"log", "linear"}
         Scale of the rate.
 
@@ -176,7 +174,8 @@ def save_tail(
         plot_gravity(below, judgement)
     plot_tail(top, judgement, axis=axis)
     figure.legend(loc="outside lower center", ncols=3, fontsize=7.5, frameon=False)
-    figure.suptitle(headline(judgement), fontsize=11, color=INK)
+    # a dollar in the name of a file is no formula
+    figure.suptitle(headline(judgement), fontsize=11, color=INK, parse_math=False)
     try:
         figure.savefig(path, dpi=150)
     except OSError as err:

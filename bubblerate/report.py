@@ -148,7 +148,7 @@ def visit_text(visit: Visit) -> str:
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
     if visit.note:
-        parts.append(f'"{visit.note}"')
+        parts.append(f'"{" ".join(visit.note.split())}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])
 
 
@@ -164,6 +164,8 @@ def diary_text(diary: Diary) -> str:
     str
         Several lines, no line end after the last.
     """
+    if not diary.visits:
+        return f"{diary.vessel}: nothing is written down yet"
     head = ("line", "when", "count", "a minute", "C", "gravity", "event", "litres", "note")
     rows = [head, *(_row(visit) for visit in diary.visits)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
@@ -230,7 +232,7 @@ def _gravity(g: GravityCheck, f: Forecast | None) -> str:
 
 def _two(span: Span) -> str:
     """An interval to the digits it deserves: two at most, and none finer than a tenth."""
-    low, high = (f"{x:.0f}" if x >= 9.5 else f"{x:.1f}" for x in (span.low80, span.high80))
+    low, high = (f"{x:.0f}" if x >= 9.5 else f"{x:z.1f}" for x in (span.low80, span.high80))
     return low if low == high else f"{low} to {high}"
 
 

@@ -174,7 +174,7 @@ def _sudden(visits: Sequence[Visit], threshold_per_min: float) -> bool:
             continue
         # the last evening above the threshold: how steep was the way down from it
         days = (after.when - before.when) / timedelta(days=1)
-        at_most = (after.bubbles + 1) / after.seconds * 60.0  # a zero may be a slow bubble missed
+        at_most = max(after.bubbles, 1) / after.seconds * 60.0  # a zero may be one just missed
         if not (_working(before, threshold_per_min) and 0.0 < days <= _SUDDEN_DAYS):
             return False
         return math.log(before.per_min / at_most) / max(days, 1.0) > _SUDDEN_PER_DAY

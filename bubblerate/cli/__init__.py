@@ -51,9 +51,6 @@ def main(arguments: list[str] | None = None) -> None:
         line = str(err)
     except TyperException as err:
         line = _usage(err)
-    except (KeyboardInterrupt, EOFError):
-        print("bubblerate: stopped", file=sys.stderr)
-        sys.exit(130)
     print(f"bubblerate: {' '.join(line.split())}", file=sys.stderr)
     sys.exit(2)
 

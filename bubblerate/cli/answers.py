@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -10,7 +11,7 @@ import typer
 
 from .. import units
 from ..errors import InputError
-from .common import Shelf, Vessel, moment, open_diary
+from .common import Shelf, Vessel, moment, now, open_diary
 
 if TYPE_CHECKING:
     from ..shelf import Judgement
@@ -27,6 +28,8 @@ Below = Annotated[
         show_default=False,
     ),
 ]
+
+_FURTHEST_AHEAD = timedelta(days=3653)  # the calendar ends in 9999, and with it the sums of dates
 
 
 def verdict(
@@ -119,7 +122,10 @@ def _judged(
     threshold = None if below is None else units.number(below, "--below")
     if threshold is not None and not 0.0 < threshold <= 1000.0:
         raise InputError(f"--below is {below}; write bubbles a minute above 0, such as 1 or 0.5")
-    asked_at = moment(at, diary, asking=True)
+    pitched = known.vessel(diary.vessel).pitched or diary.pitched
+    asked_at = moment(at, pitched=pitched, asking=True)
+    if asked_at - now() > _FURTHEST_AHEAD:
+        raise InputError(f"--at is {at}, more than ten years ahead; check the year")
     return judge(diary, at=asked_at, question=on, threshold_per_min=threshold, settings=known)
 
 

@@ -50,8 +50,8 @@ def diary_path(vessel: str, shelf: Path | None) -> Path:
         return Path(vessel).expanduser()
     if not _NAME.fullmatch(vessel):
         raise InputError(
-            f"a vessel's name holds letters, digits, spaces and - _ . ' only, got {vessel!r}; "
-            "or give a path ending in .csv"
+            "a vessel's name is up to 80 letters, digits, spaces and - _ . ', a letter or digit "
+            f"first, got {vessel[:40]!r}; or give a path ending in .csv"
         )
     folder = shelf or Path(os.environ.get("BUBBLERATE_SHELF") or "~/bubblerate")
     return folder.expanduser() / f"{vessel}.csv"
@@ -66,13 +66,11 @@ def open_diary(vessel: str, shelf: Path | None) -> tuple[Diary, Settings]:
     return read(path, pitched=known.vessel(path.stem).pitched), known
 
 
-def moment(text: str | None, diary: Diary, *, asking: bool = False) -> datetime:
+def moment(text: str | None, *, pitched: datetime | None, asking: bool = False) -> datetime:
     """Understand the moment a person named; a date alone means all of that day when asking."""
     if text is None:
         return now()
-    return units.moment(
-        text, now=now(), clock=_END_OF_DAY if asking else None, pitched=diary.pitched
-    )
+    return units.moment(text, now=now(), clock=_END_OF_DAY if asking else None, pitched=pitched)
 
 
 def _missing(vessel: str, path: Path) -> str:

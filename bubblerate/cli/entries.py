@@ -45,7 +45,7 @@ def start(
     path = diary_path(vessel, shelf)
     blank = Diary(path=path, vessel=path.stem, visits=())
     visit = _visit(
-        when=moment(when, blank),
+        when=moment(when, pitched=None),
         event="pitched",
         litres=None if litres is None else units.litres(litres),
         sg=None if sg is None else units.sg(sg),
@@ -170,7 +170,7 @@ def strike(
     Example: bubblerate strike quince 14
     """
     found, _ = open_diary(vessel, shelf)
-    number = max((v.line for v in found.live), default=0) if line == "last" else units.count(line)
+    number = _line(line, found)
     visit = strike_row(found.path, number, at=now())
     typer.echo(f"{found.vessel}: struck line {number}: {visit_text(visit)}")
 
@@ -191,6 +191,15 @@ def _event(what: str) -> str:
     near = difflib.get_close_matches(name, EVENTS, 1)
     hint = f"did you mean {near[0]}?" if near else f"write one of {', '.join(EVENTS)}"
     raise InputError(f"no event {what!r}; {hint}")
+
+
+def _line(text: str, known: Diary) -> int:
+    """Line that is to be struck."""
+    if text.strip().lower() == "last" and known.live:
+        return max(visit.line for visit in known.live)
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise InputError(f"no line {text!r} in {known.path.name}; write a number shown by diary")
+    return int(text)
 
 
 def _temp(text: str | None) -> float | None:
@@ -220,21 +229,23 @@ def _visit(**cells: Any) -> Visit:
 def _write(vessel: str, shelf: Path | None, when: str | None, **cells: Any) -> None:
     """Append one row, say how it was understood, and ask where it looks like a slip."""
     path = diary_path(vessel, shelf)
-    pitched = settings(path.parent).vessel(path.stem).pitched
+    pitched, trouble = None, ""
     try:
-        known, trouble = read(path, pitched=pitched), ""
+        pitched = settings(path.parent).vessel(path.stem).pitched
+        known = read(path, pitched=pitched)
     except BubbleRateError as err:
         if not path.exists():
             open_diary(vessel, shelf)  # says which names there are
-        # a bad cell further up must not cost a count: it is written all the same
+        # neither a bad cell further up nor a bad setting may cost a count: it is written
         known, trouble = Diary(path=path, vessel=path.stem, visits=()), str(err)
-    visit = _visit(when=moment(when, known), **cells)
+    day_0 = pitched or known.pitched
+    visit = _visit(when=moment(when, pitched=day_0), **cells)
     # a diary of day numbers alone has no calendar: only a day number can be written into it
     by_day = when is not None and when.strip().lower().startswith("day")
-    line = append(path, visit, pitched=known.pitched if by_day else pitched)
+    line = append(path, visit, pitched=day_0 if by_day else pitched)
     typer.echo(f"{path.stem}: {visit_text(visit)}. Line {line}.")
     if trouble:
-        typer.echo(f"bubblerate: written, but the diary needs mending: {trouble}", err=True)
+        typer.echo(f"bubblerate: written, but there is something to mend: {trouble}", err=True)
     _ask(known, visit, line=line)
 
 

@@ -1,0 +1,123 @@
+"""Gravity that stands still or falls, and the bubbles beside it."""
+
+import pytest
+
+from bubblerate.case import STEADINESS
+from bubblerate.config import Hydrometer
+from bubblerate.crosscheck import gravity_check
+from bubblerate.hydrometer import corrected_sg
+
+from conftest import evening, visits
+
+
+def check(*rows, question="racking", litres=4.5, finish=None, hydrometer=None):
+    return gravity_check(
+        visits(*sorted(rows, key=lambda row: row["day"])),
+        hydrometer=hydrometer or Hydrometer(),
+        litres=litres,
+        finish_sg=finish,
+        steadiness=STEADINESS[question],
+    )
+
+
+def sgs(*pairs):
+    return [{"day": float(day), "sg": sg} for day, sg in pairs]
+
+
+STEADY = [
+    # readings                                           racking  bottling
+    ([(0, 1.004)], None, None),
+    ([(0, 1.004), (1, 1.004)], None, None),
+    ([(0, 1.004), (3, 1.004)], True, None),
+    ([(0, 1.004), (3, 1.002)], True, False),
+    ([(0, 1.004), (3, 1.001)], False, False),
+    ([(0, 1.004), (14, 1.003)], True, True),
+    ([(0, 1.004), (14, 1.002)], True, None),
+    ([(0, 1.004), (7, 1.003), (14, 1.002)], True, None),
+    ([(0, 1.020), (3, 1.004), (4, 1.004), (6, 1.004)], True, None),
+    ([(0, 1.085), (20, 0.998)], None, None),
+    ([(0, 1.000), (3, 1.006)], None, None),
+    ([(0, 0.998), (8, 0.998), (16, 0.998)], True, True),
+]
+
+
+@pytest.mark.parametrize(("pairs", "racking", "bottling"), STEADY)
+def test_what_counts_as_steady(pairs, racking, bottling):
+    assert check(*sgs(*pairs)).steady is racking
+    assert check(*sgs(*pairs), question="bottling").steady is bottling
+
+
+def test_an_evening_a_little_short_of_three_days_is_three_days():
+    assert check(*sgs((0, 1.000), (2.9, 1.000))).steady is True
+
+
+def test_readings_are_corrected_for_temperature_and_offset():
+    row = {"day": 0.0, "sg": 1.050, "sample_c": 28.0}
+    hydrometer = Hydrometer(calibration_c=15.56, offset=0.002)
+    got = check(row, hydrometer=hydrometer).latest.sg
+    assert got == pytest.approx(corrected_sg(1.050, 28.0, calibration_c=15.56, offset=0.002))
+    assert got == pytest.approx(1.0508, abs=5e-4)  # + 3 points from the 84 F leaflet, - 2 offset
+
+
+def test_readings_before_a_feed_are_of_another_wine():
+    seen = check(*sgs((0, 1.085), (9, 0.998)), {"day": 10.0, "event": "fed"}, *sgs((11, 1.020)))
+    assert [r.when for r in seen.readings] == [evening(11)]
+
+
+def test_no_reading_is_no_check():
+    assert check({"day": 0.0, "bubbles": 9}) is None
+
+
+def counts(days, per_min):
+    return [{"day": float(d), "bubbles": round(per_min * 5.0), "seconds": 300.0} for d in days]
+
+
+# 1 point of fall frees 0.54 L of gas a litre (arithmetic of the trade): in 4.5 L, at 1.1 mL a
+# bubble, 2209 bubbles, or 1.53 a minute for a day.
+ONE_POINT_A_DAY = 540.0 * 4.5 / 1.1 / 1440.0
+
+
+def test_bubbles_that_account_for_the_fall_give_their_own_size():
+    seen = check(*counts(range(11), 2 * ONE_POINT_A_DAY), *sgs((0, 1.040), (10, 1.020)))
+    assert seen.bubble_ml.median == pytest.approx(1.1, rel=0.05)
+    assert seen.expected_fall_points.median == pytest.approx(20.0, rel=0.05)
+    assert not seen.leak
+    assert not seen.gas_only
+
+
+def test_larger_bubbles_make_larger_falls():
+    rows = counts(range(11), ONE_POINT_A_DAY)
+    sizes = [check(*rows, *sgs((0, 1.04), (10, 1.04 - f / 1000))).bubble_ml for f in (5, 10, 15)]
+    assert sizes[0].median < sizes[1].median < sizes[2].median
+
+
+def test_a_fall_without_bubbles_is_a_leak():
+    seen = check(*counts(range(6), 0.1), *sgs((0, 1.020), (5, 1.012)))
+    assert seen.leak
+
+
+def test_bubbles_without_a_fall_are_of_something_else():
+    seen = check(*counts(range(11), 3 * ONE_POINT_A_DAY), *sgs((0, 1.000), (10, 1.000)))
+    assert seen.gas_only
+
+
+@pytest.mark.parametrize("litres", [None, 0.0])
+def test_without_litres_the_two_cannot_be_compared(litres):
+    seen = check(*counts(range(6), 0.1), *sgs((0, 1.020), (5, 1.012)), litres=litres or None)
+    assert seen.bubble_ml is None
+    assert not seen.leak
+
+
+def test_evenings_missed_for_a_week_leave_the_bubbles_unsummed():
+    rows = [*counts([0, 10], ONE_POINT_A_DAY), *sgs((0, 1.020), (10, 1.010))]
+    assert check(*rows).bubble_ml is None
+
+
+def test_an_airlock_changed_between_the_readings_leaves_them_uncompared():
+    rows = [*counts(range(6), 0.1), *sgs((0, 1.020), (5, 1.012)), {"day": 2.5, "event": "airlock"}]
+    assert check(*rows).bubble_ml is None
+
+
+def test_the_usual_finish_stands_in_where_none_is_set():
+    assert check(*sgs((0, 1.004))).finish_sg == pytest.approx(0.998)
+    assert check(*sgs((0, 1.004)), finish=1.003).above_finish_points == pytest.approx(1.0)

@@ -1,0 +1,114 @@
+"""The README says what the program does, and every public name says what it is."""
+
+import ast
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from bubblerate.cli import app, main
+from bubblerate.config import settings
+from conftest import EXAMPLES
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+COMMANDS = [command.callback for command in app.registered_commands]
+MODULES = sorted((ROOT / "bubblerate").rglob("*.py"))
+
+
+def blocks(language):
+    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+
+
+def without_digits(text):
+    """Words only: the last digits may differ between versions of numpy."""
+    return re.sub(r"[\d.]+", "#", text)
+
+
+def test_the_readme_opens_with_one_paragraph_that_states_the_job():
+    title, paragraph, heading = README.split("\n\n")[:3]
+    assert title == "# bubblerate"
+    assert "go" in paragraph
+    assert heading.startswith("## ")
+
+
+def test_the_screen_in_the_readme_is_what_the_program_prints(monkeypatch, capsys):
+    words = blocks("console")[0].removeprefix("$ bubblerate ").split()
+    monkeypatch.chdir(ROOT)
+    with pytest.raises(SystemExit) as end:
+        main(words)
+    assert end.value.code == 0
+    printed, shown = capsys.readouterr().out.split(), blocks("text")[0].split()
+    assert [without_digits(word) for word in printed] == [without_digits(word) for word in shown]
+
+
+def test_every_line_of_the_round_in_the_readme_runs(capsys):
+    lines = [line.split("#")[0].strip() for line in blocks("sh")[2].splitlines()]
+    assert len(lines) == 7
+    for line in lines:
+        with pytest.raises(SystemExit) as end:
+            main(line.split()[1:])
+        assert end.value.code == 0, capsys.readouterr().err
+
+
+def test_the_settings_in_the_readme_can_be_used(tmp_path):
+    (tmp_path / "bubblerate.toml").write_text(blocks("toml")[0], encoding="utf-8")
+    assert settings(tmp_path).vessel("quince").finish == 0.996
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda c: c.__name__)
+def test_every_command_is_in_the_readme_and_shows_an_example(command):
+    assert f"| `bubblerate {command.__name__}`" in README
+    assert f"bubblerate {command.__name__}" in (command.__doc__ or "")
+
+
+@pytest.mark.parametrize("command", COMMANDS, ids=lambda c: c.__name__)
+def test_every_command_explains_itself(command, capsys):
+    with pytest.raises(SystemExit) as end:
+        main([command.__name__, "--help"])
+    assert end.value.code == 0
+    assert "Example" in capsys.readouterr().out
+
+
+def test_pictures_and_files_that_the_readme_names_are_there():
+    for name in re.findall(r"\((examples/[^)]+)\)|`(tests/[^`]+\.py)`", README):
+        assert (ROOT / "".join(name)).exists()
+
+
+def test_only_the_agreed_files_stand_at_the_top():
+    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml"}
+    agreed |= {"bubblerate", "tests", "examples", "notebooks"}
+    built = {"build", "dist"}
+    assert {p.name for p in ROOT.iterdir() if not p.name.startswith(".")} <= agreed | built
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.stem)
+def test_every_public_name_is_documented(path):
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    assert ast.get_docstring(tree), path
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+            assert ast.get_docstring(node), f"{path.name}: {node.name}"
+
+
+def test_every_name_of_the_public_face_can_be_had():
+    import bubblerate
+
+    for name in bubblerate.__all__:
+        assert getattr(bubblerate, name) is not None
+    assert set(bubblerate.__all__) <= set(dir(bubblerate))
+    with pytest.raises(AttributeError, match="no attribute 'bubbles'"):
+        _ = bubblerate.bubbles
+
+
+def test_the_version_is_stated_once_for_all():
+    import bubblerate
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert project["version"] == bubblerate.__version__
+    assert f"**{bubblerate.__version__}**" in README
+
+
+def test_the_examples_are_there():
+    assert len(list(EXAMPLES.glob("*.csv"))) >= 5

@@ -1,0 +1,84 @@
+"""Facts beside the curve."""
+
+import pytest
+
+from bubblerate.signs import Signs, signs
+from bubblerate.tail import tail
+
+from conftest import evening, visits
+
+
+def facts(*rows, at=None, steady_since=None):
+    made = visits(*rows)
+    moment = evening(at if at is not None else rows[-1]["day"])
+    return signs(made, tail(made), at=moment, threshold_per_min=1.0, steady_since=steady_since)
+
+
+def counts(*bubbles, **more):
+    return [{"day": float(d), "bubbles": n, **more} for d, n in enumerate(bubbles)]
+
+
+SUDDEN = [
+    ((20, 22, 21, 0, 0), True),
+    ((20, 22, 21, 20, 1), True),
+    ((20, 15, 10, 6, 4, 2, 1), False),
+    ((20, 22, 21), False),
+    ((9, 6, 4, 0, 0), False),  # a bubble or none in a minute is chance
+    ((0, 0, 0), False),
+]
+
+
+@pytest.mark.parametrize(("bubbles", "expected"), SUDDEN)
+def test_what_counts_as_falling_silent_at_once(bubbles, expected):
+    assert facts(*counts(*bubbles)).sudden is expected
+
+
+def test_silence_after_evenings_missed_is_not_sudden():
+    assert not facts({"day": 0.0, "bubbles": 30}, {"day": 9.0, "bubbles": 0}).sudden
+
+
+COLD = [
+    (11.0, 11.0, True),
+    (14.0, 19.0, True),
+    (16.0, 19.0, False),
+    (19.0, None, False),
+    (None, 19.0, False),
+]
+
+
+@pytest.mark.parametrize(("temp_c", "usual_c", "expected"), COLD)
+def test_what_counts_as_cold(temp_c, usual_c, expected):
+    assert Signs(temp_c=temp_c, usual_c=usual_c).cold is expected
+
+
+def test_a_temperature_of_last_week_is_not_that_of_today():
+    assert facts(*counts(9, 8, 7, temp_c=8.0), at=9.0).temp_c is None
+
+
+def test_a_ferment_counts_as_seen_at_work_well_above_the_threshold_only():
+    assert facts(*counts(12, 5)).seen_working
+    assert not facts(*counts(1, 1, 1)).seen_working
+
+
+def test_all_that_was_counted_in_two_weeks_is_taken_together():
+    rows = [{"day": float(d), "bubbles": 2, "seconds": 300.0} for d in range(30)]
+    found = facts(*rows, at=29.0)
+    assert found.recent_seconds == 15 * 300.0
+    assert found.recent_bubbles == 30.0
+
+
+def test_warmth_is_looked_up_since_the_gravity_stands_still():
+    rows = [{"day": float(d), "temp_c": t} for d, t in enumerate((9.0, 16.0, 18.0, 17.0))]
+    found = facts(*rows, steady_since=evening(1))
+    assert (found.coldest_c, found.temps_noted) == (16.0, 3)
+
+
+@pytest.mark.parametrize("event", ["sulphited", "stabilised", "fined"])
+def test_yeast_may_be_stunned_for_two_weeks(event):
+    rows = [*counts(9, 8, 7), {"day": 3.0, "event": event}]
+    assert facts(*rows, at=10.0).stunned == (event, evening(3))
+    assert facts(*rows, at=17.0).stunned is None
+
+
+def test_an_empty_diary_has_no_facts():
+    assert signs((), None, at=evening(0), threshold_per_min=1.0, steady_since=None) == Signs()

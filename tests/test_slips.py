@@ -1,0 +1,103 @@
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from conftest import diary, evening, visits
+
+from bubblerate.slips import doubts
+
+BEFORE = (
+    {"day": 0, "event": "pitched", "sg": 1.084},
+    {"day": 5, "bubbles": 20},
+    {"day": 20, "bubbles": 12, "seconds": 60.0},
+    {"day": 21, "sg": 1.004, "event": "sampled"},
+)
+
+
+def asked(*before: dict[str, object], **new: object) -> tuple[str, ...]:
+    """Questions raised by a new row on day 22, or another, written the moment it happened."""
+    (visit,) = visits({"day": 22, **new})
+    return doubts(diary(*before), visit, now=visit.when)
+
+
+@pytest.mark.parametrize(
+    "new",
+    [
+        {"bubbles": 12},
+        {"bubbles": 1, "seconds": 40.0},
+        {"bubbles": 0, "seconds": 45.0},  # one bubble more would make more than a tenth
+        {"bubbles": 119},
+        {"sg": 1.006},  # what a hydrometer cannot tell from 1.004
+        {"sg": 0.98},
+        {"event": "racked", "litres": 4.3},
+        {"temp_c": 18.5},
+    ],
+)
+def test_an_ordinary_row_raises_no_question(new):
+    assert asked(*BEFORE, **new) == ()
+
+
+@pytest.mark.parametrize(
+    ("new", "question"),
+    [
+        ({"bubbles": 120}, "That is ten times the last count or more (12 a minute)."),
+        ({"bubbles": 1}, "That is a tenth of the last count or less (12 a minute)."),
+        ({"bubbles": 0}, "That is a tenth of the last count or less (12 a minute)."),
+        ({"sg": 1.010}, "That is 6 points above the last reading, with nothing added."),
+        ({"sg": 0.979}, "0.979 is outside what wine reads (0.980 to 1.180)."),
+        ({"sg": 1.3}, "1.300 is outside what wine reads (0.980 to 1.180)."),
+    ],
+)
+def test_what_looks_like_a_slip_raises_one_question(new, question):
+    assert asked(*BEFORE, **new) == (question,)
+
+
+@pytest.mark.parametrize("added", ["fed", "topped-up"])
+def test_a_gravity_may_rise_once_something_was_added(added):
+    assert asked(*BEFORE, {"day": 21.5, "event": added}, sg=1.030) == ()
+    assert asked(*BEFORE, sg=1.030, event=added) == ()
+    assert asked({"day": 1, "event": added}, *BEFORE, sg=1.030) != ()
+
+
+def test_a_handful_of_bubbles_makes_no_leap():
+    assert asked({"day": 20, "bubbles": 0, "seconds": 600.0}, bubbles=4) == ()
+    assert asked({"day": 20, "bubbles": 0, "seconds": 600.0}, bubbles=5) != ()
+
+
+def test_the_first_row_of_all_raises_no_question():
+    assert asked(bubbles=500, sg=1.100) == ()
+
+
+def test_a_moment_to_come_is_asked_about_but_a_clock_may_be_a_little_off():
+    (visit,) = visits({"day": 22, "bubbles": 12})
+    late = visit.when - timedelta(minutes=6)
+    assert doubts(diary(*BEFORE), visit, now=late) == ("23 Oct 2026 21:00 is in the future.",)
+    assert doubts(diary(*BEFORE), visit, now=visit.when - timedelta(minutes=4)) == ()
+
+
+def test_a_row_from_before_the_start_is_asked_about():
+    assert asked(*BEFORE, day=-1, bubbles=3) == (
+        "30 Sep 2026 21:00 is before the start, 1 Oct 2026 21:00.",
+    )
+
+
+def test_two_slips_in_one_row_raise_two_questions():
+    assert len(asked(*BEFORE, bubbles=500, sg=1.5e-1 + 0.85 + 0.2)) == 2
+
+
+def test_struck_rows_and_later_rows_are_not_compared_with():
+    known = diary(*BEFORE)
+    (visit,) = visits({"day": 22, "bubbles": 1})
+    spared = replace(known, visits=(known.visits[0], replace(known.visits[2], struck="yes")))
+    assert doubts(spared, visit, now=visit.when) == ()
+    (between,) = visits({"day": 6, "bubbles": 19})
+    assert doubts(known, between, now=evening(30)) == ()
+
+
+def test_the_answer_is_the_same_with_the_row_already_in_the_diary():
+    (visit,) = visits({"day": 22, "bubbles": 1, "sg": 1.02})
+    known = diary(*BEFORE)
+    grown = replace(known, visits=(*known.visits, visit))
+    found = doubts(known, visit, now=visit.when)
+    assert len(found) == 2
+    assert doubts(grown, visit, now=visit.when) == found
