@@ -1,0 +1,247 @@
+import json
+import re
+from dataclasses import fields, replace
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+from conftest import EXAMPLES, diary, evening, visits
+
+from bubblerate.config import Settings, settings
+from bubblerate.diary import Visit, read
+from bubblerate.forecast import Crossing, Span
+from bubblerate.report import as_object, as_text, diary_text, headline, visit_text
+from bubblerate.shelf import Judgement, judge
+
+GOLDEN = Path(__file__).parent / "golden"
+EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
+
+
+def judged(vessel: str, question: str = "racking") -> Judgement:
+    """An example asked on its last evening."""
+    known = read(EXAMPLES / f"{vessel}.csv")
+    return judge(
+        known,
+        at=known.live[-1].when,
+        question=question,  # type: ignore[arg-type]
+        settings=settings(EXAMPLES),
+    )
+
+
+@pytest.fixture(scope="module")
+def quince() -> Judgement:
+    return judged("quince")
+
+
+@pytest.fixture(scope="module")
+def mead() -> Judgement:
+    return judged("chestnut-honey-mead")
+
+
+def paragraphs(text: str) -> dict[str, list[str]]:
+    """Each labelled paragraph, its lines put together, in order."""
+    found: dict[str, list[str]] = {}
+    label = ""
+    for line in text.splitlines():
+        if (
+            re.fullmatch(r"  (?:[a-z]{3,9} +|)\S.*", line[:11].ljust(11) + line[11:])
+            and line[2:9].strip()
+        ):
+            label = line[2:11].strip()
+            found.setdefault(label, []).append(line[11:])
+        elif line.startswith(" " * 11):
+            found[label][-1] += f" {line[11:]}"
+    return found
+
+
+def with_crossing(judgement: Judgement, **times: object) -> Judgement:
+    assert judgement.forecast is not None
+    crossing = replace(judgement.forecast.crossing, **times)
+    return replace(judgement, forecast=replace(judgement.forecast, crossing=crossing))
+
+
+def unnumbered(text: str) -> str:
+    """Words alone: numbers may move a little with the library that sums, and lines with them."""
+    return " ".join(re.sub(r"\d+(?:\.\d+)?", "#", text).split())
+
+
+# --- a judgement ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("vessel", ["quince", "sloe"])
+def test_a_judgement_reads_as_it_did(vessel):
+    kept = (GOLDEN / f"{vessel}.txt").read_text(encoding="utf-8")
+    assert unnumbered(as_text(judged(vessel))) == unnumbered(kept)
+
+
+def test_a_judgement_is_laid_out_in_labelled_paragraphs(quince):
+    lines = as_text(quince).splitlines()
+    assert lines[:5] == [
+        "quince: rack it?  (14 Nov 2026 20:46)",
+        "",
+        "  GO, bubbles and gravity agree.",
+        "",
+        "  why      The gravity stands still: 0.996, within 2 points for 5 days.",
+    ]
+    labels = [line[:11] for line in lines[4:]]
+    assert [label.strip() for label in labels if label.strip()] == [
+        *("why", "when", "slope", "gravity", "next", "care")
+    ]
+    assert all(len(line) <= 92 and line == line.rstrip() for line in lines)
+
+
+@pytest.mark.parametrize("question", ["racking", "bottling"])
+@pytest.mark.parametrize("vessel", ["quince", "russet-cider", "medlar"])
+def test_every_judgement_says_the_answer_all_reasons_the_next_step_and_a_care(vessel, question):
+    judgement = judged(vessel, question)
+    v, flat = judgement.verdict, " ".join(as_text(judgement).split())
+    assert f" {v.answer.upper()}, " in flat
+    assert all(reason.text in flat for reason in v.reasons)
+    assert v.next.do in flat
+    assert flat.partition(" care ")[2]
+    assert f"{v.vessel}: {v.answer} on {question} (" in headline(judgement)
+
+
+def test_bottles_that_can_burst_are_spoken_of_with_either_answer_on_bottling():
+    assert "Bottles can burst." in as_text(judged("medlar", "bottling"))
+    assert "Bottles can burst:" in as_text(judged("quince", "bottling"))
+
+
+def test_a_leak_leaves_the_bubbles_no_say_on_dates_and_points():
+    text = as_text(judged("russet-cider"))
+    assert "The airlock misses gas, so its slowing foretells nothing." in text
+    assert "still to fall" not in text
+
+
+@pytest.mark.parametrize(
+    ("times", "words"),
+    [
+        (
+            {"median": None, "low95": None, "low80": None, "p_not_in_60_days": 0.93},
+            "Not below 1.0 a minute within 60 days (chance 93%).",
+        ),
+        (
+            {"high80": evening(90), "high95": None},
+            "to 30 Dec; 95 %: 22 Nov to more than 60 days on).",
+        ),
+        ({"low80": evening(60), "high80": evening(60.1)}, "(80 %: 30 Nov; 95 %:"),
+        ({"median": evening(2)}, "Fell below 1.0 a minute about 3 Oct (80 %:"),
+        ({"median": evening(-30)}, "Below 1.0 a minute ever since 1 Sep, or longer."),
+    ],
+)
+def test_the_dates_of_the_crossing_are_put_in_words(mead, times, words):
+    low95 = {"low95": evening(52)}  # 22 November
+    assert words in " ".join(as_text(with_crossing(mead, **low95 | times)).split())
+
+
+def test_a_forecast_that_cannot_be_believed_says_why(mead):
+    assert mead.forecast is not None
+    doubted = replace(mead, forecast=replace(mead.forecast, distrust="the counts jump about"))
+    assert "rough    The forecast is rough: the counts jump about." in as_text(doubted)
+    assert "rough" not in as_text(mead)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [
+        (0.04, 0.72, "0.0 to 0.7"),
+        (-1e-14, 0.01, "0.0"),
+        (0.31, 0.33, "0.3"),
+        (9.4, 9.6, "9.4 to 10"),
+        (10.2, 64.4, "10 to 64"),
+    ],
+)
+def test_a_spread_is_given_the_digits_it_deserves(mead, low, high, words):
+    assert mead.forecast is not None
+    span = Span(low80=low, median=(low + high) / 2.0, high80=high)
+    text = as_text(replace(mead, forecast=replace(mead.forecast, points_to_fall=span)))
+    assert f"By the bubbles {words} points are still to fall." in " ".join(text.split())
+
+
+# --- the same for a program ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("vessel", ["quince", "russet-cider", "sloe", "perry-pear"])
+def test_text_and_object_come_from_the_same_values(vessel):
+    judgement = judged(vessel)
+    found = json.loads(json.dumps(as_object(judgement), allow_nan=False))
+    v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
+    assert f is not None
+    assert g is not None
+    assert (found["verdict"], found["firmness"]) == (v.answer, v.firmness)
+    assert [r["text"] for r in found["reasons"]] == [r.text for r in v.reasons]
+    assert found["rate"]["per_min"] == f.per_min.median
+    assert found["gravity"]["latest_sg"] == g.latest.sg
+    for field in fields(Crossing):
+        value = getattr(f.crossing, field.name)
+        said = found["crossing"][field.name]
+        assert (datetime.fromisoformat(said) if isinstance(said, str) else said) == value
+
+
+def test_the_finish_foretold_is_the_last_reading_less_the_points_still_to_fall(mead):
+    gravity = as_object(mead)["gravity"]
+    assert mead.forecast is not None
+    since = mead.forecast.points_since
+    assert since is not None
+    finish = gravity["predicted_finish"]
+    assert finish["low80"] < finish["median"] < finish["high80"] <= gravity["latest_sg"] == 1.016
+    assert finish["low80"] == pytest.approx(1.016 - since.high80 / 1000.0)
+    assert gravity["points_left"]["high80"] <= since.high80
+
+
+def test_an_empty_diary_leaves_blanks_and_no_number():
+    nothing = judge(diary(), at=evening(3), settings=Settings())
+    found = as_object(nothing)
+    assert [found[key] for key in ("rate", "crossing", "gravity", "bubble_ml")] == [None] * 4
+    assert found["verdict"] == "wait"
+    assert list(paragraphs(as_text(nothing))) == ["why", "next", "care"]
+
+
+# --- rows ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ({"bubbles": 12, "seconds": 90.0, "temp_c": 18.5}, "12 in 90 s = 8.0 a minute, 18.5 C"),
+        ({"bubbles": 0, "seconds": 300.0}, "0 in 5 min = 0 a minute"),
+        ({"bubbles": 1, "seconds": 1200.0}, "1 in 20 min = one in 20 min"),
+        ({"sg": 1.004, "sample_c": 17.0, "event": "sampled"}, "sampled, gravity 1.004 at 17 C"),
+        ({"sg": 1.0039}, "gravity 1.0039"),
+        ({"sg": 0.99}, "gravity 0.990"),
+        ({"event": "racked", "litres": 4.3}, "racked, 4.3 litres"),
+        ({"note": "cold,\n very"}, '"cold, very"'),
+    ],
+)
+def test_a_row_is_told_in_words(cells, words):
+    assert visit_text(Visit(when=EVENING, **cells)) == f"{words}, on 24 Nov 2026 21:30"
+
+
+def test_a_diary_is_shown_with_its_rates_and_its_struck_rows():
+    rows = visits(
+        {"day": 0, "event": "pitched", "sg": 1.084, "litres": 4.5, "line": 2},
+        {"day": 1, "bubbles": 12, "seconds": 90.0, "temp_c": 18.5, "note": "froth", "line": 3},
+        {"day": 2, "bubbles": 31, "note": "another jar", "struck": "yes", "line": 5},
+        {"day": 3, "bubbles": 0, "seconds": 300.0, "note": "two\nlines", "line": 4},
+    )
+    assert diary_text(replace(diary(), visits=rows)).splitlines() == [
+        "line  when               count        a minute  C     gravity  event    litres  note",
+        "2     1 Oct 2026 21:00                                1.084    pitched  4.5",
+        "3     2 Oct 2026 21:00   12 in 90 s   8.00      18.5                            froth",
+        "5     3 Oct 2026 21:00   31 in 1 min  31.00                                     STRUCK another jar",
+        "4     4 Oct 2026 21:00   0 in 5 min   0.00                                      two lines",
+    ]
+
+
+def test_columns_that_hold_nothing_are_not_shown():
+    text = diary_text(diary({"day": 0, "bubbles": 9}))
+    assert text.splitlines()[0].split() == ["line", "when", "count", "a", "minute"]
+
+
+def test_a_diary_without_rows_says_so():
+    assert diary_text(diary()) == "fig: nothing is written down yet"
+
+
+def test_times_are_shown_in_the_offset_they_were_written_in():
+    late = datetime(2026, 11, 24, 23, 30, tzinfo=UTC)
+    assert visit_text(Visit(when=late, bubbles=1)).endswith("on 24 Nov 2026 23:30")
