@@ -121,6 +121,7 @@ class Diary:
     path: Path
     vessel: str
     visits: tuple[Visit, ...]
+    day_0: datetime | None = None  # of a diary that counts days
 
     @property
     def live(self) -> tuple[Visit, ...]:
@@ -129,7 +130,9 @@ class Diary:
 
     @property
     def pitched(self) -> datetime | None:
-        """When the yeast went in: the last live row that says so, else the first live row."""
+        """When the yeast went in: day 0, the last live row that says so, or the first live row."""
+        if self.day_0 is not None:
+            return self.day_0
         live = self.live
         said = [visit.when for visit in live if visit.event == "pitched"]
         return said[-1] if said else live[0].when if live else None
@@ -182,12 +185,12 @@ def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime | 
     body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
     entries = [_entry(f"{path.name}:{row.first}", names, row) for row in body]
     try:
-        times = _times(entries, pitched, now)
+        times, day_0 = _times(entries, pitched, now)
     except (OverflowError, ValueError):
         raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
     visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
     visits.sort(key=lambda visit: visit.when)
-    return Diary(path=path, vessel=path.stem, visits=tuple(visits))
+    return Diary(path=path, vessel=path.stem, visits=tuple(visits), day_0=day_0)
 
 
 class _Entry(NamedTuple):
@@ -219,13 +222,16 @@ def _entry(where: str, names: list[str], row: Row) -> _Entry:
     return _Entry(where, row.first, cells, when, day)
 
 
-def _times(entries: list[_Entry], pitched: datetime | None, now: datetime | None) -> list[datetime]:
+def _times(
+    entries: list[_Entry], pitched: datetime | None, now: datetime | None
+) -> tuple[list[datetime], datetime | None]:
     """When each row was written, by its own time or by its day."""
     times = [entry.when for entry in entries if entry.when is not None]
     if len(times) == len(entries):
-        return times
+        return times, None
     day_0 = (pitched or _pitched(entries, now)).astimezone()
-    return [entry.when or day_0 + timedelta(days=entry.day or 0.0) for entry in entries]
+    times = [entry.when or day_0 + timedelta(days=entry.day or 0.0) for entry in entries]
+    return times, day_0
 
 
 def _pitched(entries: list[_Entry], now: datetime | None) -> datetime:

@@ -158,7 +158,7 @@ def sg(text: str) -> float:
     gravity = value / 1000.0 if 700.0 <= value <= 1300.0 else value
     if not 0.7 <= gravity <= 1.3:  # written so that nan is refused too
         raise InputError(
-            f"{quoted(text)} is not a gravity; write 1.004, or use --oechsle or --brix"
+            f"{quoted(text)} is not a gravity; write it like 1.004 or 1004 (4 Oechsle is 1.004)"
         )
     return gravity
 

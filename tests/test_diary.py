@@ -386,3 +386,10 @@ def test_any_file_is_read_or_refused_in_one_line_that_names_it(data):
             answer = str(err)
     assert answer.startswith("pear")
     assert answer.isprintable()
+
+
+def test_day_0_of_a_diary_that_counts_days_is_kept_though_no_row_stands_there(tmp_path):
+    path = tmp_path / "fig.csv"
+    path.write_text("day,bubbles\n3,12\n7,5\n")
+    now = datetime(2026, 11, 10, 21, tzinfo=UTC)
+    assert read(path, now=now).pitched == now - timedelta(days=7)

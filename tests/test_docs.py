@@ -9,6 +9,7 @@ import pytest
 
 from bubblerate.cli import app, main
 from bubblerate.config import settings
+
 from conftest import EXAMPLES
 
 ROOT = Path(__file__).parent.parent

@@ -3,10 +3,11 @@ import runpy
 from datetime import datetime
 
 import pytest
-from conftest import EXAMPLES
 
 from bubblerate.cli import main
 from bubblerate.diary import read
+
+from conftest import EXAMPLES
 
 # What each jar is there to show, as the head of make_diaries.py tells it.
 RACKING = {

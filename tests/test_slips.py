@@ -2,9 +2,10 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from conftest import diary, evening, visits
 
 from bubblerate.slips import doubts
+
+from conftest import diary, evening, visits
 
 BEFORE = (
     {"day": 0, "event": "pitched", "sg": 1.084},

@@ -174,7 +174,7 @@ def test_a_gravity_is_read_as_people_write_it(text, gravity):
 )
 def test_what_is_no_gravity_is_refused_with_what_would_do(text):
     assert refusal(units.sg, text) == (
-        f'"{text}" is not a gravity; write 1.004, or use --oechsle or --brix'
+        f'"{text}" is not a gravity; write it like 1.004 or 1004 (4 Oechsle is 1.004)'
     )
 
 
