@@ -13,7 +13,6 @@ from .case import (
     RECHECK_DAYS,
     STEADINESS,
     SURE,
-    WARM,
     Case,
     Firmness,
     NextStep,
@@ -45,7 +44,9 @@ def against_by_gravity(case: Case) -> Iterator[Failure]:
     """Checks of gravity, warmth and treatment that fail."""
     g, s, now = case.gravity, case.signs, NextStep(READ, case.day())
     if g is None:
-        text = "No gravity has been read: bottling is never decided on bubbles."
+        fed = s.fed_at
+        since = "" if fed is None else f" since it was fed on {format_day(fed)}"
+        text = f"No gravity has been read{since}: bottling is never decided on bubbles."
         yield Reason("no-gravity", text), now
         return
     sg = f"{g.latest.sg:.3f}"
@@ -75,8 +76,7 @@ def against_by_gravity(case: Case) -> Iterator[Failure]:
         recheck = (when + timedelta(days=RECHECK_DAYS)).date()
         text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
         yield Reason("stunned", text), NextStep(READ, recheck)
-    if g.steady:
-        yield from _cold(case)
+    yield from _cold(case)
 
 
 def _stabilised_before(case: Case, g: GravityCheck) -> bool:
@@ -89,7 +89,7 @@ def _cold(case: Case) -> Iterator[Failure]:
     """A gravity that stands still in the cold proves nothing."""
     s = case.signs
     if s.coldest_c is None or s.temps_noted < 2:
-        text = "No temperatures are noted since the gravity stands still: was it warm enough?"
+        text = "No temperatures are noted in the last two weeks: was it warm enough?"
         note = NextStep("Note the temperature with the next counts and readings.", case.day())
         yield Reason("warmth-unknown", text), note
         return
@@ -97,10 +97,11 @@ def _cold(case: Case) -> Iterator[Failure]:
     needed = max(WARM_C, usual - 1.0)
     if s.coldest_c < needed:
         text = (
-            f"It fell to {s.coldest_c:.0f} C while the gravity stood still; "
-            f"{needed:.0f} C or more is needed to believe it."
+            f"It fell to {s.coldest_c:.0f} C in the last two weeks: a gravity that stands still "
+            f"proves something only at {needed:.0f} C or more."
         )
-        yield Reason("not-warm", text), NextStep(WARM, case.day(14))
+        step = f"Keep it at {needed:.0f} C or more for 14 days, then read again."
+        yield Reason("not-warm", text), NextStep(step, case.day())
 
 
 def against_by_bubbles(case: Case) -> Iterator[Failure]:
@@ -111,7 +112,7 @@ def against_by_bubbles(case: Case) -> Iterator[Failure]:
     fitted = f is not None and s.recent_seconds > 0.0 and f.crossing.p_already < SURE
     if fitted or (minutes > 0.0 and surely / minutes > WEATHER_PER_MIN):
         rate = format_rate(s.recent_bubbles / minutes)
-        text = f"The airlock made {rate} over the last two weeks: more than weather does."
+        text = f"The airlock made {rate} in the last two weeks' counts: more than weather does."
         yield Reason("still-bubbling", text), count(case, 7)
 
 
@@ -128,7 +129,7 @@ def in_favour(case: Case) -> tuple[Firmness, list[Reason], NextStep]:
         reasons.append(Reason("at-finish", text))
     else:
         reasons.append(Reason("stabilised", "It was stabilised, and has not moved since."))
-    reasons.append(Reason("warm-enough", f"It was never below {s.coldest_c:.0f} C in that time."))
+    reasons.append(Reason("warm-enough", f"It was not below {s.coldest_c:.0f} C for two weeks."))
     if s.recent_seconds > 0.0:
         text = "The airlock made no more than weather does for two weeks."
         reasons.append(Reason("quiet", text))

@@ -47,7 +47,7 @@ SURE = 0.8  # chance of being below the threshold that counts as a yes beside gr
 RECHECK_DAYS = 14.0  # after stabilising or fining, before the gravity can be believed
 
 READ = "Read the gravity: sample degassed, hydrometer afloat and spun free of bubbles."
-WARM = "Bring the jar to its usual warmth, 15 C or more, and count again."
+WARM = "Bring the jar to its usual warmth, 15 C or more; count again after two days of it."
 PRESS = "Press the bung so that the airlock moves, hold 10 s: if it creeps back it leaks; reseat."
 
 
@@ -142,4 +142,5 @@ def fall(g: GravityCheck) -> str:
     """Fall between the last two readings, in words."""
     assert g.fall_points is not None
     assert g.fall_days is not None
-    return f"{g.fall_points:.0f} points in {g.fall_days:.0f} days"
+    days = "within a day" if g.fall_days < 1.5 else f"in {g.fall_days:.0f} days"
+    return f"{g.fall_points:.0f} points {days}"

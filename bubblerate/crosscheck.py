@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from .diary import BREAKS
 from .forecast import Span
 from .hydrometer import corrected_sg
-from .tail import BREAKS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

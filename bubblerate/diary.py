@@ -19,7 +19,7 @@ from .errors import DiaryError, InputError
 from .rows import LONGEST_CELL, Row, column_names, naming, rows
 from .words import plain, quoted
 
-__all__ = ["COLUMNS", "EVENTS", "Diary", "Event", "Visit", "read"]
+__all__ = ["BREAKS", "COLUMNS", "EVENTS", "Diary", "Event", "Visit", "read"]
 
 # fmt: off
 Event = Literal[
@@ -33,6 +33,10 @@ COLUMNS: tuple[str, ...] = (
     "note", "struck",
 )
 # fmt: on
+
+# Events after which counts cannot be compared with those before: more sugar, another bubble
+# size, another place. Common practice, no source.
+BREAKS = frozenset({"pitched", "fed", "topped-up", "racked", "moved", "airlock", "filtered"})
 
 
 class _Number(NamedTuple):

@@ -6,7 +6,7 @@ since a wrong go on racking costs little.
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from .case import (
@@ -30,15 +30,29 @@ if TYPE_CHECKING:
     from .crosscheck import GravityCheck
     from .forecast import Forecast
 
-__all__ = ["bubbles", "gravity", "only_gas"]
+__all__ = ["bubbles", "gravity", "only_gas", "too_soon"]
 
 SURE_ALONE = 0.9  # chance of being below the threshold that may stand alone
 COUNT_FRESH_DAYS = 4.0
 READING_FRESH_DAYS = 7.0
 LOW_READING_FRESH_DAYS = 14.0  # gravity only falls: a low reading keeps longer than a high one
+QUIET_COUNTS = 3  # and days, below the threshold, before bubbles alone may say go
+QUIET_DAYS = 2.0
+LEES_DAYS = 21.0  # after a racking, before new lees are worth another
 STRONG_PER_THRESHOLD = 3.0  # a rate so many times the threshold is more than gas leaving
 
 _ROUSE = "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days."
+
+
+def too_soon(case: Case) -> Opinion | None:
+    """Whether it was racked so lately that there is nothing to rack it off."""
+    at = case.signs.racked_at
+    if at is None or case.age_days(at) >= LEES_DAYS:
+        return None
+    due = (at + timedelta(days=LEES_DAYS)).date()
+    text = f"It was racked on {format_day(at)}: leave it 3 weeks, or until new lees lie."
+    step = NextStep("Look for new lees; until then keep the airlock filled.", due)
+    return Opinion("wait", Reason("just-racked", text), step)
 
 
 def only_gas(case: Case) -> bool:
@@ -52,12 +66,13 @@ def bubbles(case: Case) -> Opinion:
     """What the airlock says of racking."""
     s, f = case.signs, case.forecast
     if s.last_count_at is None:
-        text = "No bubbles have been counted since the start or the last disturbance of the jar."
+        since = "" if s.broken is None else f" since it was {_done(*s.broken)}"
+        text = f"No bubbles have been counted{since} that can be compared."
         return Opinion("mute", Reason("no-counts", text), count(case, 0))
     if s.cold:
         usual = "" if s.usual_c is None else f" (usual {s.usual_c:.0f} C)"
         text = f"It stands at {s.temp_c:.0f} C{usual}: the yeast may only be resting."
-        return Opinion("mute", Reason("cold-pause", text), NextStep(WARM, case.day(2)))
+        return Opinion("mute", Reason("cold-pause", text), NextStep(WARM, case.day()))
     if case.age_days(s.last_count_at) > COUNT_FRESH_DAYS:
         age = case.age_days(s.last_count_at)
         text = f"The last count that can be used is {age:.0f} days old: it says little of today."
@@ -68,28 +83,31 @@ def bubbles(case: Case) -> Opinion:
         recheck = NextStep(READ, (when + timedelta(days=RECHECK_DAYS)).date())
         return Opinion("mute", Reason("stunned", text), recheck)
     if f is None:
-        text = f"Too few counts from the peak on to see a decline ({s.counts} so far, 3 needed)."
+        text = f"Too few counts from the peak on to see it slow ({s.counts} so far, 3 needed)."
         return Opinion("mute", Reason("few-counts", text), count(case, 1))
     return _rate(case, f)
 
 
 def _rate(case: Case, f: Forecast) -> Opinion:
     """What the fitted rate says of racking."""
-    below, now = f.crossing.p_already, f.per_min
+    s, below, now = case.signs, f.crossing.p_already, f.per_min
     rate = f"{format_rate(now.median)} ({format_rates(now.low80, now.high80)})"
     threshold = format_rate(case.threshold_per_min)
-    if below < 0.5:
+    if below < 1.0 - SURE_ALONE:
         text = f"The airlock still makes about {rate}; the threshold is {threshold}."
         return Opinion("wait", Reason("above-threshold", text), _look_again(case, f))
     if below < SURE:
         text = f"The rate, about {rate}, is too near the threshold of {threshold} to call."
         return Opinion("wait", Reason("near-threshold", text), count(case, 1))
-    if not case.signs.seen_working:
+    if not s.seen_working:
         text = "No count shows this ferment at work: a quiet airlock may mean it never began."
         return Opinion("mute", Reason("never-seen-working", text), NextStep(READ, case.day()))
-    if case.signs.sudden:
+    if s.sudden:
         text = "The airlock fell quiet faster than sugar runs out: a leak, the cold, or stuck?"
         return Opinion("lean", Reason("sudden-quiet", text), NextStep(PRESS, case.day()))
+    if s.quiet_counts < QUIET_COUNTS or s.quiet_days < QUIET_DAYS:
+        text = f"The airlock has slowed to {rate}, below {threshold}, but only just."
+        return Opinion("lean", Reason("just-quiet", text), count(case, 1))
     sure = "nearly certain" if below > 0.99 else f"chance {below:.0%}"
     text = f"The airlock has slowed to {rate}, below {threshold} ({sure})."
     stance: Stance = "lean" if f.distrust or below < SURE_ALONE else "go"
@@ -100,7 +118,9 @@ def gravity(case: Case) -> Opinion:
     """What the hydrometer says of racking."""
     g = case.gravity
     if g is None:
-        text = "No gravity has been read: bubbles alone are a hint, not proof."
+        fed = case.signs.fed_at
+        since = "" if fed is None else f" since it was fed on {format_day(fed)}"
+        text = f"No gravity has been read{since}: bubbles alone are a hint, not proof."
         return Opinion("mute", Reason("no-gravity", text), NextStep(READ, case.day()))
     age, sg = case.age_days(g.latest.when), f"{g.latest.sg:.3f}"
     if age > (READING_FRESH_DAYS if case.high_to_rack else LOW_READING_FRESH_DAYS):
@@ -123,15 +143,20 @@ def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
         text = f"The gravity is still falling: {fall(g)}, to {sg}."
         return Opinion("wait", Reason("gravity-falling", text), again)
     f = case.forecast
-    if case.high_to_rack and g.steady and (f is None or f.crossing.p_already >= 0.5):
+    bubbling = f is not None and f.crossing.p_already < 0.5
+    if case.high_to_rack and g.steady and not bubbling:
         text = (
             f"The gravity stands still at {sg}, {g.above_finish_points:.0f} points above the "
             f"finish expected ({g.finish_sg:.3f}): possibly stuck."
         )
         return Opinion("wait", Reason("stuck", text), NextStep(_ROUSE, case.day()))
+    if case.high_to_rack and f is not None and not bubbling and not case.signs.cold:
+        text = f"The airlock is quiet, yet the gravity is {sg}: a leak, or possibly stuck."
+        return Opinion("wait", Reason("quiet-but-high", text), NextStep(PRESS, case.day()))
     if case.high_to_rack:
         text = f"The gravity, {sg}, is still high: about {g.finish_sg:.3f} is expected."
-        return Opinion("wait", Reason("gravity-high", text), again)
+        step = count(case, 1) if f is None else _look_again(case, f)
+        return Opinion("wait", Reason("gravity-high", text), step)
     if g.fall_points is not None and g.fall_points < -STEADINESS["racking"].points:
         text = f"Gravity rose {-g.fall_points:.0f} points to {sg} with nothing added: misread?"
         return Opinion("wait", Reason("gravity-rose", text), NextStep(READ, case.day()))
@@ -152,11 +177,17 @@ def _for_racking(case: Case, g: GravityCheck) -> Opinion:
 
 
 def _look_again(case: Case, f: Forecast) -> NextStep:
-    """The evening on which the rate should be through the threshold."""
+    """Count again, the sooner the nearer the threshold is."""
     due = f.crossing.median
     if due is None:
         return count(case, 7)
-    if due.date() <= case.day():
-        return count(case, 1)
-    keep_counting = "Keep counting; when it is quiet, likely by then, read the gravity."
-    return NextStep(keep_counting, due.date())
+    step = count(case, min(max(-0.25 * case.age_days(due), 1.0), 7.0))
+    if due.date() <= case.day(1):
+        return step
+    return NextStep(f"{step.do} It should be quiet about {format_day(due)}.", step.on)
+
+
+def _done(event: str, when: datetime) -> str:
+    """An event and its day, in words."""
+    verb = "given another airlock" if event == "airlock" else event
+    return f"{verb} on {format_day(when)}"

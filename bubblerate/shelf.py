@@ -122,13 +122,7 @@ def judge(
             litres=litres,
             since=None if gravity is None else gravity.latest.when,
         )
-    facts = signs(
-        diary.live,
-        counts,
-        at=at,
-        threshold_per_min=threshold,
-        steady_since=None if gravity is None else gravity.steady_since,
-    )
+    facts = signs(diary.live, counts, at=at, threshold_per_min=threshold)
     case = Case(
         vessel=diary.vessel,
         asked_at=at,

@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from statistics import median
 from typing import TYPE_CHECKING
 
+from .diary import BREAKS
 from .tail import COLD_C, COLD_DROP_C
 
 if TYPE_CHECKING:
@@ -25,8 +26,12 @@ __all__ = ["Signs", "signs"]
 STUNNING = frozenset({"sulphited", "stabilised", "fined"})  # yeast may be stunned, not spent
 RECENT_DAYS = 14.0  # two weeks: what bottling looks back on
 _TEMP_FRESH_DAYS = 4.0
-_SUDDEN_PER_DAY = 2.5  # natural log: twelvefold in a day, faster than sugar alone runs out
-_SUDDEN_DAYS = 2.5
+_SUDDEN_PER_DAY = 1.3  # natural log: nearly fourfold in a day,
+_SUDDEN_TIMES = 4.0  # and so many times the jar's own pace before: sugar runs out more gently
+_OWN_PACE = 0.2  # at least, natural log a day: what chance makes of a level stretch
+_PACE_EVENINGS = 3
+_SUDDEN_GAP_DAYS = 2.5
+_SUDDEN_BUBBLES = 8  # before the leap, so that chance alone makes none
 _WORKING = 2.0  # times the threshold, counted on some evening: a ferment was seen at work
 _FEWEST_BUBBLES = 3
 
@@ -45,16 +50,26 @@ class Signs:
         Some evening's count stood well above the threshold.
     peak_at : datetime or None
         When the bubbles came fastest.
+    quiet_counts : int
+        Latest counts in a row at or below the threshold.
+    quiet_days : float
+        Days that they span.
     sudden : bool
         The airlock fell quiet faster than sugar runs out.
     temp_c, usual_c : float or None
         Latest temperature of the last few days, and the usual of the tail [C].
     recent_bubbles, recent_seconds : float
-        All that was counted in the last two weeks, taken together.
+        All that was counted in the last two weeks, since the last break, taken together.
     coldest_c : float or None
-        Lowest temperature noted since the gravity stands still [C].
+        Lowest temperature noted in the last two weeks [C].
     temps_noted : int
         How many temperatures were noted in that time.
+    broken : tuple of (str, datetime) or None
+        Last event that changed what a bubble is.
+    fed_at : datetime or None
+        When sugar or juice was last added.
+    racked_at : datetime or None
+        When it was last racked.
     stunned : tuple of (str, datetime) or None
         Last event of the last two weeks that may have stunned the yeast.
     stabilised_at : datetime or None
@@ -67,6 +82,8 @@ class Signs:
     last_count_at: datetime | None = None
     seen_working: bool = False
     peak_at: datetime | None = None
+    quiet_counts: int = 0
+    quiet_days: float = 0.0
     sudden: bool = False
     temp_c: float | None = None
     usual_c: float | None = None
@@ -74,6 +91,9 @@ class Signs:
     recent_seconds: float = 0.0
     coldest_c: float | None = None
     temps_noted: int = 0
+    broken: tuple[str, datetime] | None = None
+    fed_at: datetime | None = None
+    racked_at: datetime | None = None
     stunned: tuple[str, datetime] | None = None
     stabilised_at: datetime | None = None
     bottled_at: datetime | None = None
@@ -94,7 +114,6 @@ def signs(
     *,
     at: datetime,
     threshold_per_min: float,
-    steady_since: datetime | None,
 ) -> Signs:
     """Read the facts off the rows.
 
@@ -108,30 +127,37 @@ def signs(
         The moment asked about.
     threshold_per_min : float
         Rate asked about [bubbles/min].
-    steady_since : datetime or None
-        First of the gravity readings that stand still; None where there is no reading.
 
     Returns
     -------
     Signs
     """
-    warm_since = at if steady_since is None else steady_since
-    window = [v.temp_c for v in visits if v.temp_c is not None and v.when >= warm_since]
+    window = [v.temp_c for v in visits if v.temp_c is not None and _age(v, at) <= RECENT_DAYS]
     fresh = [v.temp_c for v in visits if v.temp_c is not None and _age(v, at) <= _TEMP_FRESH_DAYS]
-    recent = [v for v in visits if v.bubbles is not None and _age(v, at) <= RECENT_DAYS]
+    breaks = [(str(v.event), v.when) for v in visits if v.event in BREAKS]
+    comparable = [
+        v for v in visits if v.bubbles is not None and (not breaks or v.when > breaks[-1][1])
+    ]
+    recent = [v for v in comparable if _age(v, at) <= RECENT_DAYS]
+    quiet = list(takewhile(lambda v: _quiet(v, threshold_per_min), reversed(comparable)))
     stunning = [v for v in visits if v.event in STUNNING and _age(v, at) < RECENT_DAYS]
     return Signs(
         counts=0 if tail is None else tail.trusted,
         last_count_at=None if tail is None else tail.start + timedelta(days=float(tail.days[-1])),
         seen_working=any(_working(v, threshold_per_min) for v in visits),
         peak_at=_peak_at(visits),
-        sudden=_sudden(visits, threshold_per_min),
+        quiet_counts=len(quiet),
+        quiet_days=(quiet[0].when - quiet[-1].when) / timedelta(days=1) if quiet else 0.0,
+        sudden=_sudden(comparable),
         temp_c=fresh[-1] if fresh else None,
         usual_c=_usual_c(visits),
         recent_bubbles=float(sum(v.bubbles or 0 for v in recent)),
         recent_seconds=float(sum(v.seconds for v in recent)),
         coldest_c=min(window, default=None),
         temps_noted=len(window),
+        broken=breaks[-1] if breaks else None,
+        fed_at=max(filter(None, (_last(visits, "fed"), _last(visits, "topped-up"))), default=None),
+        racked_at=_last(visits, "racked"),
         stunned=(str(stunning[-1].event), stunning[-1].when) if stunning else None,
         stabilised_at=_last(visits, "stabilised"),
         bottled_at=_last(visits, "bottled"),
@@ -166,16 +192,28 @@ def _peak_at(visits: Sequence[Visit]) -> datetime | None:
     return max(counted, default=(0.0, None), key=lambda pair: pair[0])[1]
 
 
-def _sudden(visits: Sequence[Visit], threshold_per_min: float) -> bool:
-    """Whether the rate last fell through the threshold in one leap."""
-    counted = [v for v in visits if v.bubbles is not None]
-    for before, after in reversed(list(pairwise(counted))):
-        if before.per_min is None or after.bubbles is None or before.per_min <= threshold_per_min:
+def _quiet(visit: Visit, threshold_per_min: float) -> bool:
+    return visit.per_min is not None and visit.per_min <= threshold_per_min
+
+
+def _sudden(counted: Sequence[Visit]) -> bool:
+    """Whether the rate leapt down, for good, faster than its own pace before."""
+    for i in range(1, len(counted)):
+        if _step(counted[i - 1], counted[i]) <= _SUDDEN_PER_DAY:
             continue
-        # the last evening above the threshold: how steep was the way down from it
-        days = (after.when - before.when) / timedelta(days=1)
-        at_most = max(after.bubbles, 1) / after.seconds * 60.0  # a zero may be one just missed
-        if not (_working(before, threshold_per_min) and 0.0 < days <= _SUDDEN_DAYS):
-            return False
-        return math.log(before.per_min / at_most) / max(days, 1.0) > _SUDDEN_PER_DAY
+        gap = (counted[i].when - counted[i - 1].when) / timedelta(days=1)
+        before = counted[max(0, i - 1 - _PACE_EVENINGS) : i]
+        steps = [abs(_step(*pair)) for pair in pairwise(before)]
+        pace = max([_OWN_PACE, *([sum(steps) / len(steps)] if steps else [])])
+        last, later = before[-1], [v.per_min or 0.0 for v in counted[i:]]
+        for_good = max(later) < 0.5 * (last.per_min or 0.0)
+        enough = (last.bubbles or 0) >= _SUDDEN_BUBBLES and gap <= _SUDDEN_GAP_DAYS
+        if enough and for_good and _step(last, counted[i]) > _SUDDEN_TIMES * pace:
+            return True
     return False
+
+
+def _step(before: Visit, after: Visit) -> float:
+    """Natural log by which the rate fell, a day; a gap of less than a day is one."""
+    rates = [max(v.bubbles or 0, 1) / v.seconds for v in (before, after)]  # a zero may be near one
+    return math.log(rates[0] / rates[1]) / max((after.when - before.when) / timedelta(days=1), 1.0)

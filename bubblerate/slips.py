@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from .words import format_rate, format_when
+from .diary import BREAKS
+from .words import format_rate, format_when, plain
 
 if TYPE_CHECKING:
     from .diary import Diary, Visit
@@ -14,8 +15,12 @@ __all__ = ["doubts"]
 
 SG_LOW, SG_HIGH = 0.980, 1.180  # what wine, cider, perry and mead read; common practice, no source
 RISE_POINTS = 2.0
+FALL_POINTS_PER_DAY = 20.0  # the fastest warm ferment; common practice, no source
+MORE_LITRES = 1.2  # times what was in it
 LEAP = 10.0  # times last evening's count
 _FEWEST_BUBBLES = 5  # of the larger count, so that chance alone makes no leap
+_SAME_EVENING = timedelta(hours=2)
+_OTHER_JAR = 2.0  # times the count made just before
 _CLOCK_SLACK = timedelta(minutes=5)
 
 
@@ -25,7 +30,7 @@ def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[str, ...]:
     Parameters
     ----------
     diary : Diary
-        The rows before it was written, or with it; rows no earlier than the entry are not used.
+        The rows before it was written; rows later than the entry are not used.
     visit : Visit
         The new entry.
     now : datetime
@@ -36,8 +41,13 @@ def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[str, ...]:
     tuple of str
         One short sentence each; empty where nothing looks odd.
     """
-    before = [v for v in diary.live if v.when < visit.when]
-    found = [_time(diary, visit, now), _gravity(before, visit), _count(before, visit)]
+    before = [v for v in diary.live if v.when <= visit.when]
+    found = [
+        _time(diary, visit, now),
+        _gravity(before, visit),
+        _count(before, visit),
+        _litres(before, visit),
+    ]
     return tuple(doubt for doubt in found if doubt)
 
 
@@ -62,25 +72,39 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
             rise = (visit.sg - earlier.sg) * 1000.0
             if rise > RISE_POINTS + 1e-6:
                 return f"That is {rise:.0f} points above the last reading, with nothing added."
+            days = max((visit.when - earlier.when) / timedelta(days=1), 1.0)
+            if -rise > FALL_POINTS_PER_DAY * days:
+                return f"That is {-rise:.0f} points below the last, faster than yeast works."
             return None
     return None
 
 
 def _count(before: list[Visit], visit: Visit) -> str | None:
-    counted = [v for v in before if v.bubbles is not None]
+    """Compare a count with the last one since the jar or its airlock was changed."""
+    since = max((i for i, v in enumerate(before) if v.event in BREAKS), default=0)
+    counted = [v for v in before[since:] if v.bubbles]  # bubbles after none are natural
     if visit.bubbles is None or not counted:
         return None
     last = counted[-1]
-    assert last.bubbles is not None
-    assert last.per_min is not None
-    assert visit.per_min is not None
+    if last.per_min is None or visit.per_min is None or last.bubbles is None:
+        return None
     if max(last.bubbles, visit.bubbles) < _FEWEST_BUBBLES:
         return None
-    # a zero may be a slow bubble missed, so it counts as one
-    then = max(last.per_min, 60.0 / last.seconds)
-    present = max(visit.per_min, 60.0 / visit.seconds)
-    if present >= LEAP * then:
-        return f"That is ten times the last count or more ({format_rate(last.per_min)})."
-    if then >= LEAP * present:
-        return f"That is a tenth of the last count or less ({format_rate(last.per_min)})."
+    ratio = max(visit.per_min, 60.0 / visit.seconds) / last.per_min  # a zero may be near one
+    rate = format_rate(last.per_min)
+    if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
+        return f"The last count, {rate}, was made within two hours: is it this jar?"
+    if ratio >= LEAP:
+        return f"That is ten times the last count or more ({rate})."
+    if ratio <= 1.0 / LEAP:
+        return f"That is a tenth of the last count or less ({rate})."
+    return None
+
+
+def _litres(before: list[Visit], visit: Visit) -> str | None:
+    known = [v.litres for v in before if v.litres is not None]
+    if visit.litres is None or not known or visit.event in {"fed", "topped-up"}:
+        return None
+    if visit.litres > MORE_LITRES * known[-1]:
+        return f"{plain(visit.litres)} litres is more than was in it ({plain(known[-1])})."
     return None

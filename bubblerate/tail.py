@@ -12,18 +12,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from .diary import BREAKS, Visit
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from .diary import Visit
-
-__all__ = ["BREAKS", "COLD_C", "COLD_DROP_C", "UNSETTLED_HOURS", "Tail", "tail"]
+__all__ = ["COLD_C", "COLD_DROP_C", "UNSETTLED_HOURS", "Tail", "tail"]
 
 Floats = NDArray[np.float64]
-
-# Events after which counts cannot be compared with those before: more sugar, another bubble
-# size, another place. Common practice, no source.
-BREAKS = frozenset({"pitched", "fed", "topped-up", "racked", "moved", "airlock", "filtered"})
 
 # Hours for which the airlock misleads after the jar was disturbed: opened, it may stand still for
 # a day or more; shaken, it spends a burst of dissolved gas. Common practice, no source.

@@ -110,6 +110,9 @@ def _answered(
 
 
 def _on_racking(case: Case) -> Verdict:
+    early = racking.too_soon(case)
+    if early is not None:
+        return _answered(case, "wait", "none", [early.reason], early.next)
     gravity, bubbles = racking.gravity(case), racking.bubbles(case)
     if gravity.stance == "go" and bubbles.stance == "wait" and racking.only_gas(case):
         text = "The bubbles that still come are most likely gas leaving: little sugar is left."

@@ -8,10 +8,10 @@ from bubblerate.tail import tail
 from conftest import evening, visits
 
 
-def facts(*rows, at=None, steady_since=None):
+def facts(*rows, at=None):
     made = visits(*rows)
     moment = evening(at if at is not None else rows[-1]["day"])
-    return signs(made, tail(made), at=moment, threshold_per_min=1.0, steady_since=steady_since)
+    return signs(made, tail(made), at=moment, threshold_per_min=1.0)
 
 
 def counts(*bubbles, **more):
@@ -19,11 +19,15 @@ def counts(*bubbles, **more):
 
 
 SUDDEN = [
+    # an evening's counts over a minute        a leap
     ((20, 22, 21, 0, 0), True),
     ((20, 22, 21, 20, 1), True),
+    ((31, 27, 22, 21, 16, 3, 2, 1, 0, 0), True),
+    ((31, 27, 22, 21, 16, 3, 15, 12, 9), False),  # one low evening, then as before
     ((20, 15, 10, 6, 4, 2, 1), False),
+    ((40, 30, 20, 11, 4, 1, 0), False),  # sugar runs out ever faster, but not at a leap
     ((20, 22, 21), False),
-    ((9, 6, 4, 0, 0), False),  # a bubble or none in a minute is chance
+    ((5, 6, 5, 0, 0), False),  # a few bubbles or none in a minute are chance
     ((0, 0, 0), False),
 ]
 
@@ -67,10 +71,24 @@ def test_all_that_was_counted_in_two_weeks_is_taken_together():
     assert found.recent_bubbles == 30.0
 
 
-def test_warmth_is_looked_up_since_the_gravity_stands_still():
-    rows = [{"day": float(d), "temp_c": t} for d, t in enumerate((9.0, 16.0, 18.0, 17.0))]
-    found = facts(*rows, steady_since=evening(1))
+def test_warmth_is_looked_up_over_two_weeks():
+    rows = [{"day": 7.0 * d, "temp_c": t} for d, t in enumerate((9.0, 16.0, 18.0, 17.0))]
+    found = facts(*rows)
     assert (found.coldest_c, found.temps_noted) == (16.0, 3)
+
+
+def test_quiet_evenings_are_counted_back_from_the_last():
+    found = facts(*counts(9, 0, 5, 1, 1, 0))
+    assert (found.quiet_counts, found.quiet_days) == (3, 2.0)
+    assert facts(*counts(9, 8)).quiet_counts == 0
+
+
+def test_counts_before_a_racking_are_not_of_the_last_two_weeks():
+    rows = [*counts(9, 8, 7), {"day": 3.0, "event": "racked"}, {"day": 6.0, "bubbles": 0}]
+    found = facts(*rows)
+    assert found.recent_bubbles == 0.0
+    assert found.broken == ("racked", evening(3))
+    assert found.racked_at == evening(3)
 
 
 @pytest.mark.parametrize("event", ["sulphited", "stabilised", "fined"])
@@ -81,4 +99,4 @@ def test_yeast_may_be_stunned_for_two_weeks(event):
 
 
 def test_an_empty_diary_has_no_facts():
-    assert signs((), None, at=evening(0), threshold_per_min=1.0, steady_since=None) == Signs()
+    assert signs((), None, at=evening(0), threshold_per_min=1.0) == Signs()

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from bubblerate.tail import BREAKS, UNSETTLED_HOURS, tail
+from bubblerate.diary import BREAKS
+from bubblerate.tail import UNSETTLED_HOURS, tail
 
 from conftest import evening, visits
 

@@ -73,6 +73,8 @@ SEEN = {
     "last_count_at": days_ago(0),
     "seen_working": True,
     "peak_at": days_ago(25),
+    "quiet_counts": 6,
+    "quiet_days": 5.0,
     "temp_c": 19.0,
     "usual_c": 19.0,
     "recent_bubbles": 1.0,
@@ -124,8 +126,8 @@ RACKING = [
     ("too few counts", None, None, {"counts": 2}, ("wait", "none", "few-counts")),
     ("counts of last week", QUIET, None, {"last_count_at": days_ago(6)}, ("wait", "none", "stale-count")),
     ("quiet, gravity falling", QUIET, FALLING, {}, ("wait", "gravity", "gravity-falling")),
-    ("quiet, gravity high", QUIET, read((0, 1.020)), {}, ("wait", "gravity", "gravity-high")),
-    ("slow bubble at 1.039", bubbling(0.9, 0.83), read((0, 1.039)), {}, ("wait", "gravity", "gravity-high")),
+    ("quiet, gravity high", QUIET, read((0, 1.020)), {}, ("wait", "gravity", "quiet-but-high")),
+    ("slow bubble at 1.039", bubbling(0.9, 0.83), read((0, 1.039)), {}, ("wait", "gravity", "quiet-but-high")),
     ("three equal readings at 1.070", QUIET, read((6, 1.07), (3, 1.07), (0, 1.07), steady=True), {}, ("wait", "gravity", "stuck")),
     ("stuck", QUIET, STUCK, {}, ("wait", "gravity", "stuck")),
     ("steady for three days but bubbling", BUSY, STUCK, {}, ("wait", "both", "gravity-high")),
@@ -139,6 +141,11 @@ RACKING = [
     ("cold, steady at its finish", QUIET, STEADY, {"temp_c": 8.0}, ("go", "gravity", "gravity-steady")),
     ("fell silent in a day", QUIET, None, {"sudden": True}, ("wait", "none", "sudden-quiet")),
     ("silent in a day, gravity low", QUIET, LOW, {"sudden": True}, ("go", "both", "gravity-low")),
+    ("quiet for one evening", QUIET, None, {"quiet_counts": 1, "quiet_days": 0.0}, ("wait", "none", "just-quiet")),
+    ("quiet for one night's counts", QUIET, None, {"quiet_counts": 4, "quiet_days": 0.4}, ("wait", "none", "just-quiet")),
+    ("quiet for one evening, gravity low", QUIET, LOW, {"quiet_counts": 1, "quiet_days": 0.0}, ("go", "both", "gravity-low")),
+    ("racked last week", QUIET, STEADY, {"racked_at": days_ago(8)}, ("wait", "none", "just-racked")),
+    ("racked last month", QUIET, STEADY, {"racked_at": days_ago(29)}, ("go", "both", "gravity-steady")),
     ("never seen at work", QUIET, None, {"seen_working": False}, ("wait", "none", "never-seen-working")),
     ("stunned last week", QUIET, None, {"stunned": ("sulphited", days_ago(5))}, ("wait", "none", "stunned")),
     ("sweet perry, as its maker expects", QUIET, read((5, 1.013), (0, 1.013), steady=True, finish=1.012), {}, ("go", "both", "gravity-steady")),
@@ -222,7 +229,7 @@ def test_every_case_has_an_answer_with_reasons_and_a_next_step(question):
 
 def test_whatever_may_be_bottled_may_be_racked():
     for forecast, gravity, facts in EVERY_CASE:
-        if answer("bottling", forecast, gravity, **facts)[0] == "go":
+        if answer("bottling", forecast, gravity, **facts)[0] == "go":  # PROVEN and QUIET, say
             assert answer("racking", forecast, gravity, **facts)[0] == "go"
 
 
