@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 import matplotlib.dates as mdates
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.ticker import FuncFormatter
+from matplotlib.ticker import FuncFormatter, NullFormatter
 from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
@@ -22,13 +22,14 @@ from .crosscheck import READING_SD_POINTS
 from .errors import InputError
 from .forecast import rate_bands
 from .report import headline
-from .words import format_rate
+from .words import format_day, format_rate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matplotlib.axes import Axes
 
+    from .crosscheck import Reading
     from .diary import Visit
     from .shelf import Judgement
 
@@ -39,7 +40,7 @@ Floats = NDArray[np.float64]
 INK, RUST, SEA, LEAF = "#222222", "#D55E00", "#0072B2", "#009E73"
 SUFFIXES = (".png", ".svg", ".pdf")
 _SIZE_INCHES = (7.5, 6.2)
-_LABELLED_READINGS = 6  # more would collide
+_LABEL_SHARE = 0.07  # of the time shown: labels of readings nearer than this would collide
 _COVERAGE = 0.8  # of the bars on counts
 _LOOK_AHEAD_DAYS = 3.0  # past the last evening, where there is no window to show
 _FURTHEST_AHEAD = 1.5  # of the time counted so far: more would crush the counts into a corner
@@ -73,6 +74,7 @@ def plot_tail(ax: Axes, judgement: Judgement, *, axis: Literal["log", "linear"] 
         ax.set_yscale("log")
         ax.set_ylim(bottom=floor)
         ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:g}"))
+        ax.yaxis.set_minor_formatter(NullFormatter())
     else:
         ax.set_ylim(bottom=0.0)
     _events(ax, judgement.diary.live)
@@ -105,9 +107,9 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
             color=SEA,
             mfc="white",
             capsize=2,
-            label="read",
+            label="gravity read",
         )
-        for reading in g.readings[-_LABELLED_READINGS:]:
+        for reading in _apart(g.readings, _LABEL_SHARE * (_end(judgement) - g.readings[0].when)):
             ax.annotate(
                 f"{reading.sg:.3f}",
                 (float(mdates.date2num(reading.when)), reading.sg),
@@ -118,7 +120,7 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
                 color=INK,
             )
         known = "expected" if g.finish_known else "usual"
-        ax.axhline(g.finish_sg, color=LEAF, lw=1.2, ls=":", label=f"finish {known}")
+        ax.axhline(g.finish_sg, color=LEAF, lw=1.2, ls=":", label=f"finish, {known}")
         if f is not None and f.points_since is not None and not (g.leak or g.gas_only):
             low, mid, high = (
                 g.latest.sg - points / 1000.0
@@ -138,6 +140,15 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
     ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
     ax.margins(y=0.25)
     return _dated(ax, judgement)
+
+
+def _apart(readings: Sequence[Reading], gap: timedelta) -> list[Reading]:
+    """Readings no nearer to each other than a gap, the latest first."""
+    chosen: list[Reading] = []
+    for reading in reversed(readings):
+        if not chosen or chosen[-1].when - reading.when >= gap:
+            chosen.append(reading)
+    return chosen
 
 
 def save_tail(
@@ -235,11 +246,11 @@ def _bands(ax: Axes, judgement: Judgement, floor: float) -> None:
         )
         when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
         for low, high, alpha, share in ((low80, high80, 0.16, "80"), (low50, high50, 0.28, "50")):
-            label = f"fit, {share} %" if past else None
+            label = f"curve, {share} % band" if past else None
             bottom, top = np.maximum(low, floor), np.maximum(high, floor)
             ax.fill_between(when, bottom, top, color=SEA, alpha=alpha, lw=0, label=label)
         line = np.where(median > floor, median, np.nan)
-        style, label = ("-", "fit, median") if past else ("-.", "foretold, at its usual warmth")
+        style, label = ("-", "curve, median") if past else ("-.", "foretold, at usual warmth")
         if np.any(median > floor):
             ax.plot(when, line, color=SEA, lw=1.6, ls=style, label=label)
 
@@ -288,9 +299,10 @@ def _events(ax: Axes, visits: Sequence[Visit]) -> None:
 def _dated(ax: Axes, judgement: Judgement) -> Axes:
     """Dates along the foot, from the first row to the end of what is foretold."""
     zone = judgement.verdict.asked_at.tzinfo
-    locator = mdates.AutoDateLocator(minticks=3, maxticks=8, tz=zone)
-    ax.xaxis.set_major_locator(locator)
-    ax.xaxis.set_major_formatter(mdates.ConciseDateFormatter(locator, tz=zone))
+    ax.xaxis.set_major_locator(mdates.AutoDateLocator(minticks=3, maxticks=7, tz=zone))
+    ax.xaxis.set_major_formatter(
+        FuncFormatter(lambda x, _: format_day(mdates.num2date(x, tz=zone)).rsplit(" ", 1)[0])
+    )
     visits = judgement.diary.live
     start = visits[0].when if visits else judgement.verdict.asked_at
     margin = 0.035 * (_end(judgement) - start) + timedelta(hours=6)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from .words import format_day, format_rate, format_seconds, format_when, plain
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import date, datetime
 
     from .case import Answer, Question
@@ -18,12 +19,12 @@ if TYPE_CHECKING:
 
 __all__ = ["as_object", "as_text", "diary_text", "headline", "visit_text"]
 
-_WIDTH = 92
+_WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
-    "both": "bubbles and gravity agree",
-    "bubbles": "on bubbles alone",
-    "gravity": "on gravity alone",
-    "none": "cannot say yet",
+    "both": "by bubbles and gravity both",
+    "bubbles": "by bubbles alone",
+    "gravity": "by gravity alone",
+    "none": "for want of proof",
 }
 _QUESTION: dict[Question, str] = {"racking": "rack it?", "bottling": "bottle it?"}
 
@@ -38,6 +39,10 @@ _CARE: dict[tuple[Question, Answer], str] = {
     ("bottling", "wait"): "Bottles can burst: sweetness left and live yeast make gas in a shut "
     "bottle. In doubt, keep it under airlock.",
 }
+_READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
+_CARE_IN_BOTTLE = (
+    "If a cork lifts or a bottle gushes: a towel over it, eyes covered, chill, vent, do not shake."
+)
 
 
 def headline(judgement: Judgement) -> str:
@@ -50,45 +55,59 @@ def headline(judgement: Judgement) -> str:
     Returns
     -------
     str
-        Such as "quince: go on racking (bubbles and gravity agree)".
+        Such as "quince: go on racking (by bubbles and gravity both)".
     """
     v = judgement.verdict
     return f"{v.vessel}: {v.answer} on {v.question} ({_FIRMNESS[v.firmness]})"
 
 
-def as_text(judgement: Judgement) -> str:
+def as_text(judgement: Judgement, *, width: int = _WIDTH) -> str:
     """Write a judgement out for a person.
 
     Parameters
     ----------
     judgement : Judgement
+    width : int
+        Characters a line may hold.
 
     Returns
     -------
     str
         Several lines, no line end after the last.
     """
-    v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
+    v = judgement.verdict
     lines = [f"{v.vessel}: {_QUESTION[v.question]}  ({format_when(v.asked_at)})", ""]
     lines += [f"  {v.answer.upper()}, {_FIRMNESS[v.firmness]}.", ""]
+    for label, text in _paragraphs(judgement):
+        start = f"  {label:<9}"
+        lines += textwrap.wrap(
+            text, width, initial_indent=start, subsequent_indent=" " * len(start)
+        )
+    return "\n".join(lines)
+
+
+def _paragraphs(judgement: Judgement) -> Iterator[tuple[str, str]]:
+    """Labelled paragraphs under the answer."""
+    v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
     for i, reason in enumerate(v.reasons):
-        lines += _entry("why" if i == 0 else "", reason.text)
+        yield "why" if i == 0 else "", reason.text
+    if judgement.signs.bottled_at is not None:
+        yield "care", _CARE_IN_BOTTLE
+        return
     if f is not None:
         misled = g is not None and g.leak
         blind = "The airlock misses gas, so its slowing foretells nothing."
-        lines += _entry("when", blind if misled else _window(judgement, f.crossing))
-    if f is not None and f.distrust:
-        lines += _entry("rough", f"The forecast is rough: {f.distrust}.")
-    if f is not None and f.threshold_points_per_day is not None:
-        threshold = format_rate(f.crossing.threshold_per_min)
-        here = _two(f.threshold_points_per_day)
-        lines += _entry("slope", f"{threshold} in this vessel means {here} points a day.")
+        yield "when", blind if misled else _window(judgement, f.crossing)
+        if f.distrust:
+            yield "rough", f"The forecast is rough: {f.distrust}."
+        if f.threshold_points_per_day is not None:
+            threshold = format_rate(f.crossing.threshold_per_min)
+            here = _two(f.threshold_points_per_day)
+            yield "slope", f"{threshold} in this vessel means {here} points a day."
     if g is not None:
-        lines += _entry("gravity", _gravity(g, f))
-    day = "" if v.next.on is None else f"{_on(v.next.on, v.asked_at)}: "
-    lines += _entry("next", day + v.next.do)
-    lines += _entry("care", _CARE[v.question, v.answer])
-    return "\n".join(lines)
+        yield "gravity", _gravity(g, f)
+    yield "next", ("" if v.next.on is None else f"{_on(v.next.on, v.asked_at)}: ") + v.next.do
+    yield "care", _CARE[v.question, v.answer]
 
 
 def as_object(judgement: Judgement) -> dict[str, Any]:
@@ -189,11 +208,6 @@ def _row(visit: Visit) -> tuple[str, ...]:
     )
 
 
-def _entry(label: str, text: str) -> list[str]:
-    """One labelled paragraph with a hanging indent."""
-    return textwrap.wrap(text, _WIDTH, initial_indent=f"  {label:<9}", subsequent_indent=" " * 11)
-
-
 def _window(judgement: Judgement, c: Crossing) -> str:
     """The dates of the crossing, in words."""
     threshold, asked_at = format_rate(c.threshold_per_min), judgement.verdict.asked_at
@@ -201,9 +215,10 @@ def _window(judgement: Judgement, c: Crossing) -> str:
         return f"Not below {threshold} within 60 days (chance {c.p_not_in_60_days:.0%})."
     if judgement.tail is not None and c.median <= judgement.tail.start:
         return f"Below {threshold} ever since {_short(c.median)}, or longer."
+    day = _on(c.median.date(), asked_at)
     verb = "Fell" if c.median <= asked_at else "Should fall"
     at80, at95 = _dates(c.low80, c.high80), _dates(c.low95, c.high95)
-    return f"{verb} below {threshold} about {_short(c.median)} (80 %: {at80}; 95 %: {at95})."
+    return f"{verb} below {threshold} about {day} (80 %: {at80}; 95 %: {at95})."
 
 
 def _dates(low: datetime | None, high: datetime | None) -> str:
@@ -223,8 +238,10 @@ def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
     whose = "expected" if g.finish_known else "usual where no finish is set"
     text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
-    if f is not None and f.points_to_fall is not None and not g.leak:
-        text += f" By the bubbles {_two(f.points_to_fall)} points are still to fall."
+    # what bubbles foretell is left out where the gravity shows that they mislead
+    left = None if f is None or g.leak or g.gas_only else f.points_to_fall
+    if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:
+        text += f" By the bubbles {_two(left)} points are still to fall."
     if g.bubble_ml is not None:
         text += f" Gas for each bubble counted: {_two(g.bubble_ml)} mL."
     return text

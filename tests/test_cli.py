@@ -316,7 +316,8 @@ def test_what_looks_like_a_slip_is_written_and_asked_about(run, fig, words, ques
 def test_a_diary_is_shown_with_the_lines_that_strike_takes(run, fig):
     run("tally", "fig", "12", "--over", "90s", "--note", "wrong jar")
     assert run("strike", "fig", "4").out == (
-        'fig: struck line 4: 12 in 90 s = 8.0 a minute, "wrong jar", on 25 Nov 2026 21:45\n'
+        'fig: struck line 4: 12 in 90 s = 8.0 a minute, "wrong jar", on 25 Nov 2026 21:45.\n'
+        "  To take that back, empty its cell struck in the file.\n"
     )
     said = run("diary", "fig")
     assert said.code == 0
@@ -366,7 +367,7 @@ def test_a_row_is_struck_once_and_the_last_of_none_is_refused(run, fig):
 
 def test_a_verdict_is_told_in_words(run, jars):
     said = run("verdict", "quince", "--shelf", str(jars), "--at", LAST["quince"])
-    assert said.out.startswith("quince: rack it?  (14 Nov 2026 20:46)\n\n  GO, bubbles and gravity")
+    assert said.out.startswith("quince: rack it?  (14 Nov 2026 20:46)\n\n  GO, by bubbles and gravity")
     assert (said.code, said.err) == (0, "")
     said = run("verdict", "quince", "--on", "bottling", "--shelf", str(jars), "--at", "2026-11-14")
     assert said.out.startswith("quince: bottle it?  (14 Nov 2026 23:59)\n\n  WAIT, ")
@@ -513,7 +514,7 @@ def test_the_demo_answers_for_every_jar_and_leaves_the_examples_alone(run, tmp_p
     assert folder.parent == tmp_path
     assert sorted(path.stem for path in folder.glob("*.png")) == names
     assert before == {path: path.read_bytes() for path in before}
-    (hint,) = re.findall(r"^Try: bubblerate (.+)$", said.out, re.M)
+    (hint,) = re.findall(r"^Try: \S*bubblerate (.+)$", said.out, re.M)
     assert "  GO, " in run(*hint.split()).out
 
 

@@ -70,7 +70,7 @@ def test_a_judgement_is_laid_out_in_labelled_paragraphs(quince):
     assert lines[:5] == [
         "quince: rack it?  (14 Nov 2026 20:46)",
         "",
-        "  GO, bubbles and gravity agree.",
+        "  GO, by bubbles and gravity both.",
         "",
         "  why      The gravity stands still: 0.996, within 2 points for 5 days.",
     ]
@@ -142,8 +142,18 @@ def test_a_forecast_that_cannot_be_believed_says_why(mead):
 def test_a_spread_is_given_the_digits_it_deserves(mead, low, high, words):
     assert mead.forecast is not None
     span = Span(low80=low, median=(low + high) / 2.0, high80=high)
-    text = as_text(replace(mead, forecast=replace(mead.forecast, points_to_fall=span)))
+    assert mead.gravity is not None
+    near = replace(mead.gravity, finish_sg=mead.gravity.latest.sg)
+    forecast = replace(mead.forecast, points_to_fall=span)
+    text = as_text(replace(mead, forecast=forecast, gravity=near))
     assert f"By the bubbles {words} points are still to fall." in " ".join(text.split())
+
+
+def test_what_bubbles_foretell_is_left_out_where_the_gravity_belies_it(mead):
+    assert mead.forecast is not None
+    none = Span(low80=0.0, median=0.1, high80=0.2)  # at a gravity 12 points above its finish
+    text = as_text(replace(mead, forecast=replace(mead.forecast, points_to_fall=none)))
+    assert "still to fall" not in text
 
 
 # --- the same for a program ----------------------------------------------------------------------

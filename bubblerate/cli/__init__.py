@@ -16,6 +16,7 @@ app = typer.Typer(
     help="Says when a home ferment is finished, from evening bubble counts and gravity.",
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
 )
 for command in (
     entries.start,
@@ -60,4 +61,6 @@ def _usage(err: TyperException) -> str:
     context = getattr(err, "ctx", None)
     command = "bubblerate" if context is None else context.command_path
     message = err.format_message().replace("Value error, ", "").rstrip(".")
+    if "extra argument" in message:
+        message += "; options go by name, such as --over 90s or --on bottling"
     return f"{message} (see {command} --help)"

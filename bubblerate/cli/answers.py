@@ -11,7 +11,7 @@ import typer
 
 from .. import units
 from ..errors import InputError
-from .common import Shelf, Vessel, moment, now, open_diary
+from .common import Shelf, Vessel, moment, now, open_diary, terminal_width
 
 if TYPE_CHECKING:
     from ..shelf import Judgement
@@ -51,7 +51,7 @@ def verdict(
     if as_json:
         typer.echo(json.dumps(as_object(judged), indent=2, ensure_ascii=False, allow_nan=False))
     else:
-        typer.echo(as_text(judged))
+        typer.echo(as_text(judged, width=terminal_width()))
     if check and judged.verdict.answer == "wait":
         raise typer.Exit(1)
 
@@ -102,9 +102,11 @@ def demo() -> None:
         last = diary.live[-1].when.isoformat()
         judged = _judged(str(path), None, on="racking", at=last, below=None)
         save_tail(judged, path.with_suffix(".png"), axis="log")
-        typer.echo(as_text(judged) + "\n")
+        typer.echo(as_text(judged, width=terminal_width()) + "\n")
     typer.echo(f"Diaries and pictures are in {folder}")
-    typer.echo(f"Try: bubblerate verdict medlar --on bottling --at 2026-11-16 --shelf {folder}")
+    # straight after the set-up line the command is not yet on the path
+    program = "bubblerate" if shutil.which("bubblerate") else ".venv/bin/bubblerate"
+    typer.echo(f"Try: {program} verdict medlar --on bottling --at 2026-11-16 --shelf {folder}")
 
 
 def _judged(

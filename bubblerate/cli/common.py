@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import os
 import re
+import shutil
 from datetime import datetime, time
 from pathlib import Path
 from typing import Annotated
@@ -44,6 +45,11 @@ def now() -> datetime:
     return datetime.now().astimezone().replace(microsecond=0)
 
 
+def terminal_width() -> int:
+    """Characters a line may hold, no more than can be read with ease."""
+    return min(92, shutil.get_terminal_size((92, 24)).columns)
+
+
 def diary_path(vessel: str, shelf: Path | None) -> Path:
     """Turn the name of a vessel, or a path ending in .csv, into the path of its diary."""
     if vessel.lower().endswith(".csv"):
@@ -76,8 +82,9 @@ def moment(text: str | None, *, pitched: datetime | None, asking: bool = False) 
 def _missing(vessel: str, path: Path) -> str:
     """No such diary: say where it was looked for, and which name may have been meant."""
     names = sorted(p.stem for p in path.parent.glob("*.csv")) if path.parent.is_dir() else []
-    near = difflib.get_close_matches(path.stem, names, 1)
+    alike = {name.lower(): name for name in names}
+    near = difflib.get_close_matches(path.stem.lower(), alike, 1)
     if near:
-        return f"no diary {path.name} in {path.parent}; did you mean {near[0]}?"
+        return f"no diary {path.name} in {path.parent}; did you mean {alike[near[0]]}?"
     there = f"there are {', '.join(names[:6])}" if names else "the folder holds none"
     return f"no diary {path.name} in {path.parent} ({there}); begin one: bubblerate start {vessel}"

@@ -5,7 +5,7 @@ Nothing heavy is loaded here: writing a count down must feel instant.
 
 from __future__ import annotations
 
-import difflib
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -25,6 +25,17 @@ Litres = Annotated[
     str | None,
     typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
 ]
+
+# What people call an event otherwise.
+_ALSO_CALLED = {
+    "sugar": "fed",
+    "sulphite": "sulphited",
+    "sulfite": "sulphited",
+    "sorbate": "stabilised",
+    "degassed": "stirred",
+    "opened": "sampled",
+    "warmed": "moved",
+}
 
 
 def start(
@@ -52,6 +63,9 @@ def start(
         temp_c=_temp(temp),
         note=note,
     )
+    twins = [p.stem for p in path.parent.glob("*.csv") if p.stem.lower() == path.stem.lower()]
+    if twins and twins != [path.stem]:
+        raise InputError(f"there is a diary {twins[0]} already; choose a name unlike it")
     create(path, visit)
     typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     _ask(blank, visit, line=2)
@@ -172,7 +186,8 @@ def strike(
     found, _ = open_diary(vessel, shelf)
     number = _line(line, found)
     visit = strike_row(found.path, number, at=now())
-    typer.echo(f"{found.vessel}: struck line {number}: {visit_text(visit)}")
+    typer.echo(f"{found.vessel}: struck line {number}: {visit_text(visit)}.")
+    typer.echo("  To take that back, empty its cell struck in the file.")
 
 
 def diary(vessel: Vessel, shelf: Shelf = None) -> None:
@@ -188,7 +203,7 @@ def _event(what: str) -> str:
     name = what.strip().lower().replace(" ", "-")
     if name in EVENTS:
         return name
-    near = difflib.get_close_matches(name, EVENTS, 1)
+    near = [_ALSO_CALLED[name]] if name in _ALSO_CALLED else get_close_matches(name, EVENTS, 1)
     hint = f"did you mean {near[0]}?" if near else f"write one of {', '.join(EVENTS)}"
     raise InputError(f"no event {what!r}; {hint}")
 
