@@ -14,7 +14,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
-from . import units
+from . import moments, units
 from .errors import DiaryError, InputError
 from .rows import LONGEST_CELL, Row, column_names, naming, rows
 from .words import plain, quoted
@@ -284,9 +284,9 @@ def _when(where: str, cell: str) -> datetime | None:
     if not cell.strip():
         return None
     try:
-        return units.instant(cell)
+        return moments.instant(cell)
     except InputError:
-        readings = [t if "T" in t else f"{t}T21:00" for t in units.iso_readings(cell)]
+        readings = [t if "T" in t else f"{t}T21:00" for t in moments.iso_readings(cell)]
         advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
         raise _bad(where, "when", cell, advice) from None
 

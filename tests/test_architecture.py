@@ -17,6 +17,7 @@ LAYERS = (
     "errors",
     "words",
     "units",
+    "moments",
     "rows config",
     "diary",
     "entry hydrometer decay slips",

@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from .. import units
+from .. import moments
 from ..config import Settings, settings
 from ..diary import Diary, read
 from ..errors import InputError
@@ -28,7 +28,7 @@ Shelf = Annotated[
 ]
 When = Annotated[
     str | None,
-    typer.Option(help='Moment: ISO, "yesterday 21:30", "day 12"; else now.', show_default=False),
+    typer.Option(help='Moment: ISO, "yesterday 9pm", "12 Oct 20:00", "day 12"; else now.' show_default=False),
 ]
 Note = Annotated[str, typer.Option(help="A few words to keep with it.", show_default=False)]
 Temp = Annotated[
@@ -76,7 +76,7 @@ def moment(text: str | None, *, pitched: datetime | None, asking: bool = False) 
     """Understand the moment a person named; a date alone means all of that day when asking."""
     if text is None:
         return now()
-    return units.moment(text, now=now(), clock=_END_OF_DAY if asking else None, pitched=pitched)
+    return moments.moment(text, now=now(), clock=_END_OF_DAY if asking else None, pitched=pitched)
 
 
 def _missing(vessel: str, path: Path) -> str:
