@@ -367,7 +367,7 @@ def test_a_row_is_struck_once_and_the_last_of_none_is_refused(run, fig):
 
 def test_a_verdict_is_told_in_words(run, jars):
     said = run("verdict", "quince", "--shelf", str(jars), "--at", LAST["quince"])
-    assert said.out.startswith("quince: rack it?  (14 Nov 2026 20:46)\n\n  GO, by bubbles and gravity")
+    assert said.out.startswith("quince: rack it?  (14 Nov 2026 20:46)\n\n  GO, by bubbles")
     assert (said.code, said.err) == (0, "")
     said = run("verdict", "quince", "--on", "bottling", "--shelf", str(jars), "--at", "2026-11-14")
     assert said.out.startswith("quince: bottle it?  (14 Nov 2026 23:59)\n\n  WAIT, ")

@@ -159,9 +159,8 @@ def test_the_window_of_the_crossing_lies_on_the_threshold(mead):
 
 def test_the_fit_runs_on_past_the_last_count_with_both_bands(mead):
     ax = tail_axes(mead)
-    assert {"curve, 80 % band", "curve, 50 % band", "curve, median", "foretold, at usual warmth"} <= {
-        *labels(ax)
-    }
+    bands = {"curve, 80 % band", "curve, 50 % band"}
+    assert bands | {"curve, median", "foretold, at usual warmth"} <= {*labels(ax)}
     last = mdates.date2num(mead.diary.live[-1].when)
     assert handle(ax, "curve, median").get_xdata().max() == pytest.approx(last)
     foretold = handle(ax, "foretold, at usual warmth")

@@ -28,7 +28,9 @@ Shelf = Annotated[
 ]
 When = Annotated[
     str | None,
-    typer.Option(help='Moment: ISO, "yesterday 9pm", "12 Oct 20:00", "day 12"; else now.' show_default=False),
+    typer.Option(
+        help='Moment: ISO, "yesterday 9pm", "12 Oct 20:00", "day 12"; else now.', show_default=False
+    ),
 ]
 Note = Annotated[str, typer.Option(help="A few words to keep with it.", show_default=False)]
 Temp = Annotated[
