@@ -14,13 +14,12 @@ from .case import (
     STEADINESS,
     SURE,
     Case,
-    Firmness,
     NextStep,
     Reason,
     count,
     fall,
 )
-from .words import format_day, format_rate
+from .words import format_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,6 +31,9 @@ __all__ = ["against_by_bubbles", "against_by_gravity", "in_favour"]
 READING_FRESH_DAYS = 7.0
 WARM_C = 15.0
 WARM_ENOUGH_C = 18.0  # a ferment that ran warmer need not be kept so
+WARMTH_DAYS = 7.0  # spanned by temperatures noted in the two weeks of the proof, at least
+COUNTED_SECONDS = 300.0  # in the last two weeks, at least,
+COUNTED_DAYS = 3.0  # on evenings so far apart
 WEATHER_PER_MIN = 0.1  # below one in 10 min, counting cannot tell weather from yeast
 
 _SWEET = "Keep it under airlock: wait, or stabilise it and prove it again for 14 days."
@@ -88,13 +90,13 @@ def _stabilised_before(case: Case, g: GravityCheck) -> bool:
 def _cold(case: Case) -> Iterator[Failure]:
     """A gravity that stands still in the cold proves nothing."""
     s = case.signs
-    if s.coldest_c is None or s.temps_noted < 2:
-        text = "No temperatures are noted in the last two weeks: was it warm enough?"
+    if s.coldest_c is None or s.warmth_days < WARMTH_DAYS:
+        text = "Too few temperatures are noted for the last two weeks: was it warm enough?"
         note = NextStep("Note the temperature with the next counts and readings.", case.day())
         yield Reason("warmth-unknown", text), note
         return
-    usual = WARM_ENOUGH_C if s.usual_c is None else min(s.usual_c, WARM_ENOUGH_C)
-    needed = max(WARM_C, usual - 1.0)
+    worked_c = s.worked_c if s.worked_c is not None else s.usual_c
+    needed = max(WARM_C, min(WARM_ENOUGH_C, worked_c if worked_c is not None else 0.0) - 1.0)
     if s.coldest_c < needed:
         text = (
             f"It fell to {s.coldest_c:.0f} C in the last two weeks: a gravity that stands still "
@@ -105,19 +107,19 @@ def _cold(case: Case) -> Iterator[Failure]:
 
 
 def against_by_bubbles(case: Case) -> Iterator[Failure]:
-    """Bubbles beyond what weather makes, in the last two weeks."""
+    """Bubbles beyond what weather makes, in the last two weeks; or no count to tell."""
     s, f = case.signs, case.forecast
-    minutes = s.recent_seconds / 60.0
-    surely = s.recent_bubbles - 1.28 * s.recent_bubbles**0.5  # about the lower 80 % limit
-    fitted = f is not None and s.recent_seconds > 0.0 and f.crossing.p_already < SURE
-    if fitted or (minutes > 0.0 and surely / minutes > WEATHER_PER_MIN):
-        rate = format_rate(s.recent_bubbles / minutes)
-        text = f"The airlock made {rate} in the last two weeks' counts: more than weather does."
+    if s.recent_seconds < COUNTED_SECONDS or s.recent_days < COUNTED_DAYS:
+        text = "Too little was counted in the last two weeks to call the airlock quiet."
+        yield Reason("few-counts", text), count(case, 0)
+    fitted = f is not None and f.crossing.p_already < SURE
+    if fitted or s.surely_per_min > WEATHER_PER_MIN:
+        text = "The airlock made more bubbles in the last two weeks than weather does."
         yield Reason("still-bubbling", text), count(case, 7)
 
 
-def in_favour(case: Case) -> tuple[Firmness, list[Reason], NextStep]:
-    """How firm a go is, its reasons, and the look that no diary can take."""
+def in_favour(case: Case) -> tuple[list[Reason], NextStep]:
+    """Reasons of a go, and the look that no diary can take."""
     g, s = case.gravity, case.signs
     assert g is not None
     text = (
@@ -130,9 +132,5 @@ def in_favour(case: Case) -> tuple[Firmness, list[Reason], NextStep]:
     else:
         reasons.append(Reason("stabilised", "It was stabilised, and has not moved since."))
     reasons.append(Reason("warm-enough", f"It was not below {s.coldest_c:.0f} C for two weeks."))
-    if s.recent_seconds > 0.0:
-        text = "The airlock made no more than weather does for two weeks."
-        reasons.append(Reason("quiet", text))
-    else:
-        reasons.append(Reason("no-counts", "No bubbles were counted in the last two weeks."))
-    return "both" if s.recent_seconds > 0.0 else "gravity", reasons, NextStep(_BOTTLE, case.day())
+    reasons.append(Reason("quiet", "The airlock made no more than weather does for two weeks."))
+    return reasons, NextStep(_BOTTLE, case.day())

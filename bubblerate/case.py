@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
-from .crosscheck import GravityCheck, Steadiness
+from .readings import Steadiness
+from .signs import RECENT_DAYS, Signs
 
 if TYPE_CHECKING:
+    from .crosscheck import GravityCheck
     from .forecast import Forecast
-    from .signs import Signs
 
 __all__ = [
     "STEADINESS",
@@ -39,12 +40,15 @@ STEADINESS: dict[Question, Steadiness] = {
     "racking": Steadiness(days=3.0, points=2.0),
     "bottling": Steadiness(days=14.0, points=1.0),
 }
-RACK_BELOW_SG = 1.010  # above it there is sugar enough for a ferment to be stuck on
-RACK_ABOVE_FINISH_POINTS = 5.0  # or so far above a finish that the maker has named
+RACK_BELOW_SG = 1.010  # where no finish is set: above it there is sugar to be stuck on
+RACK_BELOW_KNOWN_SG = 1.005  # where one is set, if that is lower
+RACK_ABOVE_FINISH_POINTS = 5.0  # or so far above it
+DRY_SG = 1.005  # up to here no start is needed to believe in an end
+HALF = 0.5  # of its sugar at least is gone from a ferment that has ended
 NEAR_FINISH_POINTS = 2.0  # what a hydrometer can tell
 FALLING_POINTS_PER_DAY = 1.0  # faster than the slow end of a ferment
 SURE = 0.8  # chance of being below the threshold that counts as a yes beside gravity
-RECHECK_DAYS = 14.0  # after stabilising or fining, before the gravity can be believed
+RECHECK_DAYS = RECENT_DAYS  # after stabilising or fining, before the gravity can be believed
 
 READ = "Read the gravity: sample degassed, hydrometer afloat and spun free of bubbles."
 WARM = "Bring the jar to its usual warmth, 15 C or more; count again after two days of it."
@@ -114,14 +118,19 @@ class Case:
             return False
         limit = RACK_BELOW_SG
         if g.finish_known:
-            limit = max(limit, g.finish_sg + RACK_ABOVE_FINISH_POINTS / 1000.0)
-        return g.latest.sg > limit + 1e-6  # the correction rounds
+            limit = max(RACK_BELOW_KNOWN_SG, g.finish_sg + RACK_ABOVE_FINISH_POINTS / 1000.0)
+        barely = g.fermented is not None and g.fermented < HALF
+        return barely or g.latest.sg > limit + 1e-6  # the correction rounds
 
     @property
     def near_finish(self) -> bool:
-        """Whether the last reading cannot be told from the expected finish."""
+        """Whether the last reading cannot be told from an expected finish that can be believed."""
         g = self.gravity
-        return g is not None and g.above_finish_points <= NEAR_FINISH_POINTS + 1e-3
+        if g is None or g.above_finish_points > NEAR_FINISH_POINTS + 1e-3:
+            return False
+        if g.latest.sg <= DRY_SG:
+            return True
+        return g.fermented is not None and g.fermented >= HALF
 
     @property
     def falling(self) -> bool:

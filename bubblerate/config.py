@@ -3,7 +3,6 @@
 Gravities are SG, temperatures Celsius, volumes litres; a pitching date without an offset is local.
 """
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
@@ -24,9 +23,9 @@ _Default = TypeVar("_Default", float, None)
 _LIMITS = {
     "calibration_c": (0.0, 40.0, "Celsius from 0 to 40, such as 20"),
     "offset": (-0.05, 0.05, "SG from -0.05 to 0.05, such as 0.002"),
-    "per_min": (math.ulp(0.0), 1000.0, "bubbles a minute above 0, such as 1"),
-    "finish": (0.9, 1.2, "a gravity such as 0.996"),
-    "litres": (math.ulp(0.0), 10_000.0, "litres such as 4.5"),
+    "per_min": (0.001, 1000.0, "bubbles a minute from 0.001 to 1000, such as 1"),
+    "finish": (0.980, 1.040, "a gravity from 0.980 to 1.040, such as 0.996"),
+    "litres": (0.05, 10_000.0, "litres from 0.05 to 10000, such as 4.5"),
 }
 
 

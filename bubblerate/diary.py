@@ -60,15 +60,14 @@ def _any_number(text: str) -> float:
     return units.number(text, "it")
 
 
-_ABOVE_0 = math.ulp(0.0)
 _NUMBERS = {
-    "bubbles": _Number(0.0, math.inf, "a whole number such as 12", _count),
-    "seconds": _Number(_ABOVE_0, math.inf, "seconds above 0, such as 300", units.seconds),
+    "bubbles": _Number(0.0, 1e6, "a whole number up to 1000000, such as 12", _count),
+    "seconds": _Number(1.0, 86_400.0, "seconds from 1 to 86400, such as 300", units.seconds),
     "temp_c": _Number(-10.0, 50.0, "Celsius from -10 to 50, such as 18.5", units.temp_c, 1),
     "pressure_hpa": _Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", _any_number),
     "sg": _Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
     "sample_c": _Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
-    "litres": _Number(_ABOVE_0, 10_000.0, "litres such as 4.5", units.litres),
+    "litres": _Number(0.05, 10_000.0, "litres from 0.05 to 10000, such as 4.5", units.litres),
 }
 _DAY = _Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", _any_number)
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
@@ -144,8 +143,19 @@ class Diary:
     @property
     def litres(self) -> float | None:
         """Wine in the vessel as last noted."""
-        known = [visit.litres for visit in self.live if visit.litres is not None]
+        known = [visit.litres for visit in self.batch if visit.litres is not None]
         return known[-1] if known else None
+
+    @property
+    def batch(self) -> tuple[Visit, ...]:
+        """Live visits since this must was pitched; an earlier wine of the vessel is another's."""
+        live = self.live
+        began = 0
+        for i, visit in enumerate(live):
+            earlier = (v.bubbles is not None or v.event == "bottled" for v in live[began:i])
+            if visit.event == "pitched" and any(earlier):
+                began = i
+        return live[began:]
 
     def until(self, at: datetime) -> "Diary":
         """Give the diary as it stood at a moment."""
@@ -165,7 +175,7 @@ def read(
         When day 0 was, for rows that hold `day`. Without it a row with a time says so (`pitched`,
         or one with both `when` and `day`); failing that the last live row is taken to be at `now`.
     now : datetime, optional
-        The present moment; the machine's clock unless given, and read only if needed.
+        When the last row was written, if only days are known; the time of the file unless given.
 
     Returns
     -------
@@ -179,11 +189,12 @@ def read(
     """
     path = Path(path)
     with naming(path):
-        data = path.read_bytes()
-    return parse(path, data, pitched=pitched, now=now)
+        data, saved_s = path.read_bytes(), int(path.stat().st_mtime)
+    saved = datetime.fromtimestamp(saved_s).astimezone()
+    return parse(path, data, pitched=pitched, now=now or saved)
 
 
-def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime | None) -> Diary:
+def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -> Diary:
     """Diary that the bytes of a file hold; `read` says what the rest means."""
     names = column_names(path, data)
     body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
@@ -227,7 +238,7 @@ def _entry(where: str, names: list[str], row: Row) -> _Entry:
 
 
 def _times(
-    entries: list[_Entry], pitched: datetime | None, now: datetime | None
+    entries: list[_Entry], pitched: datetime | None, now: datetime
 ) -> tuple[list[datetime], datetime | None]:
     """When each row was written, by its own time or by its day."""
     times = [entry.when for entry in entries if entry.when is not None]
@@ -238,7 +249,7 @@ def _times(
     return times, day_0
 
 
-def _pitched(entries: list[_Entry], now: datetime | None) -> datetime:
+def _pitched(entries: list[_Entry], now: datetime) -> datetime:
     """When day 0 was, as far as the rows tell."""
     live = [entry for entry in entries if entry.live]
     said = [e.when for e in live if e.when and e.cells.get("event", "").strip() == "pitched"]
@@ -246,7 +257,7 @@ def _pitched(entries: list[_Entry], now: datetime | None) -> datetime:
     if said or both:
         return max(said or both)
     days = [[e.day for e in some if e.day is not None] for some in (live, entries)]
-    return (now or datetime.now().astimezone()) - timedelta(days=max(days[0] or days[1]))
+    return now - timedelta(days=max(days[0] or days[1]))
 
 
 def _visit(entry: _Entry, when: datetime) -> Visit:

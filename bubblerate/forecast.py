@@ -24,6 +24,7 @@ __all__ = ["HORIZON_DAYS", "Crossing", "Forecast", "Span", "forecast", "rate_ban
 Floats = NDArray[np.float64]
 
 HORIZON_DAYS = 60.0  # beyond it a date is not given
+_CLOCK_DAYS = 1e-9  # what sums of dates may be off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,8 +129,9 @@ def forecast(
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
     now = fit.tail.day_of(at)
-    if now < fit.tail.days[-1]:
+    if now < fit.tail.days[-1] - _CLOCK_DAYS:
         raise ValueError(f"the last count is later than the moment asked about, {at}")
+    now = max(now, float(fit.tail.days[-1]))
     c = curve(fit.draws.theta)
     felt = thermal_days(fit.tail.days, fit.tail.warmth, c.q10)  # (m, n)
     felt_now = felt[:, -1:] + now - fit.tail.days[-1]

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
 from .decay import log_fall_per_day
+from .ledger import BUBBLE_ML, BUBBLE_ML_SPREAD, ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
     from .tail import Tail
@@ -48,18 +49,18 @@ class Prior:
     why: str
 
 
-# Bubbles a minute that one point a day makes in one litre, through bubbles of 1 mL: 540 mL of gas
-# a point and litre (shared arithmetic: 1 point = 1 g CO2 per litre = 0.54 L at 20 C) over 1440 min.
-PER_MIN_PER_POINT_DAY = 540.0 / 1440.0
+# Bubbles a minute that one point a day makes in one litre, through bubbles of 1 mL.
+PER_MIN_PER_POINT_DAY = ML_GAS_PER_POINT_LITRE / 1440.0
 
 EVENING_SCATTER = 0.17  # relative, from one evening to the next: 16 to 19 % in kept diaries
 EVENING_CORRELATION = 0.5  # of that scatter a day apart: weather and room heat outlast an evening
-_SHORTEST_GAP_DAYS = 1.0 / 24.0  # counts closer than this share their scatter whole
+
+_LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
 
 _TABLE = (
     Prior(
         name="gas",
-        centre=PER_MIN_PER_POINT_DAY * 5.0 / 1.25,
+        centre=PER_MIN_PER_POINT_DAY * 5.0 / BUBBLE_ML,
         spread=0.85,
         unit="bubbles a minute per point a day",
         why="4.5 to 23 L unknown, 0.6 to 1.7 mL a bubble and up to a third leaking by",
@@ -109,7 +110,6 @@ _TABLE = (
 )
 
 PARAMETERS = ("rate", *(prior.name for prior in _TABLE[1:]))
-_GAS_SPREAD_LITRES_KNOWN = 0.4  # what bubble size and leakage alone leave open
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -185,8 +185,8 @@ def priors(litres: float | None) -> tuple[Prior, ...]:
         raise ValueError(f"litres must be above 0, got {litres}")
     gas = Prior(
         name="gas",
-        centre=PER_MIN_PER_POINT_DAY * litres / 1.25,
-        spread=_GAS_SPREAD_LITRES_KNOWN,
+        centre=PER_MIN_PER_POINT_DAY * litres / BUBBLE_ML,
+        spread=BUBBLE_ML_SPREAD,
         unit="bubbles a minute per point a day",
         why="0.6 to 1.7 mL a bubble and up to a third leaking by, litres known",
     )
@@ -247,18 +247,18 @@ def evening_weights(tail: Tail) -> Floats:
 
     Notes
     -----
-    With a correlation :math:`\rho` from one evening to the next, the mean of many evenings is
-    less certain by :math:`(1 + \rho) / (1 - \rho)` in its scatter :math:`\phi^2`, and not in its
-    counting error :math:`1/n`. The weight is the ratio of the two variances, taken once from the
-    counts, so that it does not move with the parameters.
+    With a correlation :math:`\rho^{|t_i - t_j|}` between evenings, the scatter :math:`\phi^2` of
+    count i is as good as shared by :math:`\sum_j \rho^{|t_i - t_j|}` counts, and its counting
+    error :math:`1/n` by none. The weight is the ratio of the two variances, taken once from the
+    counts, so that it does not move with the parameters. Counting twice as often never weighs less.
     """
-    if len(tail) < 2:
-        return tail.trust
-    gaps = np.maximum(np.diff(tail.days), _SHORTEST_GAP_DAYS)
-    nearest = np.minimum(np.append(gaps, np.inf), np.insert(gaps, 0, np.inf))
-    shared = EVENING_CORRELATION**nearest
+    shared = EVENING_CORRELATION ** np.diff(tail.days)  # with the count before
+    before, after = np.zeros(len(tail)), np.zeros(len(tail))
+    for i in range(1, len(tail)):  # sums over all counts before, and all after, in two passes
+        before[i] = shared[i - 1] * (1.0 + before[i - 1])
+        after[-1 - i] = shared[-i] * (1.0 + after[-i])
     chance, scatter = 1.0 / (tail.bubbles + 1.0), EVENING_SCATTER**2
-    own = (chance + scatter) / (chance + scatter * (1.0 + shared) / (1.0 - shared))
+    own = (chance + scatter) / (chance + scatter * (1.0 + before + after))
     return np.asarray(own * tail.trust, float)
 
 
@@ -292,13 +292,16 @@ def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: Array
         np.asarray(counts, float), np.asarray(log_mean, float), np.asarray(scatter, float)
     )
     mu, spread = np.exp(log_mu), phi**2
-    # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to 0 as v does, but its terms do not:
-    # below 1e-6 the two terms of its expansion are exact to double precision for any count kept
-    size = 1.0 / np.maximum(spread, 1e-9)
-    rising = gammaln(n + size) - gammaln(size) - n * np.log(size)
-    rising = np.where(spread < 1e-9, 0.0, rising)
+    # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to n (n - 1) v / 2 as v tends to 0, while
+    # its terms grow and cancel: below the limit the tendency is nearer the truth than the terms
+    size = 1.0 / np.maximum(spread, _LEAST_SPREAD)
+    rising = np.where(
+        spread < _LEAST_SPREAD,
+        0.5 * n * (n - 1.0) * spread,
+        gammaln(n + size) - gammaln(size) - n * np.log(size),
+    )
     shrink = np.log1p(spread * mu)
-    log_zero = np.where(spread < 1e-9, -mu, -size * shrink)
+    log_zero = -np.divide(shrink, spread, out=np.array(mu), where=spread > 0.0)
     return np.asarray(rising - gammaln(n + 1.0) + n * (log_mu - shrink) + log_zero, float)
 
 

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from .crosscheck import Reading
     from .diary import Visit
+    from .readings import Reading
     from .shelf import Judgement
 
 __all__ = ["plot_gravity", "plot_tail", "save_tail"]

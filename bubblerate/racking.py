@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from .case import (
     PRESS,
+    RACK_ABOVE_FINISH_POINTS,
     READ,
     RECHECK_DAYS,
     STEADINESS,
@@ -39,6 +40,7 @@ LOW_READING_FRESH_DAYS = 14.0  # gravity only falls: a low reading keeps longer 
 QUIET_COUNTS = 3  # and days, below the threshold, before bubbles alone may say go
 QUIET_DAYS = 2.0
 LEES_DAYS = 21.0  # after a racking, before new lees are worth another
+SLOWING_COUNTS = 3  # with bubbles in them, before a decline is seen
 STRONG_PER_THRESHOLD = 3.0  # a rate so many times the threshold is more than gas leaving
 
 _ROUSE = "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days."
@@ -101,16 +103,22 @@ def _rate(case: Case, f: Forecast) -> Opinion:
         return Opinion("wait", Reason("near-threshold", text), count(case, 1))
     if not s.seen_working:
         text = "No count shows this ferment at work: a quiet airlock may mean it never began."
+        if s.broken is not None and s.broken[0] != "pitched":
+            text = f"It is quiet, but was not seen to slow since it was {_done(*s.broken)}."
         return Opinion("mute", Reason("never-seen-working", text), NextStep(READ, case.day()))
     if s.sudden:
         text = "The airlock fell quiet faster than sugar runs out: a leak, the cold, or stuck?"
-        return Opinion("lean", Reason("sudden-quiet", text), NextStep(PRESS, case.day()))
+        stance: Stance = "lean" if case.near_finish else "mute"
+        return Opinion(stance, Reason("sudden-quiet", text), NextStep(PRESS, case.day()))
+    if s.bubbling_counts < SLOWING_COUNTS:
+        text = f"The airlock is quiet, but its slowing was not seen ({s.bubbling_counts} counts)."
+        return Opinion("lean", Reason("slowing-unseen", text), NextStep(READ, case.day()))
     if s.quiet_counts < QUIET_COUNTS or s.quiet_days < QUIET_DAYS:
         text = f"The airlock has slowed to {rate}, below {threshold}, but only just."
         return Opinion("lean", Reason("just-quiet", text), count(case, 1))
     sure = "nearly certain" if below > 0.99 else f"chance {below:.0%}"
     text = f"The airlock has slowed to {rate}, below {threshold} ({sure})."
-    stance: Stance = "lean" if f.distrust or below < SURE_ALONE else "go"
+    stance = "lean" if f.distrust or below < SURE_ALONE else "go"
     return Opinion(stance, Reason("below-threshold", text), NextStep(READ, case.day()))
 
 
@@ -125,12 +133,24 @@ def gravity(case: Case) -> Opinion:
     age, sg = case.age_days(g.latest.when), f"{g.latest.sg:.3f}"
     if age > (READING_FRESH_DAYS if case.high_to_rack else LOW_READING_FRESH_DAYS):
         text = f"The last reading, {sg}, is {age:.0f} days old: it says little of today."
-        peak_at = case.signs.peak_at
-        # a high reading from before the peak is history; one from the way down must be renewed
-        doubt = case.high_to_rack and (peak_at is None or peak_at < g.latest.when)
-        stance: Stance = "doubt" if doubt else "mute"
-        return Opinion(stance, Reason("old-reading", text), NextStep(READ, case.day()))
+        if not case.high_to_rack or _history(case, g):
+            return Opinion("mute", Reason("old-reading", text), NextStep(READ, case.day()))
+        if g.most_fallen_points is not None:
+            text += f" The bubbles since account for {g.most_fallen_points:.0f} points at most."
+        return Opinion("doubt", Reason("old-reading", text), NextStep(READ, case.day()))
     return _against_racking(case, g) or _for_racking(case, g)
+
+
+def _history(case: Case, g: GravityCheck) -> bool:
+    """Whether an old high reading says nothing against today's silence.
+
+    It does not if the bubbles counted since can account for the fall that is missing; where they
+    were not counted all along, if the ferment was at its fastest after it.
+    """
+    if g.most_fallen_points is not None:
+        return g.above_finish_points - g.most_fallen_points <= RACK_ABOVE_FINISH_POINTS
+    peak_at = case.signs.peak_at
+    return peak_at is not None and peak_at > g.latest.when
 
 
 def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
@@ -157,7 +177,7 @@ def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
         text = f"The gravity, {sg}, is still high: about {g.finish_sg:.3f} is expected."
         step = count(case, 1) if f is None else _look_again(case, f)
         return Opinion("wait", Reason("gravity-high", text), step)
-    if g.fall_points is not None and g.fall_points < -STEADINESS["racking"].points:
+    if g.fall_points is not None and g.fall_points < -STEADINESS["racking"].points - 1e-6:
         text = f"Gravity rose {-g.fall_points:.0f} points to {sg} with nothing added: misread?"
         return Opinion("wait", Reason("gravity-rose", text), NextStep(READ, case.day()))
     if g.gas_only and not case.near_finish:

@@ -103,10 +103,12 @@ def judge(
     known = settings.vessel(diary.vessel)
     threshold = threshold_per_min if threshold_per_min is not None else settings.threshold_per_min
     diary = diary.until(at)
+    rows = diary.batch
     litres = diary.litres if diary.litres is not None else known.litres
-    counts = tail(diary.live)
+    counts = tail(rows)
     gravity = gravity_check(
-        diary.live,
+        rows,
+        at=at,
         hydrometer=settings.hydrometer,
         litres=litres,
         finish_sg=known.finish,
@@ -122,7 +124,13 @@ def judge(
             litres=litres,
             since=None if gravity is None else gravity.latest.when,
         )
-    facts = signs(diary.live, counts, at=at, threshold_per_min=threshold)
+    facts = signs(
+        rows,
+        counts,
+        at=at,
+        threshold_per_min=threshold,
+        last_reading_at=None if gravity is None else gravity.latest.when,
+    )
     case = Case(
         vessel=diary.vessel,
         asked_at=at,

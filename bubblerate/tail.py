@@ -38,6 +38,7 @@ COLD_C = 12.0  # yeast may only be resting below this; common practice, no sourc
 COLD_DROP_C = 4.0  # below the jar's own usual
 
 _Q10_NOMINAL = 2.0  # only to compare counts of warm and cold evenings while looking for the peak
+_MOST_COUNTS = 400  # in the sums; more are taken together
 _HUMP = 3.0  # a rise by this factor after the peak is a ferment begun anew, not noise
 _HUMP_BUBBLES = 5  # counted on a usual evening of the rise, so that chance alone cannot make it
 
@@ -120,27 +121,43 @@ def tail(visits: Sequence[Visit]) -> Tail | None:
     ]
     if not counted:
         return None
-    days = _days(counted)
-    bubbles = np.array([v.bubbles for v in counted], float)
-    seconds = np.array([v.seconds for v in counted])
-    known = np.array([np.nan if v.temp_c is None else v.temp_c for v in counted])
-    peak = _peak(bubbles, seconds, _warmth(days, known)[0])
-    days = _days(counted[peak:])
-    warmth, usual_c = _warmth(days, known[peak:])
+    first = counted[0].when
+    days, bubbles, seconds, temp_c = _merged(
+        np.array([(v.when - first) / timedelta(days=1) for v in counted]),
+        np.array([v.bubbles for v in counted], float),
+        np.array([v.seconds for v in counted]),
+        np.array([np.nan if v.temp_c is None else v.temp_c for v in counted]),
+    )
+    peak = _peak(bubbles, seconds, _warmth(days, temp_c)[0])
+    start = first + timedelta(days=float(days[peak]))
+    days = np.maximum(days[peak:] - (start - first) / timedelta(days=1), 0.0)
+    warmth, usual_c = _warmth(days, temp_c[peak:])
     return Tail(
-        start=counted[peak].when,
+        start=start,
         days=_frozen(days),
         bubbles=_frozen(bubbles[peak:]),
         seconds=_frozen(seconds[peak:]),
         warmth=_frozen(warmth),
-        trust=_frozen(np.where(_resting(known[peak:], usual_c), 0.0, 1.0)),
+        trust=_frozen(np.where(_resting(temp_c[peak:], usual_c), 0.0, 1.0)),
         usual_c=usual_c,
     )
 
 
-def _days(visits: Sequence[Visit]) -> Floats:
-    """Days since the first of the visits."""
-    return np.array([(v.when - visits[0].when) / timedelta(days=1) for v in visits])
+def _merged(
+    days: Floats, bubbles: Floats, seconds: Floats, temp_c: Floats
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Counts taken together in neighbouring lots where there are more than a curve can use.
+
+    Bubbles and seconds are summed, days averaged; a lot has the temperature of its first count.
+    The last lot keeps the moment of its last count, so that it is not later than the question.
+    """
+    if len(days) <= _MOST_COUNTS:
+        return days, bubbles, seconds, temp_c
+    lots = np.linspace(0, len(days), _MOST_COUNTS, endpoint=False).astype(int)
+    size = np.diff(np.append(lots, len(days)))
+    middle = np.add.reduceat(days, lots) / size
+    middle[-1] = days[-1]
+    return middle, np.add.reduceat(bubbles, lots), np.add.reduceat(seconds, lots), temp_c[lots]
 
 
 def _warmth(days: Floats, temp_c: Floats) -> tuple[Floats, float | None]:

@@ -26,7 +26,7 @@ __all__ = [
 
 _MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
-_LARGEST_LITRES = 10_000.0
+_LITRES = (0.05, 10_000.0)
 _LITRES_PER = {
     **dict.fromkeys(("", "l", "litre", "liter"), 1.0),
     **dict.fromkeys(("ml", "millilitre", "milliliter"), 0.001),
@@ -131,7 +131,7 @@ def seconds(text: str) -> float:
     Returns
     -------
     float
-        Above 0 and up to 86 400 [s].
+        From 1 to 86 400 [s].
     """
     tidy = _STOPWATCH.sub(r"\1m\2s", tidied(text))
     match = _SPELL.fullmatch(f"{tidy}s" if re.fullmatch(_SIZE, tidy) else tidy)
@@ -139,8 +139,8 @@ def seconds(text: str) -> float:
         raise InputError(f"cannot read {quoted(text)} as a time span; write 55s, 5m or 1m30s")
     hours, minutes, rest = (_value(part) if part else 0.0 for part in match.groups())
     spell = 3600.0 * hours + 60.0 * minutes + rest
-    if not 0.0 < spell <= _LONGEST_SECONDS:
-        raise InputError(f"{quoted(text)} is not between 0 and 24 hours; write 55s, 5m or 1m30s")
+    if not 1.0 <= spell <= _LONGEST_SECONDS:
+        raise InputError(f"{quoted(text)} is not from 1 s to 24 hours; write 55s, 5m or 1m30s")
     return spell
 
 
@@ -230,7 +230,7 @@ def litres(text: str) -> float:
     Returns
     -------
     float
-        Above 0 and up to 10 000 [L].
+        From 0.05 to 10 000 [L].
     """
     match = _VOLUME.fullmatch(tidied(text))
     unit = match[2].removesuffix("s") if match else "?"
@@ -244,8 +244,9 @@ def litres(text: str) -> float:
             f"cannot read {quoted(text)} as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal"
         )
     volume = _value(match[1]) * _LITRES_PER[unit]
-    if not 0.0 < volume <= _LARGEST_LITRES:
-        raise InputError(f"{quoted(text)} is not between 0 and 10000 litres; check the unit")
+    smallest, largest = _LITRES
+    if not smallest <= volume <= largest:
+        raise InputError(f"{quoted(text)} is not between 0.05 and 10000 litres; check the unit")
     return volume
 
 

@@ -127,7 +127,7 @@ def _on_bottling(case: Case) -> Verdict:
     by_gravity = list(bottling.against_by_gravity(case))
     by_bubbles = list(bottling.against_by_bubbles(case))
     if not by_gravity and not by_bubbles:
-        return _answered(case, "go", *bottling.in_favour(case))
+        return _answered(case, "go", "both", *bottling.in_favour(case))
     firmness: Firmness = "both" if by_gravity and by_bubbles else "gravity"
     if not by_gravity or case.gravity is None:
         firmness = "bubbles" if by_bubbles else "none"

@@ -21,7 +21,7 @@ LAYERS = (
     "rows config",
     "diary",
     "entry hydrometer decay slips",
-    "tail",
+    "tail ledger readings",
     "likelihood",
     "fit",
     "forecast",
@@ -41,7 +41,7 @@ LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "hydrometer decay tail likelihood fit forecast crosscheck shelf plot",
+    "numpy": "hydrometer decay tail ledger readings likelihood fit forecast crosscheck shelf plot",
     "scipy": "decay likelihood fit plot",
     "matplotlib": "plot",
     "pandas": "",

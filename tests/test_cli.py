@@ -460,8 +460,8 @@ def test_a_lower_threshold_is_crossed_later(run, jars):
 @pytest.mark.parametrize(
     ("words", "advice"),
     [
-        (["--below", "0"], "write bubbles a minute above 0"),
-        (["--below", "-1"], "write bubbles a minute above 0"),
+        (["--below", "0"], "write bubbles a minute, 0.001"),
+        (["--below", "-1"], "write bubbles a minute, 0.001"),
         (["--below", "few"], '--below is "few"'),
         (["--at", "2226-11-25"], "more than ten years ahead"),
         (["--at", "soon"], "write 2026-11-24"),

@@ -116,26 +116,29 @@ def test_settings_can_be_sent_to_a_worker(tmp_path):
         ),
         (
             "[threshold]\nper_min = 0",
-            "threshold.per_min is 0; write bubbles a minute above 0, such as 1",
+            "threshold.per_min is 0; write bubbles a minute from 0.001 to 1000, such as 1",
         ),
         (
             "[threshold]\nper_min = nan",
-            "threshold.per_min is nan; write bubbles a minute above 0, such as 1",
+            "threshold.per_min is nan; write bubbles a minute from 0.001 to 1000, such as 1",
         ),
         ("[vessel.quince]\nfinish = 996", "vessel.quince.finish is 996; write 0.996"),
         (
             "[vessel.quince]\nfinish = 0.5",
-            "vessel.quince.finish is 0.5; write a gravity such as 0.996",
+            "vessel.quince.finish is 0.5; write a gravity from 0.980 to 1.040, such as 0.996",
         ),
         (
             '[vessel.quince]\nlitres = "4.5"',
-            'vessel.quince.litres is "4.5"; write litres such as 4.5',
+            'vessel.quince.litres is "4.5"; write litres from 0.05 to 10000, such as 4.5',
         ),
         (
             "[vessel.quince]\nlitres = true",
-            "vessel.quince.litres is True; write litres such as 4.5",
+            "vessel.quince.litres is True; write litres from 0.05 to 10000, such as 4.5",
         ),
-        ("[vessel.quince]\nlitres = -1", "vessel.quince.litres is -1; write litres such as 4.5"),
+        (
+            "[vessel.quince]\nlitres = -1",
+            "vessel.quince.litres is -1; write litres from 0.05 to 10000, such as 4.5",
+        ),
         (
             '[vessel.quince]\npitched = "2026-10-01"',
             'vessel.quince.pitched is "2026-10-01"; '

@@ -17,7 +17,7 @@ RACKING = {
     "chestnut-honey-mead": ("wait", "bubbles", "above-threshold"),
     "russet-cider": ("wait", "gravity", "leak"),
     "sloe": ("wait", "none", "cold-pause"),
-    "medlar": ("go", "both", "gravity-steady"),
+    "medlar": ("go", "gravity", "gravity-steady"),
 }
 BOTTLING = {
     "quince": ("wait", "both", "gravity-unproven"),

@@ -101,3 +101,12 @@ def test_the_arrays_cannot_be_changed():
     found = tail(visits(*counts(9, 8, 7)))
     with pytest.raises(ValueError, match="read-only"):
         found.bubbles[0] = 1.0
+
+
+def test_ten_thousand_counts_are_taken_together_and_none_is_lost():
+    rows = [{"day": d / 24.0, "bubbles": 40 - d // 300, "seconds": 60.0} for d in range(10_000)]
+    found = tail(visits(*rows))
+    assert len(found) <= 400
+    assert found.bubbles.sum() == pytest.approx(sum(row["bubbles"] for row in rows), rel=0.03)
+    assert found.day_of(evening(9_999 / 24.0)) == pytest.approx(found.days[-1])
+    assert found.days[0] == 0.0

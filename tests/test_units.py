@@ -81,7 +81,7 @@ def test_a_spell_is_read_as_people_write_it(text, spell):
         for text in ["", "soon", "2h30", "1:75", "1:30:20", "-5m", "5x", "s"]
     ]
     + [
-        (text, f'"{text}" is not between 0 and 24 hours; write 55s, 5m or 1m30s')
+        (text, f'"{text}" is not from 1 s to 24 hours; write 55s, 5m or 1m30s')
         for text in ["0", "0s", "24h 1s", "9" * 30]
     ],
 )
@@ -205,8 +205,8 @@ def test_a_volume_is_read_in_litres_or_gallons(text, volume):
     [
         ("1 gal", '"1 gal" could be UK or US gallons; write 1 UK gal or 1 US gal'),
         ("2 gallons", '"2 gallons" could be UK or US gallons; write 2 UK gal or 2 US gal'),
-        ("0", '"0" is not between 0 and 10000 litres; check the unit'),
-        ("10001", '"10001" is not between 0 and 10000 litres; check the unit'),
+        ("0", '"0" is not between 0.05 and 10000 litres; check the unit'),
+        ("10001", '"10001" is not between 0.05 and 10000 litres; check the unit'),
         ("6 pints", 'cannot read "6 pints" as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal'),
         ("full", 'cannot read "full" as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal'),
         ("-1", 'cannot read "-1" as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal'),

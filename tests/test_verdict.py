@@ -1,5 +1,6 @@
 """The verdict as a table of the trade: one row a situation, first of the facts, then of diaries."""
 
+from dataclasses import replace
 from datetime import timedelta
 from itertools import product
 
@@ -7,8 +8,9 @@ import pytest
 
 from bubblerate.case import STEADINESS, Case
 from bubblerate.config import Settings, VesselSettings
-from bubblerate.crosscheck import GravityCheck, Reading
+from bubblerate.crosscheck import GravityCheck
 from bubblerate.forecast import Crossing, Forecast, Span
+from bubblerate.readings import Reading
 from bubblerate.shelf import judge
 from bubblerate.signs import Signs
 from bubblerate.verdict import verdict
@@ -46,7 +48,9 @@ def bubbling(p_below, per_min=0.3):
     )
 
 
-def read(*pairs, steady=None, finish=None, leak=False, gas_only=False, steady_days=None):
+def read(
+    *pairs, steady=None, finish=None, leak=False, gas_only=False, steady_days=None, most_fallen=None
+):
     """Gravity readings as (days ago, sg), oldest first, and what was made of them."""
     seen = tuple(Reading(when=days_ago(d), sg=sg, temp_c=18.0) for d, sg in pairs)
     fall = None if len(seen) < 2 else (seen[-2].sg - seen[-1].sg) * 1000.0
@@ -63,6 +67,7 @@ def read(*pairs, steady=None, finish=None, leak=False, gas_only=False, steady_da
         fall_days=days,
         bubble_ml=None,
         expected_fall_points=None,
+        most_fallen_points=most_fallen,
         leak=leak,
         gas_only=gas_only,
     )
@@ -73,14 +78,17 @@ SEEN = {
     "last_count_at": days_ago(0),
     "seen_working": True,
     "peak_at": days_ago(25),
+    "bubbling_counts": 9,
     "quiet_counts": 6,
     "quiet_days": 5.0,
     "temp_c": 19.0,
     "usual_c": 19.0,
-    "recent_bubbles": 1.0,
+    "worked_c": 19.0,
     "recent_seconds": 3600.0,
+    "recent_days": 13.0,
+    "surely_per_min": 0.0,
     "coldest_c": 18.0,
-    "temps_noted": 9,
+    "warmth_days": 14.0,
 }
 
 
@@ -106,6 +114,7 @@ STUCK = read((5, 1.024), (0, 1.024), steady=True)
 FALLING = read((3, 1.024), (0, 1.020), steady=False)
 OLD_START = read((30, 1.085))
 OLD_HIGH = read((16, 1.030))
+PITCHED_AT = (30, 1.085)
 
 RACKING = [
     # what stands there                     forecast, gravity, facts        -> answer
@@ -140,12 +149,33 @@ RACKING = [
     ("cold, steady, not done", QUIET, STEADY_ABOVE, {"temp_c": 8.0}, ("wait", "none", "cold-pause")),
     ("cold, steady at its finish", QUIET, STEADY, {"temp_c": 8.0}, ("go", "gravity", "gravity-steady")),
     ("fell silent in a day", QUIET, None, {"sudden": True}, ("wait", "none", "sudden-quiet")),
-    ("silent in a day, gravity low", QUIET, LOW, {"sudden": True}, ("go", "both", "gravity-low")),
+    ("silent in a day, gravity at its finish", QUIET, LOW, {"sudden": True}, ("go", "both", "gravity-low")),
+    ("silent in a day, gravity low", QUIET, read((0, 1.005)), {"sudden": True}, ("wait", "none", "sudden-quiet")),
+    ("silent in a day, gravity steady", QUIET, STEADY_ABOVE, {"sudden": True}, ("go", "gravity", "gravity-steady")),
+    ("its slowing was not seen", QUIET, None, {"bubbling_counts": 2}, ("wait", "none", "slowing-unseen")),
+    ("the bubbles since the start are too few", QUIET, read((30, 1.085), most_fallen=37.0), {}, ("wait", "none", "old-reading")),
+    ("the bubbles since the start suffice", QUIET, read((30, 1.085), most_fallen=90.0), {}, ("go", "bubbles", "below-threshold")),
+    ("a high reading of its way down, accounted for", QUIET, read((16, 1.030), most_fallen=40.0), {}, ("go", "bubbles", "below-threshold")),
+    ("a finish set near the start", QUIET, read((30, 1.085), (5, 1.060), (0, 1.060), steady=True, finish=1.060), {}, ("wait", "gravity", "stuck")),
+    ("steady a little above its finish", QUIET, read((5, 1.009), (0, 1.009), steady=True, finish=0.996), {}, ("wait", "gravity", "stuck")),
+    ("steady as high, no finish set", QUIET, read((5, 1.009), (0, 1.009), steady=True), {}, ("go", "both", "gravity-steady")),
     ("quiet for one evening", QUIET, None, {"quiet_counts": 1, "quiet_days": 0.0}, ("wait", "none", "just-quiet")),
     ("quiet for one night's counts", QUIET, None, {"quiet_counts": 4, "quiet_days": 0.4}, ("wait", "none", "just-quiet")),
     ("quiet for one evening, gravity low", QUIET, LOW, {"quiet_counts": 1, "quiet_days": 0.0}, ("go", "both", "gravity-low")),
     ("racked last week", QUIET, STEADY, {"racked_at": days_ago(8)}, ("wait", "none", "just-racked")),
     ("racked last month", QUIET, STEADY, {"racked_at": days_ago(29)}, ("go", "both", "gravity-steady")),
+    ("likely quiet, a high reading of its way down", LIKELY, OLD_HIGH, {}, ("wait", "none", "old-reading")),
+    ("a high reading, no peak known", QUIET, OLD_HIGH, {"peak_at": None}, ("wait", "none", "old-reading")),
+    ("counts of five days ago", QUIET, None, {"last_count_at": days_ago(5)}, ("wait", "none", "stale-count")),
+    ("counts of three days ago", QUIET, None, {"last_count_at": days_ago(3)}, ("go", "bubbles", "below-threshold")),
+    ("nothing counted, steady long ago", None, read((25, 0.997), (20, 0.997), steady=True), {"last_count_at": None}, ("wait", "none", "no-counts")),
+    ("a few bubbles too many for gas", bubbling(0.01, 3.5), STEADY, {}, ("wait", "bubbles", "above-threshold")),
+    ("a few bubbles, steady but not done", bubbling(0.1, 1.4), STEADY_ABOVE, {}, ("wait", "bubbles", "near-threshold")),
+    ("a forecast that cannot be believed", replace(QUIET, distrust="rough"), None, {}, ("wait", "none", "below-threshold")),
+    ("gravity rose by three points", QUIET, read((4, 0.998), (0, 1.001)), {}, ("wait", "gravity", "gravity-rose")),
+    ("gravity rose by two points", QUIET, read((4, 0.998), (0, 1.000)), {}, ("go", "both", "gravity-low")),
+    ("at its finish, falling fast", QUIET, read((2, 1.003), (0, 1.000), steady=False), {}, ("wait", "gravity", "gravity-falling")),
+    ("at its finish, the last of the fall", QUIET, read((5, 1.0025), (0, 1.000), steady=False), {}, ("go", "both", "gravity-low")),
     ("never seen at work", QUIET, None, {"seen_working": False}, ("wait", "none", "never-seen-working")),
     ("stunned last week", QUIET, None, {"stunned": ("sulphited", days_ago(5))}, ("wait", "none", "stunned")),
     ("sweet perry, as its maker expects", QUIET, read((5, 1.013), (0, 1.013), steady=True, finish=1.012), {}, ("go", "both", "gravity-steady")),
@@ -163,11 +193,17 @@ def test_racking(forecast, gravity, facts, expected):
 
 
 PROVEN = read((20, 0.997), (10, 0.997), (0, 0.996), steady=True)
-PROVEN_SWEET = read((20, 1.012), (0, 1.012), steady=True)
+PROVEN_SWEET = read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, steady_days=20)
 
 BOTTLING = [
     ("all proven", QUIET, PROVEN, {}, ("go", "both", "gravity-steady")),
-    ("proven, nothing counted of late", None, PROVEN, {"recent_seconds": 0.0, "recent_bubbles": 0.0}, ("go", "gravity", "gravity-steady")),
+    ("proven, nothing counted of late", None, PROVEN, {"recent_seconds": 0.0, "recent_days": 0.0}, ("wait", "bubbles", "few-counts")),
+    ("proven, four minutes counted", QUIET, PROVEN, {"recent_seconds": 240.0}, ("wait", "bubbles", "few-counts")),
+    ("proven, counted on one evening", QUIET, PROVEN, {"recent_days": 0.1}, ("wait", "bubbles", "few-counts")),
+    ("its own sweet finish, start known", QUIET, read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, finish=1.012, steady_days=20), {}, ("go", "both", "gravity-steady")),
+    ("its own sweet finish, start unknown", QUIET, read((20, 1.012), (0, 1.012), steady=True, finish=1.012), {}, ("wait", "gravity", "sweetness-left")),
+    ("a finish set at the start", QUIET, read((20, 1.035), (0, 1.035), steady=True, finish=1.035), {}, ("wait", "gravity", "sweetness-left")),
+    ("half its sugar left, as its maker expects", QUIET, read((40, 1.060), (20, 1.035), (0, 1.035), steady=True, finish=1.035, steady_days=20), {}, ("wait", "gravity", "sweetness-left")),
     ("silence alone", QUIET, None, {}, ("wait", "none", "no-gravity")),
     ("silence and one reading", QUIET, LOW, {}, ("wait", "gravity", "gravity-unproven")),
     ("steady for five days", QUIET, read((5, 0.997), (0, 0.997), steady_days=5), {}, ("wait", "gravity", "gravity-unproven")),
@@ -178,12 +214,19 @@ BOTTLING = [
     ("sweet, stabilised before it was proven", QUIET, PROVEN_SWEET, {"stabilised_at": days_ago(25)}, ("go", "both", "gravity-steady")),
     ("sweet, stabilised since", QUIET, PROVEN_SWEET, {"stabilised_at": days_ago(15)}, ("wait", "gravity", "sweetness-left")),
     ("stabilised last week", QUIET, PROVEN, {"stunned": ("stabilised", days_ago(6))}, ("wait", "gravity", "stunned")),
+    ("proven, read nine days ago", QUIET, read((29, 0.997), (9, 0.997), steady=True), {}, ("wait", "gravity", "old-reading")),
+    ("proven, read six days ago", QUIET, read((26, 0.997), (6, 0.997), steady=True), {}, ("go", "both", "gravity-steady")),
+    ("proven two and a half points above its finish", QUIET, read((20, 1.0005), (0, 1.0005), steady=True), {}, ("wait", "gravity", "sweetness-left")),
     ("proven in the cold", QUIET, PROVEN, {"coldest_c": 11.0}, ("wait", "gravity", "not-warm")),
-    ("proven colder than it worked", QUIET, PROVEN, {"coldest_c": 15.0, "usual_c": 20.0}, ("wait", "gravity", "not-warm")),
-    ("no temperatures", QUIET, PROVEN, {"coldest_c": None, "temps_noted": 0}, ("wait", "gravity", "warmth-unknown")),
-    ("one temperature", QUIET, PROVEN, {"temps_noted": 1}, ("wait", "gravity", "warmth-unknown")),
-    ("still bubbling", BUSY, PROVEN, {"recent_bubbles": 200.0}, ("wait", "bubbles", "still-bubbling")),
-    ("one every five minutes", QUIET, PROVEN, {"recent_bubbles": 24.0, "recent_seconds": 7200.0}, ("wait", "bubbles", "still-bubbling")),
+    ("proven colder than it worked", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 20.0}, ("wait", "gravity", "not-warm")),
+    ("no temperatures", QUIET, PROVEN, {"coldest_c": None, "warmth_days": 0.0}, ("wait", "gravity", "warmth-unknown")),
+    ("temperatures of one evening", QUIET, PROVEN, {"warmth_days": 0.1}, ("wait", "gravity", "warmth-unknown")),
+    ("worked cool, proven as cool", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 14.0}, ("go", "both", "gravity-steady")),
+    ("proven at 14 C", QUIET, PROVEN, {"coldest_c": 14.0, "worked_c": 14.0}, ("wait", "gravity", "not-warm")),
+    ("still bubbling", BUSY, PROVEN, {}, ("wait", "bubbles", "still-bubbling")),
+    ("a count beyond weather", QUIET, PROVEN, {"surely_per_min": 0.12}, ("wait", "bubbles", "still-bubbling")),
+    ("as few as weather makes", QUIET, PROVEN, {"surely_per_min": 0.09}, ("go", "both", "gravity-steady")),
+    ("no curve, a count beyond weather", None, PROVEN, {"surely_per_min": 1.5}, ("wait", "bubbles", "still-bubbling")),
     ("a leak", QUIET, read((20, 0.997), (0, 0.997), steady=True, leak=True), {}, ("wait", "gravity", "stories-differ")),
     ("bubbles without a fall", QUIET, read((20, 0.997), (0, 0.997), steady=True, gas_only=True), {}, ("wait", "gravity", "stories-differ")),
     ("in the bottle", QUIET, PROVEN, {"bottled_at": days_ago(2)}, ("wait", "none", "bottled")),
@@ -289,6 +332,59 @@ DIARIES = [
 ]  # fmt: skip
 
 
+Z10 = [{"day": d, "bubbles": 0, "seconds": 600.0, "temp_c": 19.0} for d in range(19, 38)]
+PROOF = [PITCHED, *SLOWED, *Z10, *(sampled(d + 0.1, 0.997) for d in (19, 30, 37))]
+WITHOUT_COLD = [row for row in PROOF if "temp_c" not in row or row["day"] < 1.5]
+
+
+def minutes(*bubbles, first):
+    return [{"day": first + d, "bubbles": n, "temp_c": 19.0} for d, n in enumerate(bubbles)]
+
+
+def at_temp(temp_c, low, high):
+    return [{**r, "temp_c": temp_c} if low <= r["day"] < high else r for r in PROOF]
+
+
+NOT_TO_BE_BOTTLED = [
+    ("it wakes", [*PROOF, *minutes(2, 5, 5, first=38)]),
+    ("it wakes tonight", [*PROOF, *minutes(9, first=38)]),
+    ("it still works, and was racked tonight", [PITCHED, *slowing(*[3.0] * 40), *(sampled(d + 0.1, 0.997) for d in (19, 30, 40)), {"day": 40.2, "event": "racked"}]),
+    ("it still works slowly, and has a new airlock", [PITCHED, *slowing(*[0.5] * 40), *(sampled(d + 0.1, 0.997) for d in (19, 30, 40)), {"day": 40.2, "event": "airlock"}]),
+    ("readings only", [PITCHED, *(sampled(d, 0.997) for d in (19.1, 30.1, 37.1))]),
+    ("half the proof stood in the cold", [*at_temp(8.0, 19, 28)]),
+    ("temperatures of one evening only", [*WITHOUT_COLD, *(sampled(d, 0.997) for d in (38.1, 38.2))]),
+    ("a new must in the same jar", [*PROOF, {"day": 38.0, "event": "pitched", "sg": 1.080}]),
+    ("stabilised long before it was sweetened", [*PROOF, {"day": 38.0, "event": "stabilised"}, {"day": 138.0, "event": "fed"}, *({**r, "day": r["day"] + 120.0} for r in Z10), *(sampled(d, 1.020) for d in (139.1, 148.0, 157.1))]),
+    ("it falls a little every day", [PITCHED, *SLOWED, *Z10, *(sampled(8.1 + d, round(0.999 - 0.00007 * d, 4)) for d in range(30))]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "rows", [d[1] for d in NOT_TO_BE_BOTTLED], ids=[d[0] for d in NOT_TO_BE_BOTTLED]
+)
+def test_bottles_that_would_burst(rows):
+    assert asked(PROOF, "bottling").answer == "go"
+    assert asked(rows, "bottling").answer == "wait"
+
+
+NOT_TO_BE_RACKED = [
+    ("daily readings fall 1.5 a day", [PITCHED, *slowing(12, 20, 24, 22, 21, 20, 19, 18, 0, 0, 0, 0, 0, 0, 0), *(sampled(12.1 + d, 1.010 - 0.0015 * d) for d in range(4))]),
+    ("silent since a new airlock", [PITCHED, *slowing(12, 20, 20, 20, 20, 20), {"day": 6.5, "event": "airlock"}, *slowing(0, 0, 0, 0, 0, 0, first=9.0)]),
+    ("silent since it was fed", [PITCHED, *slowing(12, 20, 20, 20, 20, 20), {"day": 6.5, "event": "fed"}, *slowing(0, 0, 0, 0, 0, 0, first=9.0)]),
+    ("a leak from the first day", [PITCHED, *slowing(1, 2, 3, 2.6, 2.2, 1.8, 1.5, 1.2, 1, 0.8, 0.6, 0.4, 0.3, 0.2, 0.2)]),
+    ("one count, then silence", [PITCHED, *minutes(12, first=1), *minutes(0, 0, 0, first=5)]),
+    ("a leap down and three quiet evenings", [PITCHED, *slowing(31, 27, 22, 21, 16, 3, 2, 1, 0, 0, 0, 0)]),
+    ("racked last week", [PITCHED, *SLOWED, sampled(18.1, 0.996), {"day": 18.3, "event": "racked"}, *slowing(0, 0, 0, first=22.0)]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "rows", [d[1] for d in NOT_TO_BE_RACKED], ids=[d[0] for d in NOT_TO_BE_RACKED]
+)
+def test_jars_that_want_time(rows):
+    assert asked(rows).answer == "wait"
+
+
 def asked(rows, question="racking"):
     rows = sorted(rows, key=lambda row: row["day"])
     return judge(diary(*rows), at=evening(rows[-1]["day"] + 0.2), question=question).verdict
@@ -304,6 +400,13 @@ def test_racking_by_the_diary(rows, expected):
 @pytest.mark.parametrize("rows", [d[1] for d in DIARIES], ids=[d[0] for d in DIARIES])
 def test_none_of_these_diaries_may_be_bottled(rows):
     assert asked(rows, "bottling").answer == "wait"
+
+
+def test_an_earlier_wine_of_the_vessel_does_not_count():
+    later = [{"day": 40.0, "event": "bottled"}, {"day": 41.0, "event": "pitched", "sg": 1.080}]
+    found = asked([*PROOF, *later])
+    assert found.answer == "wait"
+    assert found.reasons[0].code != "bottled"
 
 
 def test_a_wine_proven_for_three_weeks_may_be_bottled():

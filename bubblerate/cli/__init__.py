@@ -52,6 +52,8 @@ def main(arguments: list[str] | None = None) -> None:
         line = str(err)
     except TyperException as err:
         line = _usage(err)
+    except OSError as err:  # the answer could not be written out: a full disk, a closed pipe
+        line = f"the answer could not be written: {err.strerror or err}"
     print(f"bubblerate: {' '.join(line.split())}", file=sys.stderr)
     sys.exit(2)
 

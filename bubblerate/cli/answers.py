@@ -122,8 +122,8 @@ def _judged(
 
     diary, known = open_diary(vessel, shelf)
     threshold = None if below is None else units.number(below, "--below")
-    if threshold is not None and not 0.0 < threshold <= 1000.0:
-        raise InputError(f"--below is {below}; write bubbles a minute above 0, such as 1 or 0.5")
+    if threshold is not None and not 0.001 <= threshold <= 1000.0:
+        raise InputError(f"--below is {below}; write bubbles a minute, 0.001 to 1000, such as 1")
     pitched = known.vessel(diary.vessel).pitched or diary.pitched
     asked_at = moment(at, pitched=pitched, asking=True)
     if asked_at - now() > _FURTHEST_AHEAD:
