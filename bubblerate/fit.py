@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 from scipy.optimize import minimize
 from scipy.special import gammaln, logsumexp
 
-from .likelihood import log_prior, log_tallies, priors
+from .likelihood import log_prior, log_tallies
+from .priors import priors
 
 if TYPE_CHECKING:
     from .tail import Tail
@@ -56,7 +57,7 @@ class Fit:
     tail : Tail
         The counts that went in.
     draws : Draws
-        Posterior draws, columns in the order of `likelihood.PARAMETERS`.
+        Posterior draws, columns in the order of `priors.PARAMETERS`.
     best : ndarray, shape (p,)
         The mode.
     distrust : str

@@ -22,6 +22,7 @@ LAYERS = (
     "diary",
     "entry hydrometer decay slips",
     "tail ledger readings",
+    "priors",
     "likelihood",
     "fit",
     "forecast",

@@ -5,7 +5,8 @@ import pytest
 from scipy import stats
 
 from bubblerate.fit import fit, importance_draws, mode
-from bubblerate.likelihood import PARAMETERS, log_negative_binomial
+from bubblerate.likelihood import log_negative_binomial
+from bubblerate.priors import PARAMETERS
 from bubblerate.tail import tail
 
 from conftest import reference, visits

@@ -8,7 +8,8 @@ import pytest
 from bubblerate.decay import crossing_days, log_fall_per_day
 from bubblerate.fit import fit
 from bubblerate.forecast import forecast, rate_bands
-from bubblerate.likelihood import PER_MIN_PER_POINT_DAY, curve, priors
+from bubblerate.likelihood import curve
+from bubblerate.priors import PER_MIN_PER_POINT_DAY, priors
 from bubblerate.tail import tail
 
 from conftest import START, evening, visits

@@ -5,15 +5,14 @@ import pytest
 from scipy import stats
 
 from bubblerate.likelihood import (
-    PARAMETERS,
     curve,
     evening_weights,
     log_negative_binomial,
     log_prior,
     log_tallies,
-    priors,
     thermal_days,
 )
+from bubblerate.priors import PARAMETERS, priors
 from bubblerate.tail import tail
 
 from conftest import visits
