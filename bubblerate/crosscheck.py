@@ -31,6 +31,7 @@ Floats = NDArray[np.float64]
 # (0.996 to 1.010). Common practice, no source. A vessel's own `finish` goes before it.
 FINISH_SG = 0.998
 
+THINNEST_SG = 0.985  # no dry wine reads less; common practice, no source
 _SAME_WINE_SG = 0.005  # readings no further apart may all be of the end
 READING_SD_POINTS = 1.0  # a hydrometer read with care is good to 1 or 2 points
 _COUNTING_SD = 0.2  # relative error of bubbles summed between evenings
@@ -101,6 +102,11 @@ class GravityCheck:
         if start - self.latest.sg <= _SAME_WINE_SG:
             return None
         return (start - self.latest.sg) / (start - 1.0) if start > 1.0 else 1.0
+
+    @property
+    def most_points(self) -> float:
+        """How far the gravity can fall at all from the last reading [points]."""
+        return max((self.latest.sg - THINNEST_SG) * 1000.0, 0.0) + READING_SD_POINTS
 
     @property
     def above_finish_points(self) -> float:

@@ -14,6 +14,11 @@ tau = B (1 - exp(-d t)) / d, the solution uses the Wright omega function w, w + 
 
 .. math:: -\frac{dS}{dt} = B\, e^{-d t}\, \frac{w}{1 + w}                              \qquad (3)
 
+Beside it gas seeps out slowly that was held in solution, or comes of a second sugar that yeast
+takes up late: `seeping` G points' worth of gas at the start, leaving at the rate `seep` k,
+
+.. math:: G\, k\, e^{-k t}                                                               \qquad (4)
+
 References
 ----------
 Integrated Michaelis-Menten law: S. Schnell and C. Mendoza, J. Theor. Biol. 187 (1997) 207.
@@ -26,10 +31,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import exprel, wrightomega
 
-__all__ = ["crossing_days", "log_fall_per_day", "points_left", "points_never"]
+__all__ = ["crossing_days", "log_fall_per_day", "log_gas_per_day", "points_left", "points_never"]
 
 Floats = NDArray[np.float64]
 
+_CLOSE = 1e-9  # of a day and of the time itself
 _MOST_STEPS = 200  # bisection alone needs about 60; a guard against an endless loop
 
 
@@ -125,69 +131,124 @@ def log_fall_per_day(
     return np.asarray(np.log(b) - d * t + (x - omega) - np.log1p(omega), float)
 
 
-def crossing_days(
-    fall_per_day: ArrayLike,
+def log_gas_per_day(
+    days: ArrayLike,
     *,
     uptake: ArrayLike,
     sugar: ArrayLike,
     half: ArrayLike,
     dying: ArrayLike,
+    seeping: ArrayLike,
+    seep: ArrayLike,
 ) -> Floats:
-    """Time at which the fall of gravity drops to a given rate.
+    """Natural logarithm of the rate at which gas leaves, in points of gravity that would make it.
 
     Parameters
     ----------
-    fall_per_day : array_like
-        The rate looked for [points/day], above 0.
-    uptake, sugar, half, dying : array_like
+    days, uptake, sugar, half, dying : array_like
         As in `points_left`.
+    seeping : array_like
+        Gas held back at the start [points], above 0.
+    seep : array_like
+        Rate at which it leaves [1/day], above 0.
 
     Returns
     -------
     ndarray
-        Days since the start of the curve; 0 where the fall starts at or below the rate.
+        ln of the gas [ln(points/day)].
+
+    Notes
+    -----
+    The sum of equations 3 and 4.
+
+    Examples
+    --------
+    >>> gas = log_gas_per_day(
+    ...     [0.0, 20.0], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, seeping=2.0, seep=0.1
+    ... )
+    >>> np.exp(gas).round(3)
+    array([1.939, 0.655])
+    """
+    fermented = log_fall_per_day(days, uptake=uptake, sugar=sugar, half=half, dying=dying)
+    t, g, k = (np.asarray(v, float) for v in (days, seeping, seep))
+    return np.asarray(np.logaddexp(fermented, np.log(g * k) - k * t), float)
+
+
+def crossing_days(
+    gas_per_day: ArrayLike,
+    *,
+    uptake: ArrayLike,
+    sugar: ArrayLike,
+    half: ArrayLike,
+    dying: ArrayLike,
+    seeping: ArrayLike,
+    seep: ArrayLike,
+) -> Floats:
+    """Time at which the gas that leaves drops to a given rate.
+
+    Parameters
+    ----------
+    gas_per_day : array_like
+        The rate looked for [points/day], above 0.
+    uptake, sugar, half, dying, seeping, seep : array_like
+        As in `log_gas_per_day`.
+
+    Returns
+    -------
+    ndarray
+        Days since the start of the curve; 0 where the gas starts at or below the rate.
 
     Raises
     ------
     ValueError
-        If `fall_per_day` is not above 0.
+        If `gas_per_day` is not above 0.
 
     Notes
     -----
-    The rate falls monotonically, so there is one root. It lies below both of two closed forms: the
-    time at which the dying alone brings the fall down, and the time at which uptake without
-    dying would, stretched by the dying. Newton steps that leave the bracket are bisections.
+    The rate falls monotonically, so there is one root. Each of the two terms is below half the
+    rate by a time in closed form, and the later of these bounds the root. Newton steps that leave
+    the bracket, or do not halve, are bisections.
 
     Examples
     --------
-    >>> crossing_days([1.0, 0.628], uptake=2.0, sugar=30.0, half=4.5, dying=0.0).round(1)
-    array([17., 20.])
+    >>> crossing_days(
+    ...     [1.0, 0.655], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, seeping=2.0, seep=0.1
+    ... ).round(1)
+    array([17.3, 20. ])
     """
-    target = np.asarray(fall_per_day, float)
+    target = np.asarray(gas_per_day, float)
     if not np.all(target > 0.0):
-        raise ValueError(f"fall_per_day must be above 0 points/day, got {target}")
-    arrays = np.broadcast_arrays(*(np.asarray(v, float) for v in (uptake, sugar, half, dying)))
-    b, s0, k, d, log_target = np.broadcast_arrays(*arrays, np.log(target))
+        raise ValueError(f"gas_per_day must be above 0 points/day, got {target}")
+    arrays = (np.asarray(v, float) for v in (uptake, sugar, half, dying, seeping, seep))
+    b, s0, k, d, held, leave, target = np.broadcast_arrays(*arrays, target)
+    log_target, log_held = np.log(target), np.log(held * leave)
 
     def excess(t: Floats) -> tuple[Floats, Floats]:
         """Log rate above the target and its slope in t."""
         x, omega = _omega(t, b, s0, k, d)
-        value = np.log(b) - d * t + (x - omega) - np.log1p(omega) - log_target
-        slope = -d - b * np.exp(-d * t) / k / (1.0 + omega) ** 2
-        return np.asarray(value, float), np.asarray(slope, float)
+        fermented = np.log(b) - d * t + (x - omega) - np.log1p(omega)
+        total = np.logaddexp(fermented, log_held - leave * t)
+        share = np.exp(fermented - total)
+        slope = share * (-d - b * np.exp(-d * t) / k / (1.0 + omega) ** 2) - (1.0 - share) * leave
+        return np.asarray(total - log_target, float), np.asarray(slope, float)
 
     low = np.zeros(b.shape)
-    start = excess(low)[0]
-    high = np.where(start > 0.0, _latest_crossing(np.exp(log_target), b, s0, k, d), 0.0)
-    t = 0.5 * high
+    fermented_by = _latest_crossing(0.5 * target, b, s0, k, d)
+    seeped_by = np.maximum((log_held - np.log(0.5 * target)) / leave, 0.0)
+    high = np.where(excess(low)[0] > 0.0, np.maximum(fermented_by, seeped_by), 0.0)
+    t, last = 0.5 * high, high
     for _ in range(_MOST_STEPS):
         value, slope = excess(t)
         low, high = np.where(value > 0.0, t, low), np.where(value > 0.0, high, t)
-        newton = t - value / slope
-        step = np.where((newton > low) & (newton < high), newton, 0.5 * (low + high))
-        if np.all(np.abs(step - t) <= 1e-9 * (1.0 + t)):
-            return np.asarray(step, float)
+        move = -value / slope
+        # a move that is not half the last one is a bisection: Newton may circle between two slopes
+        inside = (t + move > low) & (t + move < high) & (np.abs(move) <= 0.5 * last)
+        arrived = np.abs(move) <= _CLOSE * (1.0 + t)
+        step = np.where(inside | arrived, t + move, 0.5 * (low + high))
+        last = np.abs(step - t)
         t = step
+        if np.all(arrived | (high <= low)):
+            return np.asarray(np.clip(t, low, high), float)
     raise ArithmeticError("no crossing found within the bracket")  # a bug, not a user's mistake
 
 
@@ -202,7 +263,7 @@ def _omega(
 
 
 def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> Floats:
-    """A time by which the fall is surely below `target`, for curves that start above it."""
+    """Time by which the fall is surely below `target`; 0 for curves that start below it."""
     share = np.minimum(target / b, 1.0)  # w / (1 + w) at the crossing of a yeast that does not die
     with np.errstate(divide="ignore", invalid="ignore"):
         sugar_then = k * share / (1.0 - share)
@@ -210,4 +271,5 @@ def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats
         stretched = np.where(d * undying < 1.0, -np.log1p(-d * undying) / d, np.inf)
         stretched = np.where(d > 0.0, stretched, undying)
         by_dying = np.where(d > 0.0, -np.log(share) / d, np.inf)
-    return np.asarray(np.fmin(stretched, by_dying), float) * (1.0 + 1e-9) + 1e-9
+    latest = np.fmax(np.fmin(stretched, by_dying), 0.0)
+    return np.asarray(latest, float) * (1.0 + 1e-9) + 1e-9

@@ -14,16 +14,18 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .decay import crossing_days, points_left, points_never
+from .fit import Draws
 from .likelihood import curve, thermal_days
 
 if TYPE_CHECKING:
-    from .fit import Draws, Fit
+    from .fit import Fit
 
 __all__ = ["HORIZON_DAYS", "Crossing", "Forecast", "Span", "forecast", "rate_bands"]
 
 Floats = NDArray[np.float64]
 
 HORIZON_DAYS = 60.0  # beyond it a date is not given
+_NEXT_TO_NONE = 0.01  # of the weight of all draws
 _CLOCK_DAYS = 1e-9  # what sums of dates may be off
 
 
@@ -101,6 +103,7 @@ def forecast(
     threshold_per_min: float,
     litres: float | None,
     since: datetime | None = None,
+    most_points: float = np.inf,
 ) -> Forecast:
     """Read the dates and rates off a fit.
 
@@ -116,6 +119,9 @@ def forecast(
         Wine in the vessel [L]; without it counts say nothing of gravity.
     since : datetime, optional
         An earlier moment, from which the fall still to come is given too.
+    most_points : float
+        The most that the gravity can fall from there [points]; draws that want more are left out
+        of what is said of the gravity, since no wine is so thin.
 
     Returns
     -------
@@ -135,14 +141,19 @@ def forecast(
     c = curve(fit.draws.theta)
     felt = thermal_days(fit.tail.days, fit.tail.warmth, c.q10)  # (m, n)
     felt_now = felt[:, -1:] + now - fit.tail.days[-1]
-    per_point = np.exp(c.log_gas)
-    felt_crossing = crossing_days(threshold_per_min / per_point, **c.fall)  # (m, 1)
+    per_point = np.exp(c.log_per_point)
+    felt_crossing = crossing_days(threshold_per_min / per_point, **c.gas)  # (m, 1)
     days = _calendar_days(felt_crossing[:, 0], felt, fit.tail.days)
 
-    def to_fall(felt_days: Floats) -> Span:
-        return _span(points_left(felt_days, **c.fall) - points_never(**c.fall), fit.draws)
+    def to_fall(felt_days: Floats) -> Floats:
+        return points_left(felt_days, **c.fall) - points_never(**c.fall)
 
     before = None if since is None else fit.tail.day_of(since)
+    points_since: Floats | None = None
+    possible: Draws | None = fit.draws
+    if before is not None and before >= 0.0:
+        points_since = to_fall(_felt(before, felt, fit.tail.days))
+        possible = _only(points_since.ravel() <= most_points, fit.draws)
     return Forecast(
         at=at,
         per_min=_span(np.exp(c.log_per_min(felt_now)), fit.draws),
@@ -150,9 +161,9 @@ def forecast(
         threshold_points_per_day=_span(threshold_per_min / per_point, fit.draws)
         if litres
         else None,
-        points_to_fall=to_fall(felt_now) if litres else None,
-        points_since=to_fall(_felt(before, felt, fit.tail.days))
-        if litres and before is not None and before >= 0.0
+        points_to_fall=_span(to_fall(felt_now), possible) if litres and possible else None,
+        points_since=_span(points_since, possible)
+        if litres and possible and points_since is not None
         else None,
         distrust=fit.distrust,
     )
@@ -236,6 +247,14 @@ def _crossing(ahead: Floats, draws: Draws, at: datetime, threshold: float) -> Cr
 def _span(values: Floats, draws: Draws) -> Span:
     low, median, high = _quantiles(values.ravel(), draws, [0.1, 0.5, 0.9])
     return Span(low80=float(low), median=float(median), high80=float(high))
+
+
+def _only(true: NDArray[np.bool_], draws: Draws) -> Draws | None:
+    """Draws of which something is true; None where next to none are."""
+    weights = draws.weights * true
+    if weights.sum() < _NEXT_TO_NONE:
+        return None
+    return Draws(theta=draws.theta, weights=weights / weights.sum())
 
 
 def _chance(true: NDArray[np.bool_], draws: Draws) -> float:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
-from .decay import log_fall_per_day
+from .decay import log_gas_per_day
 from .priors import EVENING_SCATTER, PARAMETERS
 
 if TYPE_CHECKING:
@@ -49,6 +49,8 @@ class Curve:
     sugar: Floats
     half: Floats
     dying: Floats
+    seeping: Floats
+    seep: Floats
     scatter: Floats
     q10: Floats
 
@@ -63,13 +65,18 @@ class Curve:
         }
 
     @property
-    def log_gas(self) -> Floats:
+    def gas(self) -> dict[str, Floats]:
+        """The same and the gas that seeps beside it."""
+        return {**self.fall, "seeping": self.seeping, "seep": self.seep}
+
+    @property
+    def log_per_point(self) -> Floats:
         """Ln of the bubbles a minute that a fall of one point a day makes."""
-        return np.log(self.rate) - log_fall_per_day(0.0, **self.fall)
+        return np.log(self.rate) - log_gas_per_day(0.0, **self.gas)
 
     def log_per_min(self, days: ArrayLike) -> Floats:
         """Ln of the rate [bubbles/min] at thermal `days`, at the usual temperature."""
-        return self.log_gas + log_fall_per_day(days, **self.fall)
+        return self.log_per_point + log_gas_per_day(days, **self.gas)
 
 
 def curve(theta: Floats) -> Curve:
@@ -77,7 +84,7 @@ def curve(theta: Floats) -> Curve:
 
     Parameters
     ----------
-    theta : ndarray, shape (m, 7)
+    theta : ndarray, shape (m, 9)
         Natural logarithms, in the order of `PARAMETERS`.
 
     Returns
@@ -93,8 +100,7 @@ def log_prior(theta: Floats, table: tuple[Prior, ...]) -> Floats:
     """Log density of the priors, up to a constant; shape (m,)."""
     centre = np.log([p.centre for p in table])
     spread = np.array([p.spread for p in table])
-    log_gas = curve(theta).log_gas
-    values = np.concatenate([log_gas, theta[:, 1:]], axis=-1)
+    values = np.concatenate([curve(theta).log_per_point, theta[:, 1:]], axis=-1)
     return np.asarray(-0.5 * np.sum(((values - centre) / spread) ** 2, axis=-1), float)
 
 
@@ -103,7 +109,7 @@ def log_tallies(theta: Floats, tail: Tail) -> Floats:
 
     Parameters
     ----------
-    theta : ndarray, shape (m, 7)
+    theta : ndarray, shape (m, 9)
         Rows of log parameters.
     tail : Tail
         The n counts.

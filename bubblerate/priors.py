@@ -65,6 +65,20 @@ _TABLE = (
         why="half-lives of the yeast's activity from 3 days to 2 months",
     ),
     Prior(
+        name="seeping",
+        centre=3.0,
+        spread=1.0,
+        unit="points",
+        why="1.5 points' worth of gas in solution at 12 %, and as much of a second, slower sugar",
+    ),
+    Prior(
+        name="seep",
+        centre=0.15,
+        spread=0.8,
+        unit="1/day",
+        why="dissolved gas is let go over weeks; common practice, no source",
+    ),
+    Prior(
         name="scatter",
         centre=EVENING_SCATTER,
         spread=0.35,

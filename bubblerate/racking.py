@@ -135,7 +135,7 @@ def gravity(case: Case) -> Opinion:
         text = f"The last reading, {sg}, is {age:.0f} days old: it says little of today."
         if not case.high_to_rack or _history(case, g):
             return Opinion("mute", Reason("old-reading", text), NextStep(READ, case.day()))
-        if g.most_fallen_points is not None:
+        if g.most_fallen_points is not None and g.most_fallen_points < _missing(g):
             text += f" The bubbles since account for {g.most_fallen_points:.0f} points at most."
         return Opinion("doubt", Reason("old-reading", text), NextStep(READ, case.day()))
     return _against_racking(case, g) or _for_racking(case, g)
@@ -144,13 +144,18 @@ def gravity(case: Case) -> Opinion:
 def _history(case: Case, g: GravityCheck) -> bool:
     """Whether an old high reading says nothing against today's silence.
 
-    It does not if the bubbles counted since can account for the fall that is missing; where they
-    were not counted all along, if the ferment was at its fastest after it.
+    It does not if the ferment was at its fastest after it, and the bubbles since, where they were
+    counted all along, can account for the fall that is missing.
     """
-    if g.most_fallen_points is not None:
-        return g.above_finish_points - g.most_fallen_points <= RACK_ABOVE_FINISH_POINTS
     peak_at = case.signs.peak_at
-    return peak_at is not None and peak_at > g.latest.when
+    if peak_at is None or peak_at <= g.latest.when:
+        return False
+    return g.most_fallen_points is None or g.most_fallen_points >= _missing(g)
+
+
+def _missing(g: GravityCheck) -> float:
+    """Points that the gravity had still to fall when it was last read, before racking."""
+    return g.above_finish_points - RACK_ABOVE_FINISH_POINTS
 
 
 def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:

@@ -123,6 +123,7 @@ def judge(
             threshold_per_min=threshold,
             litres=litres,
             since=None if gravity is None else gravity.latest.when,
+            most_points=np.inf if gravity is None else gravity.most_points,
         )
     facts = signs(
         rows,

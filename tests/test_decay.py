@@ -5,7 +5,15 @@ import pytest
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
-from bubblerate.decay import crossing_days, log_fall_per_day, points_left, points_never
+from bubblerate.decay import (
+    crossing_days,
+    log_fall_per_day,
+    log_gas_per_day,
+    points_left,
+    points_never,
+)
+
+CURVE = ("uptake", "sugar", "half", "dying")
 
 
 def some_curve(seed: int) -> dict[str, float]:
@@ -53,24 +61,52 @@ def test_what_has_fallen_is_the_area_under_the_fall(seed):
     assert area == pytest.approx(points_left(2.0, **c) - points_left(25.0, **c), abs=1e-7)
 
 
-@pytest.mark.parametrize("seed", range(10))
+def some_gas(seed: int) -> dict[str, float]:
+    rng = np.random.default_rng(100 + seed)
+    seeping, seep = np.exp(rng.normal(0.0, 1.5)), np.exp(rng.normal(-2.0, 1.0))
+    return {**some_curve(seed), "seeping": float(seeping), "seep": float(seep)}
+
+
+@pytest.mark.parametrize("seed", range(20))
 def test_the_crossing_is_the_root_that_scipy_finds(seed):
-    c = some_curve(seed)
-    start = float(log_fall_per_day(0.0, **c))
-    root = brentq(lambda t: log_fall_per_day(t, **c) - start + 1.5, 0.0, 1e6, xtol=1e-11)
+    c = some_gas(seed)
+    start = float(log_gas_per_day(0.0, **c))
+    root = brentq(lambda t: log_gas_per_day(t, **c) - start + 1.5, 0.0, 1e6, xtol=1e-11)
     assert crossing_days(np.exp(start - 1.5), **c) == pytest.approx(root, rel=1e-7)
 
 
 def test_the_crossing_takes_many_curves_at_once():
-    curves = [some_curve(seed) for seed in range(200)]
+    curves = [some_gas(seed) for seed in range(200)]
     stacked = {name: np.array([c[name] for c in curves]) for name in curves[0]}
-    target = 0.5 * np.exp(log_fall_per_day(0.0, **stacked))
+    target = 0.5 * np.exp(log_gas_per_day(0.0, **stacked))
     days = crossing_days(target, **stacked)
-    np.testing.assert_allclose(np.exp(log_fall_per_day(days, **stacked)), target, rtol=1e-6)
+    np.testing.assert_allclose(np.exp(log_gas_per_day(days, **stacked)), target, rtol=1e-6)
 
 
-def test_a_fall_that_starts_below_the_rate_crosses_at_once():
-    assert crossing_days(5.0, uptake=2.0, sugar=30.0, half=4.5, dying=0.1) == 0.0
+def test_the_crossing_is_found_where_newton_would_go_in_circles():
+    # steep while there is sugar, then nearly level: each slope points to the other side
+    c = {"uptake": 1.52215951, "sugar": 7.16543782, "half": 0.35528852, "dying": 0.01474533}
+    c |= {"seeping": 76.14512486, "seep": 0.01040438}
+    days = crossing_days(0.7602218, **c)
+    assert np.exp(log_gas_per_day(days, **c)) == pytest.approx(0.7602218, rel=1e-6)
+
+
+def test_gas_that_starts_below_the_rate_crosses_at_once():
+    assert crossing_days(50.0, **some_gas(1)) == 0.0
+
+
+def test_the_gas_held_back_leaves_to_the_last():
+    c = some_gas(3)
+    fermented, _ = quad(lambda t: np.exp(log_fall_per_day(t, **{k: c[k] for k in CURVE})), 0, 400)
+    all_gas, _ = quad(lambda t: np.exp(log_gas_per_day(t, **c)), 0.0, 400.0)
+    assert all_gas - fermented == pytest.approx(c["seeping"], rel=1e-4)
+
+
+def test_with_next_to_no_gas_held_back_it_is_the_curve_alone():
+    c = some_curve(2)
+    target = 0.3 * float(np.exp(log_fall_per_day(0.0, **c)))
+    days = crossing_days(target, **c, seeping=1e-12, seep=1.0)
+    assert np.exp(log_fall_per_day(days, **c)) == pytest.approx(target, rel=1e-6)
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -94,13 +130,14 @@ def test_the_logarithm_of_the_fall_is_finite_where_the_fall_underflows():
 
 @pytest.mark.parametrize("seed", range(5))
 def test_counting_time_in_other_units_scales_the_answer(seed):
-    c = some_curve(seed)
-    hours = {**c, "uptake": c["uptake"] / 24.0, "dying": c["dying"] / 24.0}
+    c = some_gas(seed)
+    per_hour = {name: c[name] / 24.0 for name in ("uptake", "dying", "seep")}
     in_days = crossing_days(0.3, **c)
-    assert crossing_days(0.3 / 24.0, **hours) == pytest.approx(24.0 * in_days, rel=1e-6, abs=1e-6)
+    in_hours = crossing_days(0.3 / 24.0, **{**c, **per_hour})
+    assert in_hours == pytest.approx(24.0 * in_days, rel=1e-6, abs=1e-6)
 
 
 @pytest.mark.parametrize("rate", [0.0, -1.0, np.nan])
 def test_a_rate_that_is_not_above_0_is_refused(rate):
-    with pytest.raises(ValueError, match="fall_per_day must be above 0 points/day"):
-        crossing_days(rate, uptake=2.0, sugar=30.0, half=4.5, dying=0.1)
+    with pytest.raises(ValueError, match="gas_per_day must be above 0 points/day"):
+        crossing_days(rate, **some_gas(1))

@@ -5,7 +5,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from bubblerate.decay import crossing_days, log_fall_per_day
+from bubblerate.decay import crossing_days, log_gas_per_day
 from bubblerate.fit import fit
 from bubblerate.forecast import forecast, rate_bands
 from bubblerate.likelihood import curve
@@ -26,10 +26,8 @@ def fitted(rates, seconds=60.0, litres=4.5, **more):
 HALVING = [40.0 * 0.5 ** (d / 2.0) for d in range(7)]  # 1 a minute on day 10.6
 
 
-def at_threshold(result, day, threshold=1.0, litres=4.5, since=None):
-    return forecast(
-        result, at=evening(day), threshold_per_min=threshold, litres=litres, since=since
-    )
+def at_threshold(result, day, threshold=1.0, litres=4.5, **more):
+    return forecast(result, at=evening(day), threshold_per_min=threshold, litres=litres, **more)
 
 
 def test_times_and_limits_come_in_order():
@@ -95,6 +93,16 @@ def test_the_fall_still_to_come_is_larger_from_an_earlier_moment():
     assert f.points_since.median > f.points_to_fall.median > 0.0
 
 
+def test_a_fall_that_no_wine_can_make_is_left_out():
+    free = at_threshold(fitted(HALVING), 6.0, since=evening(0.0))
+    assert free.points_since.high80 > 25.0
+    held = at_threshold(fitted(HALVING), 6.0, since=evening(0.0), most_points=25.0)
+    assert held.points_since.high80 <= 25.0
+    assert held.crossing == free.crossing
+    none = at_threshold(fitted(HALVING), 6.0, since=evening(0.0), most_points=0.01)
+    assert none.points_since is None
+
+
 def test_a_moment_before_the_tail_is_not_foretold_from():
     assert at_threshold(fitted(HALVING), 6.0, since=evening(-3.0)).points_since is None
 
@@ -151,18 +159,18 @@ def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_
     table = priors(4.5)
     held = tried = 0
     while tried < 60:
-        theta = np.log([p.centre for p in table]) + 0.7 * rng.normal(size=7) * [
+        theta = np.log([p.centre for p in table]) + 0.7 * rng.normal(size=len(table)) * [
             p.spread for p in table
         ]
-        fall = curve(theta[None, :]).fall
-        theta[0] += float(log_fall_per_day(0.0, **fall)[0, 0])  # from gas to the rate at the start
+        gas = curve(theta[None, :]).gas
+        theta[0] += float(log_gas_per_day(0.0, **gas)[0, 0])  # from gas to the rate at the start
         c = curve(theta[None, :])
-        truth = float(crossing_days(1.0 / np.exp(c.log_gas), **c.fall)[0, 0])
+        truth = float(crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[0, 0])
         if not 4.0 < truth < 60.0:
             continue
         days = np.arange(0.0, 0.7 * truth, 1.0)
         rate = np.exp(c.log_per_min(days)[0])
-        scatter = np.exp(theta[5])
+        scatter = float(c.scatter[0, 0])
         bubbles = rng.poisson(rate * rng.gamma(1.0 / scatter**2, scatter**2, len(days)))
         rows = [{"day": d, "bubbles": int(n)} for d, n in zip(days, bubbles, strict=True)]
         counts = tail(visits(*rows))

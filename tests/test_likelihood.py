@@ -62,7 +62,7 @@ def test_the_prior_is_the_sum_of_normals_in_the_logarithms():
     rng = np.random.default_rng(1)
     theta = np.log([p.centre for p in table]) + 0.3 * rng.standard_normal((4, len(table)))
     c = curve(theta)
-    values = np.column_stack([c.log_gas[:, 0], theta[:, 1:]])
+    values = np.column_stack([c.log_per_point[:, 0], theta[:, 1:]])
     expected = sum(
         stats.norm.logpdf(values[:, i], np.log(p.centre), p.spread) for i, p in enumerate(table)
     )
@@ -73,7 +73,7 @@ def test_the_prior_is_the_sum_of_normals_in_the_logarithms():
 def test_a_longer_count_weighs_more_and_a_zero_is_data():
     short = tail(visits(*({"day": d, "bubbles": 0, "seconds": 60.0} for d in range(3))))
     long = tail(visits(*({"day": d, "bubbles": 0, "seconds": 600.0} for d in range(3))))
-    theta = np.log([[5.0, 4.0, 30.0, 4.5, 0.06, 0.17, 2.0]])
+    theta = np.log([[5.0, 4.0, 30.0, 4.5, 0.06, 3.0, 0.15, 0.17, 2.0]])
     assert log_tallies(theta, long)[0] < log_tallies(theta, short)[0] < 0.0
 
 
