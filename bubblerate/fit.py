@@ -31,6 +31,7 @@ _STARTS = 256  # draws of the priors among which the search for the mode begins
 _ROUNDS = (600, 800, 1600)  # proposals of each round of the sampler
 _FREEDOM = 6.0  # of the Student-t proposals: tails heavier than the posterior's
 _ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
+_FLAT = 0.01  # gradient of a peak that only begins the sampling: nearer makes no better draws
 _WIDEST = 3.0  # spread given to directions in which the density hardly bends
 _STEP = 1e-4  # of the differences, in natural logarithms: rounding and curvature both near 1e-8
 
@@ -102,7 +103,7 @@ def fit(tail: Tail, *, litres: float | None, rng: np.random.Generator) -> Fit:
     starts = centre + spread * rng.standard_normal((_STARTS, len(table)))
     first = (tail.bubbles[0] + 0.5) / tail.seconds[0] * 60.0
     starts[:, 0] = np.log(first) + 0.3 * rng.standard_normal(_STARTS)
-    best, covariance = mode(log_density, starts[np.argmax(log_density(starts))])
+    best, covariance = mode(log_density, starts[np.argmax(log_density(starts))], flat=_FLAT)
     draws = importance_draws(log_density, best, covariance, rng=rng)
     distrust = (
         ""
@@ -112,7 +113,7 @@ def fit(tail: Tail, *, litres: float | None, rng: np.random.Generator) -> Fit:
     return Fit(tail=tail, draws=draws, best=best, distrust=distrust)
 
 
-def mode(log_density: LogDensity, start: Floats) -> tuple[Floats, Floats]:
+def mode(log_density: LogDensity, start: Floats, *, flat: float = 1e-5) -> tuple[Floats, Floats]:
     """Find the peak of a log density, and the covariance its curvature implies.
 
     Parameters
@@ -121,6 +122,8 @@ def mode(log_density: LogDensity, start: Floats) -> tuple[Floats, Floats]:
         Evaluated at many points at once.
     start : ndarray, shape (p,)
         Where to begin.
+    flat : float
+        Length of the gradient at which the peak is near enough.
 
     Returns
     -------
@@ -149,7 +152,7 @@ def mode(log_density: LogDensity, start: Floats) -> tuple[Floats, Floats]:
         jac=slope,
         hess=bend,
         method="trust-exact",
-        options={"gtol": 1e-5, "maxiter": 200},
+        options={"gtol": flat, "maxiter": 200},
     )
     best = np.asarray(result.x, float)
     curvature, axes = np.linalg.eigh(bend(best))
