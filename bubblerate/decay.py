@@ -243,11 +243,12 @@ def crossing_days(
         move = -value / slope
         # a move that is not half the last one is a bisection: Newton may circle between two slopes
         inside = (t + move > low) & (t + move < high) & (np.abs(move) <= 0.5 * last)
-        arrived = np.abs(move) <= _CLOSE * (1.0 + t)
+        near = _CLOSE * (1.0 + t)
+        arrived = (np.abs(move) <= near) | (high - low <= near)  # either may be lost in rounding
         step = np.where(inside | arrived, t + move, 0.5 * (low + high))
         last = np.abs(step - t)
         t = step
-        if np.all(arrived | (high <= low)):
+        if np.all(arrived):
             return np.asarray(np.clip(t, low, high), float)
     raise ArithmeticError("no crossing found within the bracket")  # a bug, not a user's mistake
 

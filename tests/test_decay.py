@@ -91,6 +91,13 @@ def test_the_crossing_is_found_where_newton_would_go_in_circles():
     assert np.exp(log_gas_per_day(days, **c)) == pytest.approx(0.7602218, rel=1e-6)
 
 
+def test_the_crossing_is_found_where_rounding_hides_the_slope():
+    c = {"uptake": 4089.3338988869314, "sugar": 13051574.261366518, "half": 3.946116024642823}
+    c |= {"dying": 0.00024789567222246144, "seeping": 494.178, "seep": 1.7208}
+    days = crossing_days(3215.013479273149, **c)
+    assert np.exp(log_gas_per_day(days, **c)) == pytest.approx(3215.013479273149, rel=1e-6)
+
+
 def test_gas_that_starts_below_the_rate_crosses_at_once():
     assert crossing_days(50.0, **some_gas(1)) == 0.0
 
