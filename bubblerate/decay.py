@@ -244,12 +244,14 @@ def crossing_days(
         # a move that is not half the last one is a bisection: Newton may circle between two slopes
         inside = (t + move > low) & (t + move < high) & (np.abs(move) <= 0.5 * last)
         near = _CLOSE * (1.0 + t)
-        arrived = (np.abs(move) <= near) | (high - low <= near)  # either may be lost in rounding
-        step = np.where(inside | arrived, t + move, 0.5 * (low + high))
+        step = np.where(inside, t + move, 0.5 * (low + high))
+        # the one or the other, as rounding may hide the slope or the sign
+        arrived = (np.abs(move) <= near) | (high - low <= near)
+        step = np.where(arrived, np.clip(t + move, low, high), step)
         last = np.abs(step - t)
         t = step
         if np.all(arrived):
-            return np.asarray(np.clip(t, low, high), float)
+            return np.asarray(t, float)
     raise ArithmeticError("no crossing found within the bracket")  # a bug, not a user's mistake
 
 
