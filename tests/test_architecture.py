@@ -21,6 +21,9 @@ LAYERS = (
     "rows config",
     "diary",
     "entry hydrometer decay slips",
+    "scales",
+    "alcohol gas",
+    "airlock bottle",
     "tail ledger readings",
     "priors",
     "likelihood",
@@ -42,7 +45,8 @@ LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "hydrometer decay tail ledger readings likelihood fit forecast crosscheck shelf plot",
+    "numpy": "hydrometer scales decay tail ledger readings likelihood fit forecast crosscheck "
+    "shelf plot",
     "scipy": "decay likelihood fit plot",
     "matplotlib": "plot",
     "pandas": "",

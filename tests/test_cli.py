@@ -266,7 +266,7 @@ def test_a_gravity_is_written_however_it_was_read(run, fig, words, sg):
         (["4"], "4 Oechsle is 1.004"),
         (["--brix", "sweet"], 'Brix is "sweet"; write a plain number'),
         (["--brix", "90"], "outside"),
-        (["--oechsle", "900"], "a visit needs a gravity"),
+        (["--oechsle", "900"], "Oechsle 900 is outside -300 to 300"),
     ],
 )
 def test_a_gravity_that_cannot_be_understood_is_not_written(run, fig, words, advice):

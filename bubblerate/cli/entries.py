@@ -223,7 +223,7 @@ def _temp(text: str | None) -> float | None:
 
 def _converted(oechsle: str | None, brix: str | None) -> float:
     """Turn Oechsle or Brix into SG; numpy is loaded for these only."""
-    from ..hydrometer import sg_from_brix, sg_from_oechsle
+    from ..scales import sg_from_brix, sg_from_oechsle
 
     try:
         if oechsle is not None:
