@@ -95,7 +95,7 @@ def sucrose() -> Iterator[Row]:
 
 
 def ethanol() -> Iterator[Row]:
-    """Density of ethanol and water."""
+    """Density of ethanol and water; strength from gravities."""
     for r in table("ethanol_water_density.csv"):
         fraction = float(r["mass_pct"]) / 100.0
         ours = alcohol.ethanol_water_kg_m3(fraction, float(r["temp_c"]))
@@ -103,6 +103,12 @@ def ethanol() -> Iterator[Row]:
         if r["printed_kg_m3"]:
             yield Row(source="OIML R 22", what=what, published=r["printed_kg_m3"], ours=ours)
         yield Row(source="*OIML R 22 formula", what=what, published=r["formula_kg_m3"], ours=ours)
+    for r in table("alcohol_bands.csv"):
+        points = (float(r["fall_low"]) + float(r["fall_high"])) / 2.0
+        ours = alcohol.abv_from_sg(1.005 + points / 1000.0, 1.005) / points
+        what = f"{points:.1f} points to 1.005, % vol a point"
+        # from memory, and meant for beer
+        yield Row(source="*UK beer duty", what=what, published=r["abv_per_point"], ours=ours)
 
 
 def vapour() -> Iterator[Row]:
