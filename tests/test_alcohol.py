@@ -4,14 +4,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bubblerate.alcohol import (
-    Finish,
-    abv_from_mass_fraction,
-    abv_from_sg,
-    ethanol_water_kg_m3,
-    expected_finish,
-    mass_fraction_from_abv,
-)
+from bubblerate.alcohol import Finish, abv_from_sg, expected_finish
+from bubblerate.ethanol import abv_from_mass_fraction, ethanol_water_kg_m3, mass_fraction_from_abv
 from bubblerate.scales import sg_from_brix
 
 REFERENCE = Path(__file__).parent / "reference"

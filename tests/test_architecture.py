@@ -21,7 +21,7 @@ LAYERS = (
     "rows config",
     "diary",
     "entry hydrometer decay slips",
-    "scales",
+    "scales ethanol",
     "alcohol gas",
     "airlock bottle",
     "tail ledger readings",

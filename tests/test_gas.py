@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from bubblerate.alcohol import ethanol_water_kg_m3
+from bubblerate.ethanol import ethanol_water_kg_m3
 from bubblerate.gas import (
     CO2_G_PER_MOL,
     CO2_PER_EXTRACT,

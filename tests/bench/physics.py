@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from bubblerate import alcohol, hydrometer, scales
 from bubblerate.airlock import air_pressure_hpa
 from bubblerate.bottle import bottle_pressure, sparkle
+from bubblerate.ethanol import ethanol_water_kg_m3
 from bubblerate.gas import (
     CO2_G_PER_MOL,
     CO2_PER_EXTRACT,
@@ -98,7 +99,7 @@ def ethanol() -> Iterator[Row]:
     """Density of ethanol and water; strength from gravities."""
     for r in table("ethanol_water_density.csv"):
         fraction = float(r["mass_pct"]) / 100.0
-        ours = alcohol.ethanol_water_kg_m3(fraction, float(r["temp_c"]))
+        ours = ethanol_water_kg_m3(fraction, float(r["temp_c"]))
         what = f"{r['abv']} % vol at {r['temp_c']} C, kg/m3"
         if r["printed_kg_m3"]:
             yield Row(source="OIML R 22", what=what, published=r["printed_kg_m3"], ours=ours)
