@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from .case import (
     READ,
-    RECHECK_DAYS,
+    READING_FRESH_DAYS,
     STEADINESS,
     SURE,
     Case,
@@ -18,8 +18,9 @@ from .case import (
     Reason,
     count,
     fall,
+    stunned,
+    unread,
 )
-from .words import format_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,7 +29,6 @@ if TYPE_CHECKING:
 
 __all__ = ["against_by_bubbles", "against_by_gravity", "in_favour"]
 
-READING_FRESH_DAYS = 7.0
 WARM_C = 15.0
 WARM_ENOUGH_C = 18.0  # a ferment that ran warmer need not be kept so
 WARMTH_DAYS = 7.0  # spanned by temperatures noted in the two weeks of the proof, at least
@@ -44,11 +44,9 @@ Failure = tuple[Reason, NextStep]
 
 def against_by_gravity(case: Case) -> Iterator[Failure]:
     """Checks of gravity, warmth and treatment that fail."""
-    g, s, now = case.gravity, case.signs, NextStep(READ, case.day())
+    g, now = case.gravity, NextStep(READ, case.day())
     if g is None:
-        fed = s.fed_at
-        since = "" if fed is None else f" since it was fed on {format_day(fed)}"
-        text = f"No gravity has been read{since}: bottling is never decided on bubbles."
+        text = f"{unread(case)}: bottling is never decided on bubbles."
         yield Reason("no-gravity", text), now
         return
     sg = f"{g.latest.sg:.3f}"
@@ -73,11 +71,9 @@ def against_by_gravity(case: Case) -> Iterator[Failure]:
             f"({g.finish_sg:.3f}): sweetness left can ferment in a shut bottle."
         )
         yield Reason("sweetness-left", text), NextStep(_SWEET, case.day())
-    if s.stunned is not None:
-        event, when = s.stunned
-        recheck = (when + timedelta(days=RECHECK_DAYS)).date()
-        text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
-        yield Reason("stunned", text), NextStep(READ, recheck)
+    treated = stunned(case)
+    if treated is not None:
+        yield treated
     yield from _cold(case)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from .readings import Steadiness
 from .signs import RECENT_DAYS, Signs
+from .words import format_day
 
 if TYPE_CHECKING:
     from .crosscheck import GravityCheck
@@ -28,6 +29,8 @@ __all__ = [
     "Stance",
     "count",
     "fall",
+    "stunned",
+    "unread",
 ]
 
 Question = Literal["racking", "bottling"]
@@ -48,6 +51,7 @@ HALF = 0.5  # of its sugar at least is gone from a ferment that has ended
 NEAR_FINISH_POINTS = 2.0  # what a hydrometer can tell
 FALLING_POINTS_PER_DAY = 1.0  # faster than the slow end of a ferment
 SURE = 0.8  # chance of being below the threshold that counts as a yes beside gravity
+READING_FRESH_DAYS = 7.0
 RECHECK_DAYS = RECENT_DAYS  # after stabilising or fining, before the gravity can be believed
 
 READ = "Read the gravity: sample degassed, hydrometer afloat and spun free of bubbles."
@@ -140,6 +144,23 @@ class Case:
             return False
         fast = g.fall_points / g.fall_days > FALLING_POINTS_PER_DAY
         return fast or not self.near_finish
+
+
+def unread(case: Case) -> str:
+    """Say that there is no gravity, and since when."""
+    fed = case.signs.fed_at
+    since = "" if fed is None else f" since it was fed on {format_day(fed)}"
+    return f"No gravity has been read{since}"
+
+
+def stunned(case: Case) -> tuple[Reason, NextStep] | None:
+    """Find a treatment so recent that quiet yeast may wake; None where there is none."""
+    if case.signs.stunned is None:
+        return None
+    event, when = case.signs.stunned
+    text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
+    recheck = NextStep(READ, (when + timedelta(days=RECHECK_DAYS)).date())
+    return Reason("stunned", text), recheck
 
 
 def count(case: Case, ahead: float) -> NextStep:

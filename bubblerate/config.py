@@ -9,6 +9,7 @@ from datetime import date, datetime, time
 from pathlib import Path
 from typing import TypeVar
 
+from . import units
 from .errors import ConfigError
 from .words import plain, quoted
 
@@ -25,7 +26,7 @@ _LIMITS = {
     "offset": (-0.05, 0.05, "SG from -0.05 to 0.05, such as 0.002"),
     "per_min": (0.001, 1000.0, "bubbles a minute from 0.001 to 1000, such as 1"),
     "finish": (0.980, 1.040, "a gravity from 0.980 to 1.040, such as 0.996"),
-    "litres": (0.05, 10_000.0, "litres from 0.05 to 10000, such as 4.5"),
+    "litres": (*units.LITRES, "litres from 0.05 to 10000, such as 4.5"),
 }
 
 

@@ -67,7 +67,7 @@ _NUMBERS = {
     "pressure_hpa": _Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", _any_number),
     "sg": _Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
     "sample_c": _Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
-    "litres": _Number(0.05, 10_000.0, "litres from 0.05 to 10000, such as 4.5", units.litres),
+    "litres": _Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
 }
 _DAY = _Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", _any_number)
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")

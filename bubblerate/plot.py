@@ -1,13 +1,12 @@
 """Pictures of a judgement: Axes in, the same Axes out; no display, no global state.
 
-Times on the x axis, rates in bubbles a minute, gravity in SG. Colours are from the palette of
-M. Okabe and K. Ito (2008), made to be told apart by the colour-blind; every mark also has its own
-shape or line, so that a grey print still reads.
+Times on the x axis, rates in bubbles a minute, gravity in SG. Every mark has its own shape or
+line besides its colour, so that a grey print still reads.
 """
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -22,7 +21,8 @@ from .crosscheck import READING_SD_POINTS
 from .errors import InputError
 from .forecast import rate_bands
 from .report import headline
-from .words import format_day, format_rate
+from .timeline import INK, LEAF, RUST, SEA, dated, right_edge
+from .words import format_rate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,13 +37,10 @@ __all__ = ["plot_gravity", "plot_tail", "save_tail"]
 
 Floats = NDArray[np.float64]
 
-INK, RUST, SEA, LEAF = "#222222", "#D55E00", "#0072B2", "#009E73"
 SUFFIXES = (".png", ".svg", ".pdf")
 _SIZE_INCHES = (7.5, 6.2)
 _LABEL_SHARE = 0.07  # of the time shown: labels of readings nearer than this would collide
 _COVERAGE = 0.8  # of the bars on counts
-_LOOK_AHEAD_DAYS = 3.0  # past the last evening, where there is no window to show
-_FURTHEST_AHEAD = 1.5  # of the time counted so far: more would crush the counts into a corner
 
 
 def plot_tail(ax: Axes, judgement: Judgement, *, axis: Literal["log", "linear"] = "log") -> Axes:
@@ -79,7 +76,7 @@ def plot_tail(ax: Axes, judgement: Judgement, *, axis: Literal["log", "linear"] 
         ax.set_ylim(bottom=0.0)
     _events(ax, judgement.diary.live)
     ax.set_ylabel("bubbles a minute")
-    return _dated(ax, judgement)
+    return dated(ax, judgement)
 
 
 def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
@@ -109,7 +106,9 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
             capsize=2,
             label="gravity read",
         )
-        for reading in _apart(g.readings, _LABEL_SHARE * (_end(judgement) - g.readings[0].when)):
+        for reading in _apart(
+            g.readings, _LABEL_SHARE * (right_edge(judgement) - g.readings[0].when)
+        ):
             ax.annotate(
                 f"{reading.sg:.3f}",
                 (float(mdates.date2num(reading.when)), reading.sg),
@@ -139,7 +138,7 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
     ax.set_ylabel("gravity, SG")
     ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
     ax.margins(y=0.25)
-    return _dated(ax, judgement)
+    return dated(ax, judgement)
 
 
 def _apart(readings: Sequence[Reading], gap: timedelta) -> list[Reading]:
@@ -239,7 +238,7 @@ def _bands(ax: Axes, judgement: Judgement, floor: float) -> None:
     if fit is None:
         return
     # two stretches, for the second is foretold at the usual temperature and may begin with a step
-    last, end = float(fit.tail.days[-1]), fit.tail.day_of(_end(judgement))
+    last, end = float(fit.tail.days[-1]), fit.tail.day_of(right_edge(judgement))
     for past, days in ((True, np.linspace(0.0, last, 160)), (False, np.linspace(last, end, 120))):
         low80, low50, median, high50, high80 = rate_bands(
             fit, days, [0.1, 0.25, 0.5, 0.75, 0.9], usual=not past
@@ -262,7 +261,7 @@ def _window(ax: Axes, judgement: Judgement) -> None:
     c = judgement.forecast.crossing
     if c.low80 is None or c.median is None or c.median <= judgement.tail.start:
         return  # beyond what is foretold, or quiet since before the counts that can be compared
-    end = _end(judgement)
+    end = right_edge(judgement)
     high = min(c.high80 or end, end)
     if c.low80 < high:
         ax.plot(
@@ -294,33 +293,3 @@ def _events(ax: Axes, visits: Sequence[Visit]) -> None:
             va="top",
             color=INK,
         )
-
-
-def _dated(ax: Axes, judgement: Judgement) -> Axes:
-    """Dates along the foot, from the first row to the end of what is foretold."""
-    zone = judgement.verdict.asked_at.tzinfo
-    ax.xaxis.set_major_locator(mdates.AutoDateLocator(minticks=3, maxticks=7, tz=zone))
-    ax.xaxis.set_major_formatter(
-        FuncFormatter(lambda x, _: format_day(mdates.num2date(x, tz=zone)).rsplit(" ", 1)[0])
-    )
-    visits = judgement.diary.live
-    start = visits[0].when if visits else judgement.verdict.asked_at
-    margin = 0.035 * (_end(judgement) - start) + timedelta(hours=6)
-    low, high = mdates.date2num([start - margin, _end(judgement) + margin])
-    ax.set_xlim(float(low), float(high))
-    ax.spines[["top", "right"]].set_visible(False)
-    ax.grid(color="#dddddd", lw=0.6)
-    ax.set_axisbelow(True)
-    return ax
-
-
-def _end(judgement: Judgement) -> datetime:
-    """Right edge: the far end of the window, unless that would crush the counts."""
-    at, visits = judgement.verdict.asked_at, judgement.diary.live
-    start = visits[0].when if visits else at
-    furthest = at + max(_FURTHEST_AHEAD * (at - start), timedelta(days=_LOOK_AHEAD_DAYS))
-    wanted = at + timedelta(days=_LOOK_AHEAD_DAYS)
-    if judgement.forecast is not None:
-        c = judgement.forecast.crossing
-        wanted = max(wanted, c.high95 or furthest)
-    return min(wanted, furthest)

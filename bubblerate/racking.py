@@ -13,7 +13,7 @@ from .case import (
     PRESS,
     RACK_ABOVE_FINISH_POINTS,
     READ,
-    RECHECK_DAYS,
+    READING_FRESH_DAYS,
     STEADINESS,
     SURE,
     WARM,
@@ -24,6 +24,8 @@ from .case import (
     Stance,
     count,
     fall,
+    stunned,
+    unread,
 )
 from .words import format_day, format_rate, format_rates
 
@@ -35,7 +37,6 @@ __all__ = ["bubbles", "gravity", "only_gas", "too_soon"]
 
 SURE_ALONE = 0.9  # chance of being below the threshold that may stand alone
 COUNT_FRESH_DAYS = 4.0
-READING_FRESH_DAYS = 7.0
 LOW_READING_FRESH_DAYS = 14.0  # gravity only falls: a low reading keeps longer than a high one
 QUIET_COUNTS = 3  # and days, below the threshold, before bubbles alone may say go
 QUIET_DAYS = 2.0
@@ -79,11 +80,9 @@ def bubbles(case: Case) -> Opinion:
         age = case.age_days(s.last_count_at)
         text = f"The last count that can be used is {age:.0f} days old: it says little of today."
         return Opinion("mute", Reason("stale-count", text), count(case, 0))
-    if s.stunned is not None:
-        event, when = s.stunned
-        text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
-        recheck = NextStep(READ, (when + timedelta(days=RECHECK_DAYS)).date())
-        return Opinion("mute", Reason("stunned", text), recheck)
+    treated = stunned(case)
+    if treated is not None:
+        return Opinion("mute", *treated)
     if f is None:
         text = f"Too few counts from the peak on to see it slow ({s.counts} so far, 3 needed)."
         return Opinion("mute", Reason("few-counts", text), count(case, 1))
@@ -126,9 +125,7 @@ def gravity(case: Case) -> Opinion:
     """What the hydrometer says of racking."""
     g = case.gravity
     if g is None:
-        fed = case.signs.fed_at
-        since = "" if fed is None else f" since it was fed on {format_day(fed)}"
-        text = f"No gravity has been read{since}: bubbles alone are a hint, not proof."
+        text = f"{unread(case)}: bubbles alone are a hint, not proof."
         return Opinion("mute", Reason("no-gravity", text), NextStep(READ, case.day()))
     age, sg = case.age_days(g.latest.when), f"{g.latest.sg:.3f}"
     if age > (READING_FRESH_DAYS if case.high_to_rack else LOW_READING_FRESH_DAYS):

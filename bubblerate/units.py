@@ -26,7 +26,7 @@ __all__ = [
 
 _MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
-_LITRES = (0.05, 10_000.0)
+LITRES = (0.05, 10_000.0)  # a jug to a vat
 _LITRES_PER = {
     **dict.fromkeys(("", "l", "litre", "liter"), 1.0),
     **dict.fromkeys(("ml", "millilitre", "milliliter"), 0.001),
@@ -244,7 +244,7 @@ def litres(text: str) -> float:
             f"cannot read {quoted(text)} as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal"
         )
     volume = _value(match[1]) * _LITRES_PER[unit]
-    smallest, largest = _LITRES
+    smallest, largest = LITRES
     if not smallest <= volume <= largest:
         raise InputError(f"{quoted(text)} is not between 0.05 and 10000 litres; check the unit")
     return volume

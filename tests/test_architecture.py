@@ -34,7 +34,7 @@ LAYERS = (
     "racking bottling",
     "verdict",
     "shelf",
-    "report",
+    "report timeline",
     "plot",
     "cli.common",
     "cli.entries cli.answers",
@@ -48,7 +48,7 @@ USERS = {
     "numpy": "hydrometer scales decay tail ledger readings likelihood fit forecast crosscheck "
     "shelf plot",
     "scipy": "decay likelihood fit plot",
-    "matplotlib": "plot",
+    "matplotlib": "timeline plot",
     "pandas": "",
     "typer": "cli cli.common cli.entries cli.answers",
 }
