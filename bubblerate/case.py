@@ -105,6 +105,7 @@ class Case:
     signs: Signs
     forecast: Forecast | None = None
     gravity: GravityCheck | None = None
+    findings: tuple[Reason, ...] = ()
 
     def age_days(self, when: datetime) -> float:
         """Days from `when` to the moment asked about."""

@@ -6,15 +6,24 @@ Gravity is SG corrected for temperature, falls are in points (0.001 SG), bubbles
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
 
-from .forecast import Span
-from .ledger import BUBBLE_ML, BUBBLE_ML_SPREAD, ML_GAS_PER_POINT_LITRE, ledger
-from .readings import Reading, Steadiness, creep, days, last_fall, readings, steady, still_since
+from .evidence import COUNTING_SD
+from .ledger import BUBBLE_ML, BUBBLE_ML_SPREAD, points_per_ml
+from .readings import (
+    READING_SD_POINTS,
+    Reading,
+    Steadiness,
+    creep,
+    days,
+    last_fall,
+    readings,
+    steady,
+    still_since,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,20 +34,15 @@ if TYPE_CHECKING:
 
 __all__ = ["FINISH_SG", "GravityCheck", "gravity_check"]
 
-Floats = NDArray[np.float64]
-
 # Where a ferment of unknown kind is expected to end: between table wine (0.990 to 0.998) and mead
 # (0.996 to 1.010). Common practice, no source. A vessel's own `finish` goes before it.
 FINISH_SG = 0.998
 
-THINNEST_SG = 0.985  # no dry wine reads less; common practice, no source
 _SAME_WINE_SG = 0.005  # readings no further apart may all be of the end
-READING_SD_POINTS = 1.0  # a hydrometer read with care is good to 1 or 2 points
-_COUNTING_SD = 0.2  # relative error of bubbles summed between evenings
-_ABSURD_BUBBLE_ML = 3.4  # twice the largest seen: gas must be leaving by another way
-_TINY_BUBBLE_ML = 0.45  # well under the smallest seen: the bubbles are not of sugar
+_ABSURD_BUBBLE_ML = 3.4  # twice the largest seen
+_SURPRISE = 0.01  # chance of a fall so far off, where all is well
+_NORMAL = ndtri((np.arange(200) + 0.5) / 200)  # as good as draws of a standard normal
 _STORY_DAYS = (1.0, 14.0)  # span of a pair of readings that says something of the present
-_PAIRS = 40  # latest readings from which the size of a bubble is learnt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,10 +67,6 @@ class GravityCheck:
     fall_points, fall_days : float or None
         Fall to the last reading from the one before, or from further back where it creeps; and the
         days it took. Negative is a rise.
-    bubble_ml : Span or None
-        Gas that left for each bubble counted; None without litres, readings and counts between.
-    expected_fall_points : Span or None
-        Fall that the bubbles between two late readings account for.
     most_fallen_points : float or None
         The largest fall since the last reading that the bubbles could account for; None where they
         were not counted all along.
@@ -84,8 +84,6 @@ class GravityCheck:
     steady_since: datetime
     fall_points: float | None
     fall_days: float | None
-    bubble_ml: Span | None
-    expected_fall_points: Span | None
     most_fallen_points: float | None
     leak: bool
     gas_only: bool
@@ -102,11 +100,6 @@ class GravityCheck:
         if start - self.latest.sg <= _SAME_WINE_SG:
             return None
         return (start - self.latest.sg) / (start - 1.0) if start > 1.0 else 1.0
-
-    @property
-    def most_points(self) -> float:
-        """How far the gravity can fall at all from the last reading [points]."""
-        return max((self.latest.sg - THINNEST_SG) * 1000.0, 0.0) + READING_SD_POINTS
 
     @property
     def above_finish_points(self) -> float:
@@ -151,7 +144,7 @@ def gravity_check(
     since = still_since(seen, steadiness)
     fell = creep(seen, steadiness) or last_fall(seen)
     stories = [] if litres is None else _stories(seen, visits, litres)
-    since_then = _points_per_ml(visits, seen[-1].when, at, litres)
+    since_then = None if litres is None else points_per_ml(visits, seen[-1].when, at, litres)
     return GravityCheck(
         readings=seen,
         finish_sg=FINISH_SG if finish_sg is None else finish_sg,
@@ -161,8 +154,6 @@ def gravity_check(
         steady_since=since,
         fall_points=None if fell is None else fell.points,
         fall_days=None if fell is None else fell.days,
-        bubble_ml=None if litres is None else _bubble_ml(seen, visits, litres),
-        expected_fall_points=stories[0].accounted if stories else None,
         most_fallen_points=None if since_then is None else since_then * _ABSURD_BUBBLE_ML,
         leak=any(story.leak for story in stories),
         gas_only=bool(stories) and stories[-1].gas_only,
@@ -173,7 +164,6 @@ def gravity_check(
 class _Story:
     """What the bubbles between two readings account for, and how the gravity takes it."""
 
-    accounted: Span
     leak: bool
     gas_only: bool
 
@@ -198,54 +188,15 @@ def _told(
 def _story(
     before: Reading, after: Reading, visits: Sequence[Visit], litres: float
 ) -> _Story | None:
-    per_ml = _points_per_ml(visits, before.when, after.when, litres)
+    """Check the fall read against those that the bubbles foretell, a predictive check.
+
+    The prior of a bubble's gas takes in the share that leaks from a sound jar, so a fall beyond
+    nearly all that it foretells speaks of another way out, or of bubbles that are not of sugar.
+    """
+    per_ml = points_per_ml(visits, before.when, after.when, litres)
     if per_ml is None:
         return None
     fall = (before.sg - after.sg) * 1000.0
-    reach = np.hypot(BUBBLE_ML_SPREAD, _COUNTING_SD)
-    low, median, high = (per_ml * BUBBLE_ML * float(np.exp(z * reach)) for z in _Z80)
-    slack = 2.0 * np.sqrt(2.0) * READING_SD_POINTS
-    return _Story(
-        accounted=Span(low80=low, median=median, high80=high),
-        leak=bool(fall - slack > per_ml * _ABSURD_BUBBLE_ML),
-        gas_only=bool(fall + slack < per_ml * _TINY_BUBBLE_ML),
-    )
-
-
-def _points_per_ml(
-    visits: Sequence[Visit], since: datetime, until: datetime, litres: float | None
-) -> float | None:
-    """Fall that the bubbles between two moments make, for each mL that a bubble holds."""
-    book = None if litres is None else ledger(visits, since)
-    bubbles = None if book is None else book.bubbles(since, until)
-    if bubbles is None or litres is None:
-        return None
-    return bubbles / (ML_GAS_PER_POINT_LITRE * litres)
-
-
-_Z80 = (-1.2815515655446004, 0.0, 1.2815515655446004)  # normal quantiles at 10, 50 and 90 %
-
-
-def _bubble_ml(seen: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Span | None:
-    """Posterior of the gas per bubble from pairs of readings with counts between, on a grid.
-
-    Falls are normal around what the bubbles account for, with the error of two readings and of
-    the summing up; the prior is log-normal.
-    """
-    log_ml = np.linspace(np.log(0.05), np.log(50.0), 1201)
-    log_p = -0.5 * ((log_ml - np.log(BUBBLE_ML)) / BUBBLE_ML_SPREAD) ** 2
-    told = False
-    for before, after in pairwise(seen[-_PAIRS:]):
-        per_ml = _points_per_ml(visits, before.when, after.when, litres)
-        if per_ml is None:
-            continue
-        told = True
-        expected = per_ml * np.exp(log_ml)
-        sd = np.hypot(np.sqrt(2.0) * READING_SD_POINTS, _COUNTING_SD * expected)
-        fall = (before.sg - after.sg) * 1000.0
-        log_p += -0.5 * ((fall - expected) / sd) ** 2 - np.log(sd)
-    if not told:
-        return None
-    p = np.exp(log_p - log_p.max())
-    low, median, high = np.exp(np.interp([0.1, 0.5, 0.9], np.cumsum(p) / p.sum(), log_ml))
-    return Span(low80=float(low), median=float(median), high80=float(high))
+    expected = per_ml * BUBBLE_ML * np.exp(np.hypot(BUBBLE_ML_SPREAD, COUNTING_SD) * _NORMAL)
+    more = float(np.mean(ndtr((expected - fall) / (np.sqrt(2.0) * READING_SD_POINTS))))
+    return _Story(leak=more < _SURPRISE, gas_only=1.0 - more < _SURPRISE)

@@ -19,7 +19,7 @@ from .errors import DiaryError, InputError
 from .rows import LONGEST_CELL, Row, column_names, naming, rows
 from .words import plain, quoted
 
-__all__ = ["BREAKS", "COLUMNS", "EVENTS", "Diary", "Event", "Visit", "read"]
+__all__ = ["BREAKS", "COLUMNS", "EVENTS", "NEW_SUGAR", "Diary", "Event", "Visit", "read"]
 
 # fmt: off
 Event = Literal[
@@ -34,9 +34,10 @@ COLUMNS: tuple[str, ...] = (
 )
 # fmt: on
 
-# Events after which counts cannot be compared with those before: more sugar, another bubble
-# size, another place. Common practice, no source.
-BREAKS = frozenset({"pitched", "fed", "topped-up", "racked", "moved", "airlock", "filtered"})
+# Events after which there is more sugar; and all after which counts cannot be compared as they
+# stand with those before: another bubble size, another place too. Common practice, no source.
+NEW_SUGAR = frozenset({"pitched", "fed", "topped-up"})
+BREAKS = NEW_SUGAR | {"racked", "moved", "airlock", "filtered"}
 
 
 class _Number(NamedTuple):

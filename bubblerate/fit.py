@@ -1,7 +1,7 @@
 """Best fit and posterior draws of a ferment's tail, with an opinion of their own worth.
 
-The mode is found by a trust-region Newton method on derivatives taken by central differences in
-one vectorised call; the posterior by adaptive multiple importance sampling around it.
+The mode is found by a quasi-Newton method on slopes taken by central differences in one vectorised
+call; the posterior by adaptive multiple importance sampling around it.
 """
 
 from __future__ import annotations
@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
-from scipy.special import gammaln, logsumexp
 
-from .likelihood import log_prior, log_tallies
+from .curve import Curve, curve
+from .likelihood import log_density, names
 from .priors import priors
 
 if TYPE_CHECKING:
+    from .evidence import Evidence
     from .tail import Tail
 
 __all__ = ["Draws", "Fit", "fit", "importance_draws", "mode"]
@@ -28,10 +29,11 @@ LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
 _STARTS = 256  # draws of the priors among which the search for the mode begins
-_ROUNDS = (600, 800, 1600)  # proposals of each round of the sampler
-_FREEDOM = 6.0  # of the Student-t proposals: tails heavier than the posterior's
+_ROUNDS, _MOST_ROUNDS, _ROUND = 8, 16, 300  # of the sampler, and the proposals of each
+_FREEDOM = 20.0  # of the Student-t proposals: tails heavier than a normal's
 _ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
-_FLAT = 0.01  # gradient of a peak that only begins the sampling: nearer makes no better draws
+_FLAT = 0.3  # slope of a peak that only begins the sampling: nearer makes no better draws
+_CURVED = 0.25  # share of the curvature at the peak that is believed away from it
 _WIDEST = 3.0  # spread given to directions in which the density hardly bends
 _STEP = 1e-4  # of the differences, in natural logarithms: rounding and curvature both near 1e-8
 
@@ -51,35 +53,46 @@ class Draws:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fit:
-    """What the counts of a tail, and the priors, say of its curve.
+    """What counts, gravity and the priors say of a ferment's tail.
 
     Attributes
     ----------
-    tail : Tail
-        The counts that went in.
+    known : Evidence
+        What went in.
+    names : tuple of str
+        Of the p parameters.
     draws : Draws
-        Posterior draws, columns in the order of `priors.PARAMETERS`.
+        Posterior draws, columns in the order of `names`.
     best : ndarray, shape (p,)
         The mode.
     distrust : str
         Why the spread should not be believed; empty when it may be.
     """
 
-    tail: Tail
+    known: Evidence
+    names: tuple[str, ...]
     draws: Draws
     best: Floats
     distrust: str
 
+    @property
+    def tail(self) -> Tail:
+        """The counts."""
+        return self.known.tail
 
-def fit(tail: Tail, *, litres: float | None, rng: np.random.Generator) -> Fit:
-    """Posterior of the decay curve, given the counts of a tail.
+    @property
+    def curve(self) -> Curve:
+        """The draws in natural units."""
+        return curve(self.draws.theta, self.names)
+
+
+def fit(known: Evidence, *, rng: np.random.Generator) -> Fit:
+    """Posterior of the decay curve, given counts and gravity.
 
     Parameters
     ----------
-    tail : Tail
-        At least `FEWEST_COUNTS` counts that it trusts.
-    litres : float or None
-        Wine in the vessel [L], where known; it narrows how many bubbles a point makes.
+    known : Evidence
+        With at least `FEWEST_COUNTS` counts that its tail trusts.
     rng : numpy.random.Generator
         Source of the draws; the same state gives the same answer.
 
@@ -92,28 +105,34 @@ def fit(tail: Tail, *, litres: float | None, rng: np.random.Generator) -> Fit:
     ValueError
         If the tail holds fewer than `FEWEST_COUNTS` counts that it trusts.
     """
-    if tail.trusted < FEWEST_COUNTS:
-        raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {tail.trusted}")
-    table = priors(litres)
+    counts = known.tail
+    if counts.trusted < FEWEST_COUNTS:
+        raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {counts.trusted}")
+    table = priors(known)
 
-    def log_density(theta: Floats) -> Floats:
-        return log_prior(theta, table) + log_tallies(theta, tail)
+    def density(theta: Floats) -> Floats:
+        return log_density(theta, known, table)
 
-    centre, spread = np.log([p.centre for p in table]), np.array([p.spread for p in table])
+    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in table])
+    spread = np.array([p.spread for p in table])
     starts = centre + spread * rng.standard_normal((_STARTS, len(table)))
-    first = (tail.bubbles[0] + 0.5) / tail.seconds[0] * 60.0
+    first = (counts.bubbles[0] + 0.5) / counts.seconds[0] * 60.0
     starts[:, 0] = np.log(first) + 0.3 * rng.standard_normal(_STARTS)
-    best, covariance = mode(log_density, starts[np.argmax(log_density(starts))], flat=_FLAT)
-    draws = importance_draws(log_density, best, covariance, rng=rng)
+    best, covariance = mode(density, starts[np.argmax(density(starts))], scale=spread, flat=_FLAT)
+    # far from its peak the posterior is wider than there, but never much wider than the priors
+    wide = _CURVED * np.linalg.inv(covariance) + (1.0 - _CURVED) * np.diag(1.0 / spread**2)
+    draws = importance_draws(density, best, np.asarray(np.linalg.inv(wide), float), rng=rng)
     distrust = (
         ""
         if draws.effective >= _ENOUGH
         else f"only {draws.effective:.0f} effective draws: the spread is rough"
     )
-    return Fit(tail=tail, draws=draws, best=best, distrust=distrust)
+    return Fit(known=known, names=names(table), draws=draws, best=best, distrust=distrust)
 
 
-def mode(log_density: LogDensity, start: Floats, *, flat: float = 1e-5) -> tuple[Floats, Floats]:
+def mode(
+    log_density: LogDensity, start: Floats, *, scale: Floats, flat: float = 1e-5
+) -> tuple[Floats, Floats]:
     """Find the peak of a log density, and the covariance its curvature implies.
 
     Parameters
@@ -122,42 +141,35 @@ def mode(log_density: LogDensity, start: Floats, *, flat: float = 1e-5) -> tuple
         Evaluated at many points at once.
     start : ndarray, shape (p,)
         Where to begin.
+    scale : ndarray, shape (p,)
+        About how far each parameter may be off.
     flat : float
-        Length of the gradient at which the peak is near enough.
+        Slope, along each parameter in its scale, at which the peak is near enough.
 
     Returns
     -------
     best : ndarray, shape (p,)
     covariance : ndarray, shape (p, p)
         Inverse of minus the Hessian at the peak; directions in which the density hardly bends
-        are given a spread of at most `_WIDEST`.
+        are given a spread of at most `_WIDEST` scales.
 
     Notes
     -----
-    Nearly exact trust-region Newton steps (scipy, ``trust-exact``).
+    Quasi-Newton steps (scipy, ``BFGS``), value and slope from one call each.
     """
 
-    def loss(x: Floats) -> float:
-        return -float(log_density(x[None])[0])
+    def scaled(z: Floats) -> Floats:
+        return log_density(start + scale * z)
 
-    def slope(x: Floats) -> Floats:
-        return -_gradient(log_density, x)
+    def loss(z: Floats) -> tuple[float, Floats]:
+        value, slope = _slope(scaled, z)
+        return -value, -slope
 
-    def bend(x: Floats) -> Floats:
-        return -_hessian(log_density, x)
-
-    result = minimize(
-        loss,
-        start,
-        jac=slope,
-        hess=bend,
-        method="trust-exact",
-        options={"gtol": flat, "maxiter": 200},
-    )
+    result = minimize(loss, np.zeros(len(start)), jac=True, method="BFGS", options={"gtol": flat})
     best = np.asarray(result.x, float)
-    curvature, axes = np.linalg.eigh(bend(best))
-    covariance = (axes / np.maximum(curvature, 1.0 / _WIDEST**2)) @ axes.T
-    return best, np.asarray(covariance, float)
+    curvature, axes = np.linalg.eigh(-_hessian(scaled, best))
+    root = scale[:, None] * axes / np.sqrt(np.maximum(curvature, 1.0 / _WIDEST**2))
+    return start + scale * best, np.asarray(root @ root.T, float)
 
 
 def importance_draws(
@@ -181,72 +193,83 @@ def importance_draws(
     Notes
     -----
     Student-t proposals are moved to the weighted mean and covariance of all draws so far, round
-    after round; every draw is weighted against the mixture of all proposals [1]_. When too few
-    draws are effective, further rounds of the last size follow, four at most.
+    after round; every draw is weighted against the mixture of all proposals [1]_. While too few
+    draws are effective, further rounds follow, up to `_MOST_ROUNDS`.
 
     References
     ----------
     .. [1] J.-M. Cornuet, J.-M. Marin, A. Mira and C. P. Robert, "Adaptive multiple importance
        sampling", Scand. J. Stat. 39 (2012) 798. Cited from memory.
     """
-    proposals: list[tuple[Floats, Floats, int]] = []
-    theta = np.empty((0, len(centre)))
+    p = len(centre)
+    draws = Draws(theta=np.empty((0, p)), weights=np.empty(0))
     log_p = np.empty(0)
-    draws = None
-    sizes = [*_ROUNDS, *[_ROUNDS[-1]] * 4]
-    for i, size in enumerate(sizes):
-        if draws is not None:
-            if i >= len(_ROUNDS) and draws.effective >= _ENOUGH:
-                break
+    proposals: list[_Proposal] = []
+    under = np.empty((0, 0))  # log density of each draw under each proposal
+    while len(proposals) < _ROUNDS or (draws.effective < _ENOUGH and len(proposals) < _MOST_ROUNDS):
+        if proposals:
             centre, covariance = _moments(draws, centre, covariance)
-        root = np.asarray(np.linalg.cholesky(covariance), float)
-        proposals.append((centre, root, size))
-        fresh = _student(centre, root, size, rng)
-        theta = np.concatenate([theta, fresh])
+        newest = _proposal(centre, covariance)
+        fresh = newest.draw(_ROUND, rng)
+        theta = np.concatenate([draws.theta, fresh])
         log_p = np.concatenate([log_p, log_density(fresh)])
-        mixture = logsumexp(
-            [np.log(n / len(theta)) + _log_student(theta, c, r) for c, r, n in proposals], axis=0
-        )
-        weights = np.exp(log_p - mixture - np.max(log_p - mixture))
+        older = [proposal.log_density(fresh) for proposal in proposals]
+        under = np.concatenate([under, np.reshape(older, (len(proposals), _ROUND))], axis=1)
+        under = np.concatenate([under, newest.log_density(theta)[None]])
+        proposals.append(newest)
+        top = under.max(axis=0)
+        log_w = log_p - top - np.log(np.exp(under - top).sum(axis=0))
+        weights = np.exp(log_w - log_w.max())
         draws = Draws(theta=theta, weights=weights / weights.sum())
-    assert draws is not None
     return draws
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Proposal:
+    """A multivariate Student-t density."""
+
+    centre: Floats  # (p,)
+    root: Floats  # (p, p), lower triangle
+    inverse: Floats  # of the root
+    constant: float
+
+    def draw(self, size: int, rng: np.random.Generator) -> Floats:
+        """Draws, shape (size, p)."""
+        normal = rng.standard_normal((size, len(self.centre))) @ self.root.T
+        heavy = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (size, 1)))
+        return np.asarray(self.centre + normal * heavy, float)
+
+    def log_density(self, theta: Floats) -> Floats:
+        """Log density, shape (m,)."""
+        z = (theta - self.centre) @ self.inverse.T
+        squares = np.einsum("ij,ij->i", z, z) / _FREEDOM
+        power = 0.5 * (_FREEDOM + len(self.centre))
+        return np.asarray(self.constant - power * np.log1p(squares), float)
+
+
+def _proposal(centre: Floats, covariance: Floats) -> _Proposal:
+    root = np.asarray(np.linalg.cholesky(covariance), float)
+    # what all proposals share is left out: weights are relative
+    constant = -float(np.sum(np.log(np.diag(root))))
+    inverse = np.asarray(np.linalg.inv(root), float)
+    return _Proposal(centre=centre, root=root, inverse=inverse, constant=constant)
 
 
 def _moments(draws: Draws, centre: Floats, covariance: Floats) -> tuple[Floats, Floats]:
     """Weighted mean and covariance, shrunk to the last ones while few draws are effective."""
-    trust = draws.effective / (draws.effective + 5.0 * len(centre))
+    trust = draws.effective / (draws.effective + 2.0 * len(centre))
     mean = draws.weights @ draws.theta
     off = draws.theta - mean
     spread = (draws.weights[:, None] * off).T @ off
     return trust * mean + (1.0 - trust) * centre, trust * spread + (1.0 - trust) * covariance
 
 
-def _student(centre: Floats, root: Floats, size: int, rng: np.random.Generator) -> Floats:
-    """Multivariate Student-t draws, shape (size, p)."""
-    normal = rng.standard_normal((size, len(centre))) @ root.T
-    return np.asarray(centre + normal * np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (size, 1))))
-
-
-def _log_student(theta: Floats, centre: Floats, root: Floats) -> Floats:
-    """Log density of the multivariate Student-t, shape (m,)."""
-    p = len(centre)
-    z = np.linalg.solve(root, (theta - centre).T)
-    constant = (
-        gammaln(0.5 * (_FREEDOM + p))
-        - gammaln(0.5 * _FREEDOM)
-        - 0.5 * p * np.log(_FREEDOM * np.pi)
-        - np.sum(np.log(np.diag(root)))
-    )
-    kernel = -0.5 * (_FREEDOM + p) * np.log1p(np.sum(z**2, axis=0) / _FREEDOM)
-    return np.asarray(constant + kernel, float)
-
-
-def _gradient(log_density: LogDensity, x: Floats) -> Floats:
-    """Central differences, all in one call."""
+def _slope(log_density: LogDensity, x: Floats) -> tuple[float, Floats]:
+    """Value and central differences, all in one call."""
     steps = _STEP * np.eye(len(x))
-    values = log_density(np.concatenate([x + steps, x - steps]))
-    return (values[: len(x)] - values[len(x) :]) / (2.0 * _STEP)
+    values = log_density(np.concatenate([x[None], x + steps, x - steps]))
+    plus, minus = np.split(values[1:], 2)
+    return float(values[0]), (plus - minus) / (2.0 * _STEP)
 
 
 def _hessian(log_density: LogDensity, x: Floats) -> Floats:

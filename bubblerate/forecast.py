@@ -13,19 +13,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from .curve import felt_days, thermal_days
 from .decay import crossing_days, points_left, points_never
-from .fit import Draws
-from .likelihood import curve, thermal_days
+from .ledger import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
-    from .fit import Fit
+    from .fit import Draws, Fit
 
 __all__ = ["HORIZON_DAYS", "Crossing", "Forecast", "Span", "forecast", "rate_bands"]
 
 Floats = NDArray[np.float64]
 
 HORIZON_DAYS = 60.0  # beyond it a date is not given
-_NEXT_TO_NONE = 0.01  # of the weight of all draws
 _CLOCK_DAYS = 1e-9  # what sums of dates may be off
 
 
@@ -66,7 +65,7 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """What the counts foretell, as of one moment.
+    """What counts and gravity foretell, as of one moment.
 
     Attributes
     ----------
@@ -79,10 +78,11 @@ class Forecast:
     threshold_points_per_day : Span or None
         What the threshold means as a fall of gravity [points/day]; None without litres.
     points_to_fall : Span or None
-        What the counts say the gravity has still to fall [points]; None without litres.
-    points_since : Span or None
-        The same from an earlier moment, that of the last reading; None without litres, or where
-        that moment lies before the tail.
+        What the gravity has still to fall [points]; None where neither litres nor gravity is known.
+    finish_sg : Span or None
+        Gravity at which it will end [SG]; None where no gravity took part.
+    bubble_ml : Span or None
+        Gas that leaves for each bubble counted [mL]; None without litres and gravity.
     distrust : str
         Why the spread should not be believed; empty when it may be.
     """
@@ -92,19 +92,12 @@ class Forecast:
     crossing: Crossing
     threshold_points_per_day: Span | None
     points_to_fall: Span | None
-    points_since: Span | None
+    finish_sg: Span | None
+    bubble_ml: Span | None
     distrust: str
 
 
-def forecast(
-    fit: Fit,
-    *,
-    at: datetime,
-    threshold_per_min: float,
-    litres: float | None,
-    since: datetime | None = None,
-    most_points: float = np.inf,
-) -> Forecast:
+def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
     """Read the dates and rates off a fit.
 
     Parameters
@@ -115,13 +108,6 @@ def forecast(
         The moment asked about, aware.
     threshold_per_min : float
         Rate whose crossing is looked for [bubbles/min], above 0.
-    litres : float or None
-        Wine in the vessel [L]; without it counts say nothing of gravity.
-    since : datetime, optional
-        An earlier moment, from which the fall still to come is given too.
-    most_points : float
-        The most that the gravity can fall from there [points]; draws that want more are left out
-        of what is said of the gravity, since no wine is so thin.
 
     Returns
     -------
@@ -134,37 +120,33 @@ def forecast(
     """
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
-    now = fit.tail.day_of(at)
-    if now < fit.tail.days[-1] - _CLOCK_DAYS:
+    tail, litres = fit.tail, fit.known.litres
+    now = tail.day_of(at)
+    if now < tail.days[-1] - _CLOCK_DAYS:
         raise ValueError(f"the last count is later than the moment asked about, {at}")
-    now = max(now, float(fit.tail.days[-1]))
-    c = curve(fit.draws.theta)
-    felt = thermal_days(fit.tail.days, fit.tail.warmth, c.q10)  # (m, n)
-    felt_now = felt[:, -1:] + now - fit.tail.days[-1]
+    now = max(now, float(tail.days[-1]))
+    c = fit.curve
+    felt = thermal_days(tail.days, tail.warmth, c.q10)  # (m, n)
+    felt_now = felt_days(np.array([now]), felt, tail.days)
     per_point = np.exp(c.log_per_point)
     felt_crossing = crossing_days(threshold_per_min / per_point, **c.gas)  # (m, 1)
-    days = _calendar_days(felt_crossing[:, 0], felt, fit.tail.days)
+    days = _calendar_days(felt_crossing[:, 0], felt, tail.days)
+    never = points_never(**c.ferment)
+    gravity_read = len(fit.known.reading_days)
 
-    def to_fall(felt_days: Floats) -> Floats:
-        return points_left(felt_days, **c.fall) - points_never(**c.fall)
+    def span(values: Floats, told: object = True) -> Span | None:
+        return _span(values, fit.draws) if told else None
 
-    before = None if since is None else fit.tail.day_of(since)
-    points_since: Floats | None = None
-    possible: Draws | None = fit.draws
-    if before is not None and before >= 0.0:
-        points_since = to_fall(_felt(before, felt, fit.tail.days))
-        possible = _only(points_since.ravel() <= most_points, fit.draws)
     return Forecast(
         at=at,
         per_min=_span(np.exp(c.log_per_min(felt_now)), fit.draws),
         crossing=_crossing(days - now, fit.draws, at, threshold_per_min),
-        threshold_points_per_day=_span(threshold_per_min / per_point, fit.draws)
-        if litres
-        else None,
-        points_to_fall=_span(to_fall(felt_now), possible) if litres and possible else None,
-        points_since=_span(points_since, possible)
-        if litres and possible and points_since is not None
-        else None,
+        threshold_points_per_day=span(threshold_per_min / per_point, litres),
+        points_to_fall=span(points_left(felt_now, **c.ferment) - never, litres or gravity_read),
+        finish_sg=span(1.0 + (c.finish + never) / 1000.0, gravity_read),
+        bubble_ml=span(
+            ML_GAS_PER_POINT_LITRE * (litres or 0.0) / 1440.0 / per_point, fit.known.tells_bubble
+        ),
         distrust=fit.distrust,
     )
 
@@ -186,14 +168,13 @@ def rate_bands(fit: Fit, days: Floats, levels: ArrayLike, *, usual: bool) -> Flo
     Returns
     -------
     ndarray, shape (q, k)
-        Rate [bubbles/min].
+        Rate [bubbles/min], with the bubble of the latest stretch.
     """
-    c = curve(fit.draws.theta)
-    felt_at_counts = thermal_days(fit.tail.days, fit.tail.warmth, c.q10)
-    felt = np.concatenate([_felt(float(d), felt_at_counts, fit.tail.days) for d in days], axis=-1)
+    c, tail = fit.curve, fit.tail
+    felt = felt_days(days, thermal_days(tail.days, tail.warmth, c.q10), tail.days)
     log_rate = c.log_per_min(felt)
     if not usual:
-        log_rate = log_rate + np.interp(days, fit.tail.days, fit.tail.warmth) * np.log(c.q10)
+        log_rate = log_rate + np.interp(days, tail.days, tail.warmth) * np.log(c.q10)
     bands = [_quantiles(column, fit.draws, levels) for column in log_rate.T]
     return np.asarray(np.exp(bands).T, float)
 
@@ -213,16 +194,6 @@ def _calendar_days(felt: Floats, felt_at_counts: Floats, count_days: Floats) -> 
     within = count_days[i - 1] + share * (count_days[i] - count_days[i - 1])
     beyond = felt - felt_at_counts[:, -1]
     return np.asarray(np.where(beyond > 0.0, count_days[-1] + beyond, within), float)
-
-
-def _felt(day: float, felt_at_counts: Floats, count_days: Floats) -> Floats:
-    """Thermal days of each draw at one calendar day, shape (m, 1): the inverse of the above."""
-    if day >= count_days[-1]:
-        return np.asarray(felt_at_counts[:, -1:] + day - count_days[-1], float)
-    i = int(np.searchsorted(count_days, day, side="right"))
-    share = (day - count_days[i - 1]) / (count_days[i] - count_days[i - 1])
-    before, after = felt_at_counts[:, i - 1 : i], felt_at_counts[:, i : i + 1]
-    return np.asarray((1.0 - share) * before + share * after, float)
 
 
 def _crossing(ahead: Floats, draws: Draws, at: datetime, threshold: float) -> Crossing:
@@ -247,14 +218,6 @@ def _crossing(ahead: Floats, draws: Draws, at: datetime, threshold: float) -> Cr
 def _span(values: Floats, draws: Draws) -> Span:
     low, median, high = _quantiles(values.ravel(), draws, [0.1, 0.5, 0.9])
     return Span(low80=float(low), median=float(median), high80=float(high))
-
-
-def _only(true: NDArray[np.bool_], draws: Draws) -> Draws | None:
-    """Draws of which something is true; None where next to none are."""
-    weights = draws.weights * true
-    if weights.sum() < _NEXT_TO_NONE:
-        return None
-    return Draws(theta=draws.theta, weights=weights / weights.sum())
 
 
 def _chance(true: NDArray[np.bool_], draws: Draws) -> float:

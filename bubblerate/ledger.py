@@ -20,7 +20,14 @@ if TYPE_CHECKING:
 
     from .diary import Visit
 
-__all__ = ["BUBBLE_ML", "BUBBLE_ML_SPREAD", "ML_GAS_PER_POINT_LITRE", "Ledger", "ledger"]
+__all__ = [
+    "BUBBLE_ML",
+    "BUBBLE_ML_SPREAD",
+    "ML_GAS_PER_POINT_LITRE",
+    "Ledger",
+    "ledger",
+    "points_per_ml",
+]
 
 Floats = NDArray[np.float64]
 
@@ -109,3 +116,26 @@ def ledger(visits: Sequence[Visit], within: datetime) -> Ledger | None:
         days=np.array([(v.when - first) / timedelta(days=1) for v in counted]),
         per_day=np.array([v.per_min or 0.0 for v in counted]) * 1440.0,
     )
+
+
+def points_per_ml(
+    visits: Sequence[Visit], since: datetime, until: datetime, litres: float
+) -> float | None:
+    """Fall that the bubbles between two moments make, for each mL that a bubble holds.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Live rows, oldest first.
+    since, until : datetime
+    litres : float
+        Wine in the vessel [L].
+
+    Returns
+    -------
+    float or None
+        [points/mL]; None where the evenings do not cover the time.
+    """
+    book = ledger(visits, since)
+    bubbles = None if book is None else book.bubbles(since, until)
+    return None if bubbles is None else bubbles / (ML_GAS_PER_POINT_LITRE * litres)

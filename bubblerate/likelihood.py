@@ -1,118 +1,94 @@
-"""Terms of the log density of a ferment's tail: tallies and priors, which add.
+"""Terms of the log density of a ferment, which add: tallies, gravity and priors.
 
-A point in parameter space is one row of `theta`, shape (m, len(PARAMETERS)), all natural
-logarithms, so that every real vector is a possible ferment. Terms return shape (m,). The first is
-the rate of bubbles at the start of the tail, which the counts pin; what has a prior in its stead
-is `gas`, the bubbles that a falling point makes. (The one is the other times the fall at the start,
-which holds no `gas`, so the change of variable has Jacobian 1.)
+`theta` is of shape (m, p), its columns named as in `curve`; terms return shape (m,). The first
+column is the rate of bubbles at the start of the tail, which the counts pin; what has a prior in
+its stead is `gas`, the bubbles that a falling point makes. (The one is the other times the fall at
+the start, which holds no `gas`, so the change of variable has Jacobian 1.)
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
-from .decay import log_gas_per_day
-from .priors import EVENING_SCATTER, PARAMETERS
+from .curve import Curve, curve, felt_days, thermal_days
+from .decay import points_left
+from .readings import READING_SD_POINTS
 
 if TYPE_CHECKING:
+    from .evidence import Evidence
     from .priors import Prior
-    from .tail import Tail
 
 __all__ = [
-    "Curve",
-    "curve",
-    "evening_weights",
+    "GRAVITY_FREEDOM",
+    "expected_points",
+    "log_density",
+    "log_gravity",
     "log_negative_binomial",
     "log_prior",
     "log_tallies",
-    "thermal_days",
+    "names",
+    "tally_terms",
 ]
 
 Floats = NDArray[np.float64]
 
-
-EVENING_CORRELATION = 0.5  # of that scatter a day apart: weather and room heat outlast an evening
+SLIP_SHARE = 0.02  # of counts that are of another jar, or a digit too many
+_SLIP_DECADES = 4.0  # over which such a count is spread, evenly in its logarithm
 _LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
 
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Curve:
-    """Parameters of m decay curves in natural units, each of shape (m, 1)."""
-
-    rate: Floats  # bubbles a minute at the start, at the usual temperature
-    uptake: Floats
-    sugar: Floats
-    half: Floats
-    dying: Floats
-    seeping: Floats
-    seep: Floats
-    scatter: Floats
-    q10: Floats
-
-    @property
-    def fall(self) -> dict[str, Floats]:
-        """What the functions of `decay` take."""
-        return {
-            "uptake": self.uptake,
-            "sugar": self.sugar,
-            "half": self.half,
-            "dying": self.dying,
-        }
-
-    @property
-    def gas(self) -> dict[str, Floats]:
-        """The same and the gas that seeps beside it."""
-        return {**self.fall, "seeping": self.seeping, "seep": self.seep}
-
-    @property
-    def log_per_point(self) -> Floats:
-        """Ln of the bubbles a minute that a fall of one point a day makes."""
-        return np.log(self.rate) - log_gas_per_day(0.0, **self.gas)
-
-    def log_per_min(self, days: ArrayLike) -> Floats:
-        """Ln of the rate [bubbles/min] at thermal `days`, at the usual temperature."""
-        return self.log_per_point + log_gas_per_day(days, **self.gas)
+GRAVITY_FREEDOM = 4.0  # of its Student-t: misreadings happen
 
 
-def curve(theta: Floats) -> Curve:
-    """Rows of log parameters as named columns in natural units.
+def names(table: tuple[Prior, ...]) -> tuple[str, ...]:
+    """Names of the columns of `theta`, for the priors of a fit."""
+    return ("rate", *(prior.name for prior in table[1:]))
+
+
+def log_density(theta: Floats, known: Evidence, table: tuple[Prior, ...]) -> Floats:
+    """Log posterior density, up to a constant.
 
     Parameters
     ----------
-    theta : ndarray, shape (m, 9)
-        Natural logarithms, in the order of `PARAMETERS`.
+    theta : ndarray, shape (m, p)
+    known : Evidence
+    table : tuple of Prior
+        What `priors` says of the evidence.
 
     Returns
     -------
-    Curve
-        The same in natural units, each of shape (m, 1).
+    ndarray, shape (m,)
     """
-    columns = np.exp(theta)[:, :, None]
-    return Curve(**{name: columns[:, i] for i, name in enumerate(PARAMETERS)})
+    c = curve(theta, names(table))
+    felt = thermal_days(known.tail.days, known.tail.warmth, c.q10)
+    total = log_prior(theta, c, table) + log_tallies(c, felt, known)
+    if len(known.reading_days):
+        total = total + log_gravity(c, felt, known)
+    return np.asarray(total, float)
 
 
-def log_prior(theta: Floats, table: tuple[Prior, ...]) -> Floats:
+def log_prior(theta: Floats, c: Curve, table: tuple[Prior, ...]) -> Floats:
     """Log density of the priors, up to a constant; shape (m,)."""
-    centre = np.log([p.centre for p in table])
+    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in table])
     spread = np.array([p.spread for p in table])
-    values = np.concatenate([curve(theta).log_per_point, theta[:, 1:]], axis=-1)
+    values = np.concatenate([c.log_per_point, theta[:, 1:]], axis=-1)
     return np.asarray(-0.5 * np.sum(((values - centre) / spread) ** 2, axis=-1), float)
 
 
-def log_tallies(theta: Floats, tail: Tail) -> Floats:
+def log_tallies(c: Curve, felt: Floats, known: Evidence) -> Floats:
     r"""Log likelihood of the counts of a tail.
 
     Parameters
     ----------
-    theta : ndarray, shape (m, 9)
-        Rows of log parameters.
-    tail : Tail
-        The n counts.
+    c : Curve
+        Of m ferments.
+    felt : ndarray, shape (m, n)
+        Thermal days of the counts.
+    known : Evidence
+        With n counts.
 
     Returns
     -------
@@ -121,47 +97,66 @@ def log_tallies(theta: Floats, tail: Tail) -> Floats:
     Notes
     -----
     Each count is negative binomial around the rate of the curve times the length of the count
-    times :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more.
+    times :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more. One
+    in `1/SLIP_SHARE` may be any number at all.
     """
-    c = curve(theta)
-    log_mean = (
-        c.log_per_min(thermal_days(tail.days, tail.warmth, c.q10))
-        + np.log(tail.seconds / 60.0)
-        + tail.warmth * np.log(c.q10)
-    )
-    each = log_negative_binomial(tail.bubbles, log_mean, c.scatter)
-    return np.asarray(np.sum(evening_weights(tail) * each, axis=-1), float)
+    sound, slip = tally_terms(c, felt, known)
+    return np.asarray(np.sum(known.weights * np.logaddexp(sound, slip), axis=-1), float)
 
 
-def evening_weights(tail: Tail) -> Floats:
-    r"""How much of a count's say is its own, since neighbouring evenings share their scatter.
+def tally_terms(c: Curve, felt: Floats, known: Evidence) -> tuple[Floats, Floats]:
+    """Log probability that each count was made as it was, soundly and by a slip.
 
     Parameters
     ----------
-    tail : Tail
-        The n counts.
+    c, felt, known
+        As in `log_tallies`.
 
     Returns
     -------
-    ndarray, shape (n,)
-        In [0, 1]; nearly 1 where few bubbles were counted, for chance is not shared; 0 where the
-        tail itself does not trust the count.
+    sound : ndarray, shape (m, n)
+    slip : ndarray, shape (n,)
+    """
+    tail = known.tail
+    log_mean = c.log_per_min(felt) + np.log(tail.seconds / 60.0) + tail.warmth * np.log(c.q10)
+    if c.log_bubbles.shape[1]:
+        earlier = np.concatenate([np.zeros((len(felt), 1)), c.log_bubbles], axis=-1)
+        log_mean = log_mean + earlier[:, tail.stretch]
+    sound = log_negative_binomial(tail.bubbles, log_mean, c.scatter)
+    slip = -np.log(_SLIP_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
+    return sound + np.log1p(-SLIP_SHARE), slip + np.log(SLIP_SHARE)
+
+
+def log_gravity(c: Curve, felt: Floats, known: Evidence) -> Floats:
+    """Log likelihood of the gravity read since the tail began, up to a constant.
+
+    Parameters
+    ----------
+    c : Curve
+        Of m ferments.
+    felt : ndarray, shape (m, n)
+        Thermal days of the counts.
+    known : Evidence
+        With k readings.
+
+    Returns
+    -------
+    ndarray, shape (m,)
 
     Notes
     -----
-    With a correlation :math:`\rho^{|t_i - t_j|}` between evenings, the scatter :math:`\phi^2` of
-    count i is as good as shared by :math:`\sum_j \rho^{|t_i - t_j|}` counts, and its counting
-    error :math:`1/n` by none. The weight is the ratio of the two variances, taken once from the
-    counts, so that it does not move with the parameters. Counting twice as often never weighs less.
+    The sugar left is the points still to fall, so the gravity is the finish and what is left. Gas
+    that seeps moves no hydrometer. Errors are Student-t.
     """
-    shared = EVENING_CORRELATION ** np.diff(tail.days)  # with the count before
-    before, after = np.zeros(len(tail)), np.zeros(len(tail))
-    for i in range(1, len(tail)):  # sums over all counts before, and all after, in two passes
-        before[i] = shared[i - 1] * (1.0 + before[i - 1])
-        after[-1 - i] = shared[-i] * (1.0 + after[-i])
-    chance, scatter = 1.0 / (tail.bubbles + 1.0), EVENING_SCATTER**2
-    own = (chance + scatter) / (chance + scatter * (1.0 + before + after))
-    return np.asarray(own * tail.trust, float)
+    z = (known.reading_points - expected_points(c, felt, known)) / READING_SD_POINTS
+    power = 0.5 * (GRAVITY_FREEDOM + 1.0)
+    return np.asarray(-power * np.sum(np.log1p(z**2 / GRAVITY_FREEDOM), axis=-1), float)
+
+
+def expected_points(c: Curve, felt: Floats, known: Evidence) -> Floats:
+    """Gravity at each reading, in points above 1.000, shape (m, k)."""
+    t = felt_days(known.reading_days, felt, known.tail.days)
+    return np.asarray(c.finish + points_left(t, **c.ferment), float)
 
 
 def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: ArrayLike) -> Floats:
@@ -205,25 +200,3 @@ def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: Array
     shrink = np.log1p(spread * mu)
     log_zero = -np.divide(shrink, spread, out=np.array(mu), where=spread > 0.0)
     return np.asarray(rising - gammaln(n + 1.0) + n * (log_mu - shrink) + log_zero, float)
-
-
-def thermal_days(days: Floats, warmth: Floats, q10: Floats) -> Floats:
-    """Time as the yeast feels it: days at the usual temperature that do the same.
-
-    Parameters
-    ----------
-    days : ndarray, shape (n,)
-        Calendar time [days], rising from the start of the tail.
-    warmth : ndarray, shape (n,)
-        (temperature - usual) / 10 C at these times; between them the speed changes steadily.
-    q10 : ndarray, shape (m, 1)
-        Factor by which 10 C speeds the yeast up.
-
-    Returns
-    -------
-    ndarray, shape (m, n)
-        Thermal time [days], 0 at the first.
-    """
-    speed = np.exp(np.log(q10) * warmth)  # (m, n)
-    steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)
-    return np.concatenate([np.zeros((len(q10), 1)), np.cumsum(steps, axis=-1)], axis=-1)

@@ -17,9 +17,9 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
-from .crosscheck import READING_SD_POINTS
 from .errors import InputError
 from .forecast import rate_bands
+from .readings import READING_SD_POINTS
 from .report import headline
 from .timeline import INK, LEAF, RUST, SEA, dated, right_edge
 from .words import format_rate
@@ -120,11 +120,8 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
             )
         known = "expected" if g.finish_known else "usual"
         ax.axhline(g.finish_sg, color=LEAF, lw=1.2, ls=":", label=f"finish, {known}")
-        if f is not None and f.points_since is not None and not (g.leak or g.gas_only):
-            low, mid, high = (
-                g.latest.sg - points / 1000.0
-                for points in (f.points_since.high80, f.points_since.median, f.points_since.low80)
-            )
+        if f is not None and f.finish_sg is not None and not (g.leak or g.gas_only):
+            low, mid, high = f.finish_sg.low80, f.finish_sg.median, f.finish_sg.high80
             ax.errorbar(
                 mdates.date2num([judgement.verdict.asked_at]),
                 [mid],
@@ -133,7 +130,7 @@ def plot_gravity(ax: Axes, judgement: Judgement) -> Axes:
                 ms=5,
                 color=INK,
                 capsize=3,
-                label="finish foretold by bubbles (80 %)",
+                label="finish foretold (80 %)",
             )
     ax.set_ylabel("gravity, SG")
     ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from .diary import Visit
 
 __all__ = [
+    "READING_SD_POINTS",
     "Fall",
     "Reading",
     "Steadiness",
@@ -33,6 +34,7 @@ __all__ = [
 
 _EVENING_DAYS = 0.125  # an evening is an evening, three hours more or less
 _NOW_FALLING_DAYS = 10.0  # an older reading says how it fell once, not how it falls
+READING_SD_POINTS = 1.3  # a hydrometer is good to 1 to 2 points, its graduation with it
 _SAME_HAND_SD_POINTS = 0.7  # of readings of one wine by one person: the stem's error is shared
 _FEWEST_FOR_SLOPE = 3
 _SURE_OF_SLOPE = 2.0  # standard errors

@@ -136,7 +136,7 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
         else {"per_min": f.per_min.median, "low80": f.per_min.low80, "high80": f.per_min.high80},
         "crossing": None if f is None else _crossing_object(f.crossing),
         "gravity": None if g is None else _gravity_object(g, f),
-        "bubble_ml": None if g is None else _span_object(g.bubble_ml),
+        "bubble_ml": None if f is None or g is None else _span_object(f.bubble_ml),
     }
 
 
@@ -241,9 +241,9 @@ def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     # what bubbles foretell is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall
     if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:
-        text += f" By the bubbles {_two(left)} points are still to fall."
-    if g.bubble_ml is not None:
-        text += f" Gas for each bubble counted: {_two(g.bubble_ml)} mL."
+        text += f" Still to fall: {_two(left)} points."
+    if f is not None and f.bubble_ml is not None:
+        text += f" Gas for each bubble counted: {_two(f.bubble_ml)} mL."
     return text
 
 
@@ -274,19 +274,11 @@ def _crossing_object(c: Crossing) -> dict[str, Any]:
 
 
 def _gravity_object(g: GravityCheck, f: Forecast | None) -> dict[str, Any]:
-    told = f is not None and not (g.leak or g.gas_only)  # bubbles that mislead foretell nothing
-    since = f.points_since if f is not None and told else None
-    finish = None
-    if since is not None:
-        finish = {
-            "low80": g.latest.sg - since.high80 / 1000.0,
-            "median": g.latest.sg - since.median / 1000.0,
-            "high80": g.latest.sg - since.low80 / 1000.0,
-        }
+    told = f if f is not None and not (g.leak or g.gas_only) else None  # else bubbles mislead
     return {
         "latest_sg": g.latest.sg,
         "expected_finish": g.finish_sg,
-        "predicted_finish": finish,
-        "points_left": _span_object(f.points_to_fall) if f is not None and told else None,
+        "predicted_finish": None if told is None else _span_object(told.finish_sg),
+        "points_left": None if told is None else _span_object(told.points_to_fall),
         "steady": g.steady,
     }

@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from .case import STEADINESS, Case, Question
+from .case import STEADINESS, Case, Question, Reason
 from .config import Settings
 from .crosscheck import GravityCheck, gravity_check
+from .diagnosis import findings, torn
+from .evidence import evidence
 from .fit import FEWEST_COUNTS, Fit, fit
 from .forecast import Forecast, forecast
 from .signs import Signs, signs
@@ -115,16 +117,20 @@ def judge(
         steadiness=STEADINESS[question],
     )
     fitted = seen = None
+    odd: tuple[Reason, ...] = ()
     if counts is not None and counts.trusted >= FEWEST_COUNTS:
-        fitted = fit(counts, litres=litres, rng=np.random.default_rng(_SEED))
-        seen = forecast(
-            fitted,
-            at=at,
-            threshold_per_min=threshold,
+        known_of_it = evidence(
+            counts,
+            rows,
+            () if gravity is None else gravity.readings,
             litres=litres,
-            since=None if gravity is None else gravity.latest.when,
-            most_points=np.inf if gravity is None else gravity.most_points,
+            finish_sg=known.finish,
         )
+        fitted = fit(known_of_it, rng=np.random.default_rng(_SEED))
+        odd = findings(fitted, rows)
+        if torn(fitted):
+            fitted = fit(known_of_it.bubbles_only(), rng=np.random.default_rng(_SEED))
+        seen = forecast(fitted, at=at, threshold_per_min=threshold)
     facts = signs(
         rows,
         counts,
@@ -140,6 +146,7 @@ def judge(
         signs=facts,
         forecast=seen,
         gravity=gravity,
+        findings=odd,
     )
     return Judgement(
         diary=diary,

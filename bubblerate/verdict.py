@@ -104,7 +104,7 @@ def _answered(
         threshold_per_min=case.threshold_per_min,
         answer=answer,
         firmness=firmness,
-        reasons=tuple(reasons),
+        reasons=(*reasons, *case.findings),
         next=step,
     )
 

@@ -8,7 +8,11 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from bubblerate.config import Hydrometer
 from bubblerate.diary import Diary, Visit
+from bubblerate.evidence import Evidence, evidence
+from bubblerate.readings import readings
+from bubblerate.tail import tail
 
 REFERENCE = Path(__file__).parent / "reference"
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -26,6 +30,17 @@ def visits(*rows: dict[str, object]) -> tuple[Visit, ...]:
         Visit(when=evening(float(str(row["day"]))), **{k: v for k, v in row.items() if k != "day"})  # type: ignore[arg-type]
         for row in rows
     )
+
+
+def known(
+    *rows: dict[str, object], litres: float | None = 4.5, finish_sg: float | None = None
+) -> Evidence:
+    """What a fit goes by, of rows with a `day` each."""
+    seen = visits(*rows)
+    counts = tail(seen)
+    assert counts is not None
+    read = readings(seen, Hydrometer())
+    return evidence(counts, seen, read, litres=litres, finish_sg=finish_sg)
 
 
 def diary(*rows: dict[str, object], vessel: str = "fig") -> Diary:

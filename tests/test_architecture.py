@@ -24,14 +24,15 @@ LAYERS = (
     "scales ethanol",
     "alcohol gas",
     "airlock bottle",
-    "tail ledger readings",
+    "tail ledger readings curve",
+    "evidence",
     "priors",
     "likelihood",
     "fit",
     "forecast",
     "crosscheck signs",
     "case",
-    "racking bottling",
+    "racking bottling diagnosis",
     "verdict",
     "shelf",
     "report timeline",
@@ -45,9 +46,9 @@ LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "hydrometer scales decay tail ledger readings likelihood fit forecast crosscheck "
-    "shelf plot",
-    "scipy": "decay likelihood fit plot",
+    "numpy": "hydrometer scales decay tail ledger readings curve evidence likelihood fit "
+    "forecast crosscheck diagnosis shelf plot",
+    "scipy": "decay likelihood fit crosscheck diagnosis plot",
     "matplotlib": "timeline plot",
     "pandas": "",
     "typer": "cli cli.common cli.entries cli.answers",

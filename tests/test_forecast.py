@@ -5,14 +5,14 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from bubblerate.curve import curve
 from bubblerate.decay import crossing_days, log_gas_per_day
 from bubblerate.fit import fit
 from bubblerate.forecast import forecast, rate_bands
-from bubblerate.likelihood import curve
+from bubblerate.likelihood import names
 from bubblerate.priors import PER_MIN_PER_POINT_DAY, priors
-from bubblerate.tail import tail
 
-from conftest import START, evening, visits
+from conftest import START, evening, known
 
 
 def fitted(rates, seconds=60.0, litres=4.5, **more):
@@ -20,14 +20,14 @@ def fitted(rates, seconds=60.0, litres=4.5, **more):
         {"day": float(d), "bubbles": round(r * seconds / 60.0), "seconds": seconds, **more}
         for d, r in enumerate(rates)
     ]
-    return fit(tail(visits(*rows)), litres=litres, rng=np.random.default_rng(1))
+    return fit(known(*rows, litres=litres), rng=np.random.default_rng(1))
 
 
 HALVING = [40.0 * 0.5 ** (d / 2.0) for d in range(7)]  # 1 a minute on day 10.6
 
 
-def at_threshold(result, day, threshold=1.0, litres=4.5, **more):
-    return forecast(result, at=evening(day), threshold_per_min=threshold, litres=litres, **more)
+def at_threshold(result, day, threshold=1.0):
+    return forecast(result, at=evening(day), threshold_per_min=threshold)
 
 
 def test_times_and_limits_come_in_order():
@@ -83,28 +83,9 @@ def test_the_threshold_in_points_a_day_is_the_arithmetic_of_the_gas():
 
 
 def test_without_litres_counts_say_nothing_of_gravity():
-    f = at_threshold(fitted(HALVING, litres=None), 6.0, litres=None)
+    f = at_threshold(fitted(HALVING, litres=None), 6.0)
     assert f.threshold_points_per_day is None
     assert f.points_to_fall is None
-
-
-def test_the_fall_still_to_come_is_larger_from_an_earlier_moment():
-    f = at_threshold(fitted(HALVING), 6.0, since=evening(2.0))
-    assert f.points_since.median > f.points_to_fall.median > 0.0
-
-
-def test_a_fall_that_no_wine_can_make_is_left_out():
-    free = at_threshold(fitted(HALVING), 6.0, since=evening(0.0))
-    assert free.points_since.high80 > 25.0
-    held = at_threshold(fitted(HALVING), 6.0, since=evening(0.0), most_points=25.0)
-    assert held.points_since.high80 <= 25.0
-    assert held.crossing == free.crossing
-    none = at_threshold(fitted(HALVING), 6.0, since=evening(0.0), most_points=0.01)
-    assert none.points_since is None
-
-
-def test_a_moment_before_the_tail_is_not_foretold_from():
-    assert at_threshold(fitted(HALVING), 6.0, since=evening(-3.0)).points_since is None
 
 
 def test_the_bands_hold_the_counts_they_were_fitted_to():
@@ -128,7 +109,7 @@ def test_a_cold_evening_is_not_a_slower_ferment():
         {"day": float(d), "bubbles": round(r / (2.0 if d == 6 else 1.0)), "temp_c": t}
         for (d, r), t in zip(enumerate(HALVING), [20.0] * 6 + [10.0], strict=True)
     ]
-    cold = fit(tail(visits(*rows)), litres=4.5, rng=np.random.default_rng(1))
+    cold = fit(known(*rows), rng=np.random.default_rng(1))
     one, two = (at_threshold(f, 6.0).per_min.median for f in (warm, cold))
     assert two == pytest.approx(one, rel=0.2)
 
@@ -137,7 +118,7 @@ def test_two_counts_at_the_same_moment_do_no_harm():
     rows = [
         {"day": float(d), "bubbles": n} for d, n in ((0, 40), (1, 30), (1, 28), (2, 21), (2, 20))
     ]
-    result = fit(tail(visits(*rows)), litres=4.5, rng=np.random.default_rng(1))
+    result = fit(known(*rows), rng=np.random.default_rng(1))
     assert at_threshold(result, 2.0).crossing.median > evening(2.0)
 
 
@@ -156,15 +137,15 @@ def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_
     # Ferments drawn from the priors, counts from the model: the share inside is binomial, and 48
     # of 60 is what is expected of an 80 % interval; 39 to 57 leaves three standard deviations.
     rng = np.random.default_rng(20)
-    table = priors(4.5)
+    table = priors(known({"day": 0.0, "bubbles": 9}))
     held = tried = 0
     while tried < 60:
         theta = np.log([p.centre for p in table]) + 0.7 * rng.normal(size=len(table)) * [
             p.spread for p in table
         ]
-        gas = curve(theta[None, :]).gas
+        gas = curve(theta[None, :], names(table)).gas
         theta[0] += float(log_gas_per_day(0.0, **gas)[0, 0])  # from gas to the rate at the start
-        c = curve(theta[None, :])
+        c = curve(theta[None, :], names(table))
         truth = float(crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[0, 0])
         if not 4.0 < truth < 60.0:
             continue
@@ -173,11 +154,11 @@ def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_
         scatter = float(c.scatter[0, 0])
         bubbles = rng.poisson(rate * rng.gamma(1.0 / scatter**2, scatter**2, len(days)))
         rows = [{"day": d, "bubbles": int(n)} for d, n in zip(days, bubbles, strict=True)]
-        counts = tail(visits(*rows))
-        if counts.trusted < 3:
+        of_it = known(*rows)
+        if of_it.tail.trusted < 3:
             continue
         tried += 1
-        result = fit(counts, litres=4.5, rng=rng)
+        result = fit(of_it, rng=rng)
         crossing = at_threshold(result, float(days[-1])).crossing
         limit = evening(truth)
         held += crossing.low80 <= limit and (crossing.high80 is None or limit <= crossing.high80)

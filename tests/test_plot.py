@@ -211,7 +211,7 @@ def test_gravity_is_drawn_corrected_with_the_finish_expected_and_foretold(quince
     assert [*read_off.values()] == [reading.sg for reading in judgement.gravity.readings]
     assert [*read_off.values()][-1] > warm.sg + 0.001  # read 0.996 in a warm, thin sample
     assert [*handle(ax, "finish, expected").get_ydata()] == [0.996, 0.996]
-    assert handle(ax, "finish foretold by bubbles (80 %)")
+    assert handle(ax, "finish foretold (80 %)")
     assert set(texts(ax)) == {"1.086", "0.997", "0.998"}
 
 

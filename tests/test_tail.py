@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bubblerate.diary import BREAKS
+from bubblerate.diary import BREAKS, NEW_SUGAR
 from bubblerate.tail import UNSETTLED_HOURS, tail
 
 from conftest import evening, visits
@@ -30,24 +30,44 @@ def test_the_longer_of_two_equal_counts_is_not_the_faster():
     assert found.start == evening(0)
 
 
-@pytest.mark.parametrize("event", sorted(BREAKS))
-def test_counts_before_a_break_are_left_out(event):
+@pytest.mark.parametrize("event", sorted(NEW_SUGAR))
+def test_counts_before_more_sugar_are_left_out(event):
     before, after = counts(40, 30, 20), counts(12, 9, 7, 5, first=6.0)
     found = tail(visits(*before, {"day": 3.0, "event": event}, *after))
     assert found.start == evening(6)
     assert len(found) == 4
 
 
+@pytest.mark.parametrize("event", sorted(BREAKS - NEW_SUGAR))
+def test_another_airlock_or_place_begins_a_new_stretch_of_the_same_sugar(event):
+    before, after = counts(40, 30, 20), counts(12, 9, 7, 5, first=6.0)
+    found = tail(visits(*before, {"day": 3.0, "event": event}, *after))
+    assert found.start == evening(0)
+    assert list(found.stretch) == [1, 1, 1, 0, 0, 0, 0]
+
+
+def test_no_more_than_three_stretches_are_told_apart():
+    rows = []
+    for lot in range(5):
+        rows += [*counts(40 - 4 * lot, first=2.0 * lot), {"day": 2.0 * lot + 1, "event": "moved"}]
+    assert list(tail(visits(*rows)).stretch) == [1, 1, 1, 1, 0]
+
+
 def test_a_count_in_the_row_of_a_break_was_made_before_it():
     rows = [*counts(40, 30, 20), {"day": 3.0, "bubbles": 15, "event": "racked"}]
-    assert tail(visits(*rows)) is None
+    found = tail(visits(*rows, {"day": 6.0, "bubbles": 9}))
+    assert list(found.stretch) == [1, 1, 1, 1, 0]
+    fed = [*counts(40, 30, 20), {"day": 3.0, "bubbles": 15, "event": "fed"}]
+    assert tail(visits(*fed)) is None
 
 
-@pytest.mark.parametrize("event", sorted(set(UNSETTLED_HOURS) - BREAKS))
-def test_the_evening_after_a_disturbance_is_passed_over(event):
-    rows = [*counts(40, 30, 20, 15, 11, 8), {"day": 2.01, "event": event}]
+@pytest.mark.parametrize("event", sorted(UNSETTLED_HOURS))
+def test_the_evening_after_a_disturbance_says_less_and_makes_no_peak(event):
+    rows = [*counts(40, 30, 20, 90, 11, 8), {"day": 2.01, "event": event}]
     found = tail(visits(*sorted(rows, key=lambda row: row["day"])))
-    assert list(found.bubbles) == [40, 30, 20, 11, 8]
+    assert found.start == evening(0)
+    assert list(found.trust == 1.0) == [True, True, True, False, True, True]
+    assert found.trusted == 5
 
 
 def test_a_count_on_the_evening_of_a_sample_was_made_before_it():

@@ -43,7 +43,8 @@ def bubbling(p_below, per_min=0.3):
         crossing=crossing,
         threshold_points_per_day=None,
         points_to_fall=None,
-        points_since=None,
+        finish_sg=None,
+        bubble_ml=None,
         distrust="",
     )
 
@@ -65,8 +66,6 @@ def read(
         steady_since=seen[-1].when - timedelta(days=span),
         fall_points=fall,
         fall_days=days,
-        bubble_ml=None,
-        expected_fall_points=None,
         most_fallen_points=most_fallen,
         leak=leak,
         gas_only=gas_only,

@@ -1,0 +1,138 @@
+"""Many decay curves at once, and time as the yeast feels it.
+
+A point in parameter space is one row of `theta`, shape (m, p); each column has a name. All are
+natural logarithms, but for `finish`, which is in points above 1.000, so that every real vector is
+a possible ferment. Times are days since the start of the tail, last axis time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .decay import log_gas_per_day
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["Curve", "curve", "felt_days", "thermal_days"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Curve:
+    """Parameters of m decay curves in natural units, each of shape (m, 1)."""
+
+    rate: Floats  # bubbles a minute at the start, at the usual temperature, today's bubble
+    fall: Floats  # of the gravity, at the start
+    sugar: Floats
+    half: Floats
+    dying: Floats
+    seeping: Floats
+    seep: Floats
+    scatter: Floats
+    q10: Floats
+    finish: Floats  # points above 1.000
+    log_bubbles: Floats  # (m, j): ln of bubbles for the same gas, in each earlier stretch
+
+    @property
+    def ferment(self) -> dict[str, Floats]:
+        """What the functions of `decay` take of sugar and yeast."""
+        return {
+            "uptake": self.fall * (1.0 + self.half / self.sugar),
+            "sugar": self.sugar,
+            "half": self.half,
+            "dying": self.dying,
+        }
+
+    @property
+    def gas(self) -> dict[str, Floats]:
+        """The same and the gas that seeps beside it."""
+        return {**self.ferment, "seeping": self.seeping, "seep": self.seep}
+
+    @property
+    def log_per_point(self) -> Floats:
+        """Ln of the bubbles a minute that a fall of one point a day makes, with today's bubble."""
+        return np.log(self.rate) - np.log(self.fall + self.seeping * self.seep)
+
+    def log_per_min(self, days: ArrayLike) -> Floats:
+        """Ln of the rate [bubbles/min] at thermal `days`, usual temperature, today's bubble."""
+        return np.asarray(self.log_per_point + log_gas_per_day(days, **self.gas), float)
+
+
+def curve(theta: Floats, names: Sequence[str]) -> Curve:
+    """Rows of parameters as named columns in natural units.
+
+    Parameters
+    ----------
+    theta : ndarray, shape (m, p)
+    names : sequence of str
+        Names of the p columns; `q10`, `finish` and the bubbles of earlier stretches, named
+        ``bubbles 0``, ``bubbles 1`` and so on, may be absent.
+
+    Returns
+    -------
+    Curve
+        Where absent, q10 is 1 and the finish is 1.000.
+    """
+    columns = dict(zip(names, theta.T[:, :, None], strict=True))
+    finish = columns.pop("finish", np.zeros((len(theta), 1)))
+    stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
+    bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
+    natural = {name: np.exp(column) for name, column in columns.items()}
+    natural.setdefault("q10", np.ones((len(theta), 1)))
+    return Curve(**natural, finish=finish, log_bubbles=bubbles)
+
+
+def thermal_days(days: Floats, warmth: Floats, q10: Floats) -> Floats:
+    """Time as the yeast feels it: days at the usual temperature that do the same.
+
+    Parameters
+    ----------
+    days : ndarray, shape (n,)
+        Calendar time [days], rising from the start of the tail.
+    warmth : ndarray, shape (n,)
+        (temperature - usual) / 10 C at these times; between them the speed changes steadily.
+    q10 : ndarray, shape (m, 1)
+        Factor by which 10 C speeds the yeast up.
+
+    Returns
+    -------
+    ndarray, shape (m, n)
+        Thermal time [days], 0 at the first.
+    """
+    speed = np.exp(np.log(q10) * warmth)  # (m, n)
+    steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)
+    return np.concatenate([np.zeros((len(q10), 1)), np.cumsum(steps, axis=-1)], axis=-1)
+
+
+def felt_days(days: Floats, felt_at_counts: Floats, count_days: Floats) -> Floats:
+    """Thermal time at any calendar days, from that at the counts.
+
+    Parameters
+    ----------
+    days : ndarray, shape (k,)
+        Calendar time since the start of the tail, at least 0 [days].
+    felt_at_counts : ndarray, shape (m, n)
+        What `thermal_days` says of the counts.
+    count_days : ndarray, shape (n,)
+        When they were made.
+
+    Returns
+    -------
+    ndarray, shape (m, k)
+        Interpolated between counts; after the last one time runs on at the usual temperature.
+    """
+    if len(count_days) == 1:
+        return np.asarray(felt_at_counts + days - count_days[0], float)
+    i = np.clip(np.searchsorted(count_days, days, side="right"), 1, len(count_days) - 1)
+    gap = count_days[i] - count_days[i - 1]
+    within = np.minimum(days, count_days[-1])
+    share = np.where(gap > 0.0, (within - count_days[i - 1]) / np.where(gap > 0.0, gap, 1.0), 1.0)
+    before, after = felt_at_counts[:, i - 1], felt_at_counts[:, i]
+    felt = (1.0 - share) * before + share * after
+    return np.asarray(felt + np.maximum(days - count_days[-1], 0.0), float)

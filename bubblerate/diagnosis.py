@@ -1,0 +1,160 @@
+"""What the fit itself finds odd: slips, weather, and gravity that bubbles cannot account for.
+
+All of it is posterior prediction: how likely is what was written down, if the fitted curve, with
+its own doubt, is true. Times in days, rates in bubbles a minute.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import stdtr
+
+from .airlock import Air, weather_gas
+from .case import Reason
+from .curve import thermal_days
+from .gas import ATM_HPA
+from .likelihood import GRAVITY_FREEDOM, expected_points, tally_terms
+from .readings import READING_SD_POINTS
+from .words import format_day, format_rate, format_seconds
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from .diary import Visit
+    from .fit import Fit
+
+__all__ = ["findings", "reading_surprise", "slip_chance", "torn"]
+
+Floats = NDArray[np.float64]
+
+_SURELY_SLIP = 0.9
+_SURPRISE = 0.01  # predictive tail probability, both sides
+_TORN = 0.02
+_WEATHER_SHARE = 0.5  # of what is odd in a count, explained by the air
+_ODD = 0.5  # of a rate, above or below the curve's
+_WEATHER_HOURS = 60.0  # between the two visits that it lies between
+_HEADSPACE_SHARE = 0.07  # of the wine: some 4 cm in the neck of a jar; common practice, no source
+_ABV_PCT = 12.0  # of the wine that lets go of gas; a weaker one holds 8 % more
+_ROOM_C = 18.0
+_FRESH_DAYS = 21.0  # a slip longer ago is old news
+
+
+def findings(fit: Fit, visits: Sequence[Visit]) -> tuple[Reason, ...]:
+    """What is odd, each with the test that a person can make.
+
+    Parameters
+    ----------
+    fit : Fit
+    visits : sequence of Visit
+        Live rows that its tail is of, oldest first.
+
+    Returns
+    -------
+    tuple of Reason
+        Codes ``weather`` and ``slip``; empty where nothing is odd.
+    """
+    return (*_weather(fit, visits), *_slipped_counts(fit), *_slipped_readings(fit))
+
+
+def torn(fit: Fit) -> bool:
+    """Whether bubbles and the last gravity cannot both be had from one curve.
+
+    Parameters
+    ----------
+    fit : Fit
+        Of counts and gravity.
+
+    Returns
+    -------
+    bool
+        Then each must be told by itself, and the bubbles are better fitted alone.
+    """
+    return len(fit.known.reading_days) > 0 and bool(reading_surprise(fit)[-1] < _TORN)
+
+
+def reading_surprise(fit: Fit) -> Floats:
+    """Chance of a reading at least so far off, either way, for each in the tail; shape (k,)."""
+    c = fit.curve
+    off = (fit.known.reading_points - expected_points(c, _felt(fit), fit.known)) / READING_SD_POINTS
+    below = fit.draws.weights @ stdtr(GRAVITY_FREEDOM, off)
+    return np.asarray(2.0 * np.minimum(below, 1.0 - below), float)
+
+
+def slip_chance(fit: Fit) -> Floats:
+    """Chance that each count of the tail is of another jar or a digit too many; shape (n,)."""
+    sound, slip = tally_terms(fit.curve, _felt(fit), fit.known)
+    return np.asarray(fit.draws.weights @ (1.0 / (1.0 + np.exp(sound - slip))), float)
+
+
+def _felt(fit: Fit) -> Floats:
+    return thermal_days(fit.tail.days, fit.tail.warmth, fit.curve.q10)
+
+
+def _slipped_counts(fit: Fit) -> Iterator[Reason]:
+    """Counts that are most likely slips, the last of them."""
+    tail = fit.tail
+    recent = tail.days >= tail.days[-1] - _FRESH_DAYS
+    odd = np.flatnonzero((slip_chance(fit) > _SURELY_SLIP) & recent & (tail.trust == 1.0))
+    # two in a row are no slip but a change that the curve cannot follow
+    if len(odd) and not np.any(np.diff(odd) == 1):
+        i = int(odd[-1])
+        count = f"{tail.bubbles[i]:.0f} in {format_seconds(float(tail.seconds[i]))}"
+        day = format_day(tail.moment(float(tail.days[i])))
+        text = (
+            f"The count of {day}, {count}, fits no other evening: another jar, or a digit too "
+            "many? Strike it if so; it hardly weighs as it is."
+        )
+        yield Reason("slip", text)
+
+
+def _slipped_readings(fit: Fit) -> Iterator[Reason]:
+    """A reading far off, where others agree with the bubbles."""
+    odd = np.flatnonzero(reading_surprise(fit) < _SURPRISE)
+    if len(odd) == 1 and len(fit.known.reading_days) > 1:
+        i = int(odd[0])
+        sg = 1.0 + fit.known.reading_points[i] / 1000.0
+        day = format_day(fit.tail.moment(float(fit.known.reading_days[i])))
+        text = (
+            f"The gravity of {day}, {sg:.3f}, fits neither the bubbles nor the other readings: "
+            "misread? Strike it if so."
+        )
+        yield Reason("slip", text)
+
+
+def _weather(fit: Fit, visits: Sequence[Visit]) -> Iterator[Reason]:
+    """The last count, where what is odd in it is what the air would do."""
+    told, tail = [v for v in visits if v.bubbles is not None][-2:], fit.tail
+    made = _weather_per_min(fit, *told) if len(told) == 2 and tail.trust[-1] == 1.0 else 0.0
+    c = fit.curve
+    log_expected = c.log_per_min(_felt(fit)[:, -1:]) + tail.warmth[-1] * np.log(c.q10)
+    usual = float(fit.draws.weights @ np.exp(log_expected[:, 0]))
+    odd = 60.0 * float(tail.bubbles[-1]) / float(tail.seconds[-1]) - usual
+    if abs(odd) > _ODD * usual and made / odd > _WEATHER_SHARE:
+        way = "more" if odd > 0.0 else "fewer"
+        text = (
+            f"The last count is {format_rate(abs(odd))} {way} than its curve, and the air since "
+            "the one before explains that much: count again on a steady evening."
+        )
+        yield Reason("weather", text)
+
+
+def _weather_per_min(fit: Fit, before: Visit, after: Visit) -> float:
+    """Bubbles a minute that the air alone drives out between two visits; 0 where unknown."""
+    litres, bubble = fit.known.litres, fit.known.bubble_ml
+    hours = (after.when - before.when).total_seconds() / 3600.0
+    if litres is None or bubble is None or not 1.0 <= hours <= _WEATHER_HOURS:
+        return 0.0
+    temps, pressures = (before.temp_c, after.temp_c), (before.pressure_hpa, after.pressure_hpa)
+    usual = fit.tail.usual_c if fit.tail.usual_c is not None else _ROOM_C
+    temp_c = [usual if None in temps else float(t or 0.0) for t in temps]
+    pressure_hpa = [ATM_HPA if None in pressures else float(p or 0.0) for p in pressures]
+    if not all(0.0 <= t <= 40.0 for t in temp_c):
+        return 0.0
+    first, then = (Air(temp_c=t, pressure_hpa=p) for t, p in zip(temp_c, pressure_hpa, strict=True))
+    gas = weather_gas(
+        first, then, litres=litres, headspace_litres=_HEADSPACE_SHARE * litres, abv_pct=_ABV_PCT
+    )
+    return gas.per_min(bubble_ml=bubble.ml, hours=hours)
