@@ -1,4 +1,4 @@
-"""What the fit itself finds odd: slips, weather, and gravity that bubbles cannot account for.
+"""What the fit itself finds odd: slips, and what is only weather.
 
 All of it is posterior prediction: how likely is what was written down, if the fitted curve, with
 its own doubt, is true. Times in days, rates in bubbles a minute.
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import stdtr
+from scipy.special import betainc, stdtr
 
 from .airlock import Air, weather_gas
 from .case import Reason
@@ -26,15 +26,14 @@ if TYPE_CHECKING:
     from .diary import Visit
     from .fit import Fit
 
-__all__ = ["findings", "reading_surprise", "slip_chance", "torn"]
+__all__ = ["findings", "reading_surprise", "slip_chance"]
 
 Floats = NDArray[np.float64]
 
 _SURELY_SLIP = 0.9
 _SURPRISE = 0.01  # predictive tail probability, both sides
-_TORN = 0.02
 _WEATHER_SHARE = 0.5  # of what is odd in a count, explained by the air
-_ODD = 0.5  # of a rate, above or below the curve's
+_ODD = 0.2  # predictive tail probability, both sides, of a count worth a word
 _WEATHER_HOURS = 60.0  # between the two visits that it lies between
 _HEADSPACE_SHARE = 0.07  # of the wine: some 4 cm in the neck of a jar; common practice, no source
 _ABV_PCT = 12.0  # of the wine that lets go of gas; a weaker one holds 8 % more
@@ -57,22 +56,6 @@ def findings(fit: Fit, visits: Sequence[Visit]) -> tuple[Reason, ...]:
         Codes ``weather`` and ``slip``; empty where nothing is odd.
     """
     return (*_weather(fit, visits), *_slipped_counts(fit), *_slipped_readings(fit))
-
-
-def torn(fit: Fit) -> bool:
-    """Whether bubbles and the last gravity cannot both be had from one curve.
-
-    Parameters
-    ----------
-    fit : Fit
-        Of counts and gravity.
-
-    Returns
-    -------
-    bool
-        Then each must be told by itself, and the bubbles are better fitted alone.
-    """
-    return len(fit.known.reading_days) > 0 and bool(reading_surprise(fit)[-1] < _TORN)
 
 
 def reading_surprise(fit: Fit) -> Floats:
@@ -130,9 +113,13 @@ def _weather(fit: Fit, visits: Sequence[Visit]) -> Iterator[Reason]:
     made = _weather_per_min(fit, *told) if len(told) == 2 and tail.trust[-1] == 1.0 else 0.0
     c = fit.curve
     log_expected = c.log_per_min(_felt(fit)[:, -1:]) + tail.warmth[-1] * np.log(c.q10)
-    usual = float(fit.draws.weights @ np.exp(log_expected[:, 0]))
-    odd = 60.0 * float(tail.bubbles[-1]) / float(tail.seconds[-1]) - usual
-    if abs(odd) > _ODD * usual and made / odd > _WEATHER_SHARE:
+    expected = np.exp(log_expected[:, 0])
+    odd = 60.0 * float(tail.bubbles[-1] / tail.seconds[-1]) - float(fit.draws.weights @ expected)
+    mean, size = expected * tail.seconds[-1] / 60.0, c.scatter[:, 0] ** -2.0
+    n, p = float(tail.bubbles[-1]), size / (size + mean)
+    no_more = float(fit.draws.weights @ betainc(size, n + 1.0, p))
+    fewer = float(fit.draws.weights @ betainc(size, n, p)) if n > 0.0 else 0.0
+    if 2.0 * min(no_more, 1.0 - fewer) < _ODD and made / odd > _WEATHER_SHARE:
         way = "more" if odd > 0.0 else "fewer"
         text = (
             f"The last count is {format_rate(abs(odd))} {way} than its curve, and the air since "

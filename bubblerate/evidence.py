@@ -5,7 +5,7 @@ Times are days since the tail began; gravity is in points above 1.000.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -68,10 +68,6 @@ class Evidence:
     litres: float | None
     finish: float | None
     bubble_ml: Bubble | None
-
-    def bubbles_only(self) -> Evidence:
-        """The same, had no gravity been read."""
-        return replace(self, reading_days=np.empty(0), reading_points=np.empty(0))
 
     @property
     def tells_bubble(self) -> bool:

@@ -18,7 +18,8 @@ from .decay import crossing_days, points_left, points_never
 from .ledger import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
-    from .fit import Draws, Fit
+    from .fit import Fit
+    from .sampling import Draws
 
 __all__ = ["HORIZON_DAYS", "Crossing", "Forecast", "Span", "forecast", "rate_bands"]
 

@@ -10,7 +10,7 @@ import numpy as np
 from .case import STEADINESS, Case, Question, Reason
 from .config import Settings
 from .crosscheck import GravityCheck, gravity_check
-from .diagnosis import findings, torn
+from .diagnosis import findings
 from .evidence import evidence
 from .fit import FEWEST_COUNTS, Fit, fit
 from .forecast import Forecast, forecast
@@ -119,17 +119,15 @@ def judge(
     fitted = seen = None
     odd: tuple[Reason, ...] = ()
     if counts is not None and counts.trusted >= FEWEST_COUNTS:
-        known_of_it = evidence(
+        joined = evidence(
             counts,
             rows,
             () if gravity is None else gravity.readings,
             litres=litres,
             finish_sg=known.finish,
         )
-        fitted = fit(known_of_it, rng=np.random.default_rng(_SEED))
+        fitted = fit(joined, rng=np.random.default_rng(_SEED))
         odd = findings(fitted, rows)
-        if torn(fitted):
-            fitted = fit(known_of_it.bubbles_only(), rng=np.random.default_rng(_SEED))
         seen = forecast(fitted, at=at, threshold_per_min=threshold)
     facts = signs(
         rows,

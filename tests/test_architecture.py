@@ -20,7 +20,7 @@ LAYERS = (
     "moments",
     "rows config",
     "diary",
-    "entry hydrometer decay slips",
+    "entry hydrometer decay slips sampling",
     "scales ethanol",
     "alcohol gas",
     "airlock bottle",
@@ -46,9 +46,9 @@ LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "hydrometer scales decay tail ledger readings curve evidence likelihood fit "
+    "numpy": "hydrometer scales decay tail ledger readings curve evidence likelihood sampling fit "
     "forecast crosscheck diagnosis shelf plot",
-    "scipy": "decay likelihood fit crosscheck diagnosis plot",
+    "scipy": "decay likelihood sampling crosscheck diagnosis plot",
     "matplotlib": "timeline plot",
     "pandas": "",
     "typer": "cli cli.common cli.entries cli.answers",

@@ -1,83 +1,12 @@
-"""The mode finder and the sampler, against certified sets, handbook data and known densities."""
+"""The posterior of a tail: the same each time, finite, and true to what was counted."""
 
 import numpy as np
 import pytest
-from scipy import stats
 
-from bubblerate.fit import fit, importance_draws, mode
-from bubblerate.likelihood import log_negative_binomial
+from bubblerate.decay import points_left, points_never
+from bubblerate.fit import fit
 
-from conftest import known, reference
-
-# NIST StRD models, as printed in summary.csv.
-MODELS = {
-    "Misra1a": lambda b, x: b[0] * (1.0 - np.exp(-b[1] * x)),
-    "Misra1d": lambda b, x: b[0] * b[1] * x / (1.0 + b[1] * x),
-    "BoxBOD": lambda b, x: b[0] * (1.0 - np.exp(-b[1] * x)),
-    "Chwirut2": lambda b, x: np.exp(-b[0] * x) / (b[1] + b[2] * x),
-    "MGH17": lambda b, x: b[0] + b[1] * np.exp(-x * b[3]) + b[2] * np.exp(-x * b[4]),
-}
-
-
-@pytest.mark.parametrize("name", MODELS)
-def test_the_mode_finder_reaches_the_certified_values_of_nist(name):
-    # NIST Statistical Reference Datasets, Nonlinear Regression: start 2, certified to 11 digits.
-    data, certified = reference(f"nist_strd/{name}.csv"), reference("nist_strd/certified.csv")
-    rows = certified[certified.dataset == name]
-    summary = reference("nist_strd/summary.csv").set_index("dataset").loc[name]
-    x, y = data.iloc[:, 0].to_numpy(), data.iloc[:, 1].to_numpy()
-    unit = rows.start2.to_numpy(float)  # parameters are counted in their starting values
-
-    def log_density(theta):
-        model = MODELS[name]((theta * unit).T[:, :, None], x)
-        return -0.5 * np.sum((y - model) ** 2, axis=-1) / summary.residual_sd_certified**2
-
-    best, _ = mode(log_density, np.ones(len(unit)), scale=np.full(len(unit), 0.1))
-    digits = -np.log10(np.abs(best * unit / rows.certified_value.to_numpy() - 1.0))
-    assert np.min(digits) > 4.0  # differences, not derivatives: a mode needs no more
-
-
-def silver_log_density():
-    data = reference("silver_counts.csv")
-    t, counts = data.time_s.to_numpy(), data.counts.to_numpy()
-
-    def log_density(theta):
-        a1, a2, a3, a4, a5 = np.exp(theta).T[:, :, None]
-        mean = a1 + a2 * np.exp(-t / a4) + a3 * np.exp(-t / a5)
-        return np.sum(log_negative_binomial(counts, np.log(mean), 0.0), axis=-1)
-
-    return log_density
-
-
-def test_silver_decay_is_fitted_as_by_poisson_maximum_likelihood():
-    # Bevington and Robinson, chapter 8; poisson_ml_recomputed: an independent evaluation.
-    expected = reference("silver_fit.csv").iloc[:5]
-    best, covariance = mode(
-        silver_log_density(), np.log([10.0, 900.0, 130.0, 30.0, 200.0]), scale=np.ones(5)
-    )
-    np.testing.assert_allclose(
-        np.exp(best), expected.poisson_ml_recomputed.astype(float), rtol=1e-4
-    )
-    book_sd = expected.book_sd_from_covariance.to_numpy(float)
-    assert np.all(np.abs(np.exp(best) - expected.book_value.to_numpy(float)) < book_sd)
-    sd = np.sqrt(np.diag(covariance)) * np.exp(best)
-    np.testing.assert_allclose(sd, expected.poisson_ml_sd_recomputed.astype(float), rtol=0.1)
-
-
-def test_draws_of_a_skewed_density_have_its_quantiles():
-    # a gamma density seen in its logarithm, quantiles from scipy.stats
-    shape = 1.5
-
-    def log_density(theta):
-        return shape * theta[:, 0] - np.exp(theta[:, 0]) - 0.5 * theta[:, 1] ** 2
-
-    best, covariance = mode(log_density, np.array([1.0, 1.0]), scale=np.ones(2))
-    draws = importance_draws(log_density, best, covariance, rng=np.random.default_rng(3))
-    order = np.argsort(draws.theta[:, 0])
-    levels = np.cumsum(draws.weights[order])
-    got = np.interp([0.1, 0.5, 0.9], levels, np.exp(draws.theta[order, 0]))
-    np.testing.assert_allclose(stats.gamma.cdf(got, shape), [0.1, 0.5, 0.9], atol=0.02)
-    assert draws.effective > 1000.0
+from conftest import known
 
 
 def slowing(n: int, half_life: float, first: float) -> list[dict[str, object]]:
@@ -93,7 +22,7 @@ def test_the_same_counts_always_give_the_same_answer():
 
 def test_the_rate_at_the_start_is_close_to_what_was_counted():
     result = fit(known(*slowing(8, 2.5, 40.0)), rng=np.random.default_rng(1))
-    start = np.exp(result.best[result.names.index("rate")])
+    start = float(result.draws.weights @ result.curve.rate[:, 0])
     assert start == pytest.approx(40.0, rel=0.25)
     assert result.distrust == ""
 
@@ -111,3 +40,44 @@ def test_odd_counts_give_finite_draws_and_weights_that_sum_to_1(counts):
 def test_two_counts_are_too_few_for_a_fit():
     with pytest.raises(ValueError, match="a fit needs 3 counts or more, got 2"):
         fit(known(*slowing(2, 2.5, 40.0)), rng=np.random.default_rng(1))
+
+
+def test_a_silent_airlock_over_a_high_gravity_is_yeast_that_died():
+    rows = [{"day": float(d), "bubbles": round(60 * 0.4**d), "seconds": 300.0} for d in range(12)]
+    rows += [{"day": 12.0, "sg": 1.030}, {"day": 18.0, "sg": 1.030}]
+    result = fit(known(*rows), rng=np.random.default_rng(1))
+    never = result.draws.weights @ points_never(**result.curve.ferment)[:, 0]
+    assert never > 15.0
+
+
+def test_a_reading_narrows_what_is_still_to_fall():
+    counts = slowing(8, 4.0, 40.0)
+    spans = []
+    for read in ([], [{"day": 5.0, "sg": 1.012}]):
+        rows = sorted([*counts, *read], key=lambda row: float(str(row["day"])))
+        result = fit(known(*rows, finish_sg=0.998), rng=np.random.default_rng(1))
+        left = points_left(7.0, **result.curve.ferment)[:, 0]
+        mean = result.draws.weights @ left
+        spans.append(np.sqrt(result.draws.weights @ (left - mean) ** 2))
+    assert spans[1] < 0.5 * spans[0]
+
+
+def test_one_wild_count_hardly_moves_the_rate():
+    counts = slowing(9, 3.0, 60.0)
+    wild = [
+        {**row, "bubbles": 10 * int(str(row["bubbles"]))} if i == 5 else row
+        for i, row in enumerate(counts)
+    ]
+    rates = []
+    for rows in (counts, wild):
+        result = fit(known(*rows), rng=np.random.default_rng(1))
+        rates.append(float(result.draws.weights @ np.exp(result.curve.log_per_min(8.0)[:, 0])))
+    assert rates[1] == pytest.approx(rates[0], rel=0.2)
+
+
+def test_silence_after_another_airlock_is_no_silence_of_the_yeast_at_once():
+    rows = [*slowing(6, 6.0, 40.0), {"day": 5.5, "event": "airlock"}]
+    after = [{"day": 6.0 + d, "bubbles": n} for d, n in enumerate((10, 9, 8))]
+    result = fit(known(*rows, *after), rng=np.random.default_rng(1))
+    smaller = result.draws.weights @ result.curve.log_bubbles[:, 0]
+    assert smaller > 0.3  # the same gas made more bubbles in the old one

@@ -1,0 +1,65 @@
+"""The posterior of the crossing, against a long run of a sampler by others on the same density."""
+
+import emcee
+import numpy as np
+import pytest
+
+from bubblerate.curve import curve, thermal_days
+from bubblerate.decay import crossing_days
+from bubblerate.fit import fit
+from bubblerate.likelihood import log_density
+from bubblerate.priors import priors
+
+from conftest import known
+
+SLOWING = [46, 41, 33, 30, 22, 19, 17, 11, 10, 8]
+DIARIES = {
+    "bubbles only": [{"day": float(d), "bubbles": n} for d, n in enumerate(SLOWING)],
+    "with gravity and warmth": [
+        *(
+            {"day": 1.5 * d, "bubbles": n, "temp_c": t}
+            for d, (n, t) in enumerate(
+                zip(SLOWING, [18, 18, 19, 17, 16, 18, 20, 19, 18, 18], strict=True)
+            )
+        ),
+        {"day": 14.0, "sg": 1.012},
+    ],
+}
+
+
+def crossing(theta, of_it, names):
+    """Thermal days from the start of the tail until one bubble a minute, shape (m,)."""
+    c = curve(theta, names)
+    felt = thermal_days(of_it.tail.days, of_it.tail.warmth, c.q10)
+    assert felt.shape == (len(theta), len(of_it.tail))
+    return crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[:, 0]
+
+
+@pytest.mark.parametrize("name", DIARIES)
+def test_the_crossing_has_the_quantiles_of_a_long_run_of_emcee(name):
+    of_it = known(*DIARIES[name])
+    table = priors(of_it)
+    ours = fit(of_it, rng=np.random.default_rng(1))
+    days = crossing(ours.draws.theta, of_it, ours.names)
+    order = np.argsort(days)
+    ranks = np.cumsum(ours.draws.weights[order])
+
+    rng = np.random.RandomState(5)
+    start = ours.draws.theta[rng.choice(len(days), 60, p=ours.draws.weights)]
+    sampler = emcee.EnsembleSampler(
+        60,
+        len(table),
+        lambda theta: log_density(theta, of_it, table),
+        vectorize=True,
+        moves=[(emcee.moves.DEMove(), 0.8), (emcee.moves.DESnookerMove(), 0.2)],
+    )
+    sampler.random_state = rng.get_state()
+    sampler.run_mcmc(start, 4000)
+    chain = crossing(sampler.get_chain(discard=500, flat=True), of_it, ours.names)
+    steps = emcee.autocorr.integrated_time(chain.reshape(-1, 60), quiet=True)[0]
+    theirs = len(chain) / steps
+    assert theirs > 500.0
+    for level in (0.05, 0.5, 0.95):
+        rank = np.interp(np.quantile(chain, level), days[order], ranks)
+        error = np.sqrt(level * (1.0 - level) * (1.0 / ours.draws.effective + 1.0 / theirs))
+        assert rank == pytest.approx(level, abs=3.0 * error)
