@@ -1,8 +1,10 @@
 """Many decay curves at once, and time as the yeast feels it.
 
 A point in parameter space is one row of `theta`, shape (m, p); each column has a name. All are
-natural logarithms, but for `finish`, which is in points above 1.000, so that every real vector is
-a possible ferment. Times are days since the start of the tail, last axis time.
+natural logarithms, but for `finish`, in points above 1.000, and `share`, a log odds, so that every
+real vector is a possible ferment. What the counts see first, the rate and the fall of both sugars
+together at the start, are columns, so that the density is about as round as it can be. Times are
+days since the start of the tail, last axis time.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from .decay import log_gas_per_day
+from .decay import log_gas_per_day, points_left, points_never
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -32,8 +34,8 @@ class Curve:
     sugar: Floats
     half: Floats
     dying: Floats
-    seeping: Floats
-    seep: Floats
+    second: Floats
+    pace: Floats
     scatter: Floats
     q10: Floats
     finish: Floats  # points above 1.000
@@ -41,7 +43,7 @@ class Curve:
 
     @property
     def ferment(self) -> dict[str, Floats]:
-        """What the functions of `decay` take of sugar and yeast."""
+        """What the functions of `decay` take of the first sugar and the yeast."""
         return {
             "uptake": self.fall * (1.0 + self.half / self.sugar),
             "sugar": self.sugar,
@@ -51,13 +53,23 @@ class Curve:
 
     @property
     def gas(self) -> dict[str, Floats]:
-        """The same and the gas that seeps beside it."""
-        return {**self.ferment, "seeping": self.seeping, "seep": self.seep}
+        """The same and the second sugar beside it."""
+        return {**self.ferment, "second": self.second, "pace": self.pace}
 
     @property
     def log_per_point(self) -> Floats:
         """Ln of the bubbles a minute that a fall of one point a day makes, with today's bubble."""
-        return np.log(self.rate) - np.log(self.fall + self.seeping * self.seep)
+        return np.log(self.rate) - np.log(self.fall + self.second * self.pace)
+
+    def points_left(self, days: ArrayLike) -> Floats:
+        """Sugar left at thermal `days` [points], first and second together."""
+        second = self.second * np.exp(-self.pace * np.asarray(days, float))
+        return np.asarray(points_left(days, **self.ferment) + second, float)
+
+    @property
+    def points_never(self) -> Floats:
+        """Sugar that dying yeast leaves for good [points]."""
+        return points_never(**self.ferment)
 
     def log_per_min(self, days: ArrayLike) -> Floats:
         """Ln of the rate [bubbles/min] at thermal `days`, usual temperature, today's bubble."""
@@ -71,8 +83,9 @@ def curve(theta: Floats, names: Sequence[str]) -> Curve:
     ----------
     theta : ndarray, shape (m, p)
     names : sequence of str
-        Names of the p columns; `q10`, `finish` and the bubbles of earlier stretches, named
-        ``bubbles 0``, ``bubbles 1`` and so on, may be absent.
+        Names of the p columns: those of `Curve`, but `start` for the fall of both sugars together
+        and `share` for the log odds of the second in it; `q10`, `finish` and the bubbles of
+        earlier stretches, named ``bubbles 0``, ``bubbles 1`` and so on, may be absent.
 
     Returns
     -------
@@ -82,9 +95,12 @@ def curve(theta: Floats, names: Sequence[str]) -> Curve:
     columns = dict(zip(names, theta.T[:, :, None], strict=True))
     finish = columns.pop("finish", np.zeros((len(theta), 1)))
     stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
-    bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
+    start, odds = columns.pop("start"), columns.pop("share")
+    columns["fall"] = start - np.logaddexp(0.0, odds)
+    columns["second"] = start - np.logaddexp(0.0, -odds) - columns["pace"]
     natural = {name: np.exp(column) for name, column in columns.items()}
     natural.setdefault("q10", np.ones((len(theta), 1)))
+    bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
     return Curve(**natural, finish=finish, log_bubbles=bubbles)
 
 

@@ -14,10 +14,12 @@ tau = B (1 - exp(-d t)) / d, the solution uses the Wright omega function w, w + 
 
 .. math:: -\frac{dS}{dt} = B\, e^{-d t}\, \frac{w}{1 + w}                              \qquad (3)
 
-Beside it gas seeps out slowly that was held in solution, or comes of a second sugar that yeast
-takes up late: `seeping` G points' worth of gas at the start, leaving at the rate `seep` k,
+Beside it goes a `second` sugar, taken up more slowly and in proportion to what is left: G points of
+it at the start, at the `pace` k,
 
 .. math:: G\, k\, e^{-k t}                                                               \qquad (4)
+
+Gas that was held in solution and is let go late looks the same from outside.
 
 References
 ----------
@@ -138,8 +140,8 @@ def log_gas_per_day(
     sugar: ArrayLike,
     half: ArrayLike,
     dying: ArrayLike,
-    seeping: ArrayLike,
-    seep: ArrayLike,
+    second: ArrayLike,
+    pace: ArrayLike,
 ) -> Floats:
     """Natural logarithm of the rate at which gas leaves, in points of gravity that would make it.
 
@@ -147,10 +149,10 @@ def log_gas_per_day(
     ----------
     days, uptake, sugar, half, dying : array_like
         As in `points_left`.
-    seeping : array_like
-        Gas held back at the start [points], above 0.
-    seep : array_like
-        Rate at which it leaves [1/day], above 0.
+    second : array_like
+        Second sugar at the start [points], above 0.
+    pace : array_like
+        Share of it taken up in a day [1/day], above 0.
 
     Returns
     -------
@@ -164,13 +166,13 @@ def log_gas_per_day(
     Examples
     --------
     >>> gas = log_gas_per_day(
-    ...     [0.0, 20.0], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, seeping=2.0, seep=0.1
+    ...     [0.0, 20.0], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, second=2.0, pace=0.1
     ... )
     >>> np.exp(gas).round(3)
     array([1.939, 0.655])
     """
     fermented = log_fall_per_day(days, uptake=uptake, sugar=sugar, half=half, dying=dying)
-    t, g, k = (np.asarray(v, float) for v in (days, seeping, seep))
+    t, g, k = (np.asarray(v, float) for v in (days, second, pace))
     return np.asarray(np.logaddexp(fermented, np.log(g * k) - k * t), float)
 
 
@@ -181,8 +183,8 @@ def crossing_days(
     sugar: ArrayLike,
     half: ArrayLike,
     dying: ArrayLike,
-    seeping: ArrayLike,
-    seep: ArrayLike,
+    second: ArrayLike,
+    pace: ArrayLike,
 ) -> Floats:
     """Time at which the gas that leaves drops to a given rate.
 
@@ -190,7 +192,7 @@ def crossing_days(
     ----------
     gas_per_day : array_like
         The rate looked for [points/day], above 0.
-    uptake, sugar, half, dying, seeping, seep : array_like
+    uptake, sugar, half, dying, second, pace : array_like
         As in `log_gas_per_day`.
 
     Returns
@@ -212,14 +214,14 @@ def crossing_days(
     Examples
     --------
     >>> crossing_days(
-    ...     [1.0, 0.655], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, seeping=2.0, seep=0.1
+    ...     [1.0, 0.655], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, second=2.0, pace=0.1
     ... ).round(1)
     array([17.3, 20. ])
     """
     target = np.asarray(gas_per_day, float)
     if not np.all(target > 0.0):
         raise ValueError(f"gas_per_day must be above 0 points/day, got {target}")
-    arrays = (np.asarray(v, float) for v in (uptake, sugar, half, dying, seeping, seep))
+    arrays = (np.asarray(v, float) for v in (uptake, sugar, half, dying, second, pace))
     b, s0, k, d, held, leave, target = np.broadcast_arrays(*arrays, target)
     log_target, log_held = np.log(target), np.log(held * leave)
 

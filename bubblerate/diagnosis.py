@@ -144,4 +144,4 @@ def _weather_per_min(fit: Fit, before: Visit, after: Visit) -> float:
     gas = weather_gas(
         first, then, litres=litres, headspace_litres=_HEADSPACE_SHARE * litres, abv_pct=_ABV_PCT
     )
-    return gas.per_min(bubble_ml=bubble.ml, hours=hours)
+    return gas.total_ml / bubble.ml / (60.0 * hours)

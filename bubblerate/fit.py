@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .curve import Curve, curve
-from .likelihood import log_density, names
+from .likelihood import log_density, names, to_theta
 from .priors import priors
 from .sampling import ENOUGH, Draws, Peak, importance_draws, peak
 
@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
 _STARTS = 256  # draws of the priors among which the search for the peaks begins
 _FLAT = 0.3  # slope of a peak that only begins the sampling: nearer makes no better draws
-_CURVED = 0.25  # share of the curvature at the peak that is believed away from it
+_CURVED = 0.1  # share of the curvature at the peak that is believed away from it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,16 +88,17 @@ def fit(known: Evidence, *, rng: np.random.Generator) -> Fit:
 
     centre = np.array([p.centre if p.linear else np.log(p.centre) for p in table])
     spread = np.array([p.spread for p in table])
-    starts = centre + spread * rng.standard_normal((_STARTS, len(table)))
+    values = centre + spread * rng.standard_normal((_STARTS, len(table)))
+    # what is seen may be sugar running out, yeast dying, or a second sugar: a peak for each
+    column = [prior.name for prior in table].index
+    high = values > centre + spread
+    dies, slow = high[:, column("dying")], high[:, column("second")]
+    starts = to_theta(values, table)
     first = (counts.bubbles[0] + 0.5) / counts.seconds[0] * 60.0
-    starts[:, 0] = np.log(first) + 0.3 * rng.standard_normal(_STARTS)
-    # an end may come of sugar that runs out or of yeast that dies, a peak for each
-    column = names(table).index("dying")
-    starts = starts[np.argsort(density(starts))]
-    dies = starts[:, column] > centre[column] + spread[column]
-    peaks = [
-        peak(density, some[-1], scale=spread, flat=_FLAT) for some in (starts[~dies], starts[dies])
-    ]
+    starts[:, column("gas")] = np.log(first) + 0.3 * rng.standard_normal(_STARTS)
+    order = np.argsort(density(starts))
+    lots = [order[some[order]] for some in (~dies & ~slow, dies & ~slow, slow)]
+    peaks = [peak(density, starts[lot[-1]], scale=spread, flat=_FLAT) for lot in lots if len(lot)]
     draws = importance_draws(density, [_widened(p, spread) for p in peaks], rng=rng)
     distrust = (
         ""

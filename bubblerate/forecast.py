@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from .curve import felt_days, thermal_days
-from .decay import crossing_days, points_left, points_never
+from .decay import crossing_days
 from .ledger import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
@@ -132,7 +132,6 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
     per_point = np.exp(c.log_per_point)
     felt_crossing = crossing_days(threshold_per_min / per_point, **c.gas)  # (m, 1)
     days = _calendar_days(felt_crossing[:, 0], felt, tail.days)
-    never = points_never(**c.ferment)
     gravity_read = len(fit.known.reading_days)
 
     def span(values: Floats, told: object = True) -> Span | None:
@@ -143,8 +142,8 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
         per_min=_span(np.exp(c.log_per_min(felt_now)), fit.draws),
         crossing=_crossing(days - now, fit.draws, at, threshold_per_min),
         threshold_points_per_day=span(threshold_per_min / per_point, litres),
-        points_to_fall=span(points_left(felt_now, **c.ferment) - never, litres or gravity_read),
-        finish_sg=span(1.0 + (c.finish + never) / 1000.0, gravity_read),
+        points_to_fall=span(c.points_left(felt_now) - c.points_never, litres or gravity_read),
+        finish_sg=span(1.0 + (c.finish + c.points_never) / 1000.0, gravity_read),
         bubble_ml=span(
             ML_GAS_PER_POINT_LITRE * (litres or 0.0) / 1440.0 / per_point, fit.known.tells_bubble
         ),

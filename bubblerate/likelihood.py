@@ -1,9 +1,9 @@
 """Terms of the log density of a ferment, which add: tallies, gravity and priors.
 
-`theta` is of shape (m, p), its columns named as in `curve`; terms return shape (m,). The first
-column is the rate of bubbles at the start of the tail, which the counts pin; what has a prior in
-its stead is `gas`, the bubbles that a falling point makes. (The one is the other times the fall at
-the start, which holds no `gas`, so the change of variable has Jacobian 1.)
+`theta` is of shape (m, p), its columns named as in `curve`; terms return shape (m,). Priors are on
+what a maker could name, of which three columns are mixed: the bubbles that a falling point makes
+are the rate less the fall at the start, and this fall is shared by two sugars. Both changes of
+variable have Jacobian 1.
 """
 
 from __future__ import annotations
@@ -15,7 +15,6 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
 from .curve import Curve, curve, felt_days, thermal_days
-from .decay import points_left
 from .readings import READING_SD_POINTS
 
 if TYPE_CHECKING:
@@ -32,6 +31,7 @@ __all__ = [
     "log_tallies",
     "names",
     "tally_terms",
+    "to_theta",
 ]
 
 Floats = NDArray[np.float64]
@@ -43,9 +43,35 @@ _LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson
 GRAVITY_FREEDOM = 4.0  # of its Student-t: misreadings happen
 
 
+_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # in the stead of these priors
+
+
 def names(table: tuple[Prior, ...]) -> tuple[str, ...]:
     """Names of the columns of `theta`, for the priors of a fit."""
-    return ("rate", *(prior.name for prior in table[1:]))
+    return tuple(_COLUMNS.get(prior.name, prior.name) for prior in table)
+
+
+def to_theta(values: Floats, table: tuple[Prior, ...]) -> Floats:
+    """Rows of what the priors are on, as `theta`.
+
+    Parameters
+    ----------
+    values : ndarray, shape (m, p)
+        In the order of the table; natural logarithms but for what is linear.
+    table : tuple of Prior
+
+    Returns
+    -------
+    ndarray, shape (m, p)
+    """
+    column = {prior.name: i for i, prior in enumerate(table)}
+    gas, fall = values[:, column["gas"]], values[:, column["fall"]]
+    second = values[:, column["second"]] + values[:, column["pace"]]
+    theta = values.copy()
+    theta[:, column["fall"]] = np.logaddexp(fall, second)
+    theta[:, column["second"]] = second - fall
+    theta[:, column["gas"]] = gas + theta[:, column["fall"]]
+    return theta
 
 
 def log_density(theta: Floats, known: Evidence, table: tuple[Prior, ...]) -> Floats:
@@ -74,7 +100,11 @@ def log_prior(theta: Floats, c: Curve, table: tuple[Prior, ...]) -> Floats:
     """Log density of the priors, up to a constant; shape (m,)."""
     centre = np.array([p.centre if p.linear else np.log(p.centre) for p in table])
     spread = np.array([p.spread for p in table])
-    values = np.concatenate([c.log_per_point, theta[:, 1:]], axis=-1)
+    values = theta.copy()
+    mixed = {"gas": c.log_per_point, "fall": np.log(c.fall), "second": np.log(c.second)}
+    for i, prior in enumerate(table):
+        if prior.name in mixed:
+            values[:, i] = mixed[prior.name][:, 0]
     return np.asarray(-0.5 * np.sum(((values - centre) / spread) ** 2, axis=-1), float)
 
 
@@ -145,8 +175,8 @@ def log_gravity(c: Curve, felt: Floats, known: Evidence) -> Floats:
 
     Notes
     -----
-    The sugar left is the points still to fall, so the gravity is the finish and what is left. Gas
-    that seeps moves no hydrometer. Errors are Student-t.
+    The sugar left is the points still to fall, so the gravity is the finish and what is left.
+    Errors are Student-t.
     """
     z = (known.reading_points - expected_points(c, felt, known)) / READING_SD_POINTS
     power = 0.5 * (GRAVITY_FREEDOM + 1.0)
@@ -156,7 +186,7 @@ def log_gravity(c: Curve, felt: Floats, known: Evidence) -> Floats:
 def expected_points(c: Curve, felt: Floats, known: Evidence) -> Floats:
     """Gravity at each reading, in points above 1.000, shape (m, k)."""
     t = felt_days(known.reading_days, felt, known.tail.days)
-    return np.asarray(c.finish + points_left(t, **c.ferment), float)
+    return np.asarray(c.finish + c.points_left(t), float)
 
 
 def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: ArrayLike) -> Floats:
@@ -185,9 +215,7 @@ def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: Array
     >>> log_negative_binomial([0, 2], np.log(2.0), 0.0).round(4)  # Poisson: e^-2, 2 e^-2
     array([-2.    , -1.3069])
     """
-    n, log_mu, phi = np.broadcast_arrays(
-        np.asarray(counts, float), np.asarray(log_mean, float), np.asarray(scatter, float)
-    )
+    n, log_mu, phi = (np.asarray(v, float) for v in (counts, log_mean, scatter))
     mu, spread = np.exp(log_mu), phi**2
     # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to n (n - 1) v / 2 as v tends to 0, while
     # its terms grow and cancel: below the limit the tendency is nearer the truth than the terms
@@ -198,5 +226,5 @@ def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: Array
         gammaln(n + size) - gammaln(size) - n * np.log(size),
     )
     shrink = np.log1p(spread * mu)
-    log_zero = -np.divide(shrink, spread, out=np.array(mu), where=spread > 0.0)
+    log_zero = -np.where(spread > 0.0, shrink / np.where(spread > 0.0, spread, 1.0), mu)
     return np.asarray(rising - gammaln(n + 1.0) + n * (log_mu - shrink) + log_zero, float)

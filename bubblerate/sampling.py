@@ -19,8 +19,8 @@ LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
 _ROUNDS, _MOST_ROUNDS, _ROUND = 8, 24, 300  # of the sampler, and the proposals of each
-_FREEDOM = 15.0  # of the Student-t proposals: tails heavier than a normal's
-_LEAST_SHARE = 0.05  # of the proposals that each part of the mixture keeps
+_FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
+_LEAST_SHARE = 0.1  # of the proposals that each part of the mixture keeps
 _WIDEST = 3.0  # scales: the spread given to directions in which the density hardly bends
 _STEP = 1e-4  # of the differences, in scales: rounding and curvature both near 1e-8
 
@@ -68,21 +68,27 @@ def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float =
 
     Notes
     -----
-    Quasi-Newton steps (scipy, ``BFGS``), value and slope from one call each.
+    Quasi-Newton steps (scipy, ``BFGS``) in coordinates made round by the curvature at the start;
+    value and slope from one call each.
     """
 
-    def scaled(z: Floats) -> Floats:
-        return log_density(start + scale * z)
+    def bends(at: Floats, root: Floats) -> tuple[Floats, Floats]:
+        """Curvatures in coordinates of which `root` is the unit, and their axes."""
+        return np.linalg.eigh(-_hessian(lambda z: log_density(at + z @ root.T), len(at)))
+
+    curvature, axes = bends(start, np.diag(scale))
+    # units that make the valley about round at the start, whichever way it bends there
+    root = scale[:, None] * axes / np.sqrt(np.maximum(np.abs(curvature), 1.0))
 
     def loss(z: Floats) -> tuple[float, Floats]:
-        value, slope = _slope(scaled, z)
+        value, slope = _slope(lambda y: log_density(start + y @ root.T), z)
         return -value, -slope
 
     result = minimize(loss, np.zeros(len(start)), jac=True, method="BFGS", options={"gtol": flat})
-    best = np.asarray(result.x, float)
-    curvature, axes = np.linalg.eigh(-_hessian(scaled, best))
-    root = scale[:, None] * axes / np.sqrt(np.maximum(curvature, 1.0 / _WIDEST**2))
-    return Peak(at=start + scale * best, covariance=np.asarray(root @ root.T, float))
+    at = np.asarray(start + root @ result.x, float)
+    curvature, axes = bends(at, np.diag(scale))
+    wide = scale[:, None] * axes / np.sqrt(np.maximum(curvature, 1.0 / _WIDEST**2))
+    return Peak(at=at, covariance=np.asarray(wide @ wide.T, float))
 
 
 def importance_draws(
@@ -215,13 +221,13 @@ def _slope(log_density: LogDensity, x: Floats) -> tuple[float, Floats]:
     return float(values[0]), (plus - minus) / (2.0 * _STEP)
 
 
-def _hessian(log_density: LogDensity, x: Floats) -> Floats:
-    """Central differences of the second order, all in one call."""
-    p, h = len(x), 10.0 * _STEP  # a wider step: rounding is divided by its square
+def _hessian(log_density: LogDensity, p: int) -> Floats:
+    """Central differences of the second order around the origin, all in one call."""
+    h = 10.0 * _STEP  # a wider step: rounding is divided by its square
     e = h * np.eye(p)
     i, j = np.triu_indices(p, 1)
-    corners = [x + e[i] + e[j], x + e[i] - e[j], x - e[i] + e[j], x - e[i] - e[j]]
-    values = log_density(np.concatenate([x[None], x + e, x - e, *corners]))
+    corners = [e[i] + e[j], e[i] - e[j], e[j] - e[i], -e[i] - e[j]]
+    values = log_density(np.concatenate([np.zeros((1, p)), e, -e, *corners]))
     middle, plus, minus = values[0], values[1 : p + 1], values[p + 1 : 2 * p + 1]
     pp, pm, mp, mm = np.split(values[2 * p + 1 :], 4)
     out = np.diag((plus - 2.0 * middle + minus) / h**2)

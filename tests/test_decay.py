@@ -63,8 +63,8 @@ def test_what_has_fallen_is_the_area_under_the_fall(seed):
 
 def some_gas(seed: int) -> dict[str, float]:
     rng = np.random.default_rng(100 + seed)
-    seeping, seep = np.exp(rng.normal(0.0, 1.5)), np.exp(rng.normal(-2.0, 1.0))
-    return {**some_curve(seed), "seeping": float(seeping), "seep": float(seep)}
+    second, pace = np.exp(rng.normal(0.0, 1.5)), np.exp(rng.normal(-2.0, 1.0))
+    return {**some_curve(seed), "second": float(second), "pace": float(pace)}
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -86,14 +86,14 @@ def test_the_crossing_takes_many_curves_at_once():
 def test_the_crossing_is_found_where_newton_would_go_in_circles():
     # steep while there is sugar, then nearly level: each slope points to the other side
     c = {"uptake": 1.52215951, "sugar": 7.16543782, "half": 0.35528852, "dying": 0.01474533}
-    c |= {"seeping": 76.14512486, "seep": 0.01040438}
+    c |= {"second": 76.14512486, "pace": 0.01040438}
     days = crossing_days(0.7602218, **c)
     assert np.exp(log_gas_per_day(days, **c)) == pytest.approx(0.7602218, rel=1e-6)
 
 
 def test_the_crossing_is_found_where_rounding_hides_the_slope():
     c = {"uptake": 4089.3338988869314, "sugar": 13051574.261366518, "half": 3.946116024642823}
-    c |= {"dying": 0.00024789567222246144, "seeping": 494.178, "seep": 1.7208}
+    c |= {"dying": 0.00024789567222246144, "second": 494.178, "pace": 1.7208}
     days = crossing_days(3215.013479273149, **c)
     assert np.exp(log_gas_per_day(days, **c)) == pytest.approx(3215.013479273149, rel=1e-6)
 
@@ -106,13 +106,13 @@ def test_the_gas_held_back_leaves_to_the_last():
     c = some_gas(3)
     fermented, _ = quad(lambda t: np.exp(log_fall_per_day(t, **{k: c[k] for k in CURVE})), 0, 400)
     all_gas, _ = quad(lambda t: np.exp(log_gas_per_day(t, **c)), 0.0, 400.0)
-    assert all_gas - fermented == pytest.approx(c["seeping"], rel=1e-4)
+    assert all_gas - fermented == pytest.approx(c["second"], rel=1e-4)
 
 
 def test_with_next_to_no_gas_held_back_it_is_the_curve_alone():
     c = some_curve(2)
     target = 0.3 * float(np.exp(log_fall_per_day(0.0, **c)))
-    days = crossing_days(target, **c, seeping=1e-12, seep=1.0)
+    days = crossing_days(target, **c, second=1e-12, pace=1.0)
     assert np.exp(log_fall_per_day(days, **c)) == pytest.approx(target, rel=1e-6)
 
 
@@ -138,7 +138,7 @@ def test_the_logarithm_of_the_fall_is_finite_where_the_fall_underflows():
 @pytest.mark.parametrize("seed", range(5))
 def test_counting_time_in_other_units_scales_the_answer(seed):
     c = some_gas(seed)
-    per_hour = {name: c[name] / 24.0 for name in ("uptake", "dying", "seep")}
+    per_hour = {name: c[name] / 24.0 for name in ("uptake", "dying", "pace")}
     in_days = crossing_days(0.3, **c)
     in_hours = crossing_days(0.3 / 24.0, **{**c, **per_hour})
     assert in_hours == pytest.approx(24.0 * in_days, rel=1e-6, abs=1e-6)

@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 
-from bubblerate.decay import points_left, points_never
 from bubblerate.fit import fit
 
 from conftest import known
@@ -46,7 +45,7 @@ def test_a_silent_airlock_over_a_high_gravity_is_yeast_that_died():
     rows = [{"day": float(d), "bubbles": round(60 * 0.4**d), "seconds": 300.0} for d in range(12)]
     rows += [{"day": 12.0, "sg": 1.030}, {"day": 18.0, "sg": 1.030}]
     result = fit(known(*rows), rng=np.random.default_rng(1))
-    never = result.draws.weights @ points_never(**result.curve.ferment)[:, 0]
+    never = result.draws.weights @ result.curve.points_never[:, 0]
     assert never > 15.0
 
 
@@ -56,7 +55,7 @@ def test_a_reading_narrows_what_is_still_to_fall():
     for read in ([], [{"day": 5.0, "sg": 1.012}]):
         rows = sorted([*counts, *read], key=lambda row: float(str(row["day"])))
         result = fit(known(*rows, finish_sg=0.998), rng=np.random.default_rng(1))
-        left = points_left(7.0, **result.curve.ferment)[:, 0]
+        left = result.curve.points_left(7.0)[:, 0]
         mean = result.draws.weights @ left
         spans.append(np.sqrt(result.draws.weights @ (left - mean) ** 2))
     assert spans[1] < 0.5 * spans[0]

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from bubblerate.curve import curve
-from bubblerate.decay import crossing_days, log_gas_per_day
+from bubblerate.decay import crossing_days
 from bubblerate.fit import fit
 from bubblerate.forecast import forecast, rate_bands
-from bubblerate.likelihood import names
+from bubblerate.likelihood import names, to_theta
 from bubblerate.priors import PER_MIN_PER_POINT_DAY, priors
 
 from conftest import START, evening, known
@@ -143,9 +143,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_
         theta = np.log([p.centre for p in table]) + 0.7 * rng.normal(size=len(table)) * [
             p.spread for p in table
         ]
-        gas = curve(theta[None, :], names(table)).gas
-        theta[0] += float(log_gas_per_day(0.0, **gas)[0, 0])  # from gas to the rate at the start
-        c = curve(theta[None, :], names(table))
+        c = curve(to_theta(theta[None, :], table), names(table))
         truth = float(crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[0, 0])
         if not 4.0 < truth < 60.0:
             continue
