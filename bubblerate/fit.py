@@ -22,8 +22,8 @@ __all__ = ["FEWEST_COUNTS", "Fit", "fit"]
 Floats = NDArray[np.float64]
 
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
-_STARTS = 256  # draws of the priors among which the search for the peaks begins
-_FLAT = 0.3  # slope of a peak that only begins the sampling: nearer makes no better draws
+_STARTS = 128  # draws of the priors among which the search for the peaks begins
+_FLAT = 0.5  # slope of a peak that only begins the sampling: nearer makes no better draws
 _CURVED = 0.1  # share of the curvature at the peak that is believed away from it
 
 

@@ -31,7 +31,7 @@ from conftest import known
 if TYPE_CHECKING:
     from bubblerate.evidence import Evidence
 
-REPEATS = 25
+REPEATS = 40
 WALKERS = 32
 STEPS = {"vectorised": 2000, "one by one": 500}
 LENGTHS = (8, 17, 34, 68)
@@ -67,7 +67,7 @@ def crossing(theta: np.ndarray, result: Fit) -> np.ndarray:
 def ensemble(of_it: Evidence, result: Fit, how: str) -> tuple[float, float]:
     """Seconds of one run, and the spread of its median over runs."""
     table, medians, took = priors(of_it), [], []
-    for seed in range(6):
+    for seed in range(10):
         rng = np.random.default_rng(seed)
         start = result.draws.theta[
             rng.choice(len(result.draws.weights), WALKERS, p=result.draws.weights)
