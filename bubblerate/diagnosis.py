@@ -31,7 +31,7 @@ __all__ = ["findings", "reading_surprise", "slip_chance"]
 Floats = NDArray[np.float64]
 
 _SURELY_SLIP = 0.9
-_SURPRISE = 0.01  # predictive tail probability, both sides
+_SURPRISE = 0.03  # predictive tail probability, both sides
 _WEATHER_SHARE = 0.5  # of what is odd in a count, explained by the air
 _ODD = 0.2  # predictive tail probability, both sides, of a count worth a word
 _WEATHER_HOURS = 60.0  # between the two visits that it lies between

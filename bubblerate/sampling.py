@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
-_ROUNDS, _MOST_ROUNDS, _ROUND = 6, 18, 400  # of the sampler, and the proposals of each
+_ROUNDS, _MOST_ROUNDS, _ROUND = 8, 24, 300  # of the sampler, and the proposals of each
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
 _LEAST_SHARE = 0.1  # of the proposals that each part of the mixture keeps
 _WIDEST = 3.0  # scales: the spread given to directions in which the density hardly bends
