@@ -8,7 +8,7 @@ import typer
 from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
-from . import answers, entries
+from . import answers, entries, rounds, shelf, tap
 
 __all__ = ["app", "main"]
 
@@ -21,10 +21,13 @@ app = typer.Typer(
 for command in (
     entries.start,
     entries.tally,
+    tap.tap,
     entries.gravity,
     entries.event,
     entries.diary,
     entries.strike,
+    rounds.round,
+    shelf.shelf,
     answers.verdict,
     answers.plot,
     answers.demo,

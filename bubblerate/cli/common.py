@@ -61,8 +61,13 @@ def diary_path(vessel: str, shelf: Path | None) -> Path:
             "a vessel's name is up to 80 letters, digits, spaces and - _ . ', a letter or digit "
             f"first, got {vessel[:40]!r}; or give a path ending in .csv"
         )
+    return shelf_folder(shelf) / f"{vessel}.csv"
+
+
+def shelf_folder(shelf: Path | None) -> Path:
+    """Folder of the diaries: the one asked for, else that of the environment, else the usual."""
     folder = shelf or Path(os.environ.get("BUBBLERATE_SHELF") or "~/bubblerate")
-    return folder.expanduser() / f"{vessel}.csv"
+    return folder.expanduser()
 
 
 def open_diary(vessel: str, shelf: Path | None) -> tuple[Diary, Settings]:

@@ -60,7 +60,7 @@ def start(
         event="pitched",
         litres=None if litres is None else units.litres(litres),
         sg=None if sg is None else units.sg(sg),
-        temp_c=_temp(temp),
+        temp_c=typed_temp(temp),
         note=note,
     )
     twins = [p.stem for p in path.parent.glob("*.csv") if p.stem.lower() == path.stem.lower()]
@@ -99,13 +99,13 @@ def tally(
     if every is not None and over is not None:
         raise InputError("--every is one bubble in that time; leave --over out")
     spell = every if every is not None else over
-    _write(
+    write_down(
         vessel,
         shelf,
         when,
         bubbles=1 if bubbles is None else units.count(bubbles),
         seconds=60.0 if spell is None else units.seconds(spell),
-        temp_c=_temp(temp),
+        temp_c=typed_temp(temp),
         note=note,
     )
 
@@ -136,13 +136,13 @@ def gravity(
     """
     if sum(value is not None for value in (sg, oechsle, brix)) != 1:
         raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
-    _write(
+    write_down(
         vessel,
         shelf,
         when,
         sg=units.sg(sg) if sg is not None else _converted(oechsle, brix),
-        sample_c=_temp(sample_temp),
-        temp_c=_temp(temp),
+        sample_c=typed_temp(sample_temp),
+        temp_c=typed_temp(temp),
         event="sampled",
         note=note,
     )
@@ -161,13 +161,13 @@ def event(
 
     Example: bubblerate event quince racked --litres 4.3
     """
-    _write(
+    write_down(
         vessel,
         shelf,
         when,
-        event=_event(what),
+        event=known_event(what),
         litres=None if litres is None else units.litres(litres),
-        temp_c=_temp(temp),
+        temp_c=typed_temp(temp),
         note=note,
     )
 
@@ -198,7 +198,7 @@ def diary(vessel: Vessel, shelf: Shelf = None) -> None:
     typer.echo(diary_text(open_diary(vessel, shelf)[0]))
 
 
-def _event(what: str) -> str:
+def known_event(what: str) -> str:
     """One of the events of a diary, however it was capitalised."""
     name = what.strip().lower().replace(" ", "-")
     if name in EVENTS:
@@ -217,7 +217,8 @@ def _line(text: str, known: Diary) -> int:
     return int(text)
 
 
-def _temp(text: str | None) -> float | None:
+def typed_temp(text: str | None) -> float | None:
+    """Temperature to a tenth, where one was given."""
     return None if text is None else round(units.temp_c(text), 1)
 
 
@@ -241,7 +242,7 @@ def _visit(**cells: Any) -> Visit:
         raise InputError(f"this cannot be written down: {err}") from err
 
 
-def _write(vessel: str, shelf: Path | None, when: str | None, **cells: Any) -> None:
+def write_down(vessel: str, shelf: Path | None, when: str | None, **cells: Any) -> None:
     """Append one row, say how it was understood, and ask where it looks like a slip."""
     path = diary_path(vessel, shelf)
     pitched, trouble = None, ""
