@@ -15,9 +15,9 @@ PYPROJECT = Path(__file__).parent.parent / "pyproject.toml"
 # A module imports only from lines above its own; within cli the order is that of the line.
 LAYERS = (
     "errors",
-    "words",
-    "units tapping",
-    "moments counted",
+    "words wav",
+    "units tapping pulses",
+    "moments counted listen",
     "rows config",
     "diary",
     "entry hydrometer decay slips sampling jars",
@@ -36,10 +36,10 @@ LAYERS = (
     "verdict",
     "shelf",
     "report timeline overview",
-    "plot shelf_report",
+    "plot shelf_report soundplot",
     "cli.common cli.terminal",
     "cli.entries cli.answers",
-    "cli.tap cli.shelf",
+    "cli.tap cli.shelf cli.listening",
     "cli.rounds",
     "cli",
     "__main__",
@@ -49,11 +49,11 @@ LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
     "numpy": "hydrometer scales decay tail ledger readings curve evidence likelihood sampling fit "
-    "forecast crosscheck diagnosis shelf plot",
-    "scipy": "decay likelihood sampling crosscheck diagnosis plot",
-    "matplotlib": "timeline plot",
+    "forecast crosscheck diagnosis shelf plot wav pulses listen soundplot",
+    "scipy": "decay likelihood sampling crosscheck diagnosis plot pulses listen",
+    "matplotlib": "timeline plot soundplot",
     "pandas": "",
-    "typer": "cli cli.common cli.entries cli.answers cli.rounds cli.shelf cli.tap",
+    "typer": "cli cli.common cli.entries cli.answers cli.rounds cli.shelf cli.tap cli.listening",
 }
 
 

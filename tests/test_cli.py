@@ -19,7 +19,7 @@ HEADER = ",".join(COLUMNS)
 COMMANDS = (
     *("start", "tally", "gravity", "event", "diary", "strike"),
     *("verdict", "plot", "demo"),
-    *("tap", "round", "shelf"),
+    *("tap", "round", "shelf", "listen"),
 )
 NOW = datetime(2026, 11, 25, 21, 45, tzinfo=timezone(timedelta(hours=1)))
 LAST = {"quince": "2026-11-14T20:46+00:00", "perry-pear": "2026-11-14T20:51+00:00"}

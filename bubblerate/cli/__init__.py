@@ -8,7 +8,7 @@ import typer
 from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
-from . import answers, entries, rounds, shelf, tap
+from . import answers, entries, listening, rounds, shelf, tap
 
 __all__ = ["app", "main"]
 
@@ -28,6 +28,7 @@ for command in (
     entries.strike,
     rounds.round,
     shelf.shelf,
+    listening.listen,
     answers.verdict,
     answers.plot,
     answers.demo,

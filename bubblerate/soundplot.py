@@ -1,0 +1,109 @@
+"""Picture of what was heard in a recording: Axes in, the same Axes out; no display."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from matplotlib.figure import Figure
+
+from .errors import InputError
+from .pulses import BAND_HZ, loudness
+from .timeline import INK, RUST, SEA
+from .words import format_rate, format_rates
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from numpy.typing import NDArray
+
+    from .listen import Heard
+
+__all__ = ["plot_sound", "save_sound"]
+
+_SUFFIXES = (".png", ".svg", ".pdf")
+_SIZE_INCHES = (9.0, 3.6)
+_LONG_S = 600.0  # from here on minutes read better
+
+
+def plot_sound(
+    ax: Axes, heard: Heard, at_s: NDArray[np.float64], level_db: NDArray[np.float64]
+) -> Axes:
+    """Draw the loudness of a recording with a mark over each bubble.
+
+    Parameters
+    ----------
+    ax : Axes
+        Drawn on.
+    heard : Heard
+    at_s, level_db : ndarray, shape (n,)
+        Loudness by time, of `bubblerate.pulses.loudness`.
+
+    Returns
+    -------
+    Axes
+        The same.
+    """
+    unit_s, unit = (60.0, "min") if heard.seconds >= _LONG_S else (1.0, "s")
+    ax.plot(at_s / unit_s, level_db, color=SEA, lw=0.7, label="loudness")
+    low, high = (np.min(level_db), np.max(level_db)) if len(level_db) else (-60.0, 0.0)
+    reach = max(float(high - low), 1.0)
+    onsets = np.array(heard.onsets_s) / unit_s
+    ax.plot(
+        onsets,
+        np.full(len(onsets), high + 0.06 * reach),
+        "v",
+        color=RUST if heard.trusted else "white",
+        mec=RUST,
+        ms=6,
+        label=f"bubbles heard, {heard.bubbles}" + ("" if heard.trusted else " (not trusted)"),
+    )
+    ax.set_xlim(0.0, heard.seconds / unit_s)
+    ax.set_ylim(low - 0.05 * reach, high + 0.15 * reach)
+    ax.set_xlabel(f"time from the start, {unit}")
+    ax.set_ylabel(f"loudness {BAND_HZ[0]:.0f} to {BAND_HZ[1]:.0f} Hz,\ndB of full scale")
+    ax.spines[["top", "right"]].set_visible(False)
+    ax.grid(color="#dddddd", lw=0.6)
+    ax.set_axisbelow(True)
+    return ax
+
+
+def save_sound(heard: Heard, recording: Path | str, path: Path | str) -> Path:
+    """Draw what was heard in a recording and save it.
+
+    Parameters
+    ----------
+    heard : Heard
+    recording : Path or str
+        The file it was heard in, which is read once more.
+    path : Path or str
+        Ends in .png, .svg or .pdf.
+
+    Returns
+    -------
+    Path
+        Where it was saved.
+
+    Raises
+    ------
+    InputError
+        If the suffix is another, or a file cannot be read or written.
+    """
+    path = Path(path)
+    if path.suffix.lower() not in _SUFFIXES:
+        raise InputError(f"{path.name}: a picture ends in {', '.join(_SUFFIXES)}")
+    figure = Figure(figsize=_SIZE_INCHES, layout="constrained")
+    plot_sound(figure.subplots(), heard, *loudness(recording))
+    figure.legend(loc="outside lower center", ncols=2, fontsize=7.5, frameon=False)
+    figure.suptitle(
+        f"{Path(recording).name}: {format_rate(heard.per_min)} "
+        f"({format_rates(heard.low80, heard.high80)})",
+        fontsize=11,
+        color=INK,
+        parse_math=False,  # a dollar in the name of a file is no formula
+    )
+    try:
+        figure.savefig(path, dpi=150)
+    except OSError as err:
+        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
+    return path
