@@ -1,13 +1,13 @@
-"""Writing in a diary: its first row, one more row, or one row struck out.
+"""Writing in a diary: its first row, one more row, many at once, or one row struck out.
 
-`append` leaves every old byte as it was, and only `strike` rewrites, one cell of one row; whatever
-fails leaves the diary as it stood. Writers take turns by a lock.
+`append` and `extend` leave every old byte as it was, and only `strike` rewrites, one cell of one
+row; whatever fails leaves the diary as it stood. Writers take turns by a lock.
 """
 
 import errno
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -18,7 +18,7 @@ from .errors import DiaryError
 from .rows import cell_spans, column_names, naming, rows
 from .words import plain, quoted
 
-__all__ = ["append", "create", "strike"]
+__all__ = ["append", "create", "extend", "strike"]
 
 _CRLF = b"\r\n"
 _BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
@@ -73,21 +73,51 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
     path = Path(path)
     with naming(path), _locked(path):
         data = path.read_bytes()
-        names = column_names(path, data)
-        texts = _fitting(path, names, visit, pitched)
-        first = data.splitlines(keepends=True)[0]
-        end = first[len(first.rstrip(_CRLF)) :] or _CRLF
-        start = b"" if data.endswith((b"\n", b"\r")) else end
+        added = _added(path, data, [visit], pitched)
         handle = os.open(path, os.O_WRONLY | os.O_APPEND | _BINARY)
         try:
             size = os.fstat(handle).st_size
             try:
-                _write(handle, start + _row(names, texts) + end)
+                _write(handle, added)
             except OSError:
                 os.ftruncate(handle, size)
                 raise
         finally:
             os.close(handle)
+    return len(data.splitlines()) + 1
+
+
+def extend(path: Path | str, visits: Sequence[Visit], *, pitched: datetime | None = None) -> int:
+    """Add many rows below all others, beginning the diary if there is none: all rows or none.
+
+    Even if the machine stops half way: the diary with its new rows is written beside the old one
+    and then takes its name. The old bytes are the beginning of the new ones.
+
+    Parameters
+    ----------
+    path : Path or str
+        A diary, in its own column order and line ends, or a file that does not exist yet.
+    visits : sequence of Visit
+        What the rows hold.
+    pitched : datetime, optional
+        When day 0 was, needed if the diary counts days instead of writing times.
+
+    Returns
+    -------
+    int
+        Line on which the first of them starts.
+
+    Raises
+    ------
+    DiaryError
+        If the diary lacks a column some visit needs, or cannot be written; then it is as it was.
+    """
+    path = Path(path)
+    with naming(path.parent):
+        path.parent.mkdir(parents=True, exist_ok=True)
+    with naming(path), _locked(path) as folder:
+        data = path.read_bytes() if path.exists() else ",".join(COLUMNS).encode() + _CRLF
+        _put(path, data + _added(path, data, visits, pitched), folder)
     return len(data.splitlines()) + 1
 
 
@@ -124,12 +154,7 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
             raise DiaryError(
                 f"{path.name}:{line}: was struck before ({quoted(visit.struck)}); leave it so"
             )
-        target = path.resolve()  # a link stays a link
-        beside = target.with_name(f".{target.name}.new")
-        beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
-        _write_new(beside, _struck(path, data, line, stamp.encode()), like=target)
-        beside.replace(target)
-        os.fsync(folder)
+        _put(path, _struck(path, data, line, stamp.encode()), folder)
     return replace(visit, struck=stamp)
 
 
@@ -178,6 +203,26 @@ def _write_new(path: Path, data: bytes, *, like: Path | None = None) -> None:
     except BaseException:
         path.unlink(missing_ok=True)
         raise
+
+
+def _put(path: Path, data: bytes, folder: int) -> None:
+    """Write a whole diary beside itself, see it onto the disk, and let it take the name."""
+    target = path.resolve()  # a link stays a link
+    beside = target.with_name(f".{target.name}.new")
+    beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
+    _write_new(beside, data, like=target if target.exists() else None)
+    beside.replace(target)
+    os.fsync(folder)
+
+
+def _added(path: Path, data: bytes, visits: Sequence[Visit], pitched: datetime | None) -> bytes:
+    """Bytes that add rows to those of a diary, in its own columns and line ends."""
+    names = column_names(path, data)
+    first = data.splitlines(keepends=True)[0]
+    end = first[len(first.rstrip(_CRLF)) :] or _CRLF
+    start = b"" if data.endswith((b"\n", b"\r")) else end
+    new = (_row(names, _fitting(path, names, visit, pitched)) + end for visit in visits)
+    return start + b"".join(new)
 
 
 def _stamp(when: datetime) -> str:

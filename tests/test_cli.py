@@ -18,7 +18,7 @@ from conftest import EXAMPLES
 HEADER = ",".join(COLUMNS)
 COMMANDS = (
     *("start", "tally", "gravity", "event", "diary", "strike"),
-    *("verdict", "plot", "demo"),
+    *("verdict", "plot", "import", "demo"),
     *("tap", "round", "shelf", "listen"),
 )
 NOW = datetime(2026, 11, 25, 21, 45, tzinfo=timezone(timedelta(hours=1)))

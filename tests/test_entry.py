@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bubblerate.diary import COLUMNS, EVENTS, Visit, read
-from bubblerate.entry import append, create, strike
+from bubblerate.entry import append, create, extend, strike
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -151,6 +151,72 @@ def test_a_diary_of_days_gets_the_day_of_the_visit(quince):
     assert append(quince, Visit(when=EVENING, bubbles=8), pitched=pitched) == 3
     assert quince.read_bytes() == b"day,bubbles\n1,90\n12.5,8\n"
     assert read(quince, pitched=pitched).visits[-1].when == EVENING
+
+
+@settings(max_examples=25, deadline=None)
+@given(visits=st.lists(VISITS, min_size=2, max_size=5), held=st.booleans())
+def test_many_rows_at_once_are_the_bytes_of_as_many_appends(visits, held):
+    with tempfile.TemporaryDirectory() as folder:
+        path, other = Path(folder, "shelf", "pear.csv"), Path(folder, "fig.csv")
+        create(other, visits[0])
+        for visit in visits[1:]:
+            append(other, visit)
+        if held:
+            create(path, visits[0])
+        first = extend(path, visits[held:])
+        assert path.read_bytes() == other.read_bytes()
+        lines = sorted(visit.line for visit in read(path).visits)
+        assert lines[held:][:1] == [first]
+        assert [*path.parent.iterdir()] == [path]
+
+
+def test_many_rows_take_the_columns_line_ends_and_mode_of_the_diary(quince):
+    quince.write_bytes(b"bubbles,when\n9,2026-11-23T21:30:00+01:00")
+    quince.chmod(0o640)
+    extend(quince, [Visit(when=EVENING, bubbles=8), Visit(when=LATER, bubbles=7)])
+    assert quince.read_bytes() == (
+        b"bubbles,when\n9,2026-11-23T21:30:00+01:00\n"
+        b"8,2026-11-24T21:30:00+01:00\n7,2026-11-25T21:30:00+01:00\n"
+    )
+    assert quince.stat().st_mode & 0o777 == 0o640
+
+
+def test_of_many_rows_none_is_written_if_one_does_not_fit(quince):
+    quince.write_bytes(b"when,bubbles\n")
+    rows = [Visit(when=EVENING, bubbles=8), Visit(when=LATER, sg=1.004)]
+    assert refusal(extend, quince, rows).startswith("quince.csv has no column sg;")
+    assert quince.read_bytes() == b"when,bubbles\n"
+    assert [*quince.parent.iterdir()] == [quince]
+
+
+HALF_WAY = """
+import os, sys
+from datetime import datetime, timedelta, timezone
+from bubblerate.diary import Visit
+from bubblerate.entry import extend
+
+def half(handle, data):
+    written = os_write(handle, data[: len(data) // 2])
+    os.kill(os.getpid(), 9)  # the machine stops here
+    return written
+
+os_write, os.write = os.write, half
+start = datetime(2026, 11, 24, tzinfo=timezone.utc)
+extend(sys.argv[1], [Visit(when=start + timedelta(days=n), bubbles=n) for n in range(50)])
+"""
+
+
+@pytest.mark.parametrize("held", [True, False])
+def test_a_stop_half_way_leaves_no_half_of_many_rows(quince, held):
+    if held:
+        create(quince, Visit(when=EVENING, bubbles=8))
+    before = quince.read_bytes() if held else None
+    done = subprocess.run([sys.executable, "-c", HALF_WAY, str(quince)], capture_output=True)
+    assert done.returncode == -9
+    assert (quince.read_bytes() if quince.exists() else None) == before
+    extend(quince, [Visit(when=LATER, bubbles=7)])  # what was left behind is no hindrance
+    assert [visit.bubbles for visit in read(quince).visits] == [8, 7][not held :]
+    assert [*quince.parent.iterdir()] == [quince]
 
 
 def test_append_to_no_diary_makes_none(quince):

@@ -195,7 +195,9 @@ def test_the_shelf_shows_a_line_for_every_jar(run, jars):
     assert names[-1] == "apple"
     assert names[-2] == "almond.csv:2:"
     assert {*names[:-2]} == {"quince", "perry-pear"}
-    assert re.search(r"^quince +0/min 14 Nov +\d-\d Nov +go +today: Rack it off its lees$", out, re.M)
+    assert re.search(
+        r"^quince +0/min 14 Nov +\d-\d Nov +go +today: Rack it off its lees$", out, re.M
+    )
     assert "\x1b" not in out
 
 

@@ -8,7 +8,7 @@ import typer
 from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
-from . import answers, entries, listening, rounds, shelf, tap
+from . import answers, entries, importing, listening, rounds, shelf, tap
 
 __all__ = ["app", "main"]
 
@@ -34,6 +34,7 @@ for command in (
     answers.demo,
 ):
     app.command()(command)
+app.command("import")(importing.import_)
 
 
 def main(arguments: list[str] | None = None) -> None:

@@ -70,6 +70,13 @@ def shelf_folder(shelf: Path | None) -> Path:
     return folder.expanduser()
 
 
+def refuse_twin(path: Path) -> None:
+    """Refuse a new diary whose name differs from another's by capitals alone."""
+    twins = [p.stem for p in path.parent.glob("*.csv") if p.stem.lower() == path.stem.lower()]
+    if twins and path.stem not in twins:
+        raise InputError(f"there is a diary {twins[0]} already; choose a name unlike it")
+
+
 def open_diary(vessel: str, shelf: Path | None) -> tuple[Diary, Settings]:
     """Read the diary of a vessel and the settings beside it."""
     path = diary_path(vessel, shelf)

@@ -19,7 +19,18 @@ from ..entry import strike as strike_row
 from ..errors import BubbleRateError, InputError
 from ..report import diary_text, visit_text
 from ..slips import doubts
-from .common import Note, Shelf, Temp, Vessel, When, diary_path, moment, now, open_diary
+from .common import (
+    Note,
+    Shelf,
+    Temp,
+    Vessel,
+    When,
+    diary_path,
+    moment,
+    now,
+    open_diary,
+    refuse_twin,
+)
 
 Litres = Annotated[
     str | None,
@@ -63,9 +74,7 @@ def start(
         temp_c=typed_temp(temp),
         note=note,
     )
-    twins = [p.stem for p in path.parent.glob("*.csv") if p.stem.lower() == path.stem.lower()]
-    if twins and twins != [path.stem]:
-        raise InputError(f"there is a diary {twins[0]} already; choose a name unlike it")
+    refuse_twin(path)
     create(path, visit)
     typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     _ask(blank, visit, line=2)

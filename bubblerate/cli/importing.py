@@ -1,0 +1,152 @@
+"""The command that takes over a table kept so far: it shows what it understood, asks, writes."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Mapping
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
+
+import typer
+
+from ..config import settings
+from ..diary import Diary, read
+from ..entry import extend
+from ..errors import InputError
+from ..words import format_day, quoted
+from .common import Shelf, diary_path, now, refuse_twin, terminal_width
+
+if TYPE_CHECKING:
+    from ..dates import Order, Orders, Written
+
+_T = TypeVar("_T")
+
+
+def import_(
+    file: Annotated[
+        Path,
+        typer.Argument(help="Table: CSV with commas, semicolons or tabs.", show_default=False),
+    ],
+    into: Annotated[str, typer.Option(help="Vessel, begun if it is new.", show_default=False)],
+    dates: Annotated[
+        Literal["day-first", "month-first", "year-first"] | None,
+        typer.Option(help="How 3/4/2026 is meant, if no row shows it.", show_default=False),
+    ] = None,
+    year: Annotated[
+        int | None,
+        typer.Option(
+            help="Year of the first row, if it has none.", min=1900, max=2200, show_default=False
+        ),
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
+    shelf: Shelf = None,
+) -> None:
+    """Take over a table kept so far: show what is understood, ask, then write all of it.
+
+    Example: bubblerate import plums.csv --into plum
+    """
+    from ..dates import moments, orders, yearless
+    from ..notes import days, entries, fresh
+    from ..preview import many, preview
+    from ..sheets import sheet
+
+    path = diary_path(into, shelf)
+    refuse_twin(path)
+    diary, pitched = _diary(path)
+    table = sheet(file.name, _bytes(file))
+    written = days(table, pitched=pitched or (diary.pitched if diary else None))
+    found = orders(written)
+    asking = not yes and sys.stdin.isatty() and sys.stdout.isatty()
+    order = dates or _order(found, asking=asking)
+    if year is None and (first := yearless(written)):
+        year = _year(first, asking=asking)
+    said = entries(table, moments(written, order=order, year=year, now=now()))
+    new = fresh(said.visits, diary.visits if diary else ())
+    typer.echo(
+        preview(
+            table, written, found, order, said, new, diary, path, now=now(), width=terminal_width()
+        )
+    )
+    rows = many(len(new.visits), "row")
+    if not new.visits:
+        typer.echo("\nThere is nothing to write.")
+    elif not yes and not asking:
+        raise InputError(f"nothing was written: nobody can be asked; to write {rows}, add --yes")
+    elif asking and not _answer(f"\nWrite {rows}? [y/n] ", {"y": True, "n": False}):
+        typer.echo("Nothing was written.")
+    else:
+        start = extend(path, new.visits, pitched=pitched)
+        typer.echo(f"\n{path.stem}: {rows} written, from line {start} on.")
+
+
+def _diary(path: Path) -> tuple[Diary | None, datetime | None]:
+    """Read the diary if there is one, and when its settings say it was pitched."""
+    if not path.parent.is_dir():
+        return None, None
+    pitched = settings(path.parent).vessel(path.stem).pitched
+    return (read(path, pitched=pitched) if path.exists() else None), pitched
+
+
+def _bytes(file: Path) -> bytes:
+    """Read a file, but no more of it than a table can be."""
+    from ..sheets import MOST_BYTES
+
+    try:
+        with file.expanduser().open("rb") as stream:
+            return stream.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        reason = "there is no such file; check the name"
+    except IsADirectoryError:
+        reason = "is a folder; name a table in it, saved as CSV"
+    except OSError as err:
+        reason = f"cannot be read ({err.strerror or err}); check who may read it"
+    raise InputError(f"{file.name or file}: {reason}")
+
+
+def _order(found: Orders, *, asking: bool) -> Order | None:
+    """Order of day, month and year: as the rows show it, or as the maker says."""
+    shown = found.shown_by
+    if shown is None or len(found.possible) < 2:
+        return found.possible[0] if found.possible else None
+    ways = {order: _reading(shown, order) for order in found.possible}
+    if not asking:
+        raise InputError(
+            f"{shown.where}: {quoted(shown.text)} can be {' or '.join(ways.values())}; "
+            f"add --dates {'|'.join(ways)}"
+        )
+    asked = " or ".join(f"{order.replace('-', ' ')} ({way})" for order, way in ways.items())
+    return _answer(
+        f"Line {shown.line} has {quoted(shown.text)}: {asked}? [{'/'.join(o[0] for o in ways)}] ",
+        {order[0]: order for order in ways},
+    )
+
+
+def _reading(written: Written, order: Order) -> str:
+    year, month, day = written.readings[order]
+    return format_day(date(2000 if year is None else year, month, day)).removesuffix(
+        " 2000" if year is None else ""
+    )
+
+
+def _year(first: Written, *, asking: bool) -> int:
+    if not asking:
+        raise InputError(
+            f"{first.where}: {quoted(first.text)} has no year; say it, such as --year {now().year}"
+        )
+    years = {str(year): year for year in range(1900, 2201)}
+    return _answer(f"Line {first.line} has {quoted(first.text)}: of which year? ", years)
+
+
+def _answer(question: str, choices: Mapping[str, _T]) -> _T:
+    """Ask until one of the choices is typed, or a word that begins with it."""
+    while True:
+        typer.echo(question, nl=False)
+        line = sys.stdin.readline()
+        if not line:
+            typer.echo()
+            raise InputError("stopped; nothing was written")
+        typed = line.strip().lower()
+        for choice in (typed, typed[:1]):
+            if choice in choices:
+                return choices[choice]
