@@ -9,6 +9,7 @@ from difflib import get_close_matches
 from functools import cache
 
 from . import units
+from .counted import counted as said
 from .diary import EVENTS
 from .errors import InputError
 from .headings import Column, Kind
@@ -18,9 +19,7 @@ from .words import quoted
 __all__ = ["GRAVITIES", "counted", "done", "length_s", "temp_c"]
 
 _NUMBER = r"[0-9]*[.,]?[0-9]+"
-_SPELL = rf"{_NUMBER} ?(?:m|mins?|minutes?|s|secs?|seconds?|h|hrs?|hours?)|[0-9]+:[0-9]{{2}}"
-_IN = re.compile(rf"([0-9]+|none|nothing)(?: bubbles?)? (?:in|over) ({_SPELL})")
-_EVERY = re.compile(rf"(?:(?:1|one|a) )?(?:bubble )?(?:every|in|per) ({_SPELL})")
+_IN_WORDS = re.compile(r" (?:in|over|per) |every ")  # which `counted` reads
 _PER_MINUTE = re.compile(
     rf"({_NUMBER}) ?(?:bubbles? ?)?(?:(?:per|a|in a|every|/) ?m(?:in(?:ute)?)?|bpm)"
 )
@@ -80,12 +79,11 @@ def counted(text: str, column: Column, length_s: float | None) -> tuple[int, flo
     """
     tidy = tidied(text)
     spell_s = length_s or (column.spell_s if column.kind == "bubbles" else None)
-    if match := _IN.fullmatch(tidy):
-        return units.count(match[1]), units.seconds(match[2])
     if match := _PER_MINUTE.fullmatch(tidy):
         return _at_rate(match[1], 60.0, spell_s)
-    if match := _EVERY.fullmatch(tidy):
-        return _spaced(match[1])
+    if _IN_WORDS.search(tidy):
+        found = said(text)
+        return found.bubbles, found.seconds
     if tidy in _NONE - {"0"} or (tidy == "0" and column.kind != "spacing"):
         return 0, spell_s or column.spell_s or 60.0
     if column.kind == "spacing":

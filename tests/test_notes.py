@@ -417,7 +417,7 @@ def test_days_and_times_are_read_as_people_write_them(date, clock, wanted):
         ("Bubbles", "12 in 90 s", None, (12, 90.0)),
         ("Bubbles", "none in 5 min", 60.0, (0, 300.0)),
         ("Bubbles", "one every 55 s", None, (1, 55.0)),
-        ("Bubbles", "1 every 1m30s", None, None),  # not a form that is known
+        ("Bubbles", "1 every 1m30s", None, (1, 90.0)),
         ("Bubbles", "every 2 min", None, (1, 120.0)),
         ("Bubbles", "14 a minute", None, (14, 60.0)),
         ("Bubbles", "3.2/min", 300.0, (16, 300.0)),
