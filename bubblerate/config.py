@@ -7,17 +7,31 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, Final, TypeVar
 
 from . import units
 from .errors import ConfigError
 from .words import plain, quoted
 
-__all__ = ["FILE_NAME", "Hydrometer", "Settings", "VesselSettings", "settings"]
+__all__ = [
+    "FILE_NAME",
+    "STYLES",
+    "Hydrometer",
+    "Keeping",
+    "Settings",
+    "VesselSettings",
+    "settings",
+]
 
 FILE_NAME = "bubblerate.toml"
 
-_TABLES = ("hydrometer", "threshold", "vessel")
+# What may be in the jar: it says when it should be ready to drink.
+STYLES: Final = (
+    *("dry wine", "cider", "perry", "mead", "strong mead", "apple wine", "plum wine"),
+    *("rhubarb wine", "elderberry wine", "sloe wine", "parsnip wine", "strawberry wine"),
+)
+
+_TABLES = ("hydrometer", "threshold", "keeping", "vessel")
 
 _Default = TypeVar("_Default", float, None)
 
@@ -27,7 +41,20 @@ _LIMITS = {
     "per_min": (0.001, 1000.0, "bubbles a minute from 0.001 to 1000, such as 1"),
     "finish": (0.980, 1.040, "a gravity from 0.980 to 1.040, such as 0.996"),
     "litres": (*units.LITRES, "litres from 0.05 to 10000, such as 4.5"),
+    "full_litres": (*units.LITRES, "litres from 0.05 to 10000, such as 4.7"),
+    "ph": (2.5, 4.5, "a pH from 2.5 to 4.5, such as 3.4"),
+    "drink_from_months": (0.0, 120.0, "months from 0 to 120, such as 6"),
+    "best_by_months": (1.0, 600.0, "months from 1 to 600, such as 24"),
+    # never less than three weeks from racking to racking: a handbook's rule, quoted by makers
+    "racking_days": (21.0, 180.0, "days from 21 to 180, such as 45"),
+    "fining_days": (1.0, 60.0, "days from 1 to 60, such as 14"),
+    "chill_days": (1.0, 90.0, "days from 1 to 90, such as 30"),
+    "deposit_days": (14.0, 365.0, "days from 14 to 365, such as 30"),
+    "upright_days": (0.0, 14.0, "days from 0 to 14, such as 5"),
 }
+_KEEPING = ("racking_days", "fining_days", "chill_days", "deposit_days", "upright_days")
+_NUMBERS = ("finish", "litres", "full_litres", "ph", "drink_from_months", "best_by_months")
+_DAYS_SEEN = ("clear_since", "degassed_on", "malolactic_settled_on")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,18 +70,81 @@ class Hydrometer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Keeping:
+    """Waits of the keeping, in days; `bubblerate.steps` says where each comes from.
+
+    Attributes
+    ----------
+    racking_days : float
+        From one racking to the next while new lees fall.
+    fining_days : float
+        That finings are given to work.
+    chill_days : float
+        In the cool before a wine that will not clear is fined.
+    deposit_days : float
+        Clear and without new lees before it may be bottled.
+    upright_days : float
+        That corked bottles stand before they lie.
+    """
+
+    racking_days: float = 45.0
+    fining_days: float = 14.0
+    chill_days: float = 30.0
+    deposit_days: float = 30.0
+    upright_days: float = 5.0
+
+    def __post_init__(self) -> None:
+        for key in _KEEPING:
+            _refuse_nonsense(key, getattr(self, key))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VesselSettings:
-    """What the maker expects of one vessel; None where nothing is said."""
+    """What the maker expects of one vessel and has seen of it; None where nothing is said.
+
+    Attributes
+    ----------
+    finish : float or None
+        Gravity at which it should end [SG].
+    litres : float or None
+        Wine in it [L].
+    pitched : datetime or None
+        When the yeast went in.
+    full_litres : float or None
+        Wine in it when it is filled to its right headspace [L].
+    style : str or None
+        One of `STYLES`.
+    ph : float or None
+        As measured.
+    drink_from_months, best_by_months : float or None
+        From bottling.
+    clear_since : date or None
+        Since when it has been clear by torchlight and has dropped no new lees.
+    degassed_on : date or None
+        When a shaken sample gave no puff and no prickle.
+    malolactic_settled_on : date or None
+        When the malolactic change was found over, or was ruled out.
+    """
 
     finish: float | None = None
     litres: float | None = None
     pitched: datetime | None = None
+    full_litres: float | None = None
+    style: str | None = None
+    ph: float | None = None
+    drink_from_months: float | None = None
+    best_by_months: float | None = None
+    clear_since: date | None = None
+    degassed_on: date | None = None
+    malolactic_settled_on: date | None = None
 
     def __post_init__(self) -> None:
-        _refuse_nonsense("finish", self.finish)
-        _refuse_nonsense("litres", self.litres)
+        for key in _NUMBERS:
+            _refuse_nonsense(key, getattr(self, key))
         if self.pitched is not None and self.pitched.utcoffset() is None:
             raise ValueError(f"pitched is {self.pitched}; it needs a UTC offset")
+        if self.style is not None and self.style not in STYLES:
+            raise ValueError(f"style is {self.style!r}; it is one of {', '.join(STYLES)}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +153,7 @@ class Settings:
 
     hydrometer: Hydrometer = field(default_factory=Hydrometer)
     threshold_per_min: float = 1.0
+    keeping: Keeping = field(default_factory=Keeping)
     vessels: Mapping[str, VesselSettings] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -111,24 +202,32 @@ def settings(folder: Path) -> Settings:
             raise _unknown(key, key, _TABLES)
     hydrometer = _table(root, "hydrometer", ("calibration_c", "offset"))
     threshold = _table(root, "threshold", ("per_min",))
+    keeping = _table(root, "keeping", _KEEPING)
     vessels = _table(root, "vessel", ())
+    usual = Keeping()
     return Settings(
         hydrometer=Hydrometer(
             calibration_c=_number(hydrometer, "hydrometer.calibration_c", 20.0),
             offset=_number(hydrometer, "hydrometer.offset", 0.0),
         ),
         threshold_per_min=_number(threshold, "threshold.per_min", 1.0),
+        keeping=Keeping(
+            **{key: _number(keeping, f"keeping.{key}", getattr(usual, key)) for key in _KEEPING}
+        ),
         vessels={name: _vessel(vessels, name) for name in vessels},
     )
 
 
 def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
-    table = _table(vessels, f"vessel.{name}", ("finish", "litres", "pitched"))
-    return VesselSettings(
-        finish=_number(table, f"vessel.{name}.finish", None),
-        litres=_number(table, f"vessel.{name}.litres", None),
-        pitched=_moment(table, f"vessel.{name}.pitched"),
-    )
+    where = f"vessel.{name}"
+    table = _table(vessels, where, (*_NUMBERS, "pitched", "style", *_DAYS_SEEN))
+    said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in _NUMBERS}
+    said |= {key: _day(table, f"{where}.{key}") for key in _DAYS_SEEN}
+    said |= {
+        "pitched": _moment(table, f"{where}.pitched"),
+        "style": _style(table, f"{where}.style"),
+    }
+    return VesselSettings(**said)
 
 
 def _table(parent: Mapping[str, object], where: str, known: Sequence[str]) -> dict[str, object]:
@@ -174,9 +273,32 @@ def _moment(table: Mapping[str, object], where: str) -> datetime | None:
         pass  # a year the machine's clock cannot hold
     if value is None:
         return None
-    raise ConfigError(
+    raise _no_date(where, value)
+
+
+def _day(table: Mapping[str, object], where: str) -> date | None:
+    """Calendar day on which something was seen."""
+    value = table.get(where.rpartition(".")[2])
+    if value is None or (isinstance(value, date) and not isinstance(value, datetime)):
+        return value
+    raise _no_date(where, value)
+
+
+def _no_date(where: str, value: object) -> ConfigError:
+    return ConfigError(
         f"{FILE_NAME}: {where} is {_shown(value)}; write a date such as 2026-10-01, without quotes"
     )
+
+
+def _style(table: Mapping[str, object], where: str) -> str | None:
+    value = table.get("style")
+    if value is None or value in STYLES:
+        return None if value is None else str(value)
+    from difflib import get_close_matches  # only needed to say what was meant
+
+    near = get_close_matches(str(value).lower(), STYLES, n=1)
+    advice = f'write "{near[0]}"' if near else f"write one of {', '.join(STYLES)}"
+    raise ConfigError(f"{FILE_NAME}: {where} is {_shown(value)}; {advice}")
 
 
 def _wrong(key: str, value: object) -> str:

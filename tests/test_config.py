@@ -2,12 +2,12 @@ import errno
 import pickle
 import time
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 
-from bubblerate.config import Hydrometer, Settings, VesselSettings, settings
+from bubblerate.config import STYLES, Hydrometer, Keeping, Settings, VesselSettings, settings
 from bubblerate.errors import ConfigError
 
 
@@ -189,3 +189,61 @@ def test_a_file_that_cannot_be_opened_is_named(tmp_path, monkeypatch):
 def test_settings_refuse_nonsense_when_made(make, message):
     with pytest.raises(ValueError, match=message):
         make()
+
+
+# --- what follows the go -------------------------------------------------------------------------
+
+
+def test_what_the_maker_has_seen_and_how_long_to_wait_is_read(tmp_path):
+    found = settings_of(
+        tmp_path,
+        """
+        [keeping]
+        racking_days = 60
+        [vessel.quince]
+        clear_since = 2026-12-01
+        degassed_on = 2026-12-20
+        style = "plum wine"
+        full_litres = 4.6
+        ph = 3.4
+        """,
+    )
+    assert found.keeping == Keeping(racking_days=60.0)
+    assert found.vessel("quince") == VesselSettings(
+        clear_since=date(2026, 12, 1),
+        degassed_on=date(2026, 12, 20),
+        style="plum wine",
+        full_litres=4.6,
+        ph=3.4,
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        (
+            "[keeping]\nracking_days = 10",
+            "keeping.racking_days is 10; write days from 21 to 180, such as 45",
+        ),
+        (
+            "[keeping]\nracking = 60",
+            "keeping.racking is not known; the nearest known key is racking_days",
+        ),
+        ("[vessel.fig]\nclear_since = true", "vessel.fig.clear_since is True; write a date"),
+        ('[vessel.fig]\nclear_since = "yes"', 'vessel.fig.clear_since is "yes"; write a date'),
+        ("[vessel.fig]\ndegassed_on = 2026-12-01T21:00:00", "write a date such as 2026-10-01"),
+        ('[vessel.fig]\nstyle = "plum"', 'vessel.fig.style is "plum"; write "plum wine"'),
+        ('[vessel.fig]\nstyle = "zzz"', f"write one of {', '.join(STYLES)}"),
+        ("[vessel.fig]\nstyle = 3", "vessel.fig.style is 3; write one of"),
+        ("[vessel.fig]\nph = 34", "vessel.fig.ph is 34; write a pH from 2.5 to 4.5, such as 3.4"),
+    ],
+)
+def test_what_is_said_of_the_keeping_is_checked(tmp_path, text, message):
+    assert message in refusal(tmp_path, text)
+
+
+def test_nonsense_is_refused_when_settings_are_made_by_hand():
+    with pytest.raises(ValueError, match="style is 'soup'"):
+        VesselSettings(style="soup")
+    with pytest.raises(ValueError, match="racking_days is 5"):
+        Keeping(racking_days=5)

@@ -8,7 +8,7 @@ import typer
 from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
-from . import answers, entries, importing, listening, rounds, shelf, tap
+from . import answers, entries, importing, keeping, listening, rounds, shelf, tap
 
 __all__ = ["app", "main"]
 
@@ -31,6 +31,8 @@ for command in (
     listening.listen,
     answers.verdict,
     answers.plot,
+    keeping.after,
+    keeping.label,
     answers.demo,
 ):
     app.command()(command)

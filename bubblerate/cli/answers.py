@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -11,15 +10,11 @@ import typer
 
 from .. import units
 from ..errors import InputError
-from .common import Shelf, Vessel, moment, now, open_diary, terminal_width
+from .common import At, Shelf, Vessel, asked_moment, open_diary, terminal_width
 
 if TYPE_CHECKING:
     from ..shelf import Judgement
 
-At = Annotated[
-    str | None,
-    typer.Option(help="Answer as of this moment; rows after it are not used.", show_default=False),
-]
 On = Annotated[Literal["racking", "bottling"], typer.Option(help="What is to be decided.")]
 Below = Annotated[
     str | None,
@@ -28,8 +23,6 @@ Below = Annotated[
         show_default=False,
     ),
 ]
-
-_FURTHEST_AHEAD = timedelta(days=3653)  # the calendar ends in 9999, and with it the sums of dates
 
 
 def verdict(
@@ -124,10 +117,7 @@ def _judged(
     threshold = None if below is None else units.number(below, "--below")
     if threshold is not None and not 0.001 <= threshold <= 1000.0:
         raise InputError(f"--below is {below}; write bubbles a minute, 0.001 to 1000, such as 1")
-    pitched = known.vessel(diary.vessel).pitched or diary.pitched
-    asked_at = moment(at, pitched=pitched, asking=True)
-    if asked_at - now() > _FURTHEST_AHEAD:
-        raise InputError(f"--at is {at}, more than ten years ahead; check the year")
+    asked_at = asked_moment(at, diary, known)
     return judge(diary, at=asked_at, question=on, threshold_per_min=threshold, settings=known)
 
 

@@ -6,7 +6,7 @@ import difflib
 import os
 import re
 import shutil
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 from pathlib import Path
 from typing import Annotated
 
@@ -17,6 +17,10 @@ from ..config import Settings, settings
 from ..diary import Diary, read
 from ..errors import InputError
 
+At = Annotated[
+    str | None,
+    typer.Option(help="Answer as of this moment; rows after it are not used.", show_default=False),
+]
 Vessel = Annotated[
     str, typer.Argument(help="Name on the shelf, or a path ending in .csv.", show_default=False)
 ]
@@ -40,6 +44,7 @@ Temp = Annotated[
 
 _NAME = re.compile(r"[^\W_](?:[\w .'-]{0,78}[\w'-])?")
 _END_OF_DAY = time(23, 59, 59)
+_FURTHEST_AHEAD = timedelta(days=3653)  # the calendar ends in 9999, and with it the sums of dates
 
 
 def now() -> datetime:
@@ -91,6 +96,15 @@ def moment(text: str | None, *, pitched: datetime | None, asking: bool = False) 
     if text is None:
         return now()
     return moments.moment(text, now=now(), clock=_END_OF_DAY if asking else None, pitched=pitched)
+
+
+def asked_moment(text: str | None, diary: Diary, known: Settings) -> datetime:
+    """Understand --at, the moment that is asked about."""
+    pitched = known.vessel(diary.vessel).pitched or diary.pitched
+    asked_at = moment(text, pitched=pitched, asking=True)
+    if asked_at - now() > _FURTHEST_AHEAD:
+        raise InputError(f"--at is {text}, more than ten years ahead; check the year")
+    return asked_at
 
 
 def _missing(vessel: str, path: Path) -> str:

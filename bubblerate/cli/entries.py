@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -199,12 +199,29 @@ def strike(
     typer.echo("  To take that back, empty its cell struck in the file.")
 
 
-def diary(vessel: Vessel, shelf: Shelf = None) -> None:
-    """Show the rows of a diary with their rates.
+def diary(
+    vessel: Vessel,
+    form: Annotated[
+        Literal["table", "tag"],
+        typer.Option("--as", help="Every row, or the wine's story on one card."),
+    ] = "table",
+    shelf: Shelf = None,
+) -> None:
+    """Show the rows of a diary with their rates, or the story of the wine on a card.
 
-    Example: bubblerate diary quince
+    Examples: bubblerate diary quince; bubblerate diary quince --as tag
     """
-    typer.echo(diary_text(open_diary(vessel, shelf)[0]))
+    found, known = open_diary(vessel, shelf)
+    if form == "table":
+        typer.echo(diary_text(found))
+        return
+    from ..card import card_text
+    from ..label import label
+    from ..standing import standing
+
+    own = known.vessel(found.vessel)
+    stands = standing(found, on=now().date(), known=own)
+    typer.echo(card_text(stands, label(stands, known=own, hydrometer=known.hydrometer)))
 
 
 def known_event(what: str) -> str:

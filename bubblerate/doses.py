@@ -1,0 +1,94 @@
+"""The one dose that is printed: sulphite, by arithmetic that is published; never anything else.
+
+SO2 is in mg/L, powder in grams. What is worked out is what is wanted free in the wine: part of
+what is added is bound, and what was added before counts. The packet goes before all of it.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+__all__ = ["PH_HIGH", "PH_LOW", "Sulphite", "free_so2_mg_per_litre", "sulphite"]
+
+MOLECULAR_MG_PER_LITRE: Final = 0.8  # the share that protects; a usual aim for white wine
+
+# First dissociation of sulphurous acid in wine (from memory); it gives back the free SO2 by pH of
+# Univ. of California Cooperative Extension, Enology Briefs I(1), 1982, to 1 mg/L: see the tests.
+PKA: Final = 1.81
+PH_LOW: Final = 3.0  # the published table reaches
+PH_HIGH: Final = 3.8  # no further
+PH_GOOD_TO: Final = 0.1  # a cheap meter or a strip; common practice, no source
+
+# Molar masses: SO2 64.064, K2S2O5 222.32 g/mol; two of the one from one of the other.
+SO2_SHARE_OF_POWDER: Final = 2.0 * 64.064 / 222.32
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sulphite:
+    """Free SO2 wanted in a wine, from the lower to the upper end of what its pH may be.
+
+    Attributes
+    ----------
+    ph : float
+    mg_per_litre : (float, float)
+        Free SO2 [mg/L].
+    powder_g : (float, float) or None
+        Potassium metabisulphite that holds as much, for all the wine [g]; None without litres.
+    """
+
+    ph: float
+    mg_per_litre: tuple[float, float]
+    powder_g: tuple[float, float] | None
+
+
+def free_so2_mg_per_litre(ph: float) -> float:
+    """Free SO2 of which 0.8 mg/L is molecular.
+
+    Parameters
+    ----------
+    ph : float
+        3.0 to 3.8.
+
+    Returns
+    -------
+    float
+        [mg/L].
+
+    Raises
+    ------
+    ValueError
+        If the pH lies outside the published table.
+
+    Examples
+    --------
+    >>> round(free_so2_mg_per_litre(3.4))
+    32
+    """
+    if not PH_LOW <= ph <= PH_HIGH:  # written so that nan is refused too
+        raise ValueError(f"pH is {ph}; the published table reaches from {PH_LOW} to {PH_HIGH}")
+    return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - PKA)))
+
+
+def sulphite(*, ph: float | None, litres: float | None) -> Sulphite | None:
+    """Sulphite for a wine, as a range.
+
+    Parameters
+    ----------
+    ph : float or None
+        As measured; taken to be good to 0.1.
+    litres : float or None
+        Wine in the vessel [L].
+
+    Returns
+    -------
+    Sulphite or None
+        None where the pH is not known, or lies outside the published table.
+    """
+    if ph is None or not PH_LOW <= ph <= PH_HIGH:
+        return None
+    low = free_so2_mg_per_litre(max(ph - PH_GOOD_TO, PH_LOW))
+    high = free_so2_mg_per_litre(min(ph + PH_GOOD_TO, PH_HIGH))
+    powder = None
+    if litres is not None:
+        g_per_mg_per_litre = litres / 1000.0 / SO2_SHARE_OF_POWDER
+        powder = (low * g_per_mg_per_litre, high * g_per_mg_per_litre)
+    return Sulphite(ph=ph, mg_per_litre=(low, high), powder_g=powder)

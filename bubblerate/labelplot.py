@@ -1,0 +1,253 @@
+"""A label for a bottle, drawn: the name as large as it will go, the rest below it.
+
+Sizes are in points (1/72 inch) unless the name says otherwise. No display, no global state.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties, findfont, fontManager
+from matplotlib.ft2font import FT2Font
+from matplotlib.patches import Rectangle
+
+from .errors import InputError
+from .label import as_lines
+
+if TYPE_CHECKING:
+    from matplotlib.text import Text
+
+    from .label import Label
+
+__all__ = ["draw_label", "fonts_for", "save_label"]
+
+SUFFIXES = (".svg", ".pdf", ".png")
+_INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
+_MARGIN: Final = 14.0
+_GAP: Final = 8.0  # above and below the rule under the name
+_NAME_SIZES: Final = (30.0, 26.0, 22.0, 18.0, 15.0, 12.0, 10.0, 8.0)
+_NAME_SHARE: Final = 0.42  # of the height within the margins, at most
+_BODY_SIZES: Final = (10.0, 9.0, 8.0, 7.0, 6.0, 5.0)
+_LEADING: Final = 1.3
+_INK: Final = "#222222"
+_FIRST_FONT: Final = "DejaVu Sans"  # comes with matplotlib, everywhere the same
+
+
+def save_label(shown: Label, path: Path | str) -> tuple[Path, str]:
+    """Draw a label and save it.
+
+    Parameters
+    ----------
+    shown : Label
+    path : Path or str
+        Ends in .svg, .pdf or .png.
+
+    Returns
+    -------
+    path : Path
+        Where it was saved.
+    lacking : str
+        Letters that no font here has, for each of which a ? is drawn.
+
+    Raises
+    ------
+    InputError
+        If the suffix is another, or the file cannot be written.
+    """
+    path = Path(path)
+    if path.suffix.lower() not in SUFFIXES:
+        raise InputError(f"{path.name}: a label ends in {', '.join(SUFFIXES)}")
+    figure = Figure(figsize=_INCHES)
+    lacking = draw_label(shown, figure)
+    try:
+        figure.savefig(path, dpi=300)
+    except OSError as err:
+        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
+    return path, lacking
+
+
+def draw_label(shown: Label, figure: Figure) -> str:
+    """Draw a label that fills a figure.
+
+    Parameters
+    ----------
+    shown : Label
+    figure : Figure
+
+    Returns
+    -------
+    str
+        Letters that no font here has, for each of which a ? is drawn.
+    """
+    page = _Page(figure)
+    body = as_lines(shown, width=200)
+    fonts, lacking = fonts_for("".join([shown.name, *body]))
+    name = _drawable(shown.name, lacking)
+    top = page.height - _MARGIN
+    room = top - _MARGIN
+    size, lines = page.fitting(name, _NAME_SIZES, _NAME_SHARE * room, fonts, weight="bold")
+    top = page.write(lines, top, size, fonts, weight="bold") - _GAP
+    page.rule(top)
+    top -= _GAP
+    text = "\n".join(_drawable(line, lacking) for line in body)
+    size, lines = page.fitting(text, _BODY_SIZES, top - _MARGIN, fonts)
+    page.write(lines, top, size, fonts)
+    return lacking
+
+
+class _Page:
+    """A figure as a page in points, with its lower left corner at 0."""
+
+    def __init__(self, figure: Figure) -> None:
+        self.figure = figure
+        self.width, self.height = (72.0 * float(side) for side in figure.get_size_inches())
+        self.canvas = FigureCanvasAgg(figure)
+        edge = _MARGIN / 2.0
+        figure.add_artist(
+            Rectangle(
+                (edge / self.width, edge / self.height),
+                1.0 - 2.0 * edge / self.width,
+                1.0 - 2.0 * edge / self.height,
+                fill=False,
+                ec=_INK,
+                lw=0.8,
+                transform=figure.transFigure,
+            )
+        )
+
+    def fitting(
+        self,
+        text: str,
+        sizes: tuple[float, ...],
+        room: float,
+        fonts: list[str],
+        *,
+        weight: str = "normal",
+    ) -> tuple[float, list[str]]:
+        """Largest size at which the lines, wrapped, keep to a height; the least if none does."""
+        for size in sizes:
+            lines = [
+                part
+                for line in text.split("\n")
+                for part in self._wrapped(line, size, fonts, weight)
+            ]
+            if len(lines) * _LEADING * size <= room:
+                break
+        return size, lines
+
+    def write(
+        self, lines: list[str], top: float, size: float, fonts: list[str], *, weight: str = "normal"
+    ) -> float:
+        """Write lines, centred, from a height down; where they end."""
+        for line in lines:
+            top -= _LEADING * size
+            self._text(line, top + 0.3 * size, size, fonts, weight)
+        return top
+
+    def rule(self, height: float) -> None:
+        """Draw a short line across the middle."""
+        y = height / self.height
+        self.figure.add_artist(
+            Rectangle((0.35, y), 0.30, 0.0, ec=_INK, lw=0.6, transform=self.figure.transFigure)
+        )
+
+    def _text(self, line: str, y: float, size: float, fonts: list[str], weight: str) -> Text:
+        # a dollar in the name of a jar is no formula
+        return self.figure.text(
+            0.5,
+            y / self.height,
+            line,
+            size=size,
+            weight=weight,
+            family=fonts,
+            color=_INK,
+            ha="center",
+            va="baseline",
+            parse_math=False,
+        )
+
+    def _wide(self, line: str, size: float, fonts: list[str], weight: str) -> float:
+        drawn = self._text(line, 0.0, size, fonts, weight)
+        box = drawn.get_window_extent(self.canvas.get_renderer())
+        drawn.remove()
+        return float(box.width) * 72.0 / self.figure.dpi
+
+    def _wrapped(self, line: str, size: float, fonts: list[str], weight: str) -> list[str]:
+        """Break a line at its spaces, and a word that is too long anywhere."""
+        most = self.width - 2.0 * _MARGIN
+        parts = [""]
+        for word in line.split():
+            joined = f"{parts[-1]} {word}".strip()
+            if self._wide(joined, size, fonts, weight) <= most:
+                parts[-1] = joined
+                continue
+            if parts[-1]:
+                parts.append("")
+            for char in word:
+                if parts[-1] and self._wide(parts[-1] + char, size, fonts, weight) > most:
+                    parts.append("")
+                parts[-1] += char
+        return parts
+
+
+def fonts_for(text: str, *, first: str = _FIRST_FONT) -> tuple[list[str], str]:
+    """Families to draw a text with, and the letters that none of those installed here has.
+
+    Parameters
+    ----------
+    text : str
+    first : str
+        Family that is tried before all others.
+
+    Returns
+    -------
+    families : list of str
+        In the order in which a letter is looked for.
+    lacking : str
+        Each letter once.
+    """
+    families = [first]
+    lacking = _not_in(findfont(FontProperties(family=first)), text)
+    if lacking:
+        for family, path in _installed():
+            left = _not_in(path, lacking)
+            if left != lacking:
+                families.append(family)
+                lacking = left
+            if not lacking:
+                break
+    return families, lacking
+
+
+def _not_in(path: str, text: str) -> str:
+    """Letters of a text that a font file does not have, each once."""
+    try:
+        have = FT2Font(path).get_charmap()
+    except (OSError, RuntimeError):  # a file that is no font this library can read
+        return text
+    return "".join(c for c in dict.fromkeys(text) if not _unseen(c) and ord(c) not in have)
+
+
+def _unseen(char: str) -> bool:
+    """Whether nothing is drawn for it: spaces, joiners, marks of direction."""
+    return char.isspace() or unicodedata.category(char) in {"Cf", "Cc"}
+
+
+@cache
+def _installed() -> list[tuple[str, str]]:
+    """Upright text families found here, by name; fonts that draw boxes for everything left out."""
+    found = {
+        font.name: font.fname
+        for font in fontManager.ttflist
+        if font.style == "normal" and "last resort" not in font.name.lower()
+    }
+    return sorted(found.items())
+
+
+def _drawable(text: str, lacking: str) -> str:
+    return "".join("?" if c in lacking else " " if _unseen(c) else c for c in text)

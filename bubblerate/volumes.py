@@ -1,0 +1,167 @@
+"""Litres on their way to the bottle: what is lost, what to top up, what to keep, how many bottles.
+
+Volumes are litres; a range is (low, high). Losses that the diary shows are told as they were.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from .standing import Standing
+
+__all__ = [
+    "BOTTLES_CL",
+    "FILTER_LITRES",
+    "Loss",
+    "Volumes",
+    "bottles",
+    "headspace_cm",
+    "measure",
+    "volumes",
+]
+
+Range = tuple[float, float]
+
+# Of the wine, left with the lees: 100 to 300 mL from a jar of 4.5 L (from memory, no source).
+RACKING_SHARE: Final[Range] = (0.1 / 4.5, 0.3 / 4.5)
+SAMPLE_LITRES: Final[Range] = (0.10, 0.25)  # a jar and a hydrometer full (from memory, no source)
+FILTER_LITRES: Final[Range] = (0.1, 0.3)  # what a pad and hoses keep (from memory, no source)
+RACKINGS: Final = 3  # at the end, some 2 months on, and 1 to 2 after: a farmhouse handbook
+SAMPLES: Final = 3  # threshold, some days on, before bottling; common practice, no source
+
+BOTTLES_CL: Final = (75, 50)
+
+# Between wine and bung for so many litres [cm]: 1.5, 2 and 3 inches; common practice, no source.
+_HEADSPACE_CM: Final = ((8.0, 4.0), (15.0, 5.0), (float("inf"), 8.0))
+
+# The gallons are exact by definition: UK Weights and Measures Act 1985, NIST Handbook 44.
+UK_GALLON: Final = 4.54609
+US_GALLON: Final = 3.785411784
+UK_FL_OZ: Final = UK_GALLON / 160.0
+US_FL_OZ: Final = US_GALLON / 128.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loss:
+    """Wine that one step took, as the diary shows it."""
+
+    event: str
+    litres: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Volumes:
+    """The litres of one wine.
+
+    Attributes
+    ----------
+    litres : float
+        In the vessel now.
+    top_up_litres : float
+        To fill it to its right headspace.
+    headspace_cm : float
+        That headspace, between wine and bung [cm].
+    lost : tuple of Loss
+        So far.
+    rackings, samples : int
+        Still to come, in the usual course.
+    to_lose : Range
+        At those, to the lees and the trial jar.
+    in_bottle : Range
+        Left for bottles if nothing is topped up.
+    """
+
+    litres: float
+    top_up_litres: float
+    headspace_cm: float
+    lost: tuple[Loss, ...]
+    rackings: int
+    samples: int
+    to_lose: Range
+    in_bottle: Range
+
+
+def volumes(stands: Standing) -> Volumes | None:
+    """Work out the litres of a wine; None where nobody noted how much there is.
+
+    Parameters
+    ----------
+    stands : Standing
+
+    Returns
+    -------
+    Volumes or None
+    """
+    litres = stands.litres
+    if litres is None:
+        return None
+    done = len(stands.did("racked"))
+    # a clear wine that drops nothing is not racked again, but off its finings once
+    rackings = int(stands.on_finings) if stands.clear.on else max(RACKINGS - done, 0)
+    samples = SAMPLES if not done else 2 if stands.clear.on is None else 1
+    low, high = (
+        rackings * share * litres + samples * sample
+        for share, sample in zip(RACKING_SHARE, SAMPLE_LITRES, strict=True)
+    )
+    return Volumes(
+        litres=litres,
+        top_up_litres=max((stands.full_litres or litres) - litres, 0.0),
+        headspace_cm=headspace_cm(litres),
+        lost=_lost(stands),
+        rackings=rackings,
+        samples=samples,
+        to_lose=(low, high),
+        in_bottle=(max(litres - high, 0.0), max(litres - low, 0.0)),
+    )
+
+
+def headspace_cm(litres: float) -> float:
+    """Usual gap between wine and bung once the ferment is over [cm].
+
+    Examples
+    --------
+    >>> headspace_cm(4.5), headspace_cm(23.0)
+    (4.0, 8.0)
+    """
+    return next(gap for most, gap in _HEADSPACE_CM if litres < most)
+
+
+def bottles(litres: float, size_cl: int) -> int:
+    """Full bottles of a size; the closure's 1 to 2 cm are within it.
+
+    Examples
+    --------
+    >>> bottles(4.5, 75), bottles(4.5, 50)
+    (6, 9)
+    """
+    return int(litres * 100.0 / size_cl + 1e-9)
+
+
+def measure(litres: float) -> str:
+    """Volume in litres with UK and US measures, in fluid ounces where it is small.
+
+    Examples
+    --------
+    >>> measure(4.5)
+    '4.5 L (0.99 UK gal, 1.19 US gal)'
+    >>> measure(0.2)
+    '0.20 L (7.0 UK fl oz, 6.8 US fl oz)'
+    """
+    if litres < 1.0:
+        return (
+            f"{litres:.2f} L ({litres / UK_FL_OZ:.1f} UK fl oz, {litres / US_FL_OZ:.1f} US fl oz)"
+        )
+    return f"{litres:.1f} L ({litres / UK_GALLON:.2f} UK gal, {litres / US_GALLON:.2f} US gal)"
+
+
+def _lost(stands: Standing) -> tuple[Loss, ...]:
+    noted = [visit for visit in stands.rows if visit.litres is not None]
+    return tuple(
+        Loss(event=str(after.event), litres=(before.litres or 0.0) - (after.litres or 0.0))
+        for before, after in pairwise(noted)
+        if after.event in {"racked", "filtered", "sampled", "fined"}
+        and (after.litres or 0.0) < (before.litres or 0.0)
+    )
