@@ -1,4 +1,4 @@
-"""Bubbles counted in a recording of an airlock, or a plain word why they cannot be.
+"""Bubbles counted in a sound file of an airlock, or a plain word why they cannot be.
 
 Of the pulses that stand out, those of a clock, of talk and of bare clicks are set aside; those left
 that lie close together are one bubble. Times are in seconds from the start, levels in decibels.
@@ -50,14 +50,14 @@ _COVERAGE = 0.8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heard:
-    """What a recording says of an airlock.
+    """What a sound file says of an airlock.
 
     Attributes
     ----------
     bubbles : int
         Heard in all.
     seconds : float
-        Length of the recording [s].
+        Length of the sound file [s].
     per_min, low80, high80 : float
         Bubbles a minute, and the exact interval of a Poisson count that holds the true rate four
         times in five; it knows of chance only, not of bubbles misheard.
@@ -80,7 +80,7 @@ class Heard:
 
 
 def listen(path: Path | str, *, block_s: float = 1.0) -> Heard:
-    """Count the bubbles in a recording of an airlock.
+    """Count the bubbles in a sound file of an airlock.
 
     Parameters
     ----------

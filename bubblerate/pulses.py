@@ -94,7 +94,7 @@ class Pulses:
 
 
 def pulses(sound: Sound, meter: Meter, *, block_s: float = 1.0) -> Pulses:
-    """Pulses of a whole recording, echoes left out, faint ones kept.
+    """Pulses of a whole sound file, echoes left out, faint ones kept.
 
     Parameters
     ----------
@@ -123,7 +123,7 @@ def pulses(sound: Sound, meter: Meter, *, block_s: float = 1.0) -> Pulses:
 
 
 def loudness(path: Path | str, *, points: int = 2000) -> tuple[Floats, Floats]:
-    """Loudness of a recording in the band of bubbles, for a picture.
+    """Loudness of a sound file in the band of bubbles, for a picture.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Picture of what was heard in a recording: Axes in, the same Axes out; no display."""
+"""Picture of what was heard in a sound file: Axes in, the same Axes out; no display."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ _LONG_S = 600.0  # from here on minutes read better
 def plot_sound(
     ax: Axes, heard: Heard, at_s: NDArray[np.float64], level_db: NDArray[np.float64]
 ) -> Axes:
-    """Draw the loudness of a recording with a mark over each bubble.
+    """Draw the loudness of a sound file with a mark over each bubble.
 
     Parameters
     ----------
@@ -68,13 +68,13 @@ def plot_sound(
     return ax
 
 
-def save_sound(heard: Heard, recording: Path | str, path: Path | str) -> Path:
-    """Draw what was heard in a recording and save it.
+def save_sound(heard: Heard, sound_file: Path | str, path: Path | str) -> Path:
+    """Draw what was heard in a sound file and save it.
 
     Parameters
     ----------
     heard : Heard
-    recording : Path or str
+    sound_file : Path or str
         The file it was heard in, which is read once more.
     path : Path or str
         Ends in .png, .svg or .pdf.
@@ -93,10 +93,10 @@ def save_sound(heard: Heard, recording: Path | str, path: Path | str) -> Path:
     if path.suffix.lower() not in _SUFFIXES:
         raise InputError(f"{path.name}: a picture ends in {', '.join(_SUFFIXES)}")
     figure = Figure(figsize=_SIZE_INCHES, layout="constrained")
-    plot_sound(figure.subplots(), heard, *loudness(recording))
+    plot_sound(figure.subplots(), heard, *loudness(sound_file))
     figure.legend(loc="outside lower center", ncols=2, fontsize=7.5, frameon=False)
     figure.suptitle(
-        f"{Path(recording).name}: {format_rate(heard.per_min)} "
+        f"{Path(sound_file).name}: {format_rate(heard.per_min)} "
         f"({format_rates(heard.low80, heard.high80)})",
         fontsize=11,
         color=INK,

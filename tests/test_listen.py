@@ -174,7 +174,7 @@ def test_offset_and_the_first_sample_make_no_bubble(jar):
     assert listen(jar(sounds.Take(wave, RATE_HZ, ()))).bubbles == 0
 
 
-def test_a_fainter_recording_says_the_same(jar):
+def test_a_fainter_sound_file_says_the_same(jar):
     take = sounds.airlock(66, seconds=30.0)
     quiet = sounds.Take(0.1 * take.wave, RATE_HZ, take.onsets_s)
     assert listen(jar(quiet)).onsets_s == pytest.approx(listen(jar(take)).onsets_s, abs=0.004)
@@ -368,7 +368,7 @@ def test_python_s_own_reader_agrees_on_the_head(jar):
     assert (ours.channels, ours.rate_hz, ours.bits // 8, ours.frames) == theirs
 
 
-def test_a_long_recording_takes_no_more_memory_than_a_short_one(jar):
+def test_a_long_sound_file_takes_no_more_memory_than_a_short_one(jar):
     minute = RNG.integers(-300, 300, (60 * 48_000, 2)).astype("<i2").tobytes()
 
     def peak_bytes(minutes):
@@ -427,7 +427,7 @@ def test_the_object_has_exactly_the_keys_agreed(run, jar, take):
     assert found["trusted"] is True
 
 
-def test_a_count_is_written_down_as_begun_when_the_recording_was(run, jar, take, tmp_path):
+def test_a_count_is_written_down_as_begun_when_the_sound_file_was(run, jar, take, tmp_path):
     run("start", "fig", "--when", "2026-10-01")
     code, out, err = run("listen", jar(take), "--into", "fig", "--temp", "65F", "--note", "by ear")
     assert (code, err) == (0, "")

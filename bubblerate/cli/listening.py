@@ -1,4 +1,4 @@
-"""The command that listens: bubbles counted in a recording of an airlock."""
+"""The command that listens: bubbles counted in a sound file of an airlock."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def listen(
-    recording: Annotated[
+    sound_file: Annotated[
         Path,
         typer.Argument(
             metavar="FILE", help="WAV of the airlock, 5 minutes or so.", show_default=False
@@ -48,9 +48,9 @@ def listen(
     note: Note = "",
     shelf: Shelf = None,
 ) -> None:
-    """Count the bubbles in a recording: lay the phone by the airlock, save as WAV.
+    """Count the bubbles in a sound file: lay the phone by the airlock, save as WAV.
 
-    A recording is taken to end now; --when says when it began instead.
+    A sound file is taken to end now; --when says when it began instead.
 
     Examples: bubblerate listen quince.wav; bubblerate listen quince.wav --into quince --temp 18
     """
@@ -61,12 +61,12 @@ def listen(
     temp_c = None if temp is None else round(units.temp_c(temp), 1)
     from ..listen import listen as heard_in
 
-    heard, ended = heard_in(recording), now()
-    typer.echo(_as_json(heard) if as_json else _as_text(heard, recording.name, onsets=onsets))
+    heard, ended = heard_in(sound_file), now()
+    typer.echo(_as_json(heard) if as_json else _as_text(heard, sound_file.name, onsets=onsets))
     if plot is not None:
         from ..soundplot import save_sound
 
-        picture = save_sound(heard, recording, plot)
+        picture = save_sound(heard, sound_file, plot)
         if not as_json:
             typer.echo(f"  Drawn in {picture}")
     if into is None:

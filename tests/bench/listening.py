@@ -1,7 +1,7 @@
-"""How many bubbles are heard, and how many of those are bubbles, on made-up recordings.
+"""How many bubbles are heard, and how many of those are bubbles, on made-up sound files.
 
 One row a kind of room: recall (share of the bubbles heard), precision (share of what was heard that
-is a bubble; onsets within 0.15 s are the same), the same over trusted recordings only, how often
+is a bubble; onsets within 0.15 s are the same), the same over trusted sound files only, how often
 the answer was trusted, and how far off a trusted count was at worst. Seeds from 2000 on took no
 part when the thresholds were chosen; for kinds marked * no rule was made.
 Last, what an hour of 48 kHz stereo costs in memory and time.
@@ -37,7 +37,7 @@ N = int(SECONDS * RATE_HZ)
 
 
 def room(other: Callable[..., NDArray[np.float64]] | None = None, /, **options: object) -> Room:
-    """A kind of recording: options of `sounds.airlock`, and perhaps one other sound."""
+    """A kind of sound file: options of `sounds.airlock`, and perhaps one other sound."""
     own = {"per_min", "snr_db", "noise", "rings", "apart_s"}
     kept = {key: value for key, value in options.items() if key in own}
     rest = {key: value for key, value in options.items() if key not in own}

@@ -76,7 +76,7 @@ def gulp(
 
 @dataclass(frozen=True, slots=True)
 class Take:
-    """A recording of which the truth is known."""
+    """A sound file of which the truth is known."""
 
     wave: Floats  # (n,)
     rate_hz: int
