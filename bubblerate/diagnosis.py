@@ -38,6 +38,7 @@ _WEATHER_HOURS = 60.0  # between the two visits that it lies between
 _HEADSPACE_SHARE = 0.07  # of the wine: some 4 cm in the neck of a jar; common practice, no source
 _ABV_PCT = 12.0  # of the wine that lets go of gas; a weaker one holds 8 % more
 _ROOM_C = 18.0
+_FEWEST_BUBBLES = 5.0  # counted or expected: a bubble or two may be gas, but no other jar
 _FRESH_DAYS = 21.0  # a slip longer ago is old news
 
 
@@ -80,7 +81,10 @@ def _slipped_counts(fit: Fit) -> Iterator[Reason]:
     """Counts that are most likely slips, the last of them."""
     tail = fit.tail
     recent = tail.days >= tail.days[-1] - _FRESH_DAYS
-    odd = np.flatnonzero((slip_chance(fit) > _SURELY_SLIP) & recent & (tail.trust == 1.0))
+    per_min = fit.draws.weights @ np.exp(fit.curve.log_per_min(_felt(fit)))
+    many = np.maximum(tail.bubbles, per_min * tail.seconds / 60.0) >= _FEWEST_BUBBLES
+    sure = slip_chance(fit) > _SURELY_SLIP
+    odd = np.flatnonzero(sure & many & recent & (tail.trust == 1.0))
     # two in a row are no slip but a change that the curve cannot follow
     if len(odd) and not np.any(np.diff(odd) == 1):
         i = int(odd[-1])

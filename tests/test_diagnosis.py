@@ -48,6 +48,11 @@ def test_a_new_pace_that_stays_is_no_slip():
     assert "slip" not in codes(rows)
 
 
+def test_a_bubble_a_year_later_is_no_slip():
+    rows = [(0.0, 40), (1.0, 30), (2.0, 22), (366.0, 1), (367.0, 0)]
+    assert codes([{"day": day, "bubbles": n} for day, n in rows]) == []
+
+
 def test_the_slip_is_known_by_its_own_chance():
     rows = slowing()
     rows[5]["bubbles"] *= 10
