@@ -223,11 +223,8 @@ def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
     table = _table(vessels, where, (*_NUMBERS, "pitched", "style", *_DAYS_SEEN))
     said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in _NUMBERS}
     said |= {key: _day(table, f"{where}.{key}") for key in _DAYS_SEEN}
-    said |= {
-        "pitched": _moment(table, f"{where}.pitched"),
-        "style": _style(table, f"{where}.style"),
-    }
-    return VesselSettings(**said)
+    pitched, style = _moment(table, f"{where}.pitched"), _style(table, f"{where}.style")
+    return VesselSettings(**said, pitched=pitched, style=style)
 
 
 def _table(parent: Mapping[str, object], where: str, known: Sequence[str]) -> dict[str, object]:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import unicodedata
 from functools import cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -16,17 +15,18 @@ from matplotlib.font_manager import FontProperties, findfont, fontManager
 from matplotlib.ft2font import FT2Font
 from matplotlib.patches import Rectangle
 
-from .errors import InputError
 from .label import as_lines
+from .picture import picture_path, save_picture
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from matplotlib.text import Text
 
     from .label import Label
 
 __all__ = ["draw_label", "fonts_for", "save_label"]
 
-SUFFIXES = (".svg", ".pdf", ".png")
 _INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
 _MARGIN: Final = 14.0
 _GAP: Final = 8.0  # above and below the rule under the name
@@ -59,16 +59,10 @@ def save_label(shown: Label, path: Path | str) -> tuple[Path, str]:
     InputError
         If the suffix is another, or the file cannot be written.
     """
-    path = Path(path)
-    if path.suffix.lower() not in SUFFIXES:
-        raise InputError(f"{path.name}: a label ends in {', '.join(SUFFIXES)}")
+    path = picture_path(path)
     figure = Figure(figsize=_INCHES)
     lacking = draw_label(shown, figure)
-    try:
-        figure.savefig(path, dpi=300)
-    except OSError as err:
-        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
-    return path, lacking
+    return save_picture(figure, path, dpi=300), lacking
 
 
 def draw_label(shown: Label, figure: Figure) -> str:

@@ -7,7 +7,6 @@ line besides its colour, so that a grey print still reads.
 from __future__ import annotations
 
 from datetime import timedelta
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import matplotlib.dates as mdates
@@ -17,8 +16,8 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
-from .errors import InputError
 from .forecast import rate_bands
+from .picture import picture_path, save_picture
 from .readings import READING_SD_POINTS
 from .report import headline
 from .timeline import INK, LEAF, RUST, SEA, dated, right_edge
@@ -26,6 +25,7 @@ from .words import format_rate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from matplotlib.axes import Axes
 
@@ -37,7 +37,6 @@ __all__ = ["plot_gravity", "plot_tail", "save_tail"]
 
 Floats = NDArray[np.float64]
 
-SUFFIXES = (".png", ".svg", ".pdf")
 _SIZE_INCHES = (7.5, 6.2)
 _LABEL_SHARE = 0.07  # of the time shown: labels of readings nearer than this would collide
 _COVERAGE = 0.8  # of the bars on counts
@@ -170,9 +169,7 @@ def save_tail(
     InputError
         If the suffix is another, or the file cannot be written.
     """
-    path = Path(path)
-    if path.suffix.lower() not in SUFFIXES:
-        raise InputError(f"{path.name}: a picture ends in {', '.join(SUFFIXES)}")
+    path = picture_path(path)
     figure = Figure(figsize=_SIZE_INCHES, layout="constrained")
     if judgement.gravity is None:
         top = figure.subplots()
@@ -183,11 +180,7 @@ def save_tail(
     figure.legend(loc="outside lower center", ncols=3, fontsize=7.5, frameon=False)
     # a dollar in the name of a file is no formula
     figure.suptitle(headline(judgement), fontsize=11, color=INK, parse_math=False)
-    try:
-        figure.savefig(path, dpi=150)
-    except OSError as err:
-        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
-    return path
+    return save_picture(figure, path)
 
 
 def _floor(seen: Sequence[Visit], threshold: float) -> float:

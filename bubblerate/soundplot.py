@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.figure import Figure
 
-from .errors import InputError
+from .picture import picture_path, save_picture
 from .pulses import BAND_HZ, loudness
 from .timeline import INK, RUST, SEA
 from .words import format_rate, format_rates
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_sound", "save_sound"]
 
-_SUFFIXES = (".png", ".svg", ".pdf")
 _SIZE_INCHES = (9.0, 3.6)
 _LONG_S = 600.0  # from here on minutes read better
 
@@ -89,9 +88,7 @@ def save_sound(heard: Heard, sound_file: Path | str, path: Path | str) -> Path:
     InputError
         If the suffix is another, or a file cannot be read or written.
     """
-    path = Path(path)
-    if path.suffix.lower() not in _SUFFIXES:
-        raise InputError(f"{path.name}: a picture ends in {', '.join(_SUFFIXES)}")
+    path = picture_path(path)
     figure = Figure(figsize=_SIZE_INCHES, layout="constrained")
     plot_sound(figure.subplots(), heard, *loudness(sound_file))
     figure.legend(loc="outside lower center", ncols=2, fontsize=7.5, frameon=False)
@@ -102,8 +99,4 @@ def save_sound(heard: Heard, sound_file: Path | str, path: Path | str) -> Path:
         color=INK,
         parse_math=False,  # a dollar in the name of a file is no formula
     )
-    try:
-        figure.savefig(path, dpi=150)
-    except OSError as err:
-        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
-    return path
+    return save_picture(figure, path)

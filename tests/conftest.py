@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import NamedTuple
 
 import pandas as pd
 import pytest
 
+from bubblerate.cli import main
 from bubblerate.config import Hydrometer
 from bubblerate.diary import Diary, Visit
 from bubblerate.evidence import Evidence, evidence
@@ -57,3 +60,26 @@ def reference(name: str) -> pd.DataFrame:
 def _no_shelf_of_the_machine(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """No test reads or writes the shelf of whoever runs it."""
     monkeypatch.setenv("BUBBLERATE_SHELF", str(tmp_path / "shelf"))
+
+
+class Said(NamedTuple):
+    """What a command left behind."""
+
+    code: int
+    out: str
+    err: str
+
+
+Run = Callable[..., Said]
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    """Type a command; its exit code and what it printed."""
+
+    def typed(*words: str) -> Said:
+        with pytest.raises(SystemExit) as done:
+            main([*words])
+        return Said(int(done.value.code or 0), *capsys.readouterr())
+
+    return typed

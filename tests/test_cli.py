@@ -3,17 +3,16 @@ import re
 import shutil
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
-from bubblerate.cli import common, entries, main
+from bubblerate.cli import common, entries
 from bubblerate.diary import COLUMNS, read
 
-from conftest import EXAMPLES
+from conftest import EXAMPLES, Said
 
 HEADER = ",".join(COLUMNS)
 COMMANDS = (
@@ -53,17 +52,6 @@ OBJECT = {
 }
 
 
-class Said(NamedTuple):
-    """What a command left behind."""
-
-    code: int
-    out: str
-    err: str
-
-
-Run = Callable[..., Said]
-
-
 @pytest.fixture(autouse=True)
 def _clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A winter evening in Berlin, where the clocks went back on 25 October."""
@@ -74,18 +62,6 @@ def _clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     yield
     monkeypatch.undo()
     time.tzset()
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    """Type a command; its exit code and what it printed."""
-
-    def typed(*words: str) -> Said:
-        with pytest.raises(SystemExit) as done:
-            main([*words])
-        return Said(int(done.value.code or 0), *capsys.readouterr())
-
-    return typed
 
 
 @pytest.fixture

@@ -2,19 +2,16 @@
 
 import re
 import shutil
-from collections.abc import Callable
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
 from bubblerate import cautions
 from bubblerate.calendar_file import step_uid
-from bubblerate.cli import main
 from bubblerate.config import Keeping, settings
 from bubblerate.diary import read
 
-from conftest import EXAMPLES
+from conftest import EXAMPLES, Run, Said
 
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 LAST = {"quince": "2026-11-14T21:00+00:00", "medlar": "2026-11-16T22:00+00:00"}
@@ -29,29 +26,6 @@ style = "plum wine"
 ph = 3.4
 full_litres = 4.6
 """
-
-
-class Said(NamedTuple):
-    """What a command left behind."""
-
-    code: int
-    out: str
-    err: str
-
-
-Run = Callable[..., Said]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    """Type a command; its exit code and what it printed."""
-
-    def typed(*words: str) -> Said:
-        with pytest.raises(SystemExit) as done:
-            main([*words])
-        return Said(int(done.value.code or 0), *capsys.readouterr())
-
-    return typed
 
 
 @pytest.fixture
@@ -193,7 +167,7 @@ def test_after_writes_a_calendar_and_says_where(run, jars, tmp_path):
         (("after", "quinse"), "did you mean quince?"),
         (("after", "quince", "--ics", "q.txt"), "q.txt: a calendar ends in .ics"),
         (("after", "quince", "--at", "2099-01-01"), "more than ten years ahead"),
-        (("label", "quince", "-o", "q.gif"), "q.gif: a label ends in .svg, .pdf, .png"),
+        (("label", "quince", "-o", "q.gif"), "q.gif: a picture ends in .png, .svg, .pdf"),
         (("diary", "quince", "--as", "poem"), "--as"),
     ],
 )

@@ -11,7 +11,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 from hypothesis import given, settings
@@ -27,7 +26,7 @@ from bubblerate.headings import columns
 from bubblerate.notes import Entries, days, entries, fresh
 from bubblerate.sheets import MOST_BYTES, sheet
 
-from conftest import EXAMPLES
+from conftest import EXAMPLES, Said
 
 NOW = datetime(2026, 11, 25, 21, 45, tzinfo=UTC)
 PITCHED = datetime(2026, 10, 1, 18, 0, tzinfo=UTC)
@@ -610,14 +609,6 @@ def test_what_the_diary_has_is_not_taken_again_not_even_a_slip():
 
 
 # --- the command ---------------------------------------------------------------------------------
-
-
-class Said(NamedTuple):
-    """What a command left behind."""
-
-    code: int
-    out: str
-    err: str
 
 
 @pytest.fixture
