@@ -100,11 +100,7 @@ def fit(known: Evidence, *, rng: np.random.Generator) -> Fit:
     lots = [order[some[order]] for some in (~dies & ~slow, dies & ~slow, slow)]
     peaks = [peak(density, starts[lot[-1]], scale=spread, flat=_FLAT) for lot in lots if len(lot)]
     draws = importance_draws(density, [_widened(p, spread) for p in peaks], rng=rng)
-    distrust = (
-        ""
-        if draws.effective >= ENOUGH
-        else f"only {draws.effective:.0f} effective draws: the spread is rough"
-    )
+    distrust = "" if draws.effective >= ENOUGH else f"only {draws.effective:.0f} effective draws"
     return Fit(known=known, names=names(table), draws=draws, distrust=distrust)
 
 

@@ -40,6 +40,7 @@ SLIP_SHARE = 0.02  # of counts that are of another jar, or a digit too many
 _SLIP_DECADES = 4.0  # over which such a count is spread, evenly in its logarithm
 _LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
 
+MOST_SUGAR_POINTS, MOST_SUGAR_SPREAD = 120.0, 0.1  # no must holds much more; spread in ln
 GRAVITY_FREEDOM = 4.0  # of its Student-t: misreadings happen
 
 
@@ -105,7 +106,9 @@ def log_prior(theta: Floats, c: Curve, table: tuple[Prior, ...]) -> Floats:
     for i, prior in enumerate(table):
         if prior.name in mixed:
             values[:, i] = mixed[prior.name][:, 0]
-    return np.asarray(-0.5 * np.sum(((values - centre) / spread) ** 2, axis=-1), float)
+    over = np.maximum(np.log((c.sugar + c.second)[:, 0] / MOST_SUGAR_POINTS), 0.0)
+    off = np.sum(((values - centre) / spread) ** 2, axis=-1) + (over / MOST_SUGAR_SPREAD) ** 2
+    return np.asarray(-0.5 * off, float)
 
 
 def log_tallies(c: Curve, felt: Floats, known: Evidence) -> Floats:

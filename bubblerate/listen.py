@@ -26,6 +26,7 @@ Floats = NDArray[np.float64]
 # What makes a pulse a bubble's. Chosen on made-up sounds, for want of a source.
 _RISE_S, _WIDTH_S, _CROWD = 0.02, 0.08, 0.5  # talk comes slowly, stays, and never comes alone
 _TONAL = 0.35  # a bare click spreads over all pitches
+_EDGE_S = 0.1  # of the file, in which nothing is believed
 _TALK_S, _SYLLABLES = 0.75, 2  # so near to so many sounds like talk no pulse is believed
 _DEAD_S = 0.4  # pulses no further apart are one bubble; common practice, no source
 
@@ -114,7 +115,8 @@ def listen(path: Path | str, *, block_s: float = 1.0) -> Heard:
     ringing = found.tonal >= _TONAL
     talk_s = found.at_s[clear & ringing & ~brief]
     alone = _count_within(talk_s, found.at_s, _TALK_S) < _SYLLABLES
-    taken = clear & ringing & brief & alone
+    # a hum that begins with the file strikes the filters like a bell
+    taken = clear & ringing & brief & alone & (found.at_s >= _EDGE_S)
     at_s = found.at_s[taken]
     begins = _begins(at_s)
     standing_db = np.minimum(found.spare_db, found.plain_db)[taken]

@@ -44,6 +44,8 @@ LEES_DAYS = 21.0  # after a racking, before new lees are worth another
 SLOWING_COUNTS = 3  # with bubbles in them, before a decline is seen
 STRONG_PER_THRESHOLD = 3.0  # a rate so many times the threshold is more than gas leaving
 
+THINNEST_SG = 0.980  # what wine, cider, perry and mead read at the least
+
 _ROUSE = "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days."
 
 
@@ -61,7 +63,8 @@ def too_soon(case: Case) -> Opinion | None:
 def only_gas(case: Case) -> bool:
     """Whether bubbles over a gravity that stands at its finish are few enough to be mere gas."""
     f = case.forecast
-    few = f is not None and f.per_min.median <= STRONG_PER_THRESHOLD * case.threshold_per_min
+    most = STRONG_PER_THRESHOLD * case.threshold_per_min
+    few = f is not None and f.per_min.median <= most and case.signs.last_per_min <= most
     return case.near_finish and few
 
 
@@ -73,7 +76,8 @@ def bubbles(case: Case) -> Opinion:
         text = f"No bubbles have been counted{since} that can be compared."
         return Opinion("mute", Reason("no-counts", text), count(case, 0))
     if s.cold:
-        usual = "" if s.usual_c is None else f" (usual {s.usual_c:.0f} C)"
+        usual_c = s.usual_c if s.worked_c is None else s.worked_c
+        usual = "" if usual_c is None else f" (usual {usual_c:.0f} C)"
         text = f"It stands at {s.temp_c:.0f} C{usual}: the yeast may only be resting."
         return Opinion("mute", Reason("cold-pause", text), NextStep(WARM, case.day()))
     if case.age_days(s.last_count_at) > COUNT_FRESH_DAYS:
@@ -97,6 +101,10 @@ def _rate(case: Case, f: Forecast) -> Opinion:
     if below < 1.0 - SURE_ALONE:
         text = f"The airlock still makes about {rate}; the threshold is {threshold}."
         return Opinion("wait", Reason("above-threshold", text), _look_again(case, f))
+    if s.last_per_min > STRONG_PER_THRESHOLD * case.threshold_per_min:
+        seen = format_rate(s.last_per_min)
+        text = f"The last count, surely more than {seen}, is far above what its curve foretells."
+        return Opinion("wait", Reason("above-curve", text), count(case, 1))
     if below < SURE:
         text = f"The rate, about {rate}, is too near the threshold of {threshold} to call."
         return Opinion("wait", Reason("near-threshold", text), count(case, 1))
@@ -158,6 +166,11 @@ def _missing(g: GravityCheck) -> float:
 def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
     """The reason, if there is one, for which a fresh reading says wait."""
     sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
+    if g.latest.sg < THINNEST_SG:
+        text = (
+            f"The last reading, {sg}, is lower than any wine reads: misread, or a stem that is off?"
+        )
+        return Opinion("wait", Reason("gravity-impossible", text), NextStep(READ, case.day()))
     if g.leak:
         text = f"Gravity fell {fall(g)}, more than the bubbles account for: gas leaves elsewhere."
         return Opinion("wait", Reason("leak", text), NextStep(PRESS, case.day()))

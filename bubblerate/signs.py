@@ -53,6 +53,8 @@ class Signs:
         Counts in the tail with at least one bubble: what a decline is seen by.
     peak_at : datetime or None
         When the bubbles came fastest.
+    last_per_min : float
+        Rate that the last count surely shows; about the lower 80 % limit of Poisson.
     quiet_counts : int
         Latest counts in a row at or below the threshold.
     quiet_days : float
@@ -92,6 +94,7 @@ class Signs:
     seen_working: bool = False
     bubbling_counts: int = 0
     peak_at: datetime | None = None
+    last_per_min: float = 0.0
     quiet_counts: int = 0
     quiet_days: float = 0.0
     sudden: bool = False
@@ -163,6 +166,7 @@ def signs(
         seen_working=any(_working(v, threshold_per_min) for v in comparable),
         bubbling_counts=0 if tail is None else int((tail.bubbles > 0).sum()),
         peak_at=_peak_at(counted),
+        last_per_min=_surely_per_min(comparable[-1:]),
         quiet_counts=len(quiet),
         quiet_days=_span(quiet),
         sudden=_sudden(comparable),

@@ -95,9 +95,9 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
     if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
         return f"The last count, {rate}, was made within two hours: is it this jar?"
     if ratio >= LEAP:
-        return f"That is ten times the last count or more ({rate})."
+        return f"That is ten times the last bubbles counted or more ({rate})."
     if ratio <= 1.0 / LEAP:
-        return f"That is a tenth of the last count or less ({rate})."
+        return f"That is a tenth of the last bubbles counted or less ({rate})."
     return None
 
 

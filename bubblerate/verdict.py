@@ -128,8 +128,11 @@ def _on_bottling(case: Case) -> Verdict:
     by_bubbles = list(bottling.against_by_bubbles(case))
     if not by_gravity and not by_bubbles:
         return _answered(case, "go", "both", *bottling.in_favour(case))
-    firmness: Firmness = "both" if by_gravity and by_bubbles else "gravity"
-    if not by_gravity or case.gravity is None:
-        firmness = "bubbles" if by_bubbles else "none"
+    # what is missing says nothing by itself
+    gravity = case.gravity is not None and bool(by_gravity)
+    bubbles = any(reason.code == "still-bubbling" for reason, _ in by_bubbles)
+    firmness: Firmness = "both" if gravity and bubbles else "gravity" if gravity else "none"
+    if bubbles and not gravity:
+        firmness = "bubbles"
     failed = by_gravity + by_bubbles
     return _answered(case, "wait", firmness, [reason for reason, _ in failed], failed[0][1])

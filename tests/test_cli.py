@@ -270,7 +270,7 @@ def test_an_unknown_event_is_answered_with_what_may_have_been_meant(run, fig):
 @pytest.mark.parametrize(
     ("words", "question"),
     [
-        (["tally", "fig", "120"], "ten times the last count or more (9.0 a minute)"),
+        (["tally", "fig", "120"], "ten times the last bubbles counted or more (9.0 a minute)"),
         (["gravity", "fig", "1.3"], "outside what wine reads"),
         (["event", "fig", "racked", "--when", "2026-12-24"], "is in the future"),
         (["tally", "fig", "9", "--when", "2026-09-24"], "is before the start"),

@@ -184,7 +184,10 @@ def test_a_label_is_saved(tmp_path, suffix, head):
 
 @pytest.mark.parametrize(
     ("name", "message"),
-    [("l.txt", r"l\.txt: a picture ends in \.png, \.svg, \.pdf"), ("no/l.svg", "cannot be written")],
+    [
+        ("l.txt", r"l\.txt: a picture ends in \.png, \.svg, \.pdf"),
+        ("no/l.svg", "cannot be written"),
+    ],
 )
 def test_a_label_that_cannot_be_saved_is_one_line(tmp_path, name, message):
     with pytest.raises(InputError, match=message):

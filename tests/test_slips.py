@@ -41,9 +41,9 @@ def test_an_ordinary_row_raises_no_question(new):
 @pytest.mark.parametrize(
     ("new", "question"),
     [
-        ({"bubbles": 120}, "That is ten times the last count or more (12 a minute)."),
-        ({"bubbles": 1}, "That is a tenth of the last count or less (12 a minute)."),
-        ({"bubbles": 0}, "That is a tenth of the last count or less (12 a minute)."),
+        ({"bubbles": 120}, "That is ten times the last bubbles counted or more (12 a minute)."),
+        ({"bubbles": 1}, "That is a tenth of the last bubbles counted or less (12 a minute)."),
+        ({"bubbles": 0}, "That is a tenth of the last bubbles counted or less (12 a minute)."),
         ({"sg": 1.010}, "That is 6 points above the last reading, with nothing added."),
         ({"sg": 0.979}, "0.979 is outside what wine reads (0.980 to 1.180)."),
         ({"sg": 1.3}, "1.300 is outside what wine reads (0.980 to 1.180)."),

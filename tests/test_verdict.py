@@ -196,9 +196,9 @@ PROVEN_SWEET = read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, steady_day
 
 BOTTLING = [
     ("all proven", QUIET, PROVEN, {}, ("go", "both", "gravity-steady")),
-    ("proven, nothing counted of late", None, PROVEN, {"recent_seconds": 0.0, "recent_days": 0.0}, ("wait", "bubbles", "few-counts")),
-    ("proven, four minutes counted", QUIET, PROVEN, {"recent_seconds": 240.0}, ("wait", "bubbles", "few-counts")),
-    ("proven, counted on one evening", QUIET, PROVEN, {"recent_days": 0.1}, ("wait", "bubbles", "few-counts")),
+    ("proven, nothing counted of late", None, PROVEN, {"recent_seconds": 0.0, "recent_days": 0.0}, ("wait", "none", "few-counts")),
+    ("proven, four minutes counted", QUIET, PROVEN, {"recent_seconds": 240.0}, ("wait", "none", "few-counts")),
+    ("proven, counted on one evening", QUIET, PROVEN, {"recent_days": 0.1}, ("wait", "none", "few-counts")),
     ("its own sweet finish, start known", QUIET, read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, finish=1.012, steady_days=20), {}, ("go", "both", "gravity-steady")),
     ("its own sweet finish, start unknown", QUIET, read((20, 1.012), (0, 1.012), steady=True, finish=1.012), {}, ("wait", "gravity", "sweetness-left")),
     ("a finish set at the start", QUIET, read((20, 1.035), (0, 1.035), steady=True, finish=1.035), {}, ("wait", "gravity", "sweetness-left")),
@@ -435,3 +435,12 @@ def test_the_expected_finish_of_the_settings_is_used():
     at = evening(40.5)
     assert judge(made, at=at, question="bottling").verdict.answer == "wait"
     assert judge(made, at=at, question="bottling", settings=sweet).verdict.answer == "go"
+
+
+def test_a_last_count_far_above_its_curve_is_no_go():
+    found = answer(forecast=QUIET, gravity=LOW, last_per_min=15.0)
+    assert found == ("wait", "bubbles", "above-curve")
+
+
+def test_a_gravity_that_no_wine_reads_is_no_go():
+    assert answer(forecast=QUIET, gravity=read((0, 0.979)))[::2] == ("wait", "gravity-impossible")

@@ -72,7 +72,10 @@ def diary_path(vessel: str, shelf: Path | None) -> Path:
 def shelf_folder(shelf: Path | None) -> Path:
     """Folder of the diaries: the one asked for, else that of the environment, else the usual."""
     folder = shelf or Path(os.environ.get("BUBBLERATE_SHELF") or "~/bubblerate")
-    return folder.expanduser()
+    folder = folder.expanduser()
+    if folder.exists() and not folder.is_dir():
+        raise InputError(f"{folder} is a file; a shelf is the folder that holds the diaries")
+    return folder
 
 
 def refuse_twin(path: Path) -> None:

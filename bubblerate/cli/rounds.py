@@ -148,7 +148,7 @@ def _diaries(folder: Path) -> tuple[Diary | Unread, ...]:
 def _before(one: Diary | Unread) -> str:
     """Last evening's count, or why it is not known, below the name of its vessel."""
     if isinstance(one, Unread):
-        text = f"fault in the diary: {one.error}. What you answer is written all the same."
+        text = f"fault in the diary: {one.error}. Mend it first, or keep tonight's on paper."
     else:
         counts = [visit for visit in one.batch if visit.bubbles is not None]
         bare = [replace(visit, event=None, litres=None, note="") for visit in counts[-1:]]
