@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from .readings import Reading
     from .tail import Tail
 
-__all__ = ["COUNTING_SD", "Bubble", "Evidence", "evening_weights", "evidence"]
+__all__ = ["COUNTING_SD", "EVENING_SCATTER", "Bubble", "Evidence", "evening_weights", "evidence"]
 
 Floats = NDArray[np.float64]
 

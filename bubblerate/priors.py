@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from .evidence import EVENING_SCATTER
 from .ledger import BUBBLE_ML, ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
@@ -84,7 +85,7 @@ _ALWAYS = (
     ),
     Prior(
         name="scatter",
-        centre=0.17,
+        centre=EVENING_SCATTER,
         spread=0.35,
         unit="1",
         why="evening-to-evening scatter of 16 to 19 % in kept diaries",

@@ -27,6 +27,7 @@ from .case import (
     stunned,
     unread,
 )
+from .slips import SG_LOW
 from .words import format_day, format_rate, format_rates
 
 if TYPE_CHECKING:
@@ -43,8 +44,6 @@ QUIET_DAYS = 2.0
 LEES_DAYS = 21.0  # after a racking, before new lees are worth another
 SLOWING_COUNTS = 3  # with bubbles in them, before a decline is seen
 STRONG_PER_THRESHOLD = 3.0  # a rate so many times the threshold is more than gas leaving
-
-THINNEST_SG = 0.980  # what wine, cider, perry and mead read at the least
 
 _ROUSE = "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days."
 
@@ -166,7 +165,7 @@ def _missing(g: GravityCheck) -> float:
 def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
     """The reason, if there is one, for which a fresh reading says wait."""
     sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
-    if g.latest.sg < THINNEST_SG:
+    if g.latest.sg < SG_LOW:
         text = (
             f"The last reading, {sg}, is lower than any wine reads: misread, or a stem that is off?"
         )
