@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from .diary import Diary, Visit, read
     from .entry import append, create, strike
     from .errors import BubbleRateError
+    from .frames import read_table, vessels
+    from .many import forecast_many, judge_many
     from .plot import plot_gravity, plot_tail, save_tail
     from .report import as_object, as_text
     from .shelf import Judgement, judge
@@ -32,13 +34,17 @@ __all__ = [
     "as_object",
     "as_text",
     "create",
+    "forecast_many",
     "judge",
+    "judge_many",
     "plot_gravity",
     "plot_tail",
     "read",
+    "read_table",
     "save_tail",
     "settings",
     "strike",
+    "vessels",
 ]
 __version__ = "0.1.0"
 
@@ -52,13 +58,17 @@ _HOME = {
     "as_object": "report",
     "as_text": "report",
     "create": "entry",
+    "forecast_many": "many",
     "judge": "shelf",
+    "judge_many": "many",
     "plot_gravity": "plot",
     "plot_tail": "plot",
     "read": "diary",
+    "read_table": "frames",
     "save_tail": "plot",
     "settings": "config",
     "strike": "entry",
+    "vessels": "frames",
 }
 
 

@@ -17,11 +17,11 @@ from .diary import BREAKS
 from .tail import UNSETTLED_HOURS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable
 
     from .diary import Diary, Visit
 
-__all__ = ["CommonMove", "common_move"]
+__all__ = ["CommonMove", "Departure", "common_move", "departure"]
 
 FEWEST_JARS = 3
 _LOOK_BACK = timedelta(days=6)  # over which a straight line through the logs will do
@@ -64,10 +64,24 @@ class CommonMove:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Departure:
-    """How far one jar's last count lies from its own expectation."""
+class Departure:
+    """How far one jar's last count lies from what its own evenings before foretell.
+
+    Attributes
+    ----------
+    vessel : str
+    when : datetime
+        Of the last count.
+    log_times : float
+        Natural log of the last rate divided by the one expected.
+    sd : float
+        Its standard deviation.
+    warmer_c : float or None
+        How much warmer it stood than before [C].
+    """
 
     vessel: str
+    when: datetime
     log_times: float
     sd: float
     warmer_c: float | None
@@ -78,13 +92,13 @@ class _Departure:
         return self.log_times / self.sd
 
 
-def common_move(diaries: Sequence[Diary], *, at: datetime) -> CommonMove | None:
+def common_move(departures: Iterable[Departure], *, at: datetime) -> CommonMove | None:
     """Find out whether the jars of a shelf moved together on the last evening.
 
     Parameters
     ----------
-    diaries : sequence of Diary
-        Rows later than `at` are not used.
+    departures : iterable of Departure
+        Of all jars that can be compared.
     at : datetime
         The moment asked about, aware.
 
@@ -96,27 +110,19 @@ def common_move(diaries: Sequence[Diary], *, at: datetime) -> CommonMove | None:
 
     Notes
     -----
-    The expectation is a straight line through the log rates of up to three evenings after the
-    jar's peak, with Poisson error and the usual scatter, level free and slope held to what ferments
-    do. Two thirds of the jars must go along, and the mean of all, each weighed by its own error,
+    Two thirds of the jars must go along, and the mean of all, each weighed by its own error,
     must be two standard deviations off. On simulated jars that share nothing (`ferments.py` in
     tests/bench, pitched on one day) it was said on 1 evening in 60 or fewer; of evenings on which
     every count was doubled it found three to six in ten, and more where it fell to 0.4.
     """
-    evenings = {diary.vessel: _counts(diary, at) for diary in diaries}
-    latest = max((counts[-1].when for counts in evenings.values() if counts), default=None)
+    able = list(departures)
+    latest = max((d.when for d in able), default=None)
     if latest is None or at - latest > _STALE:
         return None
-    found = [
-        departure
-        for vessel, counts in evenings.items()
-        if counts
-        and latest - counts[-1].when <= _SAME_EVENING
-        and (departure := _departure(vessel, counts)) is not None
-    ]
+    found = [d for d in able if latest - d.when <= _SAME_EVENING]
     if len(found) < FEWEST_JARS:
         return None
-    weights = [departure.sd**-2 for departure in found]
+    weights = [d.sd**-2 for d in found]
     together = sum(w * d.log_times for w, d in zip(weights, found, strict=True))
     together_z = together / math.sqrt(sum(weights))
     moved = [d for d in found if math.copysign(1.0, together_z) * d.z > _MOVED]
@@ -125,10 +131,60 @@ def common_move(diaries: Sequence[Diary], *, at: datetime) -> CommonMove | None:
     warmer = [d.warmer_c for d in moved if d.warmer_c is not None]
     return CommonMove(
         on=latest.date(),
-        jars=tuple(departure.vessel for departure in moved),
+        jars=tuple(d.vessel for d in moved),
         compared=len(found),
-        times=math.exp(median(departure.log_times for departure in moved)),
+        times=math.exp(median(d.log_times for d in moved)),
         warmer_c=median(warmer) if 2 * len(warmer) > len(moved) else None,
+    )
+
+
+def departure(diary: Diary, *, at: datetime) -> Departure | None:
+    """Hold the last count of a jar against what its own evenings before foretell.
+
+    Parameters
+    ----------
+    diary : Diary
+        Rows later than `at` are not used.
+    at : datetime
+        The moment asked about, aware.
+
+    Returns
+    -------
+    Departure or None
+        None where it was opened of late, or has too few bubbles or evenings to tell.
+
+    Notes
+    -----
+    The expectation is a straight line through the log rates of up to three evenings after the
+    jar's peak, with Poisson error and the usual scatter, level free and slope held to what ferments
+    do.
+    """
+    fewest, most = _EVENINGS
+    counts = _counts(diary, at)
+    if not counts:
+        return None
+    *earlier, last = counts
+    peak = max(earlier, key=lambda v: v.per_min or 0.0, default=last)  # until then no line will do
+    before = [
+        v
+        for v in earlier
+        if v.when >= peak.when and _SAME_EVENING < last.when - v.when <= _LOOK_BACK
+    ][-most:]
+    if len(before) < fewest:
+        return None
+    expected, variance = _expected(before, last.when)
+    bubbles = last.bubbles or 0
+    if max(bubbles, math.exp(expected) * last.seconds) < _FEWEST_BUBBLES:
+        return None
+    # what chance does to the count is judged by the larger of the two: a zero is not sure of itself
+    due = max(bubbles + 0.5, math.exp(expected) * last.seconds)
+    temps = [v.temp_c for v in before if v.temp_c is not None]
+    return Departure(
+        vessel=diary.vessel,
+        when=last.when,
+        log_times=_log_rate(last) - expected,
+        sd=math.sqrt(variance + _SCATTER**2 + 1.0 / due),
+        warmer_c=last.temp_c - median(temps) if temps and last.temp_c is not None else None,
     )
 
 
@@ -148,32 +204,6 @@ def _counts(diary: Diary, at: datetime) -> list[Visit]:
         and (began is None or v.when > began)
         and not any(when < v.when < when + unsettled for when, unsettled in disturbed)
     ]
-
-
-def _departure(vessel: str, counts: list[Visit]) -> _Departure | None:
-    fewest, most = _EVENINGS
-    *earlier, last = counts
-    peak = max(earlier, key=lambda v: v.per_min or 0.0, default=last)  # until then no line will do
-    before = [
-        v
-        for v in earlier
-        if v.when >= peak.when and _SAME_EVENING < last.when - v.when <= _LOOK_BACK
-    ][-most:]
-    if len(before) < fewest:
-        return None
-    expected, variance = _expected(before, last.when)
-    bubbles = last.bubbles or 0
-    if max(bubbles, math.exp(expected) * last.seconds) < _FEWEST_BUBBLES:
-        return None
-    # what chance does to the count is judged by the larger of the two: a zero is not sure of itself
-    due = max(bubbles + 0.5, math.exp(expected) * last.seconds)
-    temps = [v.temp_c for v in before if v.temp_c is not None]
-    return _Departure(
-        vessel=vessel,
-        log_times=_log_rate(last) - expected,
-        sd=math.sqrt(variance + _SCATTER**2 + 1.0 / due),
-        warmer_c=last.temp_c - median(temps) if temps and last.temp_c is not None else None,
-    )
 
 
 def _expected(before: list[Visit], when: datetime) -> tuple[float, float]:

@@ -7,7 +7,7 @@ time, and a date alone is the start of that day.
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import islice
@@ -199,6 +199,19 @@ def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -
     """Diary that the bytes of a file hold; `read` says what the rest means."""
     names = column_names(path, data)
     body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
+    return of_rows(path, path.stem, names, body, pitched=pitched, now=now)
+
+
+def of_rows(
+    path: Path,
+    vessel: str,
+    names: Sequence[str],
+    body: Iterable[Row],
+    *,
+    pitched: datetime | None,
+    now: datetime,
+) -> Diary:
+    """Diary of a vessel whose rows lie in a file, of one vessel or of many."""
     entries = [_entry(f"{path.name}:{row.first}", names, row) for row in body]
     try:
         times, day_0 = _times(entries, pitched, now)
@@ -206,7 +219,7 @@ def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -
         raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
     visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
     visits.sort(key=lambda visit: visit.when)
-    return Diary(path=path, vessel=path.stem, visits=tuple(visits), day_0=day_0)
+    return Diary(path=path, vessel=vessel, visits=tuple(visits), day_0=day_0)
 
 
 class _Entry(NamedTuple):
@@ -223,7 +236,7 @@ class _Entry(NamedTuple):
         return not self.cells.get("struck", "").strip()
 
 
-def _entry(where: str, names: list[str], row: Row) -> _Entry:
+def _entry(where: str, names: Sequence[str], row: Row) -> _Entry:
     if len(row.cells) != len(names):
         raise DiaryError(
             f"{where}: number of cells is {len(row.cells)}, not {len(names)}; "
@@ -263,12 +276,12 @@ def _pitched(entries: list[_Entry], now: datetime) -> datetime:
 
 def _visit(entry: _Entry, when: datetime) -> Visit:
     cells = entry.cells
-    numbers = {name: _number(entry.where, name, cells) for name in _NUMBERS}
-    bubbles, seconds = numbers.pop("bubbles"), numbers.pop("seconds")
+    found = {name: _number(entry.where, name, cells) for name in _NUMBERS if cells.get(name)}
+    numbers = {name: value for name, value in found.items() if value is not None}
+    bubbles = numbers.pop("bubbles", None)
     return Visit(
         when=when,
         bubbles=None if bubbles is None else int(bubbles),
-        seconds=60.0 if seconds is None else seconds,
         event=_event(entry.where, cells.get("event", "").strip()),
         note=cells.get("note", ""),
         struck="" if entry.live else cells["struck"],

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from .jars import Unread
+from .common_move import Departure, departure
+from .jars import Unread, in_bottle
+from .report import as_object
+from .shelf import judge
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable
 
     from .case import Answer, Firmness
+    from .config import Settings
+    from .diary import Diary
     from .shelf import Judgement
 
-__all__ = ["Line", "due_first", "line"]
+__all__ = ["Glance", "Line", "due_first", "glance", "line"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,19 +73,62 @@ class Line:
     error: str = ""
 
 
-def due_first(found: Sequence[Judgement | Unread]) -> list[Judgement | Unread]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Glance:
+    """All that the shelf keeps of one vessel: little enough for thousands, and to be sent about.
+
+    Attributes
+    ----------
+    line : Line
+    found : dict or None
+        The object of ``verdict --json``; None where the diary cannot be read.
+    departure : Departure or None
+        Of its last count, for what all jars did together.
+    """
+
+    line: Line
+    found: dict[str, Any] | None = None
+    departure: Departure | None = None
+
+
+def glance(one: Diary | Unread, *, at: datetime, settings: Settings) -> Glance:
+    """Judge one vessel and keep what the shelf needs of it.
+
+    Parameters
+    ----------
+    one : Diary or Unread
+    at : datetime
+        The moment asked about, aware.
+    settings : Settings
+        What lies beside the diaries.
+
+    Returns
+    -------
+    Glance
+    """
+    if isinstance(one, Unread):
+        return Glance(line=line(one))
+    judged = judge(one, at=at, settings=settings)
+    return Glance(
+        line=line(judged),
+        found=as_object(judged),
+        departure=None if in_bottle(one) else departure(one, at=at),
+    )
+
+
+def due_first(glances: Iterable[Glance]) -> list[Glance]:
     """Put them in the order of the day they are due, then of their names.
 
     Parameters
     ----------
-    found : sequence of Judgement or Unread
+    glances : iterable of Glance
 
     Returns
     -------
     list
         Those without a day come after those with one, then what cannot be read, then the bottled.
     """
-    return sorted(found, key=lambda one: _order(line(one)))
+    return sorted(glances, key=lambda one: _order(one.line))
 
 
 def line(found: Judgement | Unread) -> Line:

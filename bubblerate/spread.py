@@ -9,6 +9,7 @@ from collections import deque
 from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
 from contextlib import contextmanager
 from itertools import islice
+from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from .errors import BubbleRateError, InputError
@@ -135,7 +136,7 @@ def executor_for(*, workers: int | None = None, scheduler: str = "") -> Iterator
     if workers == 1:
         yield None
         return
-    with ProcessPoolExecutor(workers) as pool:
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
         yield pool
 
 

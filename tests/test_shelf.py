@@ -7,12 +7,12 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from bubblerate import as_object, judge, read, settings
+from bubblerate import Settings, as_object, judge, read, settings
 from bubblerate.cli import main
 from bubblerate.cli import shelf as shelf_command
 from bubblerate.common_move import CommonMove
 from bubblerate.jars import Unread, diaries
-from bubblerate.overview import Line, due_first, line
+from bubblerate.overview import Line, due_first, glance, line
 from bubblerate.shelf_report import move_text, shelf_csv, shelf_text
 
 from conftest import EXAMPLES, diary, evening
@@ -103,17 +103,17 @@ def test_bottled_wine_has_no_date_to_come():
     assert (shown.bottled_at, shown.foretold, shown.due) == (evening(12), False, None)
 
 
-def test_the_order_is_due_then_name_then_unread_then_bottled(tmp_path):
+def test_the_order_is_due_then_name_then_unread_then_bottled():
     at = evening(12)
     found = [
-        judge(falling("apple", extra=({"day": 12, "event": "bottled"},)), at=at),
-        Unread(path=tmp_path / "almond.csv", error="almond.csv: is empty"),
-        judge(falling("pear"), at=at),
-        judge(falling("fig"), at=at),
-        judge(falling("medlar", days=9), at=at),
+        falling("apple", extra=({"day": 12, "event": "bottled"},)),
+        Unread(vessel="almond", error="almond.csv: is empty"),
+        falling("pear"),
+        falling("fig"),
+        falling("medlar", days=9),
     ]
-    ordered = due_first(found)
-    lines = [line(one) for one in ordered]
+    ordered = due_first(glance(one, at=at, settings=Settings()) for one in found)
+    lines = [one.line for one in ordered]
     assert [one.vessel for one in lines][-2:] == ["almond", "apple"]
     dated = lines[:-2]
     assert dated == sorted(dated, key=lambda one: (one.due, one.vessel))
@@ -121,7 +121,7 @@ def test_the_order_is_due_then_name_then_unread_then_bottled(tmp_path):
 
 
 def test_every_diary_of_the_folder_is_read_or_says_why(jars):
-    found = diaries(jars, settings(jars))
+    found = [*diaries(jars, settings(jars))]
     assert [one.vessel for one in found] == ["almond", "apple", "perry-pear", "quince"]
     assert isinstance(found[0], Unread)
     assert found[0].error.startswith("almond.csv:2: bubbles is")

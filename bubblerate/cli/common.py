@@ -41,6 +41,20 @@ Temp = Annotated[
     str | None,
     typer.Option(help="Temperature of the vessel or its room: 18.5 or 65F.", show_default=False),
 ]
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        help="Processes of this machine to work with; many jars take all its cores unless said.",
+        show_default=False,
+    ),
+]
+Scheduler = Annotated[
+    str,
+    typer.Option(
+        help="Work on the machines of a Dask scheduler, such as tcp://cellar:8786.",
+        show_default=False,
+    ),
+]
 
 _NAME = re.compile(r"[^\W_](?:[\w .'-]{0,78}[\w'-])?")
 _END_OF_DAY = time(23, 59, 59)

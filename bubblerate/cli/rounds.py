@@ -69,7 +69,7 @@ def round(shelf: Shelf = None) -> None:  # noqa: A001 - the word on the command 
             answers = _Answers(one.vessel)
             ended = answers.ask()
             with unbroken() as came:
-                if answers.cells and _write(one.path, answers):
+                if answers.cells and _write(folder / f"{one.vessel}.csv", answers):
                     written.append(one.vessel)
                 elif answers.cells:
                     failed = True
@@ -142,7 +142,7 @@ def _diaries(folder: Path) -> tuple[Diary | Unread, ...]:
         known = settings(folder)
     except ConfigError:
         known = Settings()
-    return diaries(folder, known)
+    return tuple(diaries(folder, known))
 
 
 def _before(one: Diary | Unread) -> str:

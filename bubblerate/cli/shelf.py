@@ -5,18 +5,20 @@ from __future__ import annotations
 import json
 import os
 import sys
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from ..config import settings
-from ..diary import Diary
 from ..errors import InputError
-from ..jars import diaries
-from .common import Shelf, now, shelf_folder, terminal_width
+from ..jars import diaries, names
+from .common import Scheduler, Shelf, Workers, now, shelf_folder, terminal_width
 
 __all__ = ["no_diaries", "shelf", "show"]
+
+_WORTH_MORE_CORES = 40  # jars: from here on starting processes takes less time than it saves
 
 
 def shelf(
@@ -24,51 +26,66 @@ def shelf(
         bool, typer.Option("--json", help="Print a list of the objects of verdict --json.")
     ] = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for programs.")] = False,
+    workers: Workers = None,
+    scheduler: Scheduler = "",
     shelf: Shelf = None,
 ) -> None:
     """Show every vessel on a line: last count, when it falls quiet, go or wait, what next.
 
     What is due first stands first; a diary that cannot be read says why; bottled wine is last.
 
-    Examples: bubblerate shelf; bubblerate shelf --csv
+    Examples: bubblerate shelf; bubblerate shelf --csv; bubblerate shelf --workers 8
     """
     if as_json and as_csv:
         raise InputError("choose --json or --csv")
     folder = shelf_folder(shelf)
-    show(folder, as_json=as_json, as_csv=as_csv)
+    show(folder, as_json=as_json, as_csv=as_csv, workers=workers, scheduler=scheduler)
 
 
-def show(folder: Path, *, as_json: bool = False, as_csv: bool = False) -> None:
+def show(
+    folder: Path,
+    *,
+    as_json: bool = False,
+    as_csv: bool = False,
+    workers: int | None = None,
+    scheduler: str = "",
+) -> None:
     """Judge every vessel of a folder and print what was found."""
     from ..common_move import common_move
-    from ..jars import Unread, in_bottle
-    from ..overview import due_first, line
-    from ..report import as_object
-    from ..shelf import judge
+    from ..overview import Glance, Line, due_first, glance
     from ..shelf_report import shelf_csv, shelf_text
+    from ..spread import executor_for, in_order
+    from .progress import progress
 
-    known, at = settings(folder), now()
-    found = diaries(folder, known)
-    judged = due_first(
-        [judge(d, at=at, settings=known) if isinstance(d, Diary) else d for d in found]
-    )
-    lines = [line(one) for one in judged]
+    known, at, jars = settings(folder), now(), len(names(folder))
+    if workers is None and not scheduler and jars < _WORTH_MORE_CORES:
+        workers = 1
+    with executor_for(workers=workers, scheduler=scheduler) as executor:
+        found = in_order(
+            partial(glance, at=at, settings=known),
+            diaries(folder, known),
+            executor=executor,
+            lost=lambda one, error: Glance(
+                line=Line(vessel=one.vessel, error=f"{one.vessel}: {error}")
+            ),
+        )
+        glances = due_first(progress(found, total=jars, label="judging"))
+    lines = [one.line for one in glances]
     if as_json:
         # the list holds what verdict prints and nothing else, so the rest goes to stderr
-        objects = [as_object(one) for one in judged if not isinstance(one, Unread)]
+        objects = [one.found for one in glances if one.found is not None]
         typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
-        for one in judged:
-            if isinstance(one, Unread):
+        for one in lines:
+            if one.error:
                 typer.echo(f"bubblerate: {one.error}", err=True)
     elif as_csv:
         typer.echo(shelf_csv(lines), nl=False)
     elif lines:
-        live = [d for d in found if isinstance(d, Diary) and not in_bottle(d)]
-        move = common_move(live, at=at)
+        move = common_move((one.departure for one in glances if one.departure), at=at)
         typer.echo(shelf_text(lines, move, width=terminal_width(), colour=_in_colour()))
-    if not found:
+    if not lines:
         typer.echo(no_diaries(folder), err=as_json or as_csv)
-    elif all(isinstance(one, Unread) for one in judged):
+    elif all(one.error for one in lines):
         raise typer.Exit(2)  # no question was answered
 
 
