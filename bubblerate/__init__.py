@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from .entry import append, create, strike
     from .errors import BubbleRateError
     from .frames import read_table, vessels
+    from .jars import diaries
     from .many import forecast_many, judge_many
     from .plot import plot_gravity, plot_tail, save_tail
     from .report import as_object, as_text
@@ -34,6 +35,7 @@ __all__ = [
     "as_object",
     "as_text",
     "create",
+    "diaries",
     "forecast_many",
     "judge",
     "judge_many",
@@ -58,6 +60,7 @@ _HOME = {
     "as_object": "report",
     "as_text": "report",
     "create": "entry",
+    "diaries": "jars",
     "forecast_many": "many",
     "judge": "shelf",
     "judge_many": "many",

@@ -109,7 +109,7 @@ def judge_many(
     Examples
     --------
     >>> from pathlib import Path
-    >>> from bubblerate.jars import diaries
+    >>> from bubblerate import diaries
     >>> judge_many(diaries(Path("examples"), Settings()))["verdict"].value_counts()["go"].item()
     2
     """
@@ -151,7 +151,7 @@ def forecast_many(
     Examples
     --------
     >>> from pathlib import Path
-    >>> from bubblerate.jars import diaries
+    >>> from bubblerate import diaries
     >>> found = forecast_many(diaries(Path("examples"), Settings()))
     >>> bool((found["below_low80"] <= found["below_median"]).all())
     True

@@ -2,11 +2,15 @@
 
 import ast
 import re
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
+import pandas
 import pytest
 
+from bubblerate import read_table
 from bubblerate.cli import app, main
 from bubblerate.config import settings
 
@@ -56,6 +60,19 @@ def test_every_line_of_the_round_in_the_readme_runs(capsys):
 def test_the_settings_in_the_readme_can_be_used(tmp_path):
     (tmp_path / "bubblerate.toml").write_text(blocks("toml")[0], encoding="utf-8")
     assert settings(tmp_path).vessel("quince").finish == 0.996
+
+
+def test_the_python_in_the_readme_runs(tmp_path):
+    (block,) = blocks("python")
+    parts = [read_table(path).assign(vessel=path.stem) for path in EXAMPLES.glob("*.csv")]
+    pandas.concat(parts).to_csv(tmp_path / "club.csv", index=False)
+    (tmp_path / "cellar.py").write_text(block)
+    subprocess.run(
+        [sys.executable, "-W", "error", "cellar.py"], cwd=tmp_path, check=True, timeout=120
+    )
+    dates = pandas.read_csv(tmp_path / "dates.csv", parse_dates=["below_median"])
+    assert {*dates["vessel"]} == {path.stem for path in EXAMPLES.glob("*.csv")}
+    assert dates["below_median"].dt.year.eq(2026).all()
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -10,6 +10,7 @@ import pytest
 from bubblerate import Settings, as_object, judge, read, settings
 from bubblerate.cli import main
 from bubblerate.cli import shelf as shelf_command
+from bubblerate.cli.progress import progress
 from bubblerate.common_move import CommonMove
 from bubblerate.jars import Unread, diaries
 from bubblerate.overview import Line, due_first, glance, line
@@ -289,3 +290,38 @@ def test_colour_is_for_a_terminal_that_has_not_said_no(jars, code, coloured):
     assert ("\x1b[" in person.screen) is coloured
     bare = re.sub(r"\x1b\[[\d;]*m", "", person.screen)
     assert max(map(len, bare.splitlines())) <= 60
+
+
+# --- many jars -----------------------------------------------------------------------------------
+
+
+def test_workers_give_the_same_shelf(jars, run):
+    alone, together = run("--csv", "--workers", "1"), run("--csv", "--workers", "2")
+    assert alone == together
+    assert alone[1].count("\n") == 5
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--workers", "0"), "workers is 0; write 1 or more"),
+        (("--workers", "2", "--scheduler", "tcp://x:1"), "choose --workers, of this machine, or"),
+    ],
+)
+def test_workers_that_cannot_be_are_one_line(jars, run, words, said):
+    code, out, err = run(*words)
+    assert (code, out, err.count("\n")) == (2, "", 1)
+    assert said in err
+
+
+class Watched(io.StringIO):
+    def isatty(self):
+        return True
+
+
+@pytest.mark.parametrize(("watched", "total"), [(True, 25), (True, 19), (False, 25)])
+def test_a_bar_is_drawn_only_where_it_is_watched_and_worth_it(monkeypatch, watched, total):
+    stderr = Watched() if watched else io.StringIO()
+    monkeypatch.setattr("sys.stderr", stderr)
+    assert [*progress(iter(range(total)), total=total, label="judging")] == [*range(total)]
+    assert ("judging" in stderr.getvalue()) == (watched and total == 25)
