@@ -81,10 +81,12 @@ def _slipped_counts(fit: Fit) -> Iterator[Reason]:
     """Counts that are most likely slips, the last of them."""
     tail = fit.tail
     recent = tail.days >= tail.days[-1] - _FRESH_DAYS
+    odd = np.flatnonzero((slip_chance(fit) > _SURELY_SLIP) & recent & (tail.trust == 1.0))
+    if not len(odd):
+        return  # nearly always, and the curves of all draws are dear
     per_min = fit.draws.weights @ np.exp(fit.curve.log_per_min(_felt(fit)))
     many = np.maximum(tail.bubbles, per_min * tail.seconds / 60.0) >= _FEWEST_BUBBLES
-    sure = slip_chance(fit) > _SURELY_SLIP
-    odd = np.flatnonzero(sure & many & recent & (tail.trust == 1.0))
+    odd = odd[many[odd]]
     # two in a row are no slip but a change that the curve cannot follow
     if len(odd) and not np.any(np.diff(odd) == 1):
         i = int(odd[-1])
@@ -115,6 +117,8 @@ def _weather(fit: Fit, visits: Sequence[Visit]) -> Iterator[Reason]:
     """The last count, where what is odd in it is what the air would do."""
     told, tail = [v for v in visits if v.bubbles is not None][-2:], fit.tail
     made = _weather_per_min(fit, *told) if len(told) == 2 and tail.trust[-1] == 1.0 else 0.0
+    if made == 0.0:
+        return
     c = fit.curve
     log_expected = c.log_per_min(_felt(fit)[:, -1:]) + tail.warmth[-1] * np.log(c.q10)
     expected = np.exp(log_expected[:, 0])

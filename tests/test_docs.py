@@ -18,7 +18,7 @@ from conftest import EXAMPLES
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-COMMANDS = {c.name or c.callback.__name__: c.callback for c in app.registered_commands}
+COMMANDS = {c.name or c.callback.__name__: c.callback for c in app().registered_commands}
 MODULES = sorted((ROOT / "bubblerate").rglob("*.py"))
 
 

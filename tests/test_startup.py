@@ -1,7 +1,12 @@
 import subprocess
 import sys
 
+import pytest
+import typer.main
+from typer.exceptions import TyperException
+
 import bubblerate
+from bubblerate.cli import app
 
 HEAVY = {"numpy", "scipy", "pandas", "matplotlib"}
 TALLY = """
@@ -15,14 +20,19 @@ for words in (["start", "fig"], ["tally", "fig", "12", "--over", "90s", "--temp"
 """
 
 
-def loaded(code: str) -> set[str]:
-    """Packages that a fresh interpreter has loaded once it has run some code."""
-    code += "\nimport sys\nprint('loaded', *{name.split('.')[0] for name in sys.modules})"
+def modules(code: str) -> set[str]:
+    """Modules that a fresh interpreter has loaded once it has run some code."""
+    code += "\nimport sys\nprint('loaded', *sys.modules)"
     done = subprocess.run(
         [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, timeout=60
     )
     assert done.returncode == 0, done.stderr
     return {*done.stdout.rpartition("loaded ")[2].split()}
+
+
+def loaded(code: str) -> set[str]:
+    """Packages of those modules."""
+    return {name.split(".")[0] for name in modules(code)}
 
 
 def test_importing_the_package_loads_no_heavy_library():
@@ -32,6 +42,50 @@ def test_importing_the_package_loads_no_heavy_library():
 def test_writing_a_count_down_loads_no_heavy_library(tmp_path):
     assert not HEAVY & loaded(TALLY)  # the shelf of the test, by the environment
     assert (tmp_path / "shelf" / "fig.csv").read_bytes().count(b"\r\n") == 3
+
+
+def test_writing_a_count_down_loads_no_other_command():
+    of_ours = {name for name in modules(TALLY) if name.startswith("bubblerate.cli.")}
+    assert of_ours == {"bubblerate.cli.common", "bubblerate.cli.entries"}
+
+
+def test_writing_a_count_down_loads_no_library_of_checks():
+    assert "pydantic" not in loaded(TALLY)  # what typer has checks made by
+
+
+@pytest.mark.parametrize(
+    ("command", "line"),
+    [
+        ("tally", ["quince", "12"]),
+        ("tally", ["quince", "--every", "55s", "--note", ""]),
+        ("tally", ["--over=90s", "quince", "--", "-1"]),
+        ("tally", ["quince", "4", "--over", "90s", "--over", "60s"]),
+        ("tally", ["quince", "12", "--shelf", "jars"]),
+        ("tally", ["quince", "12", "--note", "two\nlines"]),
+        ("tally", ["quince", "\udcff"]),
+        ("tally", ["quince", "12", "13"]),
+        ("tally", ["quince", "--over"]),
+        ("tally", ["quince", "--bubbles", "3"]),
+        ("tally", ["", ""]),
+        ("tally", []),
+        ("event", ["quince"]),
+        ("round", []),
+        ("verdict", ["quince"]),
+        ("verdict", ["quince", "--on", "bottling", "--json"]),
+        ("verdict", ["quince", "--on", "drinking"]),
+        ("import", ["kept.csv", "--into", "plum"]),
+    ],
+)
+def test_a_command_understands_its_words_as_typer_alone_does(command, line, monkeypatch):
+    def understood():
+        try:
+            return typer.main.get_command(app(command)).make_context(command, [*line]).params
+        except TyperException as err:
+            return err.format_message()
+
+    ours = understood()
+    monkeypatch.delattr("bubblerate.cli._Command.parse_args")
+    assert ours == understood()
 
 
 def test_a_heavy_library_would_be_noticed():

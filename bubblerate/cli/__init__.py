@@ -1,42 +1,90 @@
-"""The command line: arguments in, one call, words out. Nothing here is a sum."""
+"""The command line: arguments in, one call, words out. Nothing here is a sum.
+
+Only the command that is called is loaded and shown to typer, so that a count is down at once.
+"""
 
 from __future__ import annotations
 
 import sys
+from importlib import import_module
+from typing import Any
 
 import typer
+from typer.core import TyperCommand
 from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
-from . import answers, entries, importing, keeping, listening, rounds, shelf, tap
 
 __all__ = ["app", "main"]
 
-app = typer.Typer(
-    help="Says when a home ferment is finished, from evening bubble counts and gravity.",
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-for command in (
-    entries.start,
-    entries.tally,
-    tap.tap,
-    entries.gravity,
-    entries.event,
-    entries.diary,
-    entries.strike,
-    rounds.round,
-    shelf.shelf,
-    listening.listen,
-    answers.verdict,
-    answers.plot,
-    keeping.after,
-    keeping.label,
-    answers.demo,
-):
-    app.command()(command)
-app.command("import")(importing.import_)
+_HOME = {  # in the order of the help
+    "start": "entries:start",
+    "tally": "entries:tally",
+    "tap": "tap:tap",
+    "gravity": "entries:gravity",
+    "event": "entries:event",
+    "diary": "entries:diary",
+    "strike": "entries:strike",
+    "round": "rounds:round",
+    "shelf": "shelf:shelf",
+    "listen": "listening:listen",
+    "verdict": "answers:verdict",
+    "plot": "answers:plot",
+    "after": "keeping:after",
+    "label": "keeping:label",
+    "demo": "answers:demo",
+    "import": "importing:import_",
+}
+
+
+def app(command: str | None = None) -> typer.Typer:
+    """Give the program that typer runs: one command, or all of them and the completion of shells.
+
+    Parameters
+    ----------
+    command : str, optional
+        Name of the one that is wanted; by default all.
+
+    Returns
+    -------
+    typer.Typer
+    """
+    program = typer.Typer(
+        help="Says when a home ferment is finished, from evening bubble counts and gravity.",
+        add_completion=command is None,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    for name in _HOME if command is None else [command]:
+        module, _, function = _HOME[name].partition(":")
+        found = getattr(import_module(f".{module}", __name__), function)
+        program.command(name, cls=_Command)(found)
+    return program
+
+
+class _Command(TyperCommand):
+    """A command that takes texts as they were typed.
+
+    To find that a text is a text typer loads a library that takes longer than all the rest. It
+    still parts the words, and looks at them itself where one is missing, too much or no text.
+    """
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Fill in the parameters from the words after the name of the command."""
+        found, rest, _ = self.make_parser(ctx).parse_args([*args])
+        typed = {name: value for name, value in found.items() if value is not None}
+        needed = {param.name for param in self.params if param.required}
+        texts = {
+            param.name
+            for param in self.params
+            # where another typer keeps this elsewhere nothing is a text, and it looks at all itself
+            if getattr(getattr(param, "type_descriptor", None), "annotation", None) is str
+        }
+        if rest or ctx.resilient_parsing or not needed <= typed.keys() <= texts:
+            return super().parse_args(ctx, args)
+        ctx.params = {p.name: typed.get(p.name, p.get_default(ctx)) for p in self.params}
+        return rest
 
 
 def main(arguments: list[str] | None = None) -> None:
@@ -53,8 +101,11 @@ def main(arguments: list[str] | None = None) -> None:
     with one line that says what would do. A traceback is a bug.
     """
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
+    called = words[:1] if words[0] in _HOME else []
+    program = " ".join(["bubblerate", *called])
     try:
-        sys.exit(app(words, prog_name="bubblerate", standalone_mode=False) or 0)
+        run = app(*called)
+        sys.exit(run(words[len(called) :], prog_name=program, standalone_mode=False) or 0)
     except BubbleRateError as err:
         line = str(err)
     except TyperException as err:
