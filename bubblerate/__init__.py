@@ -14,7 +14,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .backtest import replay
     from .config import Settings, settings
+    from .coverage import in_hindsight
     from .diary import Diary, Visit, read
     from .entry import append, create, strike
     from .errors import BubbleRateError
@@ -37,12 +39,14 @@ __all__ = [
     "create",
     "diaries",
     "forecast_many",
+    "in_hindsight",
     "judge",
     "judge_many",
     "plot_gravity",
     "plot_tail",
     "read",
     "read_table",
+    "replay",
     "save_tail",
     "settings",
     "strike",
@@ -62,12 +66,14 @@ _HOME = {
     "create": "entry",
     "diaries": "jars",
     "forecast_many": "many",
+    "in_hindsight": "coverage",
     "judge": "shelf",
     "judge_many": "many",
     "plot_gravity": "plot",
     "plot_tail": "plot",
     "read": "diary",
     "read_table": "frames",
+    "replay": "backtest",
     "save_tail": "plot",
     "settings": "config",
     "strike": "entry",

@@ -36,20 +36,23 @@ LAYERS = (
     "forecast",
     "crosscheck signs",
     "case",
+    "fall",
     "racking bottling diagnosis",
     "verdict",
     "shelf gate",
     "many",
+    "backtest",
+    "coverage",
     "cellar",
     "steps calendar_file",
     "outlook",
-    "report timeline outlook_text card labelplot",
+    "report timeline outlook_text card labelplot backtest_text",
     "overview",
-    "plot shelf_report soundplot preview",
+    "plot shelf_report soundplot preview backtestplot",
     "cli.common cli.terminal cli.progress",
     "cli.entries cli.answers cli.importing cli.keeping",
     "cli.tap cli.shelf cli.listening",
-    "cli.rounds",
+    "cli.rounds cli.backtesting",
     "cli",
     "__main__",
 )
@@ -58,12 +61,13 @@ LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
     "numpy": "hydrometer scales frames decay tail ledger readings curve evidence likelihood "
-    "sampling fit forecast crosscheck diagnosis shelf plot wav pulses listen soundplot",
+    "sampling fit forecast crosscheck diagnosis shelf fall coverage plot wav pulses listen "
+    "soundplot backtestplot",
     "scipy": "decay likelihood sampling crosscheck diagnosis plot pulses listen",
-    "matplotlib": "timeline plot soundplot labelplot",
+    "matplotlib": "timeline plot soundplot labelplot backtestplot",
     "pandas": "frames many",
     "typer": "cli cli.common cli.entries cli.answers cli.importing cli.keeping cli.rounds "
-    "cli.shelf cli.tap cli.listening",
+    "cli.shelf cli.tap cli.listening cli.backtesting",
 }
 BESIDE = {"distributed": "spread", "rich": "cli.progress"}  # by an extra; along with typer
 

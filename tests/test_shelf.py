@@ -10,7 +10,6 @@ import pytest
 from bubblerate import Settings, as_object, judge, read, settings
 from bubblerate.cli import main
 from bubblerate.cli import shelf as shelf_command
-from bubblerate.cli.progress import progress
 from bubblerate.common_move import CommonMove
 from bubblerate.jars import Unread, diaries
 from bubblerate.overview import Line, due_first, glance, line
@@ -312,16 +311,3 @@ def test_workers_that_cannot_be_are_one_line(jars, run, words, said):
     code, out, err = run(*words)
     assert (code, out, err.count("\n")) == (2, "", 1)
     assert said in err
-
-
-class Watched(io.StringIO):
-    def isatty(self):
-        return True
-
-
-@pytest.mark.parametrize(("watched", "total"), [(True, 25), (True, 19), (False, 25)])
-def test_a_bar_is_drawn_only_where_it_is_watched_and_worth_it(monkeypatch, watched, total):
-    stderr = Watched() if watched else io.StringIO()
-    monkeypatch.setattr("sys.stderr", stderr)
-    assert [*progress(iter(range(total)), total=total, label="judging")] == [*range(total)]
-    assert ("judging" in stderr.getvalue()) == (watched and total == 25)

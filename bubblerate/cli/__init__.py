@@ -30,6 +30,7 @@ _HOME = {  # in the order of the help
     "listen": "listening:listen",
     "verdict": "answers:verdict",
     "plot": "answers:plot",
+    "backtest": "backtesting:backtest",
     "after": "keeping:after",
     "label": "keeping:label",
     "demo": "answers:demo",

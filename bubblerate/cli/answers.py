@@ -8,21 +8,22 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from .. import units
 from ..errors import InputError
-from .common import At, Shelf, Vessel, asked_moment, open_diary, terminal_width
+from .common import (
+    At,
+    Below,
+    Shelf,
+    Vessel,
+    asked_moment,
+    known_threshold,
+    open_diary,
+    terminal_width,
+)
 
 if TYPE_CHECKING:
     from ..shelf import Judgement
 
 On = Annotated[Literal["racking", "bottling"], typer.Option(help="What is to be decided.")]
-Below = Annotated[
-    str | None,
-    typer.Option(
-        help="Bubbles a minute below which it is quiet; else bubblerate.toml, else 1.",
-        show_default=False,
-    ),
-]
 
 
 def verdict(
@@ -114,9 +115,7 @@ def _judged(
     from ..shelf import judge
 
     diary, known = open_diary(vessel, shelf)
-    threshold = None if below is None else units.number(below, "--below")
-    if threshold is not None and not 0.001 <= threshold <= 1000.0:
-        raise InputError(f"--below is {below}; write bubbles a minute, 0.001 to 1000, such as 1")
+    threshold = known_threshold(below)
     asked_at = asked_moment(at, diary, known)
     return judge(diary, at=asked_at, question=on, threshold_per_min=threshold, settings=known)
 

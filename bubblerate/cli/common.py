@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from .. import moments
+from .. import moments, units
 from ..config import Settings, settings
 from ..diary import Diary, read
 from ..errors import InputError
@@ -40,6 +40,13 @@ Note = Annotated[str, typer.Option(help="A few words to keep with it.", show_def
 Temp = Annotated[
     str | None,
     typer.Option(help="Temperature of the vessel or its room: 18.5 or 65F.", show_default=False),
+]
+Below = Annotated[
+    str | None,
+    typer.Option(
+        help="Bubbles a minute below which it is quiet; else bubblerate.toml, else 1.",
+        show_default=False,
+    ),
 ]
 Workers = Annotated[
     int | None,
@@ -122,6 +129,16 @@ def asked_moment(text: str | None, diary: Diary, known: Settings) -> datetime:
     if asked_at - now() > _FURTHEST_AHEAD:
         raise InputError(f"--at is {text}, more than ten years ahead; check the year")
     return asked_at
+
+
+def known_threshold(text: str | None) -> float | None:
+    """Understand the rate below which a vessel counts as quiet."""
+    if text is None:
+        return None
+    per_min = units.number(text, "--below")
+    if not 0.001 <= per_min <= 1000.0:
+        raise InputError(f"--below is {text}; write bubbles a minute, 0.001 to 1000, such as 1")
+    return per_min
 
 
 def _missing(vessel: str, path: Path) -> str:
