@@ -238,9 +238,11 @@ class _Entry(NamedTuple):
 
 def _entry(where: str, names: Sequence[str], row: Row) -> _Entry:
     if len(row.cells) != len(names):
+        advice = "complete the row, or delete it if it was cut short"
+        if len(row.cells) > len(names):
+            advice = "quote a cell that holds a comma"
         raise DiaryError(
-            f"{where}: number of cells is {len(row.cells)}, not {len(names)}; "
-            "complete the row, and quote a cell that holds a comma"
+            f"{where}: number of cells is {len(row.cells)}, not {len(names)}; {advice}"
         )
     cells = dict(zip(names, row.cells, strict=True))
     when = _when(where, cells.get("when", ""))

@@ -1,27 +1,23 @@
 """Writing in a diary: its first row, one more row, many at once, or one row struck out.
 
 `append` and `extend` leave every old byte as it was, and only `strike` rewrites, one cell of one
-row; whatever fails leaves the diary as it stood. Writers take turns by a lock.
+row; whatever fails leaves the diary as it stood.
 """
 
-import errno
-import os
-import sys
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from .diary import COLUMNS, Visit, parse
+from .diary import COLUMNS, Visit, parse, read
 from .errors import DiaryError
-from .rows import cell_spans, column_names, naming, rows
+from .filing import add_below, locked, made, put
+from .rows import cell_spans, column_names, naming, quote_left_open, rows
 from .words import plain, quoted
 
 __all__ = ["append", "create", "extend", "strike"]
 
 _CRLF = b"\r\n"
-_BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
 
 
 def create(path: Path | str, first: Visit) -> None:
@@ -42,10 +38,11 @@ def create(path: Path | str, first: Visit) -> None:
     path = Path(path)
     data = ",".join(COLUMNS).encode() + _CRLF + _row(COLUMNS, _texts(first)) + _CRLF
     with naming(path.parent):
-        path.parent.mkdir(parents=True, exist_ok=True)
-    with naming(path), _locked(path) as folder:
-        _write_new(path, data)
-        os.fsync(folder)
+        made(path.parent)
+    with naming(path), locked(path) as folder:
+        if path.exists():
+            raise FileExistsError
+        put(path, data, folder, was=None)
 
 
 def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -> int:
@@ -71,23 +68,23 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
         If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
     """
     path = Path(path)
-    with naming(path), _locked(path):
+    with naming(path), locked(path) as folder:
         data = path.read_bytes()
-        added = _added(path, data, [visit], pitched)
-        handle = os.open(path, os.O_WRONLY | os.O_APPEND | _BINARY)
-        try:
-            size = os.fstat(handle).st_size
-            try:
-                _write(handle, added)
-            except OSError:
-                os.ftruncate(handle, size)
-                raise
-        finally:
-            os.close(handle)
-    return len(data.splitlines()) + 1
+        start, added = _start(data), _added(path, data, [visit], pitched)
+        if added.rstrip(_CRLF).endswith(b","):
+            add_below(path, data, start + added)
+        else:  # cut short by a power cut, its last cell would pass for a smaller number
+            put(path, data + start + added, folder, was=data)
+    return len((data + start).splitlines()) + 1
 
 
-def extend(path: Path | str, visits: Sequence[Visit], *, pitched: datetime | None = None) -> int:
+def extend(
+    path: Path | str,
+    visits: Sequence[Visit],
+    *,
+    held: Sequence[Visit] = (),
+    pitched: datetime | None = None,
+) -> int:
     """Add many rows below all others, beginning the diary if there is none: all rows or none.
 
     Even if the machine stops half way: the diary with its new rows is written beside the old one
@@ -99,6 +96,8 @@ def extend(path: Path | str, visits: Sequence[Visit], *, pitched: datetime | Non
         A diary, in its own column order and line ends, or a file that does not exist yet.
     visits : sequence of Visit
         What the rows hold.
+    held : sequence of Visit
+        What the diary held when these rows were chosen, so that none is written twice.
     pitched : datetime, optional
         When day 0 was, needed if the diary counts days instead of writing times.
 
@@ -110,14 +109,22 @@ def extend(path: Path | str, visits: Sequence[Visit], *, pitched: datetime | Non
     Raises
     ------
     DiaryError
-        If the diary lacks a column some visit needs, or cannot be written; then it is as it was.
+        If the diary holds something else by now, lacks a column some visit needs, or cannot be
+        written; then it is as it was.
     """
     path = Path(path)
     with naming(path.parent):
-        path.parent.mkdir(parents=True, exist_ok=True)
-    with naming(path), _locked(path) as folder:
-        data = path.read_bytes() if path.exists() else ",".join(COLUMNS).encode() + _CRLF
-        _put(path, data + _added(path, data, visits, pitched), folder)
+        made(path.parent)
+    with naming(path), locked(path) as folder:
+        was = path.read_bytes() if path.exists() else None
+        if [*held] != ([] if was is None else [*read(path, pitched=pitched).visits]):
+            raise DiaryError(
+                f"{path.name}: rows were written by another hand just now; "
+                "nothing was added, look at it and try again"
+            )
+        data = ",".join(COLUMNS).encode() + _CRLF if was is None else was
+        data += _start(data)
+        put(path, data + _added(path, data, visits, pitched), folder, was=was)
     return len(data.splitlines()) + 1
 
 
@@ -144,7 +151,7 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
         If no row starts there, it is already struck, or the diary cannot be read or written.
     """
     path, stamp = Path(path), _stamp(at)
-    with naming(path), _locked(path) as folder:
+    with naming(path), locked(path) as folder:
         data = path.read_bytes()
         diary = parse(path, data, pitched=None, now=at)
         visit = next((visit for visit in diary.visits if visit.line == line), None)
@@ -154,75 +161,26 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
             raise DiaryError(
                 f"{path.name}:{line}: was struck before ({quoted(visit.struck)}); leave it so"
             )
-        _put(path, _struck(path, data, line, stamp.encode()), folder)
+        put(path, _struck(path, data, line, stamp.encode()), folder, was=data)
     return replace(visit, struck=stamp)
 
 
-@contextmanager
-def _locked(path: Path) -> Iterator[int]:
-    """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
-
-    On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `strike`.
-    """
-    folder = path.resolve().parent
-    if sys.platform == "win32":
-        import msvcrt
-
-        handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
-    else:
-        import fcntl
-
-        handle = os.open(folder, os.O_RDONLY)
-    try:
-        if sys.platform == "win32":
-            msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
-        else:
-            fcntl.flock(handle, fcntl.LOCK_EX)
-        yield handle
-    finally:
-        os.close(handle)  # which unlocks it
-
-
-def _write(handle: int, data: bytes) -> None:
-    """Write everything at once and see it onto the disk."""
-    if os.write(handle, data) != len(data):
-        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
-    os.fsync(handle)
-
-
-def _write_new(path: Path, data: bytes, *, like: Path | None = None) -> None:
-    """Write a file that must not exist, with the mode of another; leave none if that fails."""
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
-    try:
-        try:
-            _write(handle, data)
-        finally:
-            os.close(handle)
-        if like is not None:
-            path.chmod(like.stat().st_mode)
-    except BaseException:
-        path.unlink(missing_ok=True)
-        raise
-
-
-def _put(path: Path, data: bytes, folder: int) -> None:
-    """Write a whole diary beside itself, see it onto the disk, and let it take the name."""
-    target = path.resolve()  # a link stays a link
-    beside = target.with_name(f".{target.name}.new")
-    beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
-    _write_new(beside, data, like=target if target.exists() else None)
-    beside.replace(target)
-    os.fsync(folder)
+def _start(data: bytes) -> bytes:
+    """What keeps a new row apart from a last one that was cut short, or lacks its line end."""
+    if quote_left_open(data):
+        return b'"' + _line_end(data)
+    return b"" if data.endswith((b"\n", b"\r")) else _line_end(data)
 
 
 def _added(path: Path, data: bytes, visits: Sequence[Visit], pitched: datetime | None) -> bytes:
-    """Bytes that add rows to those of a diary, in its own columns and line ends."""
-    names = column_names(path, data)
-    first = data.splitlines(keepends=True)[0]
-    end = first[len(first.rstrip(_CRLF)) :] or _CRLF
-    start = b"" if data.endswith((b"\n", b"\r")) else end
-    new = (_row(names, _fitting(path, names, visit, pitched)) + end for visit in visits)
-    return start + b"".join(new)
+    """Bytes of rows to stand below those of a diary, in its own columns and line ends."""
+    names, end = column_names(path, data), _line_end(data)
+    return b"".join(_row(names, _fitting(path, names, visit, pitched)) + end for visit in visits)
+
+
+def _line_end(data: bytes) -> bytes:
+    first = next(iter(data.splitlines(keepends=True)), b"")
+    return first[len(first.rstrip(_CRLF)) :] or _CRLF
 
 
 def _stamp(when: datetime) -> str:

@@ -11,10 +11,12 @@ from typing import NamedTuple
 from .errors import DiaryError
 from .words import quoted
 
-__all__ = ["LONGEST_CELL", "Row", "cell_spans", "column_names", "naming", "rows"]
+__all__ = ["LONGEST_CELL", "Row", "cell_spans", "column_names", "naming", "quote_left_open", "rows"]
 
 _QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
 _CELL = re.compile(rb"(?:^|,)(" + _QUOTED.pattern + rb"|[^,\r\n]*)")
+_WHOLE_QUOTED = re.compile(rb"(^|[,\r\n])" + _QUOTED.pattern)
+_QUOTE_FIRST = re.compile(rb'(?:^|[,\r\n])"')
 LONGEST_CELL = 131_072  # the csv module reads no longer one
 _BOM = b"\xef\xbb\xbf"
 
@@ -92,6 +94,18 @@ def cell_spans(row: bytes) -> Iterator[tuple[int, int]]:
     [(0, 1), (2, 8), (9, 9)]
     """
     return (cell.span(1) for cell in _CELL.finditer(row))
+
+
+def quote_left_open(data: bytes) -> bool:
+    r"""Whether a row written below would fall into a quoted cell, as after a row cut short.
+
+    Examples
+    --------
+    >>> quote_left_open(b'8,"a, b"\n'), quote_left_open(b'8,"a, b\n'), quote_left_open(b'5" pipe')
+    (False, True, False)
+    """
+    rest = _WHOLE_QUOTED.sub(rb"\1", data.removeprefix(_BOM))
+    return _QUOTE_FIRST.search(rest) is not None
 
 
 def _lines(path: Path, data: bytes) -> Iterator[str]:

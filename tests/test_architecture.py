@@ -18,7 +18,7 @@ LAYERS = (
     "words wav picture spread",
     "units tapping pulses",
     "moments counted listen headings",
-    "rows config dates cautions",
+    "rows config dates cautions filing",
     "sheets",
     "diary",
     "standing ripening",

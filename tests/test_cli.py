@@ -553,10 +553,12 @@ def test_a_bad_cell_further_up_does_not_cost_a_count(run, fig, fault):
     before = spoilt(fig, HEADER, FAULTS[fault])
     said = run("tally", "fig", "12")
     assert said.code == 0
-    assert said.out == "fig: 12 in 1 min = 12 a minute, on 25 Nov 2026 21:45. Line 3.\n"
+    closed = b'"\n' if fault == "quote" else b""  # or the row would fall into the open cell
+    line = 4 if closed else 3
+    assert said.out == f"fig: 12 in 1 min = 12 a minute, on 25 Nov 2026 21:45. Line {line}.\n"
     assert said.err.startswith("bubblerate: written, but there is something to mend: fig.csv:2: ")
     assert len(said.err.splitlines()) == 1
-    assert fig.read_bytes() == before + b"2026-11-25T21:45:00+01:00,12,60,,,,,,,,\n"
+    assert fig.read_bytes() == before + closed + b"2026-11-25T21:45:00+01:00,12,60,,,,,,,,\n"
 
 
 def test_a_bad_setting_does_not_cost_a_count_but_stops_a_verdict(run, fig):

@@ -246,11 +246,11 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
         (b"time,sg\n", "1: has no column when or day; add one with the time of each visit"),
         (
             b"when,bubbles,note\n2026-11-24T21:30,1",
-            "2: number of cells is 2, not 3; complete the row, and quote a cell that holds a comma",
+            "2: number of cells is 2, not 3; complete the row, or delete it if it was cut short",
         ),
         (
             b"when,temp_c\n2026-11-24T21:30,18,5\n",
-            "2: number of cells is 3, not 2; complete the row, and quote a cell that holds a comma",
+            "2: number of cells is 3, not 2; quote a cell that holds a comma",
         ),
         (
             b"when,sg\n,1.004\n",

@@ -163,7 +163,7 @@ def test_many_rows_at_once_are_the_bytes_of_as_many_appends(visits, held):
             append(other, visit)
         if held:
             create(path, visits[0])
-        first = extend(path, visits[held:])
+        first = extend(path, visits[held:], held=read(path).visits if held else ())
         assert path.read_bytes() == other.read_bytes()
         lines = sorted(visit.line for visit in read(path).visits)
         assert lines[held:][:1] == [first]
@@ -173,7 +173,8 @@ def test_many_rows_at_once_are_the_bytes_of_as_many_appends(visits, held):
 def test_many_rows_take_the_columns_line_ends_and_mode_of_the_diary(quince):
     quince.write_bytes(b"bubbles,when\n9,2026-11-23T21:30:00+01:00")
     quince.chmod(0o640)
-    extend(quince, [Visit(when=EVENING, bubbles=8), Visit(when=LATER, bubbles=7)])
+    rows = [Visit(when=EVENING, bubbles=8), Visit(when=LATER, bubbles=7)]
+    extend(quince, rows, held=read(quince).visits)
     assert quince.read_bytes() == (
         b"bubbles,when\n9,2026-11-23T21:30:00+01:00\n"
         b"8,2026-11-24T21:30:00+01:00\n7,2026-11-25T21:30:00+01:00\n"
@@ -192,7 +193,7 @@ def test_of_many_rows_none_is_written_if_one_does_not_fit(quince):
 HALF_WAY = """
 import os, sys
 from datetime import datetime, timedelta, timezone
-from bubblerate.diary import Visit
+from bubblerate.diary import Visit, read
 from bubblerate.entry import extend
 
 def half(handle, data):
@@ -202,7 +203,9 @@ def half(handle, data):
 
 os_write, os.write = os.write, half
 start = datetime(2026, 11, 24, tzinfo=timezone.utc)
-extend(sys.argv[1], [Visit(when=start + timedelta(days=n), bubbles=n) for n in range(50)])
+held = read(sys.argv[1]).visits if os.path.exists(sys.argv[1]) else ()
+rows = [Visit(when=start + timedelta(days=n), bubbles=n) for n in range(50)]
+extend(sys.argv[1], rows, held=held)
 """
 
 
@@ -214,7 +217,8 @@ def test_a_stop_half_way_leaves_no_half_of_many_rows(quince, held):
     done = subprocess.run([sys.executable, "-c", HALF_WAY, str(quince)], capture_output=True)
     assert done.returncode == -9
     assert (quince.read_bytes() if quince.exists() else None) == before
-    extend(quince, [Visit(when=LATER, bubbles=7)])  # what was left behind is no hindrance
+    there = read(quince).visits if held else ()
+    extend(quince, [Visit(when=LATER, bubbles=7)], held=there)  # what was left is no hindrance
     assert [visit.bubbles for visit in read(quince).visits] == [8, 7][not held :]
     assert [*quince.parent.iterdir()] == [quince]
 

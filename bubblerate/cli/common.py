@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 import os
 import re
+import shlex
 import shutil
 from datetime import datetime, time, timedelta
 from pathlib import Path
@@ -16,6 +17,8 @@ from .. import moments, units
 from ..config import Settings, settings
 from ..diary import Diary, read
 from ..errors import InputError
+from ..filing import open_elsewhere
+from ..jars import copies
 
 At = Annotated[
     str | None,
@@ -112,7 +115,31 @@ def open_diary(vessel: str, shelf: Path | None) -> tuple[Diary, Settings]:
     if not path.exists():
         raise InputError(_missing(vessel, path))
     known = settings(path.parent)
+    say_copies(path.parent, of=path.stem)
     return read(path, pitched=known.vessel(path.stem).pitched), known
+
+
+def say_if_open(path: Path) -> None:
+    """Warn that another program, which has a diary open, may undo what was just written."""
+    if open_elsewhere(path):
+        typer.echo(
+            f"bubblerate: written, but {path.name} is open in another program; load it anew there "
+            "before you save, or that save takes this away",
+            err=True,
+        )
+
+
+def say_copies(folder: Path, *, of: str | None = None) -> None:
+    """Name the diaries that look like copies of another, or of one vessel's."""
+    for copy, original in copies(folder).items():
+        if of in {None, original, copy}:
+            ours, other = (shlex.quote(f"{folder / name}.csv") for name in (original, copy))
+            typer.echo(
+                f"bubblerate: {copy}.csv begins with the rows of {original}.csv, as the copy does "
+                "that a synced folder makes; give it another name, or take over what only it "
+                f"holds and delete it: bubblerate import {other} --into {ours}",
+                err=True,
+            )
 
 
 def moment(text: str | None, *, pitched: datetime | None, asking: bool = False) -> datetime:

@@ -30,6 +30,7 @@ from .common import (
     now,
     open_diary,
     refuse_twin,
+    say_if_open,
 )
 
 Litres = Annotated[
@@ -197,6 +198,7 @@ def strike(
     visit = strike_row(found.path, number, at=now())
     typer.echo(f"{found.vessel}: struck line {number}: {visit_text(visit)}.")
     typer.echo("  To take that back, empty its cell struck in the file.")
+    say_if_open(found.path)
 
 
 def diary(
@@ -288,6 +290,7 @@ def write_down(vessel: str, shelf: Path | None, when: str | None, **cells: Any) 
     typer.echo(f"{path.stem}: {visit_text(visit)}. Line {line}.")
     if trouble:
         typer.echo(f"bubblerate: written, but there is something to mend: {trouble}", err=True)
+    say_if_open(path)
     _ask(known, visit, line=line)
 
 

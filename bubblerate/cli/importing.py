@@ -15,7 +15,7 @@ from ..diary import Diary, read
 from ..entry import extend
 from ..errors import InputError
 from ..words import format_day, quoted
-from .common import Shelf, diary_path, now, refuse_twin, terminal_width
+from .common import Shelf, diary_path, now, refuse_twin, say_if_open, terminal_width
 
 if TYPE_CHECKING:
     from ..dates import Order, Orders, Written
@@ -76,7 +76,9 @@ def import_(
     elif asking and not _answer(f"\nWrite {rows}? [y/n] ", {"y": True, "n": False}):
         typer.echo("Nothing was written.")
     else:
-        start = extend(path, new.visits, pitched=pitched)
+        held = diary.visits if diary else ()
+        start = extend(path, new.visits, held=held, pitched=pitched)
+        say_if_open(path)
         typer.echo(f"\n{path.stem}: {rows} written, from line {start} on.")
 
 

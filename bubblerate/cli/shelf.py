@@ -14,7 +14,7 @@ import typer
 from ..config import settings
 from ..errors import InputError
 from ..jars import diaries, names
-from .common import Scheduler, Shelf, Workers, now, shelf_folder, terminal_width
+from .common import Scheduler, Shelf, Workers, now, say_copies, shelf_folder, terminal_width
 
 __all__ = ["no_diaries", "shelf", "show"]
 
@@ -83,6 +83,7 @@ def show(
     elif lines:
         move = common_move((one.departure for one in glances if one.departure), at=at)
         typer.echo(shelf_text(lines, move, width=terminal_width(), colour=_in_colour()))
+    say_copies(folder)
     if not lines:
         typer.echo(no_diaries(folder), err=as_json or as_csv)
     elif all(one.error for one in lines):

@@ -1,0 +1,127 @@
+"""What became of entries: a diary to begin with, commands that write in it, and a count of losses.
+
+Shared by the scenes of `durability.py`.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from bubblerate.diary import COLUMNS, Visit, read
+from bubblerate.entry import extend
+from bubblerate.errors import DiaryError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+START = datetime(2026, 10, 1, 21, tzinfo=UTC)
+STANDARD = ",".join(COLUMNS)
+
+
+@dataclass(kw_only=True)
+class Count:
+    """What became of the entries of one scene."""
+
+    scene: str
+    trials: int = 0
+    acknowledged: int = 0
+    lost: int = 0
+    misread: int = 0  # rows that say what nobody entered
+    faulty: int = 0  # files that no longer parse; the fault is named
+    said: Counter[str] = field(default_factory=Counter)
+
+    def check(self, path: Path, acknowledged: Sequence[Visit], others: Sequence[Visit]) -> None:
+        """Read a diary: what was acknowledged has to be there, what others entered may be."""
+        self.trials += 1
+        self.acknowledged += len(acknowledged)
+        try:
+            held = Counter(bare(visit) for visit in read(path).visits) if path.exists() else {}
+        except DiaryError as err:
+            self.faulty += 1
+            self.hear(str(err))
+            raw = path.read_bytes()  # the rows that can be read still count
+            held = Counter(bare(visit) for visit in _whole_rows(raw, path))
+        wanted = Counter(bare(visit) for visit in acknowledged)
+        self.lost += (wanted - Counter(held)).total()
+        allowed = wanted + Counter({bare(visit) for visit in others} - {*wanted})
+        self.misread += (Counter(held) - allowed).total()
+
+    def hear(self, text: str) -> None:
+        """Keep a message, whatever line and file it names."""
+        for line in filter(None, text.splitlines()):
+            self.said[re.sub(r"\d+", "#", line.strip())] += 1
+
+
+def bare(visit: Visit) -> Visit:
+    return replace(visit, line=0)
+
+
+def _whole_rows(data: bytes, path: Path) -> Iterator[Visit]:
+    """Rows that can be read one by one, as they would be once the others are mended."""
+    lines = data.splitlines(keepends=True)
+    alone = path.with_name("alone.csv")
+    for start in range(1, len(lines)):
+        for stop in range(start + 1, min(start + 3, len(lines)) + 1):
+            alone.write_bytes(lines[0] + b"".join(lines[start:stop]))
+            try:
+                found = read(alone).visits
+            except DiaryError:
+                continue
+            if len(found) == 1:
+                yield found[0]
+                break
+    alone.unlink(missing_ok=True)
+
+
+def evening(n: int, **cells: object) -> Visit:
+    """A row of the n-th evening, no two alike."""
+    return Visit(when=START + timedelta(days=n), bubbles=1000 + n, **cells)  # type: ignore[arg-type]
+
+
+HELD = [evening(n, temp_c=18.5, note="sunny, warm" if n == 1 else "") for n in range(3)]
+
+
+def begin(folder: Path, header: str = STANDARD, visits: Sequence[Visit] = HELD) -> Path:
+    """A shelf with one diary, with just the columns asked for."""
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    path = folder / "quince.csv"
+    path.write_bytes(header.encode() + b"\r\n")
+    extend(path, visits)
+    return path
+
+
+TYPED = evening(9)
+TABLE = [evening(n) for n in range(10, 40)]
+
+
+WRITTEN = {  # by which each command says that it is done
+    "append": "Line ",
+    "import": " written, from line ",
+    "strike": "To take that back",
+    "create": "New diary: ",
+}
+
+
+def commands(folder: Path) -> dict[str, tuple[list[str], list[Visit]]]:
+    """Words of each command that writes, and the rows it adds."""
+    quince, table = str(folder / "quince.csv"), folder.parent / "table.csv"
+    when = TYPED.when.isoformat()
+    if not table.exists():
+        extend(table, TABLE)
+    return {
+        "append": (["tally", quince, str(TYPED.bubbles), "--when", when], [TYPED]),
+        "import": (["import", str(table), "--into", quince, "--yes"], TABLE),
+        "strike": (["strike", quince, "4"], []),
+        "create": (["start", str(folder / "shelf" / "fig.csv"), "--when", when], []),
+    }
+
+
+def struck_in(path: Path, visit: Visit) -> str:
+    return next(v.struck for v in read(path).visits if v.when == visit.when)
