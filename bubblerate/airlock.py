@@ -224,8 +224,8 @@ def weather_gas(
     >>> round(storm.bubbles(bubble_ml=1.3))
     32
     """
-    refuse_outside("volume", litres, 0.01, 1000.0, " litres")
-    refuse_outside("headspace", headspace_litres, 0.0, 1000.0, " litres")
+    refuse_outside("volume", litres, 0.01, 10_000.0, " litres")
+    refuse_outside("headspace", headspace_litres, 0.0, 10_000.0, " litres")
     swelling = water_density_kg_m3(before.temp_c) / water_density_kg_m3(after.temp_c) - 1.0
     moles_lost = _dry_mol(before, headspace_litres) - _dry_mol(
         after, headspace_litres - litres * swelling

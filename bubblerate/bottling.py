@@ -13,12 +13,15 @@ from .case import (
     READING_FRESH_DAYS,
     STEADINESS,
     SURE,
+    SWEETEST_SG,
     Case,
     NextStep,
     Reason,
     count,
     fall,
+    impossible,
     stunned,
+    unfitted,
     unread,
 )
 
@@ -51,6 +54,9 @@ def against_by_gravity(case: Case) -> Iterator[Failure]:
         return
     sg = f"{g.latest.sg:.3f}"
     rule = STEADINESS["bottling"]
+    misread = impossible(case)
+    if misread is not None:
+        yield misread
     if g.leak or g.gas_only:
         text = "Bubbles and gravity tell different stories: one of them misleads."
         yield Reason("stories-differ", text), now
@@ -71,6 +77,9 @@ def against_by_gravity(case: Case) -> Iterator[Failure]:
             f"({g.finish_sg:.3f}): sweetness left can ferment in a shut bottle."
         )
         yield Reason("sweetness-left", text), NextStep(_SWEET, case.day())
+    elif g.latest.sg > SWEETEST_SG + 1e-6 and not _stabilised_before(case, g):
+        text = f"{sg} is sweet, and only stabilised wine above {SWEETEST_SG:.3f} can be trusted."
+        yield Reason("too-sweet", text), NextStep(_SWEET, case.day())
     treated = stunned(case)
     if treated is not None:
         yield treated
@@ -112,6 +121,9 @@ def against_by_bubbles(case: Case) -> Iterator[Failure]:
     if fitted or s.surely_per_min > WEATHER_PER_MIN:
         text = "The airlock made more bubbles in the last two weeks than weather does."
         yield Reason("still-bubbling", text), count(case, 7)
+    failed = unfitted(case)
+    if failed is not None:
+        yield failed
 
 
 def in_favour(case: Case) -> tuple[list[Reason], NextStep]:

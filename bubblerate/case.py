@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
+from .fit import FEWEST_COUNTS
 from .readings import Steadiness
 from .signs import RECENT_DAYS, Signs
+from .slips import SG_LOW
 from .words import format_day
 
 if TYPE_CHECKING:
@@ -29,7 +31,9 @@ __all__ = [
     "Stance",
     "count",
     "fall",
+    "impossible",
     "stunned",
+    "unfitted",
     "unread",
 ]
 
@@ -43,6 +47,7 @@ STEADINESS: dict[Question, Steadiness] = {
     "racking": Steadiness(days=3.0, points=2.0),
     "bottling": Steadiness(days=14.0, points=1.0),
 }
+SWEETEST_SG = 1.015  # at which a ferment ends by itself: a perry; sweeter holds sugar for yeast
 RACK_BELOW_SG = 1.010  # where no finish is set: above it there is sugar to be stuck on
 RACK_BELOW_KNOWN_SG = 1.005  # where one is set, if that is lower
 RACK_ABOVE_FINISH_POINTS = 5.0  # or so far above it
@@ -147,6 +152,18 @@ class Case:
         return fast or not self.near_finish
 
 
+def impossible(case: Case) -> tuple[Reason, NextStep] | None:
+    """Find a last reading that no wine gives; None where it may be."""
+    g = case.gravity
+    if g is None or g.latest.sg >= SG_LOW:
+        return None
+    text = (
+        f"The last reading, {g.latest.sg:.3f}, is lower than any wine reads: misread, or a stem "
+        "that is off?"
+    )
+    return Reason("gravity-impossible", text), NextStep(READ, case.day())
+
+
 def unread(case: Case) -> str:
     """Say that there is no gravity, and since when."""
     fed = case.signs.fed_at
@@ -162,6 +179,14 @@ def stunned(case: Case) -> tuple[Reason, NextStep] | None:
     text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
     recheck = NextStep(READ, (when + timedelta(days=RECHECK_DAYS)).date())
     return Reason("stunned", text), recheck
+
+
+def unfitted(case: Case) -> tuple[Reason, NextStep] | None:
+    """Counts enough for a curve, and yet none: the sums failed. None where they did not."""
+    if case.forecast is not None or case.signs.counts < FEWEST_COUNTS:
+        return None
+    text = f"No curve could be found for the {case.signs.counts} counts: they foretell nothing."
+    return Reason("no-curve", text), count(case, 1)
 
 
 def count(case: Case, ahead: float) -> NextStep:

@@ -15,8 +15,9 @@ from scipy.special import betainc, stdtr
 from .airlock import Air, weather_gas
 from .case import Reason
 from .curve import thermal_days
+from .fit import slip_chance
 from .gas import ATM_HPA
-from .likelihood import GRAVITY_FREEDOM, expected_points, tally_terms
+from .likelihood import GRAVITY_FREEDOM, expected_points
 from .readings import READING_SD_POINTS
 from .words import format_day, format_rate, format_seconds
 
@@ -26,12 +27,13 @@ if TYPE_CHECKING:
     from .diary import Visit
     from .fit import Fit
 
-__all__ = ["findings", "reading_surprise", "slip_chance"]
+__all__ = ["findings", "reading_surprise"]
 
 Floats = NDArray[np.float64]
 
 _SURELY_SLIP = 0.9
 _SURPRISE = 0.03  # predictive tail probability, both sides
+_RISE_POINTS = 2.0  # more than two readings of one wine by one hand differ
 _WEATHER_SHARE = 0.5  # of what is odd in a count, explained by the air
 _ODD = 0.2  # predictive tail probability, both sides, of a count worth a word
 _WEATHER_HOURS = 60.0  # between the two visits that it lies between
@@ -67,12 +69,6 @@ def reading_surprise(fit: Fit) -> Floats:
     return np.asarray(2.0 * np.minimum(below, 1.0 - below), float)
 
 
-def slip_chance(fit: Fit) -> Floats:
-    """Chance that each count of the tail is of another jar or a digit too many; shape (n,)."""
-    sound, slip = tally_terms(fit.curve, _felt(fit), fit.known)
-    return np.asarray(fit.draws.weights @ (1.0 / (1.0 + np.exp(sound - slip))), float)
-
-
 def _felt(fit: Fit) -> Floats:
     return thermal_days(fit.tail.days, fit.tail.warmth, fit.curve.q10)
 
@@ -100,9 +96,14 @@ def _slipped_counts(fit: Fit) -> Iterator[Reason]:
 
 
 def _slipped_readings(fit: Fit) -> Iterator[Reason]:
-    """A reading far off, where others agree with the bubbles."""
+    """A reading far off, where others agree with the bubbles and the gravity rose to it or after.
+
+    Readings that only fall are as gravity goes: there the airlock may be what misleads, and to
+    strike the reading would hide a leak or sugar left.
+    """
     odd = np.flatnonzero(reading_surprise(fit) < _SURPRISE)
-    if len(odd) == 1 and len(fit.known.reading_days) > 1:
+    rises = np.diff(fit.known.reading_points) > _RISE_POINTS
+    if len(odd) == 1 and np.any(rises[max(int(odd[0]) - 1, 0) : int(odd[0]) + 1]):
         i = int(odd[0])
         sg = 1.0 + fit.known.reading_points[i] / 1000.0
         day = format_day(fit.tail.moment(float(fit.known.reading_days[i])))

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .curve import Curve, curve
-from .likelihood import log_density, names, to_theta
+from .curve import Curve, curve, thermal_days
+from .likelihood import log_density, names, tally_terms, to_theta
 from .priors import priors
-from .sampling import ENOUGH, Draws, Peak, importance_draws, peak
+from .sampling import ENOUGH, Draws, LogDensity, Peak, importance_draws, peak
 
 if TYPE_CHECKING:
     from .evidence import Evidence
     from .tail import Tail
 
-__all__ = ["FEWEST_COUNTS", "Fit", "fit"]
+__all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit", "slip_chance"]
 
 Floats = NDArray[np.float64]
 
@@ -25,6 +25,12 @@ FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would
 _STARTS = 128  # draws of the priors among which the search for the peaks begins
 _FLAT = 0.5  # slope of a peak that only begins the sampling: nearer makes no better draws
 _CURVED = 0.1  # share of the curvature at the peak that is believed away from it
+_FEWEST_DRAWS = 20.0  # effective: two beyond each 80 % limit; with fewer there is no interval
+_MOSTLY = 0.5  # of the counts, if slips, leave a curve that is only a guess
+
+
+class FitError(ArithmeticError):
+    """The sums failed, so that nothing can be said of the curve."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -77,6 +83,8 @@ def fit(known: Evidence, *, rng: np.random.Generator) -> Fit:
     ------
     ValueError
         If the tail holds fewer than `FEWEST_COUNTS` counts that it trusts.
+    FitError
+        If no peak can be found, or nearly all draws are worth nothing.
     """
     counts = known.tail
     if counts.trusted < FEWEST_COUNTS:
@@ -84,7 +92,8 @@ def fit(known: Evidence, *, rng: np.random.Generator) -> Fit:
     table = priors(known)
 
     def density(theta: Floats) -> Floats:
-        return log_density(theta, known, table)
+        values = log_density(theta, known, table)
+        return np.where(np.isnan(values), -np.inf, values)
 
     centre = np.array([p.centre if p.linear else np.log(p.centre) for p in table])
     spread = np.array([p.spread for p in table])
@@ -98,14 +107,44 @@ def fit(known: Evidence, *, rng: np.random.Generator) -> Fit:
     starts[:, column("gas")] = np.log(first) + 0.3 * rng.standard_normal(_STARTS)
     order = np.argsort(density(starts))
     lots = [order[some[order]] for some in (~dies & ~slow, dies & ~slow, slow)]
-    peaks = [peak(density, starts[lot[-1]], scale=spread, flat=_FLAT) for lot in lots if len(lot)]
-    draws = importance_draws(density, [_widened(p, spread) for p in peaks], rng=rng)
-    distrust = "" if draws.effective >= ENOUGH else f"only {draws.effective:.0f} effective draws"
-    return Fit(known=known, names=names(table), draws=draws, distrust=distrust)
+    try:
+        peaks = [_widened_peak(density, starts[lot[-1]], spread) for lot in lots if len(lot)]
+        draws = importance_draws(density, peaks, rng=rng)
+        if draws.effective < ENOUGH:  # a few draws outweigh all: there is a peak that was missed
+            best = draws.theta[np.argmax(draws.weights)]
+            peaks.append(_widened_peak(density, best, spread))
+            draws = importance_draws(density, peaks, rng=rng)
+    except (ArithmeticError, np.linalg.LinAlgError) as err:
+        raise FitError(str(err)) from err
+    if not draws.effective >= _FEWEST_DRAWS:  # written so that nan is refused too
+        raise FitError(f"only {draws.effective:.0f} effective draws")
+    found = Fit(known=known, names=names(table), draws=draws, distrust="")
+    return replace(found, distrust=_distrust(found, peaks))
 
 
-def _widened(top: Peak, spread: Floats) -> Peak:
+def _distrust(found: Fit, peaks: list[Peak]) -> str:
+    """Why the spread should not be believed; empty where it may be."""
+    if found.draws.effective < ENOUGH:
+        return f"only {found.draws.effective:.0f} effective draws"
+    if not all(top.reached for top in peaks):
+        return "a search for the best curve stopped short"
+    odd = slip_chance(found)[found.tail.trust == 1.0]
+    if np.mean(odd) > _MOSTLY:
+        return "most of the counts fit no curve"
+    return ""
+
+
+def slip_chance(fit: Fit) -> Floats:
+    """Chance that each count of the tail is of another jar or a digit too many; shape (n,)."""
+    tail, c = fit.tail, fit.curve
+    felt = thermal_days(tail.days, tail.warmth, c.q10)
+    sound, slip = tally_terms(c, felt, fit.known)
+    return np.asarray(fit.draws.weights @ (1.0 / (1.0 + np.exp(sound - slip))), float)
+
+
+def _widened_peak(density: LogDensity, start: Floats, spread: Floats) -> Peak:
     """A peak as wide as the density far from it: never much wider than the priors."""
+    top = peak(density, start, scale=spread, flat=_FLAT)
     inverse = np.linalg.inv(top.covariance)
     wide = _CURVED * inverse + (1.0 - _CURVED) * np.diag(1.0 / spread**2)
-    return Peak(at=top.at, covariance=np.asarray(np.linalg.inv(wide), float))
+    return replace(top, covariance=np.asarray(np.linalg.inv(wide), float))

@@ -42,6 +42,8 @@ class Span:
 class Crossing:
     """When the rate falls below a threshold; a time more than `HORIZON_DAYS` ahead is None.
 
+    Before the first count of the tail nothing is known: a time at that count means then or earlier.
+
     Attributes
     ----------
     threshold_per_min : float

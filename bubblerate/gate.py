@@ -42,13 +42,16 @@ _AGAINST: dict[str, tuple[tuple[str, Mark], ...]] = {
     "no-gravity": ((STEADY, "unknown"), (FINISH, "unknown"), (WARM, "unknown")),
     "gravity-unproven": ((STEADY, "unknown"),),  # a fall that was seen is a fail: see below
     "old-reading": ((STEADY, "unknown"),),
+    "gravity-impossible": ((STEADY, "fail"), (FINISH, "unknown")),
     "stories-differ": ((STEADY, "fail"),),
     "sweetness-left": ((FINISH, "fail"),),
+    "too-sweet": ((FINISH, "fail"),),
     "stunned": ((WOKEN, "unknown"),),
     "warmth-unknown": ((WARM, "unknown"),),
     "not-warm": ((WARM, "fail"),),
     "few-counts": ((QUIET, "unknown"),),
     "still-bubbling": ((QUIET, "fail"),),
+    "no-curve": ((QUIET, "unknown"),),
 }
 _BESIDE = frozenset({"slip", "weather"})  # said beside the reasons, never one of them
 _WORSE: tuple[Mark, ...] = ("pass", "unknown", "fail")

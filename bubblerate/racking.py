@@ -24,10 +24,13 @@ from .case import (
     Stance,
     count,
     fall,
+    impossible,
     stunned,
+    unfitted,
     unread,
 )
-from .slips import SG_LOW
+from .readings import days
+from .signs import RECENT_DAYS
 from .words import format_day, format_rate, format_rates
 
 if TYPE_CHECKING:
@@ -41,9 +44,14 @@ COUNT_FRESH_DAYS = 4.0
 LOW_READING_FRESH_DAYS = 14.0  # gravity only falls: a low reading keeps longer than a high one
 QUIET_COUNTS = 3  # and days, below the threshold, before bubbles alone may say go
 QUIET_DAYS = 2.0
+QUIET_BUBBLES = 3.0  # that the threshold would have made in them: none by chance once in 20 times
 LEES_DAYS = 21.0  # after a racking, before new lees are worth another
 SLOWING_COUNTS = 3  # with bubbles in them, before a decline is seen
 STRONG_PER_THRESHOLD = 3.0  # a rate so many times the threshold is more than gas leaving
+
+FASTEST_QUIET_PER_MIN = 6.0  # a bubble in 10 s: no threshold makes such a jar quiet
+FED_DAYS = 14.0  # that sugar just added may take to wake the yeast
+RISE_POINTS = 3.0  # of several readings, beyond what their scatter makes
 
 _ROUSE = "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days."
 
@@ -86,6 +94,9 @@ def bubbles(case: Case) -> Opinion:
     treated = stunned(case)
     if treated is not None:
         return Opinion("mute", *treated)
+    failed = unfitted(case)
+    if failed is not None:
+        return Opinion("mute", *failed)
     if f is None:
         text = f"Too few counts from the peak on to see it slow ({s.counts} so far, 3 needed)."
         return Opinion("mute", Reason("few-counts", text), count(case, 1))
@@ -104,6 +115,9 @@ def _rate(case: Case, f: Forecast) -> Opinion:
         seen = format_rate(s.last_per_min)
         text = f"The last count, surely more than {seen}, is far above what its curve foretells."
         return Opinion("wait", Reason("above-curve", text), count(case, 1))
+    if now.median > FASTEST_QUIET_PER_MIN:
+        text = f"The airlock makes about {rate}: too fast to be called quiet by any threshold."
+        return Opinion("wait", Reason("too-fast", text), count(case, 1))
     if below < SURE:
         text = f"The rate, about {rate}, is too near the threshold of {threshold} to call."
         return Opinion("wait", Reason("near-threshold", text), count(case, 1))
@@ -119,7 +133,8 @@ def _rate(case: Case, f: Forecast) -> Opinion:
     if s.bubbling_counts < SLOWING_COUNTS:
         text = f"The airlock is quiet, but its slowing was not seen ({s.bubbling_counts} counts)."
         return Opinion("lean", Reason("slowing-unseen", text), NextStep(READ, case.day()))
-    if s.quiet_counts < QUIET_COUNTS or s.quiet_days < QUIET_DAYS:
+    too_short = s.quiet_seconds * case.threshold_per_min / 60.0 < QUIET_BUBBLES
+    if s.quiet_counts < QUIET_COUNTS or s.quiet_days < QUIET_DAYS or too_short:
         text = f"The airlock has slowed to {rate}, below {threshold}, but only just."
         return Opinion("lean", Reason("just-quiet", text), count(case, 1))
     sure = "nearly certain" if below > 0.99 else f"chance {below:.0%}"
@@ -165,11 +180,9 @@ def _missing(g: GravityCheck) -> float:
 def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
     """The reason, if there is one, for which a fresh reading says wait."""
     sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
-    if g.latest.sg < SG_LOW:
-        text = (
-            f"The last reading, {sg}, is lower than any wine reads: misread, or a stem that is off?"
-        )
-        return Opinion("wait", Reason("gravity-impossible", text), NextStep(READ, case.day()))
+    misread = impossible(case)
+    if misread is not None:
+        return Opinion("wait", *misread)
     if g.leak:
         text = f"Gravity fell {fall(g)}, more than the bubbles account for: gas leaves elsewhere."
         return Opinion("wait", Reason("leak", text), NextStep(PRESS, case.day()))
@@ -191,13 +204,27 @@ def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
         text = f"The gravity, {sg}, is still high: about {g.finish_sg:.3f} is expected."
         step = count(case, 1) if f is None else _look_again(case, f)
         return Opinion("wait", Reason("gravity-high", text), step)
-    if g.fall_points is not None and g.fall_points < -STEADINESS["racking"].points - 1e-6:
-        text = f"Gravity rose {-g.fall_points:.0f} points to {sg} with nothing added: misread?"
+    rise = _rise_points(g)
+    if rise > 0.0:
+        text = f"Gravity rose {rise:.0f} points to {sg} with nothing added: misread?"
         return Opinion("wait", Reason("gravity-rose", text), NextStep(READ, case.day()))
+    fed = case.signs.fed_at
+    if fed is not None and case.age_days(fed) < FED_DAYS and not case.near_finish:
+        text = f"Sugar was added on {format_day(fed)}, and at {sg} it is not yet gone."
+        return Opinion("wait", Reason("fed-lately", text), again)
     if g.gas_only and not case.near_finish:
         text = f"The bubbles speak of a far larger fall than the gravity shows ({fall(g)})."
         return Opinion("wait", Reason("stories-differ", text), NextStep(READ, case.day()))
     return None
+
+
+def _rise_points(g: GravityCheck) -> float:
+    """Rise to the last reading, at once or bit by bit in the last two weeks; 0 where none."""
+    late = [r.sg for r in g.readings if days(r.when, g.latest.when) <= RECENT_DAYS]
+    step = (late[-1] - late[-2]) * 1000.0 if len(late) > 1 else 0.0
+    crept = (late[-1] - min(late)) * 1000.0
+    at_once = step > STEADINESS["racking"].points + 1e-6
+    return max(step, crept) if at_once or crept > RISE_POINTS + 1e-6 else 0.0
 
 
 def _for_racking(case: Case, g: GravityCheck) -> Opinion:

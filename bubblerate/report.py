@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from .diary import Diary, Visit
     from .forecast import Crossing, Forecast, Span
     from .shelf import Judgement
+    from .tail import Tail
 
 __all__ = ["as_object", "as_text", "diary_text", "headline", "visit_text"]
 
@@ -134,7 +135,7 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
         "rate": None
         if f is None
         else {"per_min": f.per_min.median, "low80": f.per_min.low80, "high80": f.per_min.high80},
-        "crossing": None if f is None else _crossing_object(f.crossing),
+        "crossing": None if f is None else _crossing_object(f.crossing, judgement.tail),
         "gravity": None if g is None else _gravity_object(g, f),
         "bubble_ml": None if f is None or g is None else _span_object(f.bubble_ml),
     }
@@ -263,8 +264,11 @@ def _span_object(span: Span | None) -> dict[str, float] | None:
     return {"low80": span.low80, "median": span.median, "high80": span.high80}
 
 
-def _crossing_object(c: Crossing) -> dict[str, Any]:
+def _crossing_object(c: Crossing, counts: Tail | None) -> dict[str, Any]:
     times = {name: getattr(c, name) for name in ("low95", "low80", "median", "high80", "high95")}
+    for low in ("low95", "low80"):
+        if counts is not None and times[low] == counts.start:
+            times[low] = None  # it may lie any time before the first count
     return {
         "threshold_per_min": c.threshold_per_min,
         **{name: None if time is None else time.isoformat() for name, time in times.items()},

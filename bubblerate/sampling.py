@@ -44,6 +44,7 @@ class Peak:
 
     at: Floats  # (p,)
     covariance: Floats  # (p, p)
+    reached: bool = True  # False: the search stopped short of it
 
 
 def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float = 1e-5) -> Peak:
@@ -66,6 +67,11 @@ def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float =
         Its covariance is the inverse of minus the Hessian there; directions in which the density
         hardly bends are given a spread of at most `_WIDEST` scales.
 
+    Raises
+    ------
+    ArithmeticError
+        If the density is not finite around the start or the peak.
+
     Notes
     -----
     Quasi-Newton steps (scipy, ``BFGS``) in coordinates made round by the curvature at the start;
@@ -74,7 +80,11 @@ def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float =
 
     def bends(at: Floats, root: Floats) -> tuple[Floats, Floats]:
         """Curvatures in coordinates of which `root` is the unit, and their axes."""
-        return np.linalg.eigh(-_hessian(lambda z: log_density(at + z @ root.T), len(at)))
+        with np.errstate(invalid="ignore"):
+            hessian = _hessian(lambda z: log_density(at + z @ root.T), len(at))
+        if not np.all(np.isfinite(hessian)):
+            raise ArithmeticError("the density has no curvature here")
+        return np.linalg.eigh(-hessian)
 
     curvature, axes = bends(start, np.diag(scale))
     # units that make the valley about round at the start, whichever way it bends there
@@ -88,7 +98,7 @@ def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float =
     at = np.asarray(start + root @ result.x, float)
     curvature, axes = bends(at, np.diag(scale))
     wide = scale[:, None] * axes / np.sqrt(np.maximum(curvature, 1.0 / _WIDEST**2))
-    return Peak(at=at, covariance=np.asarray(wide @ wide.T, float))
+    return Peak(at=at, covariance=np.asarray(wide @ wide.T, float), reached=bool(result.success))
 
 
 def importance_draws(
@@ -108,6 +118,13 @@ def importance_draws(
     Returns
     -------
     Draws
+
+    Raises
+    ------
+    ArithmeticError
+        If the density is finite at none of the proposals.
+    numpy.linalg.LinAlgError
+        If a covariance is not positive definite.
 
     Notes
     -----
@@ -141,9 +158,12 @@ def importance_draws(
         under = np.concatenate([under, _log_sum(_log_parts(parts, theta))[None]])
         rounds.append(parts)
         log_w = log_p - _log_sum(under)
+        if not np.isfinite(log_w.max()):
+            raise ArithmeticError("the density is finite at none of the draws")
         weights = np.exp(log_w - log_w.max())
         draws = Draws(theta=theta, weights=weights / weights.sum())
-    return draws
+    possible = np.isfinite(log_p)  # nothing can be worked out of the others
+    return Draws(theta=draws.theta[possible], weights=draws.weights[possible])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

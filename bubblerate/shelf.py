@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from .config import Settings
 from .crosscheck import GravityCheck, gravity_check
 from .diagnosis import findings
 from .evidence import evidence
-from .fit import FEWEST_COUNTS, Fit, fit
+from .fit import FEWEST_COUNTS, Fit, FitError, fit
 from .forecast import Forecast, forecast
 from .signs import Signs, signs
 from .tail import Tail, tail
@@ -41,7 +42,7 @@ class Judgement:
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
     fit : Fit or None
-        None where the tail holds too few counts.
+        None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
     gravity : GravityCheck or None
         None where no gravity was read.
@@ -116,7 +117,8 @@ def judge(
         finish_sg=known.finish,
         steadiness=STEADINESS[question],
     )
-    fitted = seen = None
+    fitted: Fit | None = None
+    seen: Forecast | None = None
     odd: tuple[Reason, ...] = ()
     if counts is not None and counts.trusted >= FEWEST_COUNTS:
         joined = evidence(
@@ -126,7 +128,9 @@ def judge(
             litres=litres,
             finish_sg=known.finish,
         )
-        fitted = fit(joined, rng=np.random.default_rng(_SEED))
+        with suppress(FitError):  # without a fit the verdict says so, and foretells nothing
+            fitted = fit(joined, rng=np.random.default_rng(_SEED))
+    if fitted is not None:
         odd = findings(fitted, rows)
         seen = forecast(fitted, at=at, threshold_per_min=threshold)
     facts = signs(

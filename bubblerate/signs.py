@@ -59,6 +59,8 @@ class Signs:
         Latest counts in a row at or below the threshold.
     quiet_days : float
         Days that they span.
+    quiet_seconds : float
+        Time counted in them [s].
     sudden : bool
         The airlock fell quiet faster than sugar runs out.
     temp_c, usual_c : float or None
@@ -97,6 +99,7 @@ class Signs:
     last_per_min: float = 0.0
     quiet_counts: int = 0
     quiet_days: float = 0.0
+    quiet_seconds: float = 0.0
     sudden: bool = False
     temp_c: float | None = None
     usual_c: float | None = None
@@ -169,6 +172,7 @@ def signs(
         last_per_min=_surely_per_min(comparable[-1:]),
         quiet_counts=len(quiet),
         quiet_days=_span(quiet),
+        quiet_seconds=sum(v.seconds for v in quiet),
         sudden=_sudden(comparable),
         temp_c=next((v.temp_c for v in reversed(noted) if _age(v, at) <= _TEMP_FRESH_DAYS), None),
         usual_c=_median_c(noted),

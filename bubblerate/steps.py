@@ -191,13 +191,13 @@ def _bottling(
 ) -> Step:
     """Bottling, on no day that one of its checks forbids."""
     today = stands.asked_on
-    codes = {r.code for r in bottling.verdict.reasons} if bottling.verdict.answer == "wait" else ()
+    codes = {r.code for r in bottling.verdict.reasons if bottling.verdict.answer == "wait"}
     racked = bool(stands.did("racked"))
     worked = [s.until or s.on for s in cellar if s.state == "due" and s.on is not None]
     on: date | None = None
     how = "When every line of the checklist passes, not before. Fill to 1 to 2 cm below the "
     how += "closure, and one clear plastic bottle as a tell-tale: hard means open the rest."
-    if racked and "sweetness-left" in codes:
+    if racked and codes & {"sweetness-left", "too-sweet"}:
         how = "No day yet: sweetness is left. Wait, or stabilise it and prove it again for 14 days."
     elif proven_on is not None and (racked or worked):
         waits = [

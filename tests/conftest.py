@@ -12,7 +12,7 @@ import pytest
 
 from bubblerate.cli import main
 from bubblerate.config import Hydrometer
-from bubblerate.diary import Diary, Visit
+from bubblerate.diary import COLUMNS, Diary, Visit
 from bubblerate.evidence import Evidence, evidence
 from bubblerate.readings import readings
 from bubblerate.tail import tail
@@ -49,6 +49,18 @@ def known(
 def diary(*rows: dict[str, object], vessel: str = "fig") -> Diary:
     """A diary of rows with a `day` each."""
     return Diary(path=Path(f"{vessel}.csv"), vessel=vessel, visits=visits(*rows))
+
+
+def written(path: Path, *rows: dict[str, object]) -> Path:
+    """A diary of rows with a `day` each, in the order given, as a file."""
+    lines = [
+        ",".join("" if value is None else str(value) for value in (evening(day).isoformat(), *rest))
+        for row in rows
+        for day, *rest in [[float(str(row["day"])), *(row.get(name) for name in COLUMNS[1:])]]
+    ]
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text("\n".join([",".join(COLUMNS), *lines, ""]))
+    return path
 
 
 def reference(name: str) -> pd.DataFrame:

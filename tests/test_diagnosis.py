@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from bubblerate.config import Settings
-from bubblerate.diagnosis import findings, reading_surprise, slip_chance
-from bubblerate.fit import fit
+from bubblerate.diagnosis import findings, reading_surprise
+from bubblerate.fit import fit, slip_chance
 from bubblerate.shelf import judge
 
 from conftest import diary, evening, known, visits

@@ -1,0 +1,326 @@
+"""Small faults put into the modules that say go or wait, one at a time: does any bring a wrong go?
+
+Each mutant is a module with one change: a comparison turned or moved by its boundary, `and` for
+`or`, a `not` or an operand dropped, a number halved, doubled or moved by one, an answer or stance
+for another, a branch always or never taken, an item of a collection or a `yield` left out, `min`
+for `max`, plus for minus. Each is tried in a process of its own.
+
+First it is put to thousands of situations made up at random around those that are a go. A mutant
+that says go where the module as it stands says wait is *harmful*. Harmful mutants must be killed by
+the tests; the others are tested too if asked for, a sample of them.
+
+Run: python tests/bench/mutants.py [module ...] [--tests N] [--every K]
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import json
+import os
+import random
+import signal
+import sys
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+
+import situations  # noqa: E402
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+PACKAGE = ROOT / "bubblerate"
+LONGEST_SECONDS = 240
+
+# Which situations a module is put to; and the tests that may kill its mutants, quickest first.
+PROBES = {
+    "verdict": "cases",
+    "racking": "cases",
+    "bottling": "cases",
+    "case": "cases",
+    "gate": "cases",
+    "signs": "diaries",
+    "crosscheck": "diaries",
+    "readings": "diaries",
+    "standing": "calendars",
+    "cellar": "calendars",
+    "steps": "calendars",
+}
+TESTS = {
+    "cases": ("limits", "verdict", "gate", "signs", "harm"),
+    "diaries": ("signs", "limits", "crosscheck", "verdict", "harm"),
+    "calendars": ("standing", "steps", "gate", "harm"),
+}
+
+Edit = tuple[str, "Callable[[], ast.AST | None]"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mutant:
+    """One changed module."""
+
+    module: str
+    line: int
+    what: str
+    source: str
+
+
+# --- making them ---------------------------------------------------------------------------------
+
+_TURNED: dict[type[ast.cmpop], tuple[type[ast.cmpop], ...]] = {
+    ast.Lt: (ast.LtE, ast.GtE),
+    ast.LtE: (ast.Lt, ast.Gt),
+    ast.Gt: (ast.GtE, ast.LtE),
+    ast.GtE: (ast.Gt, ast.Lt),
+    ast.Eq: (ast.NotEq,),
+    ast.NotEq: (ast.Eq,),
+    ast.Is: (ast.IsNot,),
+    ast.IsNot: (ast.Is,),
+    ast.In: (ast.NotIn,),
+    ast.NotIn: (ast.In,),
+}
+_WORDS = {
+    "go": ("wait",),
+    "wait": ("go",),
+    "lean": ("go", "mute"),
+    "mute": ("go", "lean"),
+    "doubt": ("go", "mute"),
+    "pass": ("fail",),
+    "fail": ("pass",),
+    "unknown": ("pass",),
+}
+_SUMS: dict[type[ast.operator], type[ast.operator]] = {
+    ast.Add: ast.Sub,
+    ast.Sub: ast.Add,
+    ast.Mult: ast.Div,
+    ast.Div: ast.Mult,
+}
+
+
+def mutants(module: str) -> Iterator[Mutant]:
+    """Every mutant of one module."""
+    tree = ast.parse((PACKAGE / f"{module}.py").read_text(encoding="utf-8"))
+    for parent, field, index, node in [*_places(tree)]:
+        for what, made in [*_edits(node)]:
+            _put(parent, field, index, ast.copy_location(made(), node))
+            source = ast.unparse(ast.fix_missing_locations(tree))
+            _put(parent, field, index, node)
+            yield Mutant(module=module, line=node.lineno, what=what, source=source)
+
+
+def _places(tree: ast.AST) -> Iterator[tuple[ast.AST, str, int | None, ast.AST]]:
+    """Nodes that may be changed, with where they hang: not words for people, not types."""
+    for field, value in ast.iter_fields(tree):
+        if field in ("annotation", "returns", "decorator_list"):
+            continue
+        for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
+            if not isinstance(child, ast.AST) or _idle(child):
+                continue
+            if hasattr(child, "lineno"):
+                yield tree, field, index, child
+            yield from _places(child)
+
+
+def _idle(node: ast.AST) -> bool:
+    docstring = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+    types = isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
+    named = isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in (
+        *("__all__", "Question", "Answer", "Stance", "Firmness", "Mark", "State", "Failure"),
+    )
+    return (
+        docstring or types or named or isinstance(node, ast.JoinedStr | ast.Import | ast.ImportFrom)
+    )
+
+
+def _put(parent: ast.AST, field: str, index: int | None, node: ast.AST | None) -> None:
+    if index is None:
+        setattr(parent, field, node)
+    elif node is None:
+        del getattr(parent, field)[index]
+    else:
+        getattr(parent, field)[index] = node
+
+
+def _edits(node: ast.AST) -> Iterator[Edit]:
+    """Ways to change one node: what is done, and the node that takes its place."""
+    match node:
+        case ast.Compare(ops=ops):
+            for i, op in enumerate(ops):
+                for other in _TURNED.get(type(op), ()):
+                    name = f"{type(op).__name__} -> {other.__name__}"
+                    yield name, lambda i=i, other=other: _with_op(node, i, other())
+        case ast.BoolOp(op=op, values=values):
+            other_op = ast.Or() if isinstance(op, ast.And) else ast.And()
+            yield "and <-> or", lambda: ast.BoolOp(op=other_op, values=values)
+            for i in range(len(values)):
+                rest = values[:i] + values[i + 1 :]
+                kept = rest[0] if len(rest) == 1 else ast.BoolOp(op=op, values=rest)
+                yield f"operand {i} dropped", lambda kept=kept: kept
+        case ast.UnaryOp(op=ast.Not(), operand=inner):
+            yield "not dropped", lambda: inner
+        case ast.UnaryOp(op=ast.USub(), operand=inner):
+            yield "minus dropped", lambda: inner
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _SUMS:
+            other_sum = _SUMS[type(op)]()
+            yield "sum turned", lambda: ast.BinOp(left=left, op=other_sum, right=right)
+            yield "left alone", lambda: left
+            yield "right alone", lambda: right
+        case ast.Constant(value=bool(value)):
+            yield "truth turned", lambda: ast.Constant(not value)
+        case ast.Constant(value=int(value) | float(value)):
+            step = 1 if isinstance(value, int) else 0.5 * value or 1.0
+            for number in (value + step, value - step, 2 * value):
+                if number != value:
+                    yield f"{value} -> {number}", lambda number=number: ast.Constant(number)
+        case ast.Constant(value=str(value)):
+            for word in _WORDS.get(value, ()):
+                yield f"{value} -> {word}", lambda word=word: ast.Constant(word)
+        case ast.If(test=test, body=body, orelse=orelse):
+            for truth in (True, False):
+                done = ast.If(test=ast.Constant(truth), body=body, orelse=orelse)
+                yield f"if {ast.unparse(test)[:40]}: {truth}", lambda done=done: done
+        case ast.IfExp(body=body, orelse=orelse):
+            yield "always the first", lambda: body
+            yield "always the other", lambda: orelse
+        case ast.Tuple(elts=items) | ast.Set(elts=items) | ast.List(elts=items) if len(items) > 1:
+            for i in range(len(items)):
+                kept_items = items[:i] + items[i + 1 :]
+                yield (
+                    f"item {i} left out",
+                    lambda kept_items=kept_items: _of_items(node, kept_items),
+                )
+        case ast.Dict(keys=keys, values=values):
+            for i in range(len(keys)):
+                less = ast.Dict(keys=keys[:i] + keys[i + 1 :], values=values[:i] + values[i + 1 :])
+                yield f"entry {i} left out", lambda less=less: less
+        case ast.Call(func=ast.Name(id="min" | "max" | "any" | "all" as name) as func):
+            swap = {"min": "max", "max": "min", "any": "all", "all": "any"}[name]
+            called = ast.Call(func=ast.Name(swap, func.ctx), args=node.args, keywords=node.keywords)
+            yield f"{name} -> {swap}", lambda: called
+        case ast.Expr(value=ast.Yield() | ast.YieldFrom()):
+            yield "yield left out", lambda: ast.Expr(ast.Constant(None))
+        case ast.comprehension(ifs=ifs) if ifs:
+            yield "all taken", lambda: ast.comprehension(node.target, node.iter, [], node.is_async)
+
+
+def _with_op(node: ast.Compare, i: int, op: ast.cmpop) -> ast.Compare:
+    ops = [op if i == j else old for j, old in enumerate(node.ops)]
+    return ast.Compare(left=node.left, ops=ops, comparators=node.comparators)
+
+
+def _of_items(node: ast.AST, items: list[ast.expr]) -> ast.AST:
+    return type(node)(elts=items) if isinstance(node, ast.Set) else type(node)(items, node.ctx)
+
+
+# --- trying them ---------------------------------------------------------------------------------
+
+
+def _change(mutant: Mutant) -> None:
+    """Put the changed module in the place of the sound one, wherever its names were taken to."""
+    changed = sys.modules[f"bubblerate.{mutant.module}"]
+    sound = dict(vars(changed))
+    exec(compile(mutant.source, f"{mutant.module}.py", "exec"), vars(changed))
+    for module in [*sys.modules.values()]:
+        if module is changed or not hasattr(module, "__dict__"):
+            continue
+        for name, value in [*vars(module).items()]:
+            if name in sound and value is sound[name] and not name.startswith("__"):
+                setattr(module, name, vars(changed)[name])
+
+
+def apart(work: Callable[[], object], mutant: Mutant | None) -> object:
+    """Work done in a process of its own, with one module changed; None where that dies."""
+    reading, writing = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            signal.alarm(LONGEST_SECONDS)
+            with (
+                Path(os.devnull).open("w") as nowhere,
+                redirect_stdout(nowhere),
+                redirect_stderr(nowhere),
+            ):
+                if mutant is not None:
+                    _change(mutant)
+                said = json.dumps(work()).encode()
+            with os.fdopen(writing, "wb") as out:
+                out.write(said)
+        finally:
+            os._exit(0)
+    os.close(writing)
+    with os.fdopen(reading, "rb") as answer:
+        said = answer.read()
+    os.waitpid(child, 0)
+    return json.loads(said) if said else None
+
+
+def goes(probe: str) -> list[bool]:
+    """Whether each situation of a probe is a go; one that raises is none."""
+    return [_goes(one) for one in getattr(situations, probe)()]
+
+
+def _goes(one: Callable[[], bool]) -> bool:
+    try:
+        return bool(one())
+    except Exception:  # whatever a mutant raises, it is no go
+        return False
+
+
+def killed(files: tuple[str, ...]) -> bool:
+    """Whether the tests notice."""
+    paths = [str(ROOT / "tests" / f"test_{name}.py") for name in files]
+    options = ["-x", "-q", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
+    return pytest.main([*options, *paths]) != 0
+
+
+def main() -> None:
+    """Make, try, print."""
+    asked = argparse.ArgumentParser()
+    asked.add_argument("modules", nargs="*", default=[*PROBES])
+    asked.add_argument("--tests", type=int, default=0, help="harmless mutants to test as well")
+    asked.add_argument("--every", type=int, default=1, help="try only every so manieth mutant")
+    given = asked.parse_args()
+    os.chdir(ROOT)
+    print("module      mutants  harmful  killed  survive  harmless tested  killed")
+    for module in given.modules:
+        _report(module, every=given.every, tested=given.tests)
+
+
+def _report(module: str, *, every: int, tested: int) -> None:
+    probe = PROBES[module]
+    tests = tuple(sorted(TESTS[probe], key=lambda name: name != module))  # its own come first
+    made = [*mutants(module)][::every]
+    sound = apart(lambda: goes(probe), None)
+    assert isinstance(sound, list)
+    harmful, others = [], []
+    for m in made:
+        went = apart(lambda: goes(probe), m)
+        wrong = isinstance(went, list) and any(map(int.__gt__, went, sound))
+        (harmful if wrong else others).append(m)
+    sample = random.Random(1).sample(others, min(tested, len(others)))
+    survive = [*_surviving("harmful", harmful, tests)]
+    spared = [*_surviving("harmless", sample, tests[:-1])]
+    print(
+        f"{module:11s} {len(made):7d} {len(harmful):8d} {len(harmful) - len(survive):7d} "
+        f"{len(survive):8d} {len(sample):16d} {len(sample) - len(spared):7d}"
+        f"   ({sum(sound)} of {len(sound)} situations go)",
+        flush=True,
+    )
+
+
+def _surviving(word: str, some: list[Mutant], tests: tuple[str, ...]) -> Iterator[Mutant]:
+    for m in some:
+        if apart(lambda: killed(tests), m) is False:  # None: it died or went on for ever
+            print(f"    {word}, survives: {m.module}.py:{m.line}: {m.what}", flush=True)
+            yield m
+
+
+if __name__ == "__main__":
+    main()
