@@ -150,10 +150,9 @@ def _by_diary(bottling: Verdict, gravity: GravityCheck | None) -> Iterator[Line]
     reasons = [reason for reason in bottling.reasons if reason.code not in _BESIDE]
     if bottling.answer == "wait":
         for reason in reasons:
+            falls = reason.code == "gravity-unproven" and gravity and gravity.steady is False
             for name, mark in _AGAINST.get(reason.code, ((OTHER, "fail"),)):
-                if reason.code == "gravity-unproven" and gravity and gravity.steady is False:
-                    mark = "fail"
-                marks[name] = max(marks[name], mark, key=_WORSE.index)
+                marks[name] = max(marks[name], "fail" if falls else mark, key=_WORSE.index)
                 if not any(reason.text in told for told in texts.values()):
                     texts[name].append(reason.text)
     else:

@@ -191,7 +191,7 @@ class _Asked:
                 threshold_per_min=self.threshold_per_min,
                 settings=self.settings,
             )
-        except Exception as err:  # a fault of ours in one vessel must not cost the others
+        except Exception as err:  # noqa: BLE001 - a fault of ours in one vessel must not cost the others
             return _lost(one, f"{one.vessel}: {type(err).__name__}: {err}")
         return _verdict(judged) if self.wanted == "verdict" else _forecast(judged)
 

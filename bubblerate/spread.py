@@ -80,7 +80,7 @@ def in_order(
                 done = future.result()
             except BrokenExecutor:
                 raise
-            except Exception as err:  # whatever an executor makes of a worker that is gone
+            except Exception as err:  # noqa: BLE001 - whatever an executor makes of a worker that is gone
                 done = [lost(item, f"{type(err).__name__}: {err}") for item in lot]
             yield from done
     except BrokenExecutor:

@@ -57,12 +57,12 @@ def many(found: Backtest, held: float) -> Backtest:
 
 def test_every_vessel_and_every_lead_has_a_line(found):
     text = backtest_text(found, width=92)
-    assert re.search(r"^damson +26 Oct 2026 +23 Oct-29 Oct +13$", text, re.M)
+    assert re.search(r"^damson +26 Oct 2026 +23 Oct-29 Oct +13$", text, re.MULTILINE)
     leads = [lead_text(row) for row in found.rows]
     assert [line.split("  ")[0] for line in text.splitlines() if re.match(r"\d+-\d+ d", line)] == [
         lead for lead in leads if lead != "over 15 d"
     ]
-    assert re.search(r"^all +2 +25 ", text, re.M)
+    assert re.search(r"^all +2 +25 ", text, re.MULTILINE)
     assert "sloe: the diary ends before it is seen" in text
     assert "Never bottle on bubbles alone" in " ".join(text.split())
 
@@ -146,7 +146,7 @@ def test_the_screen_in_the_readme_is_what_the_program_prints(run, monkeypatch):
 def test_the_whole_shelf_is_asked_and_a_bad_diary_stops_no_other(run, jars):
     said = run("backtest", *ONE)
     assert said.code == 0
-    assert re.search(r"^damson +26 Oct 2026", said.out, re.M)
+    assert re.search(r"^damson +26 Oct 2026", said.out, re.MULTILINE)
     assert "perry-pear: too few evenings" in said.out
     assert re.fullmatch(r"bubblerate: almond\.csv:2: bubbles is [^\n]+\n", said.err)
 

@@ -486,12 +486,12 @@ def test_the_demo_answers_for_every_jar_and_leaves_the_examples_alone(run, tmp_p
     said = run("demo")
     assert (said.code, said.err) == (0, "")
     names = sorted(path.stem for path in EXAMPLES.glob("*.csv"))
-    assert re.findall(r"^(\S+): rack it\?", said.out, re.M) == names
+    assert re.findall(r"^(\S+): rack it\?", said.out, re.MULTILINE) == names
     (folder,) = (Path(line) for line in re.findall(r"pictures are in (\S+)", said.out))
     assert folder.parent == tmp_path
     assert sorted(path.stem for path in folder.glob("*.png")) == names
     assert before == {path: path.read_bytes() for path in before}
-    (hint,) = re.findall(r"^Try: \S*bubblerate (.+)$", said.out, re.M)
+    (hint,) = re.findall(r"^Try: \S*bubblerate (.+)$", said.out, re.MULTILINE)
     assert "  GO, " in run(*hint.split()).out
 
 
@@ -694,7 +694,7 @@ def test_no_words_at_all_show_the_help_with_every_command(run):
     said = run()
     assert (said.code, said.err) == (0, "")
     for command in COMMANDS:
-        assert re.search(rf"^  {command} ", said.out, re.M)
+        assert re.search(rf"^  {command} ", said.out, re.MULTILINE)
         assert "bubblerate " + command in run(command, "--help").out  # usage and an example
 
 

@@ -168,8 +168,10 @@ def test_q_or_the_end_of_input_ends_the_round_and_keeps_what_was_answered(jars, 
     before = contents(jars)
     done = piped("9\n18\n\n\n8\n" + end)
     assert added(jars, before) == {
-        **{"apple": [], "damson": ["9,60,18,,,,,,,"]},
-        **{"fig": ["8,60,,,,,,,,"], "sloe": []},
+        "apple": [],
+        "damson": ["9,60,18,,,,,,,"],
+        "fig": ["8,60,,,,,,,,"],
+        "sloe": [],
     }
     assert (done.returncode, done.stderr) == (0, b"")
     assert done.stdout.endswith(b"\n\nthe table\n")
@@ -245,7 +247,9 @@ def test_a_screen_that_cannot_be_written_to_tears_no_row(jars):
     with Path("/dev/full").open("wb") as full:
         done = subprocess.run(
             [sys.executable, "-m", "bubblerate", "round"],
-            **{"input": b"9\n\n\n\n8\n\n\n\n", "stdout": full, "stderr": subprocess.PIPE},
+            input=b"9\n\n\n\n8\n\n\n\n",
+            stdout=full,
+            stderr=subprocess.PIPE,
             cwd=ROOT,
             timeout=60,
         )
@@ -346,8 +350,10 @@ def test_ctrl_c_keeps_what_was_said_back_and_says_so(jars):
         assert person.ends() == 130
         assert person.restored
     assert added(jars, before) == {
-        **{"apple": [], "damson": ["9,60,18,,,,,,,"]},
-        **{"fig": [], "sloe": []},
+        "apple": [],
+        "damson": ["9,60,18,,,,,,,"],
+        "fig": [],
+        "sloe": [],
     }
     said = "round broken off; what was written stays: damson; not yet written: fig\r\n"
     assert person.screen.endswith(f"bubblerate: {said}")

@@ -196,7 +196,7 @@ def test_the_shelf_shows_a_line_for_every_jar(run, jars):
     assert names[-2] == "almond.csv:2:"
     assert {*names[:-2]} == {"quince", "perry-pear"}
     assert re.search(
-        r"^quince +0/min 14 Nov +\d-\d Nov +go +today: Rack it off its lees$", out, re.M
+        r"^quince +0/min 14 Nov +\d-\d Nov +go +today: Rack it off its lees$", out, re.MULTILINE
     )
     assert "\x1b" not in out
 
