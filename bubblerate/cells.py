@@ -6,7 +6,7 @@ Spells are in seconds. A text that cannot be read is an `InputError` that says w
 import re
 from collections.abc import Callable, Mapping
 from difflib import get_close_matches
-from functools import cache
+from functools import lru_cache
 
 from . import units
 from .counted import counted as said
@@ -18,7 +18,7 @@ from .words import quoted
 
 __all__ = ["GRAVITIES", "counted", "done", "length_s", "temp_c"]
 
-_NUMBER = r"[0-9]*[.,]?[0-9]+"
+_NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _IN_WORDS = re.compile(r" (?:in|over|per) |every ")  # which `counted` reads
 _PER_MINUTE = re.compile(
     rf"({_NUMBER}) ?(?:bubbles? ?)?(?:(?:per|a|in a|every|/) ?m(?:in(?:ute)?)?|bpm)"
@@ -174,7 +174,7 @@ def _at_rate(text: str, per_s: float, length_s: float | None) -> tuple[int, floa
     return bubbles, spell_s
 
 
-@cache
+@lru_cache(maxsize=1024)
 def done(text: str) -> tuple[str | None, str]:
     """Event that words name, and what of them is left to keep as a note.
 

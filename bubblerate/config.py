@@ -11,7 +11,7 @@ from typing import Any, Final, TypeVar
 
 from . import units
 from .errors import ConfigError
-from .words import plain, quoted
+from .words import plain, printable, quoted
 
 __all__ = [
     "FILE_NAME",
@@ -30,6 +30,8 @@ STYLES: Final = (
     *("dry wine", "cider", "perry", "mead", "strong mead", "apple wine", "plum wine"),
     *("rhubarb wine", "elderberry wine", "sloe wine", "parsnip wine", "strawberry wine"),
 )
+
+_MOST_BYTES, _LONGEST_LINE = 1_000_000, 500  # names of thousands of parts take ages to read
 
 _TABLES = ("hydrometer", "threshold", "keeping", "vessel")
 
@@ -182,20 +184,30 @@ def settings(folder: Path) -> Settings:
     ConfigError
         If the file cannot be read, or holds a key or a value that is not understood.
     """
+    path = folder / FILE_NAME
     try:
-        data = (folder / FILE_NAME).read_bytes()
+        if path.is_fifo() or path.is_char_device():
+            raise ConfigError(f"{FILE_NAME}: is no file but a device or a pipe; move it")
+        with path.open("rb") as file:
+            data = file.read(_MOST_BYTES + 1)
     except FileNotFoundError:
         return Settings()
     except OSError as err:
         raise ConfigError(f"{FILE_NAME}: cannot be read ({err.strerror}); mend or move it") from err
+    longest = max(map(len, data.split(b"\n")))
+    if len(data) > _MOST_BYTES or longest > _LONGEST_LINE:
+        raise ConfigError(
+            f"{FILE_NAME}: is larger than 1 MB, or has a line of more than {_LONGEST_LINE} "
+            "characters; shorten it"
+        )
     import tomllib  # only when there is a file to read
 
     try:
         root = tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise ConfigError(f"{FILE_NAME}: is not UTF-8 text; save it as UTF-8") from None
-    except tomllib.TOMLDecodeError as err:
-        raise ConfigError(f"{FILE_NAME}: is not TOML: {err}; mend it there") from None
+    except (ValueError, RecursionError) as err:  # a number too long, brackets too deep
+        raise ConfigError(f"{FILE_NAME}: is not TOML: {_short(str(err))}; mend it there") from None
 
     for key in root:
         if key not in _TABLES:
@@ -232,7 +244,7 @@ def _table(parent: Mapping[str, object], where: str, known: Sequence[str]) -> di
     table = parent.get(where.removeprefix("vessel."), {})
     if not isinstance(table, dict):
         raise ConfigError(
-            f"{FILE_NAME}: {where} is {_shown(table)}; write a line [{where}] and its keys below"
+            f"{_at(where)} is {_shown(table)}; write a line [{_short(where)}] and its keys below"
         )
     for key in table:
         if known and key not in known:
@@ -244,7 +256,7 @@ def _unknown(where: str, key: str, known: Sequence[str]) -> ConfigError:
     from difflib import get_close_matches  # only needed to say what was meant
 
     near = get_close_matches(key, known, n=1, cutoff=0.0)[0]
-    return ConfigError(f"{FILE_NAME}: {where} is not known; the nearest known key is {near}")
+    return ConfigError(f"{_at(where)} is not known; the nearest known key is {near}")
 
 
 def _number(table: Mapping[str, object], where: str, default: _Default) -> float | _Default:
@@ -254,7 +266,7 @@ def _number(table: Mapping[str, object], where: str, default: _Default) -> float
     value = table[key]
     wrong = _wrong(key, value)
     if wrong or not isinstance(value, int | float):
-        raise ConfigError(f"{FILE_NAME}: {where} {wrong}")
+        raise ConfigError(f"{_at(where)} {wrong}")
     return float(value)
 
 
@@ -283,7 +295,7 @@ def _day(table: Mapping[str, object], where: str) -> date | None:
 
 def _no_date(where: str, value: object) -> ConfigError:
     return ConfigError(
-        f"{FILE_NAME}: {where} is {_shown(value)}; write a date such as 2026-10-01, without quotes"
+        f"{_at(where)} is {_shown(value)}; write a date such as 2026-10-01, without quotes"
     )
 
 
@@ -295,7 +307,17 @@ def _style(table: Mapping[str, object], where: str) -> str | None:
 
     near = get_close_matches(str(value).lower(), STYLES, n=1)
     advice = f'write "{near[0]}"' if near else f"write one of {', '.join(STYLES)}"
-    raise ConfigError(f"{FILE_NAME}: {where} is {_shown(value)}; {advice}")
+    raise ConfigError(f"{_at(where)} is {_shown(value)}; {advice}")
+
+
+def _at(where: str) -> str:
+    return f"{FILE_NAME}: {_short(where)}"
+
+
+def _short(text: str) -> str:
+    """Text for a message: a key in quotes may hold anything."""
+    shown = printable(text)
+    return shown if len(shown) <= 80 else f"{shown[:77]}..."
 
 
 def _wrong(key: str, value: object) -> str:
@@ -304,7 +326,7 @@ def _wrong(key: str, value: object) -> str:
     if isinstance(value, int | float) and not isinstance(value, bool):
         if low <= value <= high:  # written so that nan is refused too
             return ""
-        if key == "finish" and low <= value / 1000.0 <= high:
+        if key == "finish" and 1000.0 * low <= value <= 1000.0 * high:
             wanted = plain(value / 1000.0)
     return f"is {_shown(value)}; write {wanted}"
 

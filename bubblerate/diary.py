@@ -16,8 +16,8 @@ from typing import Literal, NamedTuple, get_args
 
 from . import moments, units
 from .errors import DiaryError, InputError
-from .rows import LONGEST_CELL, Row, column_names, naming, rows
-from .words import plain, quoted
+from .rows import LONGEST_CELL, Row, column_names, content, guarded, naming, rows, unguarded
+from .words import plain, printable, quoted
 
 __all__ = ["BREAKS", "COLUMNS", "EVENTS", "NEW_SUGAR", "Diary", "Event", "Visit", "read"]
 
@@ -108,7 +108,7 @@ class Visit:
         if self.event is not None and self.event not in EVENTS:
             raise ValueError(f"event is {self.event!r}; a visit needs one of {', '.join(EVENTS)}")
         for text in (self.note, self.struck):
-            if "\0" in text or len(text) > LONGEST_CELL:
+            if "\0" in text or len(guarded(text)) > LONGEST_CELL:
                 raise ValueError("a note holds no NUL and no more than 131072 characters")
             text.encode()  # half a surrogate pair cannot be written down: UnicodeEncodeError
 
@@ -190,7 +190,7 @@ def read(
     """
     path = Path(path)
     with naming(path):
-        data, saved_s = path.read_bytes(), int(path.stat().st_mtime)
+        data, saved_s = content(path), int(path.stat().st_mtime)
     saved = datetime.fromtimestamp(saved_s).astimezone()
     return parse(path, data, pitched=pitched, now=now or saved)
 
@@ -281,15 +281,19 @@ def _visit(entry: _Entry, when: datetime) -> Visit:
     found = {name: _number(entry.where, name, cells) for name in _NUMBERS if cells.get(name)}
     numbers = {name: value for name, value in found.items() if value is not None}
     bubbles = numbers.pop("bubbles", None)
-    return Visit(
-        when=when,
-        bubbles=None if bubbles is None else int(bubbles),
-        event=_event(entry.where, cells.get("event", "").strip()),
-        note=cells.get("note", ""),
-        struck="" if entry.live else cells["struck"],
-        line=entry.line,
-        **numbers,
-    )
+    event = _event(entry.where, cells.get("event", "").strip())
+    try:
+        return Visit(
+            when=when,
+            bubbles=None if bubbles is None else int(bubbles),
+            event=event,
+            note=unguarded(cells.get("note", "")),
+            struck="" if entry.live else unguarded(cells["struck"]),
+            line=entry.line,
+            **numbers,
+        )
+    except ValueError as err:  # of a text: a table of other origin may hold anything
+        raise DiaryError(f"{entry.where}: {printable(str(err))}; retype it") from None
 
 
 def _number(where: str, name: str, cells: dict[str, str]) -> float | None:

@@ -12,7 +12,7 @@ from pathlib import Path
 from .diary import COLUMNS, Visit, parse, read
 from .errors import DiaryError
 from .filing import add_below, locked, made, put
-from .rows import cell_spans, column_names, naming, quote_left_open, rows
+from .rows import cell_spans, column_names, content, guarded, naming, quote_left_open, rows
 from .words import plain, quoted
 
 __all__ = ["append", "create", "extend", "strike"]
@@ -40,7 +40,7 @@ def create(path: Path | str, first: Visit) -> None:
     with naming(path.parent):
         made(path.parent)
     with naming(path), locked(path) as folder:
-        if path.exists():
+        if path.exists() or path.is_symlink():  # a link that leads nowhere is not ours to fill
             raise FileExistsError
         put(path, data, folder, was=None)
 
@@ -69,7 +69,7 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
     """
     path = Path(path)
     with naming(path), locked(path) as folder:
-        data = path.read_bytes()
+        data = content(path)
         start, added = _start(data), _added(path, data, [visit], pitched)
         if added.rstrip(_CRLF).endswith(b","):
             add_below(path, data, start + added)
@@ -116,7 +116,7 @@ def extend(
     with naming(path.parent):
         made(path.parent)
     with naming(path), locked(path) as folder:
-        was = path.read_bytes() if path.exists() else None
+        was = content(path) if path.exists() else None
         if [*held] != ([] if was is None else [*read(path, pitched=pitched).visits]):
             raise DiaryError(
                 f"{path.name}: rows were written by another hand just now; "
@@ -152,7 +152,7 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
     """
     path, stamp = Path(path), _stamp(at)
     with naming(path), locked(path) as folder:
-        data = path.read_bytes()
+        data = content(path)
         diary = parse(path, data, pitched=None, now=at)
         visit = next((visit for visit in diary.visits if visit.line == line), None)
         if visit is None:
@@ -194,7 +194,7 @@ def _text(value: datetime | float | str | None) -> str:
     if isinstance(value, datetime):
         return _stamp(value)
     if isinstance(value, str):
-        return value
+        return guarded(value)
     return "" if value is None else plain(value)
 
 

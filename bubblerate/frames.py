@@ -6,7 +6,9 @@ those of a diary, whatever types the table gives them. Results go back as tables
 
 from __future__ import annotations
 
+import csv
 from datetime import date, datetime
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +19,7 @@ from .diary import COLUMNS, Diary, of_rows
 from .errors import DiaryError, InputError
 from .jars import Unread
 from .rows import Row, naming
+from .words import printable, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,6 +30,8 @@ __all__ = ["read_table", "vessels"]
 
 _KNOWN = ("day", *COLUMNS)
 _PARQUET = {".parquet", ".pq"}
+_MOST_COLUMNS = 1000
+_LONGEST_LINE = 1_000_000  # characters, of the header and the first row
 
 
 def read_table(path: Path | str) -> pd.DataFrame:
@@ -57,17 +62,15 @@ def read_table(path: Path | str) -> pd.DataFrame:
         try:
             if path.suffix.lower() in _PARQUET:
                 return pd.read_parquet(path)
-            cells = pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig")
+            _refuse_misshapen(path)
+            return pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig")
         except ImportError:
             raise InputError(
                 'Parquet needs one more library: python3 -m pip install "bubblerate[parquet]"'
             ) from None
-        except ValueError as err:  # what pandas and Arrow raise at a file of another kind
-            reason = " ".join(str(err).split())
+        except (ValueError, csv.Error) as err:  # what is raised at a file of another kind
+            reason = printable(str(err))
             raise DiaryError(f"{path.name}: is no such table ({reason}); save it anew") from None
-    if not isinstance(cells.index, pd.RangeIndex):  # pandas took the first cells for an index
-        raise DiaryError(f"{path.name}:2: has more cells than the header; name every column")
-    return cells
 
 
 def vessels(
@@ -124,6 +127,17 @@ def vessels(
             yield Unread(vessel=str(vessel), error=str(err))
 
 
+def _refuse_misshapen(path: Path) -> None:
+    """Refuse a table whose first row pandas would take for an index, or that is far too wide."""
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        lines = iter(lambda: file.readline(_LONGEST_LINE), "")
+        head, first = [*islice(filter(None, csv.reader(lines)), 2), [], []][:2]
+    if len(first) > len(head):
+        raise DiaryError(f"{path.name}:2: has more cells than the header; name every column")
+    if len(head) > _MOST_COLUMNS:
+        raise DiaryError(f"{path.name}:1: has {len(head)} columns; keep those of a diary")
+
+
 def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
     """The table under tidy names of columns, once it is seen to be one of vessels."""
     tidy = [str(column).strip().lower() for column in table.columns]
@@ -132,7 +146,7 @@ def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
         raise DiaryError(f'{name}: column "{twice}" stands there twice; rename one of them')
     if "vessel" not in tidy or not {"when", "day"} & {*tidy}:
         raise DiaryError(
-            f"{name}: has the columns {', '.join(tidy[:8])}; it needs vessel, and when or day"
+            f"{name}: has the columns {quoted(', '.join(tidy))}; it needs vessel, and when or day"
         )
     return table.set_axis(tidy, axis="columns")
 

@@ -8,7 +8,8 @@ from pathlib import Path
 from .config import Settings
 from .diary import Diary, read
 from .errors import DiaryError
-from .rows import rows
+from .rows import content, rows
+from .words import printable
 
 __all__ = ["Unread", "copies", "diaries", "in_bottle", "names"]
 
@@ -88,6 +89,9 @@ def in_bottle(diary: Diary) -> bool:
 
 
 def _read(path: Path, known: Settings) -> Diary | Unread:
+    if not path.name.isprintable():
+        shown = printable(path.stem)
+        return Unread(vessel=shown, error=f"{shown}.csv: its name cannot be shown; rename the file")
     try:
         return read(path, pitched=known.vessel(path.stem).pitched)
     except DiaryError as err:
@@ -103,6 +107,6 @@ def _alike(folder: Path, *two: str) -> bool:
 
 def _beginning(path: Path) -> list[list[str]]:
     try:
-        return [row.cells for row in islice(rows(path, path.read_bytes()), _ALIKE)]
+        return [row.cells for row in islice(rows(path, content(path)), _ALIKE)]
     except (DiaryError, OSError):
         return []  # whoever reads it all says what is wrong with it

@@ -14,6 +14,7 @@ from . import cells, dates, units
 from .diary import Visit
 from .errors import InputError
 from .headings import Column, Kind
+from .rows import unguarded
 from .sheets import Sheet
 from .units import tidied
 from .words import quoted
@@ -223,7 +224,8 @@ class _Line:
         self.texts: dict[Kind, str] = {}
         self.columns: dict[Kind, Column] = {}
         for kind, some in known.items():
-            text = "; ".join(filter(None, (row[column.index].strip() for column in some)))
+            texts = (unguarded(row[column.index].strip()) for column in some)
+            text = "; ".join(filter(None, texts))
             if text.lower() in _BLANK:
                 self.dashes += kind != "note"
             elif text:

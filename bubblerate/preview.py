@@ -195,11 +195,6 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
         lines.append(f"{many(new.beside, 'row')} beside others of the same moment in the diary")
     if late := [visit for visit in new.visits if visit.when > now]:
         lines.append(f"{many(len(late), 'row')} in the future, first on line {late[0].line}")
-    if formulas := [v for v in new.visits if v.note.startswith(("=", "+", "-", "@"))]:
-        lines.append(
-            f"{many(len(formulas), 'note')} a spreadsheet may take for a sum, first on line "
-            f"{formulas[0].line}"
-        )
     if diary is not None and diary.pitched is not None:
         early = sum(visit.when < diary.pitched for visit in new.visits)
         if early:

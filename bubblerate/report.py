@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Any
 
-from .words import format_day, format_rate, format_seconds, format_when, plain
+from .words import format_day, format_rate, format_seconds, format_when, plain, printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -168,7 +168,7 @@ def visit_text(visit: Visit) -> str:
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
     if visit.note:
-        parts.append(f'"{" ".join(visit.note.split())}"')
+        parts.append(f'"{printable(visit.note)}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])
 
 
@@ -205,7 +205,7 @@ def _row(visit: Visit) -> tuple[str, ...]:
         "" if visit.sg is None else f"{visit.sg:.3f}",
         visit.event or "",
         "" if visit.litres is None else plain(visit.litres),
-        " ".join(struck.split()),
+        printable(struck),
     )
 
 

@@ -3,6 +3,7 @@
 import csv
 import errno
 import re
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -11,14 +12,34 @@ from typing import NamedTuple
 from .errors import DiaryError
 from .words import quoted
 
-__all__ = ["LONGEST_CELL", "Row", "cell_spans", "column_names", "naming", "quote_left_open", "rows"]
+__all__ = [
+    "LONGEST_CELL",
+    "Row",
+    "cell_spans",
+    "column_names",
+    "content",
+    "guarded",
+    "naming",
+    "quote_left_open",
+    "rows",
+    "unguarded",
+]
 
 _QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
 _CELL = re.compile(rb"(?:^|,)(" + _QUOTED.pattern + rb"|[^,\r\n]*)")
 _WHOLE_QUOTED = re.compile(rb"(^|[,\r\n])" + _QUOTED.pattern)
 _QUOTE_FIRST = re.compile(rb'(?:^|[,\r\n])"')
 LONGEST_CELL = 131_072  # the csv module reads no longer one
+_MOST_BYTES = 64_000_000  # 100 000 rows are about 6 million
+_MOST_LINES = 500_000  # a year of counts, one a minute
 _BOM = b"\xef\xbb\xbf"
+
+# Where a spreadsheet may begin a cell, commas being seen to by quotes, and what makes that cell a
+# formula: these signs, wide ones too, behind whatever it takes away or has been put there by us.
+_CELL_START = r"(\A|[;\t\r\n])"
+_FORMULA = r"(?=(?:'|[^\S\t\r\n])*[=+\-@\uff1d\uff0b\uff0d\uff20])"
+_UNGUARDED = re.compile(_CELL_START + _FORMULA)
+_GUARDED = re.compile(f"{_CELL_START}'{_FORMULA}")
 
 
 @contextmanager
@@ -34,6 +55,8 @@ def naming(path: Path) -> Iterator[None]:
         reason = "is a folder; name a diary in it"
     except PermissionError:
         reason = "this may not be opened; check who may read and write it and its folder"
+    except RuntimeError:  # what looking where a link leads to raises
+        reason = "is a link that leads back to itself; make it lead to a diary"
     except OSError as err:
         full = err.errno in {errno.ENOSPC, errno.EDQUOT}
         what = "the disk is full" if full else f"failed ({err.strerror or err})"
@@ -41,6 +64,47 @@ def naming(path: Path) -> Iterator[None]:
     else:
         return
     raise DiaryError(f"{path.name}: {reason}")
+
+
+def content(path: Path) -> bytes:
+    """Bytes of a diary, once it is seen to be a file, and none that would fill the memory."""
+    found = path.stat()
+    if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
+        raise DiaryError(f"{path.name}: is no file but a device or a pipe; name a diary")
+    with path.open("rb") as file:
+        data = file.read(_MOST_BYTES + 1)
+    if len(data) > _MOST_BYTES:
+        raise DiaryError(f"{path.name}: is larger than 64 MB; keep one vessel's visits in it")
+    if max(data.count(b"\n"), data.count(b"\r")) > _MOST_LINES:
+        raise DiaryError(
+            f"{path.name}: has more than {_MOST_LINES} lines; keep one vessel's visits in it"
+        )
+    return data
+
+
+def guarded(text: str) -> str:
+    r"""Text of a cell with an apostrophe wherever a spreadsheet would take it for a formula.
+
+    That is at its start, and behind a semicolon, a tab or a line end, where some spreadsheets
+    begin another cell. `unguarded` takes exactly these away again.
+
+    Examples
+    --------
+    >>> guarded("=1+1"), guarded("clear; -2 points"), guarded("'= is how it began")
+    ("'=1+1", "clear;' -2 points", "''= is how it began")
+    """
+    return _UNGUARDED.sub(r"\1'", text)
+
+
+def unguarded(text: str) -> str:
+    """Text of a cell as it was before `guarded`; any other apostrophe stays.
+
+    Examples
+    --------
+    >>> unguarded("'=1+1"), unguarded("'tis clear")
+    ('=1+1', "'tis clear")
+    """
+    return _GUARDED.sub(r"\1", text)
 
 
 class Row(NamedTuple):

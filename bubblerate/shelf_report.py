@@ -7,6 +7,7 @@ import io
 import textwrap
 from typing import TYPE_CHECKING
 
+from .rows import guarded
 from .words import format_day, format_rate, plain
 
 if TYPE_CHECKING:
@@ -129,7 +130,8 @@ def shelf_csv(lines: Sequence[Line]) -> str:
     Returns
     -------
     str
-        Times in ISO 8601; empty cells where nothing is known. Ends with a line end.
+        Times in ISO 8601; empty cells where nothing is known; no text that a spreadsheet takes for
+        a formula. Ends with a line end.
     """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
@@ -141,7 +143,7 @@ def shelf_csv(lines: Sequence[Line]) -> str:
 
 def _cell(value: date | float | str | None) -> str:
     if value is None or isinstance(value, str):
-        return value or ""
+        return guarded(value or "")
     return plain(value) if isinstance(value, int | float) else value.isoformat()
 
 

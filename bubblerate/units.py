@@ -54,7 +54,7 @@ _VOLUME = re.compile(rf"({_SIZE}) ?([a-z ]*)")
 _PER_MINUTE = re.compile(rf"([0-9]+) ?(?:per|a|in a|every|/) ?{_MINUTES}")
 _SPACING = re.compile(rf"(?:(?:1|one|a) )?(?:bubble )?every ({_SIZE} ?(?:{_MINUTES}|{_SECONDS}))")
 # A last l may be a litre and an o after a letter part of a word; next to a digit they are slips.
-_LETTERS = re.compile(r"[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
+_LETTERS = re.compile(r"(?<![oil])[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
 _DIGITS = str.maketrans("oil", "011")
 
 _P = ParamSpec("_P")

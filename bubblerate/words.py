@@ -12,11 +12,23 @@ __all__ = [
     "format_seconds",
     "format_when",
     "plain",
+    "printable",
     "quoted",
 ]
 
 _NEXT_TO_NOTHING_PER_MIN = 0.01  # weather alone makes more
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def printable(text: str) -> str:
+    r"""Text on one line, with a ? for whatever a screen cannot show or would obey.
+
+    Examples
+    --------
+    >>> print(printable(" red:\x1b[31m\n fig "))
+    red:?[31m fig
+    """
+    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
 
 
 def quoted(text: str) -> str:
@@ -27,7 +39,7 @@ def quoted(text: str) -> str:
     >>> print(quoted(" 5 \n minutes "))
     "5 minutes"
     """
-    line = "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
+    line = printable(text)
     return f'"{line}"' if len(line) <= 40 else f'"{line[:37]}..."'
 
 

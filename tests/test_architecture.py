@@ -15,7 +15,7 @@ PYPROJECT = Path(__file__).parent.parent / "pyproject.toml"
 # A module imports only from lines above its own; within cli the order is that of the line.
 LAYERS = (
     "errors",
-    "words wav picture spread",
+    "words wav picture spread jar_names",
     "units tapping pulses",
     "moments counted listen headings",
     "rows config dates cautions filing",

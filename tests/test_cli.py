@@ -687,7 +687,7 @@ def test_wrong_usage_is_one_line_that_says_where_help_is(run, fig, words, advice
 
 
 def test_a_refusal_is_one_line_even_of_a_path_that_is_two(run, tmp_path):
-    assert refused(run("diary", str(tmp_path / "fi\ng.csv"))).startswith("no diary fi g.csv in ")
+    assert refused(run("diary", str(tmp_path / "fi\ng" / "a.csv"))).startswith("no diary a.csv in ")
 
 
 def test_no_words_at_all_show_the_help_with_every_command(run):

@@ -167,10 +167,10 @@ def test_a_file_in_another_encoding_is_named(tmp_path):
 
 
 def test_a_file_that_cannot_be_opened_is_named(tmp_path, monkeypatch):
-    def forbidden(path):
+    def forbidden(path, *_):
         raise PermissionError(errno.EACCES, "Permission denied", path)
 
-    monkeypatch.setattr(Path, "read_bytes", forbidden)
+    monkeypatch.setattr(Path, "open", forbidden)
     with pytest.raises(ConfigError, match=r"^bubblerate\.toml: cannot be read \(Permission denied"):
         settings(tmp_path)
 

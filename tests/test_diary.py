@@ -307,10 +307,11 @@ def test_a_missing_file_and_a_folder_are_told_apart(tmp_path):
 
 
 def test_a_file_that_may_not_be_opened_says_so(quince, monkeypatch):
-    def forbidden(path):
+    def forbidden(path, *_):
         raise PermissionError(errno.EACCES, "Permission denied", path)
 
-    monkeypatch.setattr(Path, "read_bytes", forbidden)
+    quince.write_bytes(b"when\n")
+    monkeypatch.setattr(Path, "open", forbidden)
     assert refusal(read, quince).startswith("quince.csv: this may not be opened;")
 
 

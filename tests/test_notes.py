@@ -658,14 +658,13 @@ def test_what_is_understood_is_shown_and_written_by_one_command(run, tmp_path):
         "            Oct 2026 21:00",
         '  last      1 in 55 s = 1.1 a minute, gravity 1.004, "=SUM(A1)", on 14 Oct 2026 21:00',
         "  mind      1 dash taken as not noted, never as none",
-        "            1 note a spreadsheet may take for a sum, first on line 5",
     ]
     assert lines[-1] == "fig: 3 rows written, from line 2 on."
     assert path.read_bytes().decode().splitlines() == [
         ",".join(COLUMNS),
         "2026-10-03T21:00:00+00:00,30,60,18.3,,1.084,,,,pitched on Thursday,",
         "2026-10-13T21:00:00+00:00,12,60,17.8,,,,,,,",
-        "2026-10-14T21:00:00+00:00,1,55,,,1.004,,,,=SUM(A1),",
+        "2026-10-14T21:00:00+00:00,1,55,,,1.004,,,,'=SUM(A1),",
     ]
 
 

@@ -5,6 +5,7 @@ Only the command that is called is loaded and shown to typer, so that a count is
 
 from __future__ import annotations
 
+import io
 import sys
 from importlib import import_module
 from typing import Any
@@ -14,6 +15,7 @@ from typer.core import TyperCommand
 from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
+from ..words import printable
 
 __all__ = ["app", "main"]
 
@@ -104,6 +106,8 @@ def main(arguments: list[str] | None = None) -> None:
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     called = words[:1] if words[0] in _HOME else []
     program = " ".join(["bubblerate", *called])
+    if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal that lacks a letter, or half of one
+        sys.stdout.reconfigure(errors="backslashreplace")
     try:
         run = app(*called)
         sys.exit(run(words[len(called) :], prog_name=program, standalone_mode=False) or 0)
@@ -113,7 +117,7 @@ def main(arguments: list[str] | None = None) -> None:
         line = _usage(err)
     except OSError as err:  # the answer could not be written out: a full disk, a closed pipe
         line = f"the answer could not be written: {err.strerror or err}"
-    print(f"bubblerate: {' '.join(line.split())}", file=sys.stderr)
+    print(f"bubblerate: {printable(line)}", file=sys.stderr)
     sys.exit(2)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 import os
-import re
 import shlex
 import shutil
 from datetime import datetime, time, timedelta
@@ -18,7 +17,9 @@ from ..config import Settings, settings
 from ..diary import Diary, read
 from ..errors import InputError
 from ..filing import open_elsewhere
+from ..jar_names import look, why_no_name
 from ..jars import copies
+from ..words import quoted
 
 At = Annotated[
     str | None,
@@ -66,7 +67,7 @@ Scheduler = Annotated[
     ),
 ]
 
-_NAME = re.compile(r"[^\W_](?:[\w .'-]{0,78}[\w'-])?")
+_LONGEST_NAME = 245  # bytes; some more are needed for what is written beside it
 _END_OF_DAY = time(23, 59, 59)
 _FURTHEST_AHEAD = timedelta(days=3653)  # the calendar ends in 9999, and with it the sums of dates
 
@@ -84,29 +85,44 @@ def terminal_width() -> int:
 def diary_path(vessel: str, shelf: Path | None) -> Path:
     """Turn the name of a vessel, or a path ending in .csv, into the path of its diary."""
     if vessel.lower().endswith(".csv"):
-        return Path(vessel).expanduser()
-    if not _NAME.fullmatch(vessel):
-        raise InputError(
-            "a vessel's name is up to 80 letters, digits, spaces and - _ . ', a letter or digit "
-            f"first, got {vessel[:40]!r}; or give a path ending in .csv"
-        )
+        path = _at_home(Path(vessel))
+        if not path.name.isprintable() or len(os.fsencode(path.name)) > _LONGEST_NAME:
+            raise InputError(
+                f"{quoted(path.name)} is too long, or holds what cannot be shown; rename the file"
+            )
+        return path
+    if why := why_no_name(vessel):
+        raise InputError(f"{why}; or give a path ending in .csv")
     return shelf_folder(shelf) / f"{vessel}.csv"
 
 
 def shelf_folder(shelf: Path | None) -> Path:
     """Folder of the diaries: the one asked for, else that of the environment, else the usual."""
     folder = shelf or Path(os.environ.get("BUBBLERATE_SHELF") or "~/bubblerate")
-    folder = folder.expanduser()
+    folder = _at_home(folder)
     if folder.exists() and not folder.is_dir():
         raise InputError(f"{folder} is a file; a shelf is the folder that holds the diaries")
     return folder
 
 
+def _at_home(path: Path) -> Path:
+    """Path with the home folder in place of a ~."""
+    try:
+        return path.expanduser()
+    except RuntimeError:
+        raise InputError(f"{path}: there is no such home folder; write the path in full") from None
+
+
 def refuse_twin(path: Path) -> None:
-    """Refuse a new diary whose name differs from another's by capitals alone."""
-    twins = [p.stem for p in path.parent.glob("*.csv") if p.stem.lower() == path.stem.lower()]
-    if twins and path.stem not in twins:
-        raise InputError(f"there is a diary {twins[0]} already; choose a name unlike it")
+    """Refuse a new diary whose name looks like that of another, or will not do as a name."""
+    stems = {other.stem for other in path.parent.glob("*.csv")}
+    if path.stem in stems:
+        return
+    if why := why_no_name(path.stem):
+        raise InputError(why)
+    twin = next((stem for stem in sorted(stems) if look(stem) == look(path.stem)), None)
+    if twin is not None:
+        raise InputError(f"there is a diary {twin} already; choose a name unlike it")
 
 
 def open_diary(vessel: str, shelf: Path | None) -> tuple[Diary, Settings]:
@@ -170,6 +186,8 @@ def known_threshold(text: str | None) -> float | None:
 
 def _missing(vessel: str, path: Path) -> str:
     """No such diary: say where it was looked for, and which name may have been meant."""
+    if path.is_symlink():
+        return f"{path} is a link that leads nowhere; make it lead to a diary, or delete it"
     names = sorted(p.stem for p in path.parent.glob("*.csv")) if path.parent.is_dir() else []
     alike = {name.lower(): name for name in names}
     near = difflib.get_close_matches(path.stem.lower(), alike, 1)

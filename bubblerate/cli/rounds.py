@@ -36,6 +36,7 @@ Enter skips a question, q ends the round.
   temperature  18.5 or 65F
   gravity      1.004, or 1.004 at 17C
   event        racked, fed, moved, airlock, ..."""
+_LONGEST = 1000  # characters of an answer
 _LABEL = 15  # characters of a question, with its margin
 
 
@@ -57,9 +58,8 @@ def round(shelf: Shelf = None) -> None:  # noqa: A001 - the word on the command 
     if not live:
         typer.echo("Every jar on the shelf is bottled." if found else no_diaries(folder))
         return
-    for stream in (sys.stdin, sys.stdout):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")  # a stray byte is an answer to ask again
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="backslashreplace")  # a stray byte is an answer to ask again
     typer.echo(_HOW)
     written: list[str] = []
     failed, answers = False, _Answers("")
@@ -171,7 +171,7 @@ def _line(question: str) -> str:
     """Ask, and wait for a line."""
     print(question, end="", flush=True)
     try:
-        text = sys.stdin.readline() if sys.stdin is not None else ""
+        text = _typed() if sys.stdin is not None else ""
     except OSError:  # the terminal is gone
         text = ""
     if not is_terminal():
@@ -182,6 +182,14 @@ def _line(question: str) -> str:
     if not text:
         raise _Ended
     return text.strip()
+
+
+def _typed() -> str:
+    """One line of input, but no more of it than an answer can be: the rest is read and dropped."""
+    text = more = sys.stdin.readline(_LONGEST)
+    while len(more) == _LONGEST and not more.endswith("\n"):
+        more = sys.stdin.readline(_LONGEST)
+    return text if more is text else f"{text}..."  # which nothing reads as an answer
 
 
 def _write(path: Path, answers: _Answers) -> bool:
