@@ -25,7 +25,9 @@ if TYPE_CHECKING:
     from .many import forecast_many, judge_many
     from .plot import plot_gravity, plot_tail, save_tail
     from .report import as_object, as_text
+    from .residualplot import plot_residuals
     from .shelf import Judgement, judge
+    from .shelfplot import plot_shelf
 
 __all__ = [
     "BubbleRateError",
@@ -43,6 +45,8 @@ __all__ = [
     "judge",
     "judge_many",
     "plot_gravity",
+    "plot_residuals",
+    "plot_shelf",
     "plot_tail",
     "read",
     "read_table",
@@ -70,6 +74,8 @@ _HOME = {
     "judge": "shelf",
     "judge_many": "many",
     "plot_gravity": "plot",
+    "plot_residuals": "residualplot",
+    "plot_shelf": "shelfplot",
     "plot_tail": "plot",
     "read": "diary",
     "read_table": "frames",

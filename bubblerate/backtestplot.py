@@ -10,12 +10,11 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.figure import Figure
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator, PercentFormatter
 
 from .backtest_text import lead_text
-from .picture import picture_path, save_picture
-from .timeline import INK, RUST, SEA
+from .picture import page, picture_path, save_picture, with_title
+from .style import INK, RUST, SEA
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_coverage", "plot_errors", "save_backtest"]
 
-_SIZE_INCHES = (5.0, 7.2)  # upright, as a phone is held
+_SIZE = (12.7, 7.2)  # cm wide, inches high: upright, as a phone is held
 _LEAD_TICKS = (0.5, 1, 2, 3, 5, 7, 10, 15, 30, 60)
 _NEAREST_DAYS = 0.4  # to the fall, on a log axis: nearer evenings stand here
 _SHOWN = 0.9  # of the ends of the bars lie within the axis; longer bars run out of it
@@ -103,7 +102,7 @@ def plot_errors(evenings: Sequence[Evening], ax: Axes) -> Axes:
     ax.set_ylim(-1.04 * edge, 1.04 * edge)
     ax.set_xlabel("days before the fall (log scale)")
     ax.set_ylabel("too early    days    too late")
-    return _plain(ax)
+    return ax
 
 
 def plot_coverage(table: Sequence[LeadRow], ax: Axes) -> Axes:
@@ -154,7 +153,7 @@ def plot_coverage(table: Sequence[LeadRow], ax: Axes) -> Axes:
     ax.yaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
     ax.set_xlabel("before the fall")
     ax.set_ylabel("evenings on which it held")
-    return _plain(ax)
+    return ax
 
 
 def save_backtest(found: Backtest, path: Path | str) -> Path:
@@ -178,27 +177,17 @@ def save_backtest(found: Backtest, path: Path | str) -> Path:
         If the suffix is another, or the file cannot be written.
     """
     path = picture_path(path)
-    figure = Figure(figsize=_SIZE_INCHES, layout="constrained")
-    top, below = figure.subplots(2, 1)
-    plot_errors(found.evenings, top)
-    plot_coverage(found.rows, below)
-    for ax in (top, below):
-        ax.legend(
-            loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2, fontsize=8.5, frameon=False
-        )
-    vessels = "1 vessel" if len(found.replays) == 1 else f"{len(found.replays)} vessels"
-    title = f"Forecasts in hindsight: {vessels}, {len(found.evenings)} evenings"
-    figure.suptitle(title, fontsize=12, color=INK)
-    return save_picture(figure, path)
+    with page(*_SIZE) as figure:
+        top, below = figure.subplots(2, 1)
+        plot_errors(found.evenings, top)
+        plot_coverage(found.rows, below)
+        for ax in (top, below):
+            ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2)
+        vessels = "1 vessel" if len(found.replays) == 1 else f"{len(found.replays)} vessels"
+        with_title(figure, f"Forecasts in hindsight: {vessels}, {len(found.evenings)} evenings")
+        return save_picture(figure, path)
 
 
 def _off(end: datetime | None, evening: Evening) -> float:
     """Days from the fall to an end of an interval."""
     return math.inf if end is None else (end - evening.fell_at).total_seconds() / 86_400.0
-
-
-def _plain(ax: Axes) -> Axes:
-    ax.spines[["top", "right"]].set_visible(False)
-    ax.grid(color="#dddddd", lw=0.6)
-    ax.set_axisbelow(True)
-    return ax

@@ -21,7 +21,15 @@ if TYPE_CHECKING:
     from .fit import Fit
     from .sampling import Draws
 
-__all__ = ["HORIZON_DAYS", "Crossing", "Forecast", "Span", "forecast", "rate_bands"]
+__all__ = [
+    "HORIZON_DAYS",
+    "Crossing",
+    "Forecast",
+    "Span",
+    "forecast",
+    "gravity_bands",
+    "rate_bands",
+]
 
 Floats = NDArray[np.float64]
 
@@ -179,6 +187,30 @@ def rate_bands(fit: Fit, days: Floats, levels: ArrayLike, *, usual: bool) -> Flo
         log_rate = log_rate + np.interp(days, tail.days, tail.warmth) * np.log(c.q10)
     bands = [_quantiles(column, fit.draws, levels) for column in log_rate.T]
     return np.asarray(np.exp(bands).T, float)
+
+
+def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
+    """Quantiles of the gravity along the tail and beyond, for a picture.
+
+    Parameters
+    ----------
+    fit : Fit
+        In which gravity of the tail took part: without it nothing is known of where it ends.
+    days : ndarray, shape (k,)
+        Days since the start of the tail, at least 0.
+    levels : array_like, shape (q,)
+        Quantile levels in (0, 1).
+
+    Returns
+    -------
+    ndarray, shape (q, k)
+        SG of the wine itself: the error of a reading comes on top.
+    """
+    c, tail = fit.curve, fit.tail
+    felt = felt_days(days, thermal_days(tail.days, tail.warmth, c.q10), tail.days)
+    points = c.finish + c.points_left(felt)
+    bands = [_quantiles(column, fit.draws, levels) for column in points.T]
+    return 1.0 + np.asarray(bands, float).T / 1000.0
 
 
 def _calendar_days(felt: Floats, felt_at_counts: Floats, count_days: Floats) -> Floats:

@@ -17,6 +17,7 @@ from matplotlib.patches import Rectangle
 
 from .label import as_lines
 from .picture import picture_path, save_picture
+from .style import INK
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -34,7 +35,6 @@ _NAME_SIZES: Final = (30.0, 26.0, 22.0, 18.0, 15.0, 12.0, 10.0, 8.0)
 _NAME_SHARE: Final = 0.42  # of the height within the margins, at most
 _BODY_SIZES: Final = (10.0, 9.0, 8.0, 7.0, 6.0, 5.0)
 _LEADING: Final = 1.3
-_INK: Final = "#222222"
 _FIRST_FONT: Final = "DejaVu Sans"  # comes with matplotlib, everywhere the same
 
 
@@ -108,7 +108,7 @@ class _Page:
                 1.0 - 2.0 * edge / self.width,
                 1.0 - 2.0 * edge / self.height,
                 fill=False,
-                ec=_INK,
+                ec=INK,
                 lw=0.8,
                 transform=figure.transFigure,
             )
@@ -147,7 +147,7 @@ class _Page:
         """Draw a short line across the middle."""
         y = height / self.height
         self.figure.add_artist(
-            Rectangle((0.35, y), 0.30, 0.0, ec=_INK, lw=0.6, transform=self.figure.transFigure)
+            Rectangle((0.35, y), 0.30, 0.0, ec=INK, lw=0.6, transform=self.figure.transFigure)
         )
 
     def _text(self, line: str, y: float, size: float, fonts: list[str], weight: str) -> Text:
@@ -159,7 +159,7 @@ class _Page:
             size=size,
             weight=weight,
             family=fonts,
-            color=_INK,
+            color=INK,
             ha="center",
             va="baseline",
             parse_math=False,

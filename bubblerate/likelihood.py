@@ -25,6 +25,7 @@ __all__ = [
     "GRAVITY_FREEDOM",
     "expected_points",
     "log_density",
+    "log_expected",
     "log_gravity",
     "log_negative_binomial",
     "log_prior",
@@ -151,13 +152,29 @@ def tally_terms(c: Curve, felt: Floats, known: Evidence) -> tuple[Floats, Floats
     slip : ndarray, shape (n,)
     """
     tail = known.tail
+    sound = log_negative_binomial(tail.bubbles, log_expected(c, felt, known), c.scatter)
+    slip = -np.log(_SLIP_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
+    return sound + np.log1p(-SLIP_SHARE), slip + np.log(SLIP_SHARE)
+
+
+def log_expected(c: Curve, felt: Floats, known: Evidence) -> Floats:
+    """Ln of the bubbles expected in each count, with the warmth and the bubble of its evening.
+
+    Parameters
+    ----------
+    c, felt, known
+        As in `log_tallies`.
+
+    Returns
+    -------
+    ndarray, shape (m, n)
+    """
+    tail = known.tail
     log_mean = c.log_per_min(felt) + np.log(tail.seconds / 60.0) + tail.warmth * np.log(c.q10)
     if c.log_bubbles.shape[1]:
         earlier = np.concatenate([np.zeros((len(felt), 1)), c.log_bubbles], axis=-1)
         log_mean = log_mean + earlier[:, tail.stretch]
-    sound = log_negative_binomial(tail.bubbles, log_mean, c.scatter)
-    slip = -np.log(_SLIP_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
-    return sound + np.log1p(-SLIP_SHARE), slip + np.log(SLIP_SHARE)
+    return log_mean
 
 
 def log_gravity(c: Curve, felt: Floats, known: Evidence) -> Floats:

@@ -6,11 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.figure import Figure
 
-from .picture import picture_path, save_picture
+from .picture import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
 from .pulses import BAND_HZ, loudness
-from .timeline import INK, RUST, SEA
+from .style import RUST, SEA
 from .words import format_rate, format_rates
 
 if TYPE_CHECKING:
@@ -21,22 +20,22 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_sound", "save_sound"]
 
-_SIZE_INCHES = (9.0, 3.6)
+_INCHES = 3.3  # height
 _LONG_S = 600.0  # from here on minutes read better
 
 
 def plot_sound(
-    ax: Axes, heard: Heard, at_s: NDArray[np.float64], level_db: NDArray[np.float64]
+    heard: Heard, at_s: NDArray[np.float64], level_db: NDArray[np.float64], ax: Axes
 ) -> Axes:
     """Draw the loudness of a sound file with a mark over each bubble.
 
     Parameters
     ----------
-    ax : Axes
-        Drawn on.
     heard : Heard
     at_s, level_db : ndarray, shape (n,)
         Loudness by time, of `bubblerate.pulses.loudness`.
+    ax : Axes
+        Drawn on.
 
     Returns
     -------
@@ -61,9 +60,6 @@ def plot_sound(
     ax.set_ylim(low - 0.05 * reach, high + 0.15 * reach)
     ax.set_xlabel(f"time from the start, {unit}")
     ax.set_ylabel(f"loudness {BAND_HZ[0]:.0f} to {BAND_HZ[1]:.0f} Hz,\ndB of full scale")
-    ax.spines[["top", "right"]].set_visible(False)
-    ax.grid(color="#dddddd", lw=0.6)
-    ax.set_axisbelow(True)
     return ax
 
 
@@ -89,14 +85,9 @@ def save_sound(heard: Heard, sound_file: Path | str, path: Path | str) -> Path:
         If the suffix is another, or a file cannot be read or written.
     """
     path = picture_path(path)
-    figure = Figure(figsize=_SIZE_INCHES, layout="constrained")
-    plot_sound(figure.subplots(), heard, *loudness(sound_file))
-    figure.legend(loc="outside lower center", ncols=2, fontsize=7.5, frameon=False)
-    figure.suptitle(
-        f"{Path(sound_file).name}: {format_rate(heard.per_min)} "
-        f"({format_rates(heard.low80, heard.high80)})",
-        fontsize=11,
-        color=INK,
-        parse_math=False,  # a dollar in the name of a file is no formula
-    )
-    return save_picture(figure, path)
+    with page(WIDTH_CM, _INCHES) as figure:
+        plot_sound(heard, *loudness(sound_file), figure.subplots())
+        with_key(figure)
+        rates = format_rates(heard.low80, heard.high80)
+        with_title(figure, f"{Path(sound_file).name}: {format_rate(heard.per_min)} ({rates})")
+        return save_picture(figure, path)

@@ -14,7 +14,7 @@ PYPROJECT = Path(__file__).parent.parent / "pyproject.toml"
 
 # A module imports only from lines above its own; within cli the order is that of the line.
 LAYERS = (
-    "errors",
+    "errors style",
     "words wav picture spread jar_names",
     "units tapping pulses",
     "moments counted listen headings",
@@ -46,9 +46,11 @@ LAYERS = (
     "cellar",
     "steps calendar_file",
     "outlook",
+    "residuals",
     "report timeline outlook_text card labelplot backtest_text",
+    "marks gravityplot",
     "overview",
-    "plot shelf_report soundplot preview backtestplot",
+    "plot shelf_report soundplot preview backtestplot residualplot shelfplot",
     "cli.common cli.terminal cli.progress",
     "cli.entries cli.answers cli.importing cli.keeping",
     "cli.tap cli.shelf cli.listening",
@@ -61,10 +63,11 @@ LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
     "numpy": "hydrometer scales frames decay tail ledger readings curve evidence likelihood "
-    "sampling fit forecast crosscheck diagnosis shelf fall coverage plot wav pulses listen "
-    "soundplot backtestplot",
-    "scipy": "decay likelihood sampling crosscheck diagnosis plot pulses listen",
-    "matplotlib": "timeline plot soundplot labelplot backtestplot",
+    "sampling fit forecast crosscheck diagnosis shelf fall coverage wav pulses listen "
+    "soundplot backtestplot residuals timeline marks gravityplot residualplot",
+    "scipy": "decay likelihood sampling crosscheck diagnosis pulses listen residuals marks "
+    "residualplot",
+    "matplotlib": "picture timeline marks gravityplot plot labelplot backtestplot residualplot",
     "pandas": "frames many",
     "typer": "cli cli.common cli.entries cli.answers cli.importing cli.keeping cli.rounds "
     "cli.shelf cli.tap cli.listening cli.backtesting",

@@ -484,7 +484,7 @@ def test_the_picture_shows_the_loudness_and_marks_each_bubble(jar, take):
     path = jar(take)
     heard, (at_s, level_db) = listen(path), loudness(path)
     ax = Figure().subplots()
-    assert plot_sound(ax, heard, at_s, level_db) is ax
+    assert plot_sound(heard, at_s, level_db, ax) is ax
     curve, marks = ax.lines
     assert list(marks.get_xdata()) == pytest.approx(heard.onsets_s)
     assert len(curve.get_xdata()) == pytest.approx(2000, rel=0.2)

@@ -48,7 +48,7 @@ def mead() -> Judgement:
 
 def tail_axes(judgement: Judgement, **options) -> Axes:
     ax = Figure().subplots()
-    assert plot_tail(ax, judgement, **options) is ax
+    assert plot_tail(judgement, ax, **options) is ax
     return ax
 
 
@@ -80,7 +80,7 @@ def texts(ax: Axes) -> list[str]:
 
 def test_every_axis_says_what_it_shows_and_in_what_unit(quince):
     assert tail_axes(quince).get_ylabel() == "bubbles a minute"
-    assert plot_gravity(Figure().subplots(), quince).get_ylabel() == "gravity, SG"
+    assert plot_gravity(quince, Figure().subplots()).get_ylabel() == "gravity, SG"
 
 
 def test_every_live_count_is_drawn_once_and_no_struck_one(quince):
@@ -121,7 +121,7 @@ def test_counts_before_the_tail_are_drawn_apart(quince):
     ax = tail_axes(quince)
     assert quince.tail is not None
     start = float(mdates.date2num(quince.tail.start))
-    assert max(points(handle(ax, "counted, before the tail"))) < start
+    assert max(points(handle(ax, "counted, earlier"))) < start
     assert min(points(handle(ax, "counted"))) == pytest.approx(start)
 
 
@@ -160,10 +160,10 @@ def test_the_window_of_the_crossing_lies_on_the_threshold(mead):
 def test_the_fit_runs_on_past_the_last_count_with_both_bands(mead):
     ax = tail_axes(mead)
     bands = {"curve, 80 % band", "curve, 50 % band"}
-    assert bands | {"curve, median", "foretold, at usual warmth"} <= {*labels(ax)}
+    assert bands | {"curve, median", "foretold, usual warmth"} <= {*labels(ax)}
     last = mdates.date2num(mead.diary.live[-1].when)
     assert handle(ax, "curve, median").get_xdata().max() == pytest.approx(last)
-    foretold = handle(ax, "foretold, at usual warmth")
+    foretold = handle(ax, "foretold, usual warmth")
     assert foretold.get_xdata().min() == pytest.approx(last)
     assert np.all(np.diff(foretold.get_ydata()) < 0.0)
 
@@ -205,19 +205,19 @@ def test_gravity_is_drawn_corrected_with_the_finish_expected_and_foretold(quince
     warm = replace(quince.diary.visits[-1], sample_c=30.0)
     known = replace(quince.diary, visits=(*quince.diary.visits[:-1], warm))
     judgement = judged(known)
-    ax = plot_gravity(Figure().subplots(), judgement)
+    ax = plot_gravity(judgement, Figure().subplots())
     assert judgement.gravity is not None
     read_off = points(handle(ax, "gravity read"))
     assert [*read_off.values()] == [reading.sg for reading in judgement.gravity.readings]
     assert [*read_off.values()][-1] > warm.sg + 0.001  # read 0.996 in a warm, thin sample
     assert [*handle(ax, "finish, expected").get_ydata()] == [0.996, 0.996]
-    assert handle(ax, "finish foretold (80 %)")
+    assert handle(ax, "finish foretold, 80 %")
     assert set(texts(ax)) == {"1.086", "0.997", "0.998"}
 
 
 def test_a_finish_nobody_named_is_called_the_usual_and_a_leak_foretells_none():
     known = replace(read(EXAMPLES / "russet-cider.csv"), vessel="other")
-    ax = plot_gravity(Figure().subplots(), judged(known))
+    ax = plot_gravity(judged(known), Figure().subplots())
     assert {*labels(ax)} == {"finish, usual", "gravity read"}
 
 
@@ -241,7 +241,8 @@ def drawn(monkeypatch) -> list[Figure]:
 def test_the_title_states_the_verdict_and_gravity_has_its_own_panel(quince, drawn, tmp_path):
     save_tail(quince, tmp_path / "a.png")
     (figure,) = drawn
-    assert figure.get_suptitle() == "quince: go on racking (by bubbles and gravity both)"
+    title = "quince: go on racking (by bubbles and gravity both)\n14 Nov 2026 20:46"
+    assert figure.get_suptitle() == title
     assert [ax.get_ylabel() for ax in figure.axes] == ["bubbles a minute", "gravity, SG"]
     assert figure.axes[0].get_xlim() == figure.axes[1].get_xlim()
     save_tail(judged(diary({"day": 0, "bubbles": 9})), tmp_path / "b.png")

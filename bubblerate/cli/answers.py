@@ -14,6 +14,7 @@ from .common import (
     Below,
     Shelf,
     Vessel,
+    Width,
     asked_moment,
     known_threshold,
     open_diary,
@@ -58,7 +59,12 @@ def plot(
             "--output", "-o", help="Picture: .png, .svg or .pdf; else NAME.png.", show_default=False
         ),
     ] = None,
+    show: Annotated[
+        Literal["tail", "residuals"],
+        typer.Option(help="The tail, or how far each count lies from its curve."),
+    ] = "tail",
     axis: Annotated[Literal["log", "linear"], typer.Option(help="Scale of the rate.")] = "log",
+    width: Width = 19.0,
     on: On = "racking",
     at: At = None,
     below: Below = None,
@@ -66,13 +72,18 @@ def plot(
 ) -> None:
     """Draw the tail, the forecast and the gravity.
 
-    Example: bubblerate plot quince -o tail.png
+    Examples: bubblerate plot quince -o tail.png; bubblerate plot quince --show residuals --width 9
     """
     from ..plot import save_tail
+    from ..residualplot import save_residuals
 
     judged = _judged(vessel, shelf, on=on, at=at, below=below)
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
-    typer.echo(f"{judged.verdict.vessel}: drawn in {save_tail(judged, path, axis=axis)}")
+    if show == "tail":
+        path = save_tail(judged, path, axis=axis, width_cm=width)
+    else:
+        path = save_residuals(judged, path, width_cm=width)
+    typer.echo(f"{judged.verdict.vessel}: drawn in {path}")
 
 
 def demo() -> None:

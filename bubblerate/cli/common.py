@@ -52,6 +52,10 @@ Below = Annotated[
         show_default=False,
     ),
 ]
+Width = Annotated[
+    float,
+    typer.Option(help="Width of the picture in cm: 9 for a phone, 16 for A4.", min=6, max=60),
+]
 Workers = Annotated[
     int | None,
     typer.Option(

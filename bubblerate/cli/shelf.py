@@ -7,14 +7,27 @@ import os
 import sys
 from functools import partial
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from ..config import settings
+from ..diary import read
 from ..errors import InputError
 from ..jars import diaries, names
-from .common import Scheduler, Shelf, Workers, now, say_copies, shelf_folder, terminal_width
+from .common import (
+    Scheduler,
+    Shelf,
+    Width,
+    Workers,
+    now,
+    say_copies,
+    shelf_folder,
+    terminal_width,
+)
+
+if TYPE_CHECKING:
+    from ..overview import Line
 
 __all__ = ["no_diaries", "shelf", "show"]
 
@@ -26,6 +39,11 @@ def shelf(
         bool, typer.Option("--json", help="Print a list of the objects of verdict --json.")
     ] = False,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for programs.")] = False,
+    output: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", help="Draw it too: .png, .svg or .pdf.", show_default=False),
+    ] = None,
+    width: Width = 19.0,
     workers: Workers = None,
     scheduler: Scheduler = "",
     shelf: Shelf = None,
@@ -34,12 +52,19 @@ def shelf(
 
     What is due first stands first; a diary that cannot be read says why; bottled wine is last.
 
-    Examples: bubblerate shelf; bubblerate shelf --csv; bubblerate shelf --workers 8
+    Examples: bubblerate shelf; bubblerate shelf -o shelf.png; bubblerate shelf --csv
     """
     if as_json and as_csv:
         raise InputError("choose --json or --csv")
     folder = shelf_folder(shelf)
-    show(folder, as_json=as_json, as_csv=as_csv, workers=workers, scheduler=scheduler)
+    if output is not None:
+        from ..picture import picture_path
+
+        picture_path(output)  # before the work, not after it
+    lines = show(folder, as_json=as_json, as_csv=as_csv, workers=workers, scheduler=scheduler)
+    if output is not None:
+        path = _drawn(folder, lines, output, width_cm=width)
+        typer.echo(f"Drawn in {path}", err=as_json or as_csv)
 
 
 def show(
@@ -49,8 +74,8 @@ def show(
     as_csv: bool = False,
     workers: int | None = None,
     scheduler: str = "",
-) -> None:
-    """Judge every vessel of a folder and print what was found."""
+) -> list[Line]:
+    """Judge every vessel of a folder, print what was found, and give it in that order."""
     from ..common_move import common_move
     from ..overview import Glance, Line, due_first, glance
     from ..shelf_report import shelf_csv, shelf_text
@@ -88,6 +113,27 @@ def show(
         typer.echo(no_diaries(folder), err=as_json or as_csv)
     elif all(one.error for one in lines):
         raise typer.Exit(2)  # no question was answered
+    return lines
+
+
+def _drawn(folder: Path, lines: list[Line], output: Path, *, width_cm: float) -> Path:
+    """Draw the vessels that are due first, judged once more one by one: draws fill the memory."""
+    from ..shelf import judge
+    from ..shelfplot import MOST_PANELS, save_shelf
+
+    asked = {one.vessel: one.asked_at for one in lines if one.asked_at is not None}
+    chosen, known = [*asked][:MOST_PANELS], settings(folder)
+    if not chosen:
+        raise InputError(f"{output}: not drawn, for there is no diary in {folder} yet")
+    opened = (read(folder / f"{name}.csv", pitched=known.vessel(name).pitched) for name in chosen)
+    return save_shelf(
+        (judge(one, at=asked[one.vessel], settings=known) for one in opened),
+        output,
+        vessels=len(chosen),
+        at=asked[chosen[0]],
+        left_out=[one.vessel for one in lines if one.vessel not in chosen],
+        width_cm=width_cm,
+    )
 
 
 def no_diaries(folder: Path) -> str:

@@ -1,0 +1,79 @@
+"""What bands in pictures hold on made-up ferments, and what a picture costs.
+
+The residuals of the counts a fit has seen, and the true gravity beside the band of the joint fit
+from the first count of the tail to twenty days after the last: 80 % bands should hold four in five.
+
+    python tests/bench/pictures.py
+"""
+
+import sys
+import tempfile
+import time
+from datetime import timedelta
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from bubblerate.diary import parse
+from bubblerate.forecast import gravity_bands
+from bubblerate.plot import save_tail
+from bubblerate.residualplot import save_residuals
+from bubblerate.residuals import residuals
+from bubblerate.shelf import judge
+from bubblerate.shelfplot import save_shelf
+
+from ferments import KINDS, PITCHED, simulate
+
+SEEDS = range(900, 906)
+AHEAD_DAYS = 20.0
+
+
+def held(kind, seed):
+    """Shares held of one ferment, asked on its last evening."""
+    ferment = simulate(kind, seed)
+    path = Path(f"{kind}.csv")
+    diary = parse(path, ferment.csv.encode(), pitched=None, now=PITCHED)
+    fit = judge(diary, at=diary.live[-1].when).fit
+    if fit is None or fit.distrust:
+        return {"kind": kind}
+    found = residuals(fit, rng=np.random.default_rng(seed))
+    score = np.abs(found.score[found.weighs & ~found.slip])
+    row = {"kind": kind, "counts": len(score), "in 80 %": np.mean(score < 1.2816)}
+    row["in 95 %"] = np.mean(score < 1.96)
+    if len(fit.known.reading_days):
+        days = np.linspace(0.0, fit.tail.days[-1] + AHEAD_DAYS, 40)
+        low, high = gravity_bands(fit, days, [0.1, 0.9])
+        began = (fit.tail.start - PITCHED) / timedelta(days=1)
+        true = ferment.true_sg(days + began)
+        row["gravity in 80 %"] = np.mean((low <= true) & (true <= high))
+    return row
+
+
+def main():
+    """Print the two tables."""
+    table = pd.DataFrame([held(kind, seed) for kind in KINDS for seed in SEEDS])
+    shares = table.groupby("kind").mean()
+    shares.loc["all"] = table.drop(columns="kind").mean()
+    print(shares.round(2).to_string(), end="\n\n")
+
+    diary = parse(
+        Path("jar.csv"), simulate(next(iter(KINDS)), 1).csv.encode(), pitched=None, now=PITCHED
+    )
+    judged = judge(diary, at=diary.live[-1].when)
+    path, at = Path(tempfile.mkdtemp()) / "a.png", judged.verdict.asked_at
+    for name, draw in {
+        "tail": lambda: save_tail(judged, path),
+        "residuals": lambda: save_residuals(judged, path),
+        "shelf of 24": lambda: save_shelf([judged] * 24, path, vessels=24, at=at),
+    }.items():
+        draw()
+        began = time.perf_counter()
+        draw()
+        print(f"{name:12} {time.perf_counter() - began:.1f} s")
+
+
+if __name__ == "__main__":
+    main()
