@@ -5,17 +5,14 @@ Sizes are in points (1/72 inch) unless the name says otherwise. No display, no g
 
 from __future__ import annotations
 
-import unicodedata
-from functools import cache
 from typing import TYPE_CHECKING, Final
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties, findfont, fontManager
-from matplotlib.ft2font import FT2Font
 from matplotlib.patches import Rectangle
 
 from .label import as_lines
+from .lettering import drawable, fonts_for
 from .picture import picture_path, save_picture
 from .style import INK
 
@@ -26,7 +23,7 @@ if TYPE_CHECKING:
 
     from .label import Label
 
-__all__ = ["draw_label", "fonts_for", "save_label"]
+__all__ = ["draw_label", "save_label"]
 
 _INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
 _MARGIN: Final = 14.0
@@ -35,7 +32,6 @@ _NAME_SIZES: Final = (30.0, 26.0, 22.0, 18.0, 15.0, 12.0, 10.0, 8.0)
 _NAME_SHARE: Final = 0.42  # of the height within the margins, at most
 _BODY_SIZES: Final = (10.0, 9.0, 8.0, 7.0, 6.0, 5.0)
 _LEADING: Final = 1.3
-_FIRST_FONT: Final = "DejaVu Sans"  # comes with matplotlib, everywhere the same
 
 
 def save_label(shown: Label, path: Path | str) -> tuple[Path, str]:
@@ -81,14 +77,14 @@ def draw_label(shown: Label, figure: Figure) -> str:
     page = _Page(figure)
     body = as_lines(shown, width=200)
     fonts, lacking = fonts_for("".join([shown.name, *body]))
-    name = _drawable(shown.name, lacking)
+    name = drawable(shown.name, lacking)
     top = page.height - _MARGIN
     room = top - _MARGIN
     size, lines = page.fitting(name, _NAME_SIZES, _NAME_SHARE * room, fonts, weight="bold")
     top = page.write(lines, top, size, fonts, weight="bold") - _GAP
     page.rule(top)
     top -= _GAP
-    text = "\n".join(_drawable(line, lacking) for line in body)
+    text = "\n".join(drawable(line, lacking) for line in body)
     size, lines = page.fitting(text, _BODY_SIZES, top - _MARGIN, fonts)
     page.write(lines, top, size, fonts)
     return lacking
@@ -187,61 +183,3 @@ class _Page:
                     parts.append("")
                 parts[-1] += char
         return parts
-
-
-def fonts_for(text: str, *, first: str = _FIRST_FONT) -> tuple[list[str], str]:
-    """Families to draw a text with, and the letters that none of those installed here has.
-
-    Parameters
-    ----------
-    text : str
-    first : str
-        Family that is tried before all others.
-
-    Returns
-    -------
-    families : list of str
-        In the order in which a letter is looked for.
-    lacking : str
-        Each letter once.
-    """
-    families = [first]
-    lacking = _not_in(findfont(FontProperties(family=first)), text)
-    if lacking:
-        for family, path in _installed():
-            left = _not_in(path, lacking)
-            if left != lacking:
-                families.append(family)
-                lacking = left
-            if not lacking:
-                break
-    return families, lacking
-
-
-def _not_in(path: str, text: str) -> str:
-    """Letters of a text that a font file does not have, each once."""
-    try:
-        have = FT2Font(path).get_charmap()
-    except (OSError, RuntimeError):  # a file that is no font this library can read
-        return text
-    return "".join(c for c in dict.fromkeys(text) if not _unseen(c) and ord(c) not in have)
-
-
-def _unseen(char: str) -> bool:
-    """Whether nothing is drawn for it: spaces, joiners, marks of direction."""
-    return char.isspace() or unicodedata.category(char) in {"Cf", "Cc"}
-
-
-@cache
-def _installed() -> list[tuple[str, str]]:
-    """Upright text families found here, by name; fonts that draw boxes for everything left out."""
-    found = {
-        font.name: font.fname
-        for font in fontManager.ttflist
-        if font.style == "normal" and "last resort" not in font.name.lower()
-    }
-    return sorted(found.items())
-
-
-def _drawable(text: str, lacking: str) -> str:
-    return "".join("?" if c in lacking else " " if _unseen(c) else c for c in text)

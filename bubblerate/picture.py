@@ -60,9 +60,13 @@ def with_title(figure: Figure, text: str) -> None:
     text : str
         A dollar in it is no formula; its own line ends are kept.
     """
+    from .lettering import drawable, fonts_for
+
+    families, lacking = fonts_for(text)
     fitting = int(72.0 * figure.get_figwidth() / (_LETTER * float(str(RC["figure.titlesize"]))))
-    lines = [part for line in text.split("\n") for part in textwrap.wrap(line, fitting)]
-    figure.suptitle("\n".join(lines), parse_math=False)
+    shown = (drawable(line, lacking) for line in text.split("\n"))
+    lines = [part for line in shown for part in textwrap.wrap(line, fitting)]
+    figure.suptitle("\n".join(lines), parse_math=False, fontfamily=families)
 
 
 def with_key(figure: Figure) -> None:

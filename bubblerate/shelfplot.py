@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from .lettering import drawable, fonts_for
 from .marks import counted, draw_counts, draw_curve, draw_window, floor_of, log_rates
 from .picture import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
 from .style import INK, RUST, SIDE, SMALL
@@ -128,4 +129,6 @@ def _name(ax: Axes, judgement: Judgement) -> None:
     word = "bottled" if judgement.signs.bottled_at is not None else v.answer.upper()
     fitting = int(72.0 * inches_wide(ax) / (_LETTER * 9.0)) - len(word) - 2
     name = v.vessel if len(v.vessel) <= fitting else v.vessel[: fitting - 2].rstrip() + ".."
-    ax.set_title(f"{name}: {word}", loc="left", color=INK, parse_math=False)
+    families, lacking = fonts_for(name)
+    title = f"{drawable(name, lacking)}: {word}"
+    ax.set_title(title, loc="left", color=INK, parse_math=False, fontfamily=families)

@@ -14,7 +14,7 @@ PYPROJECT = Path(__file__).parent.parent / "pyproject.toml"
 
 # A module imports only from lines above its own; within cli the order is that of the line.
 LAYERS = (
-    "errors style",
+    "errors style lettering",
     "words wav picture spread jar_names",
     "units tapping pulses",
     "moments counted listen headings",
@@ -67,7 +67,8 @@ USERS = {
     "soundplot backtestplot residuals timeline marks gravityplot residualplot",
     "scipy": "decay likelihood sampling crosscheck diagnosis pulses listen residuals marks "
     "residualplot",
-    "matplotlib": "picture timeline marks gravityplot plot labelplot backtestplot residualplot",
+    "matplotlib": "lettering picture timeline marks gravityplot plot labelplot backtestplot "
+    "residualplot",
     "pandas": "frames many",
     "typer": "cli cli.common cli.entries cli.answers cli.importing cli.keeping cli.rounds "
     "cli.shelf cli.tap cli.listening cli.backtesting",

@@ -193,9 +193,9 @@ def test_a_label_is_printed_and_drawn(run, jars, tmp_path):
 
 
 def test_letters_without_a_font_are_told_of(run, jars, tmp_path, monkeypatch):
-    from bubblerate import labelplot
+    from bubblerate import lettering
 
-    monkeypatch.setattr(labelplot, "_installed", list)
+    monkeypatch.setattr(lettering, "_installed", list)
     shutil.copy(jars / "quince.csv", jars / "梅酒.csv")
     said = run("label", "梅酒", "--shelf", str(jars), "-o", str(tmp_path / "l.png"))
     assert said.code == 0

@@ -7,12 +7,13 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from bubblerate import labelplot
+from bubblerate import lettering
 from bubblerate.alcohol import abv_from_sg
 from bubblerate.config import Hydrometer, VesselSettings
 from bubblerate.errors import InputError
 from bubblerate.label import Label, as_lines, finings_in, label
-from bubblerate.labelplot import draw_label, fonts_for, save_label
+from bubblerate.labelplot import draw_label, save_label
+from bubblerate.lettering import fonts_for
 from bubblerate.standing import standing
 
 from conftest import diary, evening
@@ -159,7 +160,7 @@ def test_a_short_name_is_larger_than_a_long_one():
 
 
 def test_letters_that_no_font_has_are_told_of_and_drawn_as_question_marks(monkeypatch):
-    monkeypatch.setattr(labelplot, "_installed", list)
+    monkeypatch.setattr(lettering, "_installed", list)
     figure = Figure(figsize=(90 / 25.4, 70 / 25.4))
     assert draw_label(named("梅酒 梅 2026"), figure) == "梅酒"
     assert figure.texts[0].get_text() == "?? ? 2026"

@@ -16,6 +16,7 @@ from bubblerate.diary import Diary, read
 from bubblerate.errors import InputError
 from bubblerate.plot import plot_gravity, plot_tail, save_tail
 from bubblerate.shelf import Judgement, judge
+from bubblerate.shelfplot import save_shelf
 
 from conftest import EXAMPLES, diary, evening
 
@@ -297,3 +298,10 @@ def test_no_module_names_pyplot():
     for path in Path(bubblerate.__file__).parent.rglob("*.py"):
         names = {n.name for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.alias)}
         assert not {name for name in names if "pyplot" in name}
+
+
+@pytest.mark.parametrize("vessel", ["梅酒", "айва", "ρόδι", "quince \u200b"])
+def test_a_name_in_any_letters_is_drawn_without_a_word_of_complaint(tmp_path, quince, vessel):
+    named = replace(quince, verdict=replace(quince.verdict, vessel=vessel))
+    save_tail(named, tmp_path / "tail.png")
+    save_shelf([named], tmp_path / "shelf.png", vessels=1, at=quince.verdict.asked_at)
