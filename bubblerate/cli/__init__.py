@@ -116,7 +116,8 @@ def main(arguments: list[str] | None = None) -> None:
     except TyperException as err:
         line = _usage(err)
     except OSError as err:  # the answer could not be written out: a full disk, a closed pipe
-        line = f"the answer could not be written: {err.strerror or err}"
+        reason = err.strerror or err
+        line = f"the answer could not be written: {reason}; look in the diary before you repeat"
     print(f"bubblerate: {printable(line)}", file=sys.stderr)
     sys.exit(2)
 
