@@ -14,7 +14,12 @@ fcntl = pytest.importorskip("fcntl")
 
 ROOT = Path(__file__).parent.parent
 PATIENCE_S = 30.0
-PRELUDE = "import fcntl, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0)\n"
+PRELUDE = (
+    "import fcntl, signal, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0)\n"
+    # tests that were begun in the background ignore both, and hand that on
+    "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+    "signal.signal(signal.SIGHUP, signal.SIG_DFL)\n"
+)
 RUN = "from bubblerate.cli import main; main(sys.argv[1:])\n"
 
 
