@@ -98,6 +98,28 @@ def test_a_fall_without_bubbles_is_a_leak():
     assert seen.leak
 
 
+def test_an_airlock_that_begins_to_leak_is_seen_beside_a_longer_honest_story():
+    honest = counts(range(8), 4 * ONE_POINT_A_DAY)
+    silent = counts(range(8, 13), 0.0)
+    seen = check(*honest, *silent, *sgs((0, 1.050), (7, 1.022), (12, 1.012)))
+    assert seen.leak
+
+
+@pytest.mark.parametrize(("fall", "leak"), [(20, False), (40, True)])
+def test_a_leak_takes_more_than_any_bubble_could_hold(fall, leak):
+    # bubbles of 10 points: twice the fall is a bubble twice the usual size, four times is none
+    rows = counts(range(11), ONE_POINT_A_DAY)
+    seen = check(*rows, *sgs((0, 1.050), (10, 1.050 - fall / 1000)))
+    assert seen.leak is leak
+
+
+@pytest.mark.parametrize(("fall", "leak"), [(3.5, False), (5.0, True)])
+def test_a_leak_takes_more_than_two_readings_may_differ(fall, leak):
+    # beyond 2.33 times the error of a difference, 1.3 points times the root of two: 4.3 points
+    seen = check(*counts(range(6), 0.01), *sgs((0, 1.020), (5, 1.020 - fall / 1000)))
+    assert seen.leak is leak
+
+
 def test_bubbles_without_a_fall_are_of_something_else():
     seen = check(*counts(range(11), 3 * ONE_POINT_A_DAY), *sgs((0, 1.000), (10, 1.000)))
     assert seen.gas_only
