@@ -60,6 +60,11 @@ def test_an_evening_a_little_short_of_three_days_is_three_days():
     assert check(*sgs((0, 1.000), (2.9, 1.000))).steady is True
 
 
+def test_the_last_fall_is_that_between_the_last_two_readings():
+    seen = check(*sgs((0, 1.030), (10, 1.020), (12, 1.012)))
+    assert (seen.fall_points, seen.fall_days) == (pytest.approx(8.0), pytest.approx(2.0))
+
+
 def test_readings_are_corrected_for_temperature_and_offset():
     row = {"day": 0.0, "sg": 1.050, "sample_c": 28.0}
     hydrometer = Hydrometer(calibration_c=15.56, offset=0.002)

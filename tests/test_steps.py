@@ -206,6 +206,13 @@ def test_the_first_racking_stands_in_the_window_of_the_forecast(mead):
     assert first.on > mead.at.date()
 
 
+def test_while_the_verdict_waits_racking_is_never_for_today():
+    # 24 November, within the window foretold: 23 November to 9 December
+    seen = example("chestnut-honey-mead", 73)
+    assert seen.racking.verdict.answer == "wait"
+    assert dates(seen)["racking-1"] == "2026-11-25"
+
+
 def test_gravity_is_checked_near_the_threshold_and_a_week_on(mead):
     days = {step.key: step.on for step in mead.steps}
     assert days["gravity-next"] == mead.racking.forecast.crossing.median.date()
