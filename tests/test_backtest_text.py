@@ -17,7 +17,6 @@ from bubblerate.diary import read
 
 from conftest import EXAMPLES
 
-README = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
 BAD = "when,bubbles\n2026-11-01T21:00,a few\n"
 ONE = ("--workers", "1")
 
@@ -130,17 +129,6 @@ def test_the_object_holds_vessels_leads_and_what_is_left_out(found):
 
 
 # --- the command ---------------------------------------------------------------------------------
-
-
-def test_the_screen_in_the_readme_is_what_the_program_prints(run, monkeypatch):
-    monkeypatch.chdir(EXAMPLES.parent)
-    monkeypatch.setenv("COLUMNS", "92")
-    shown = re.findall(r"\$ bubblerate backtest (.*?)\n```.*?```text\n(.*?)```", README, re.DOTALL)
-    words, screen = shown[0]
-    said = run("backtest", *words.split())
-    assert (said.code, said.err) == (0, "")
-    bare = [re.sub(r"[-+]?[\d.]+", "#", text).split() for text in (said.out, screen)]
-    assert bare[0] == bare[1]
 
 
 def test_the_whole_shelf_is_asked_and_a_bad_diary_stops_no_other(run, jars):

@@ -266,16 +266,6 @@ def test_jars_that_moved_together_are_spoken_of(run, tmp_path, monkeypatch):
     assert said.endswith("weather or heating, not yeast; they stand 5.0 C colder.")
 
 
-def test_the_shelf_in_the_readme_is_what_the_program_prints(run, monkeypatch):
-    monkeypatch.setattr(shelf_command, "now", lambda: NOW)
-    monkeypatch.setenv("COLUMNS", "92")
-    readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8")
-    shown = re.findall(r"```text\n(vessel .*?)```", readme, re.DOTALL)[0]
-    _, printed, _ = run("--shelf", str(EXAMPLES))
-    bare = [re.sub(r"[\d.]+", "#", text).split() for text in (printed, shown)]
-    assert bare[0] == bare[1]
-
-
 typist = pytest.importorskip("typist", reason="pseudo-terminals are of POSIX", exc_type=ImportError)
 
 

@@ -15,7 +15,9 @@ from bubblerate.cli import app
 from conftest import EXAMPLES
 
 PACKAGE = Path(bubblerate.__file__).parent
-PROJECT = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+PROJECT = tomllib.loads(
+    (Path(__file__).parent.parent / "pyproject.toml").read_text(encoding="utf-8")
+)["project"]
 SOURCES = sorted(path for path in PACKAGE.rglob("*.py") if path.parent.name != "examples")
 
 # Modules by which a program talks to others, runs them, or turns data into code.

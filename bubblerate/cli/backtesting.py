@@ -21,6 +21,7 @@ from .common import (
     open_diary,
     shelf_folder,
     terminal_width,
+    vessel_names,
 )
 from .progress import progress
 from .shelf import no_diaries
@@ -41,6 +42,7 @@ def backtest(
             metavar="[FILE]...",
             help="Names on the shelf, or paths ending in .csv; else the whole shelf.",
             show_default=False,
+            autocompletion=vessel_names,
         ),
     ] = None,
     below: Below = None,

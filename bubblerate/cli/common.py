@@ -19,14 +19,30 @@ from ..errors import InputError
 from ..filing import open_elsewhere
 from ..jar_names import look, why_no_name
 from ..jars import copies
+from ..jars import names as names_in
 from ..words import quoted
+
+
+def vessel_names(ctx: typer.Context, incomplete: str) -> list[str]:
+    """Names on the shelf for a shell to complete; one with a blank would come out as two words."""
+    try:
+        known = names_in(shelf_folder(ctx.params.get("shelf")))
+    except InputError:
+        return []  # the command itself says what is wrong
+    return [name for name in known if name.startswith(incomplete) and " " not in name]
+
 
 At = Annotated[
     str | None,
     typer.Option(help="Answer as of this moment; rows after it are not used.", show_default=False),
 ]
 Vessel = Annotated[
-    str, typer.Argument(help="Name on the shelf, or a path ending in .csv.", show_default=False)
+    str,
+    typer.Argument(
+        help="Name on the shelf, or a path ending in .csv.",
+        show_default=False,
+        autocompletion=vessel_names,
+    ),
 ]
 Shelf = Annotated[
     Path | None,

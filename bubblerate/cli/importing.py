@@ -15,7 +15,15 @@ from ..diary import Diary, read
 from ..entry import extend
 from ..errors import InputError
 from ..words import format_day, quoted
-from .common import Shelf, diary_path, now, refuse_twin, say_if_open, terminal_width
+from .common import (
+    Shelf,
+    diary_path,
+    now,
+    refuse_twin,
+    say_if_open,
+    terminal_width,
+    vessel_names,
+)
 
 if TYPE_CHECKING:
     from ..dates import Order, Orders, Written
@@ -28,7 +36,12 @@ def import_(
         Path,
         typer.Argument(help="Table: CSV with commas, semicolons or tabs.", show_default=False),
     ],
-    into: Annotated[str, typer.Option(help="Vessel, begun if it is new.", show_default=False)],
+    into: Annotated[
+        str,
+        typer.Option(
+            help="Vessel, begun if it is new.", show_default=False, autocompletion=vessel_names
+        ),
+    ],
     dates: Annotated[
         Literal["day-first", "month-first", "year-first"] | None,
         typer.Option(help="How 3/4/2026 is meant, if no row shows it.", show_default=False),

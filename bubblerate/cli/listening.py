@@ -12,7 +12,7 @@ import typer
 from .. import units
 from ..errors import InputError
 from ..words import format_rate, format_rates, format_seconds
-from .common import Note, Shelf, Temp, When, now
+from .common import Note, Shelf, Temp, When, now, vessel_names
 from .entries import write_down
 
 if TYPE_CHECKING:
@@ -37,7 +37,10 @@ def listen(
     into: Annotated[
         str | None,
         typer.Option(
-            metavar="VESSEL", help="Write the count into this vessel's diary.", show_default=False
+            metavar="VESSEL",
+            help="Write the count into this vessel's diary.",
+            show_default=False,
+            autocompletion=vessel_names,
         ),
     ] = None,
     anyway: Annotated[

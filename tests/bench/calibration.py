@@ -133,7 +133,7 @@ def table(frame: pd.DataFrame, by: list[str]) -> pd.DataFrame:
     grouped = share.groupby(by, observed=True)
 
     def mean(column: str) -> pd.Series:
-        return grouped.apply(lambda g: np.average(g[column], weights=g["w"]))
+        return grouped[[column, "w"]].apply(lambda g: np.average(g[column], weights=g["w"]))
 
     return pd.DataFrame(
         {

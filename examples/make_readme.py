@@ -1,0 +1,140 @@
+"""Fill every screen and picture of the README with what the program prints and draws.
+
+A screen is a text block below a comment that names its command, the moment it is typed at and the
+width of the terminal; a picture stands below a comment that names its command. Each command runs
+beside a fresh copy of this folder, so nothing here is changed but the pictures asked for.
+To write the README again: python examples/make_readme.py
+To be told which block is out of date, with exit code 1: python examples/make_readme.py --check
+"""
+
+import contextlib
+import io
+import math
+import os
+import re
+import shlex
+import shutil
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from unittest import mock
+
+from bubblerate.cli import main as bubblerate
+
+HERE = Path(__file__).resolve().parent
+README = HERE.parent / "README.md"
+SCREEN = re.compile(
+    r"(?P<head><!-- printed by: (?P<line>[^\n]+), at (?P<clock>\S+), (?P<width>\d+) wide -->\n"
+    r"```text\n)(?P<shown>.*?)```",
+    re.DOTALL,
+)
+PICTURE = re.compile(r"<!-- drawn by: (?P<line>[^\n]+-o (?P<path>\S+)[^\n]*) -->\n!\[")
+ANY_SCREEN = re.compile(r"^```text$", re.MULTILINE)
+NUMBER = re.compile(r"[-+]?\d+(?:\.\d+)?")
+
+
+def alike(printed: str, shown: str) -> bool:
+    """Whether two screens say the same: words exactly, and digits nearly.
+
+    The last digits may differ between versions of numpy, and with them the breaks of lines.
+    """
+    words = [NUMBER.sub("#", text).split() for text in (printed, shown)]
+    digits = zip(NUMBER.findall(printed), NUMBER.findall(shown), strict=False)
+    return words[0] == words[1] and all(
+        math.isclose(float(a), float(b), rel_tol=0.2, abs_tol=2.0) for a, b in digits
+    )
+
+
+@contextlib.contextmanager
+def clock_stopped_at(moment: datetime) -> Iterator[None]:
+    """Let the program take a moment for now, and its local time for UTC."""
+    set_zone = getattr(time, "tzset", lambda: None)  # not on Windows
+    with mock.patch("bubblerate.cli.common.datetime", wraps=datetime) as clock:
+        clock.now.return_value = moment
+        try:
+            with mock.patch.dict(os.environ, TZ="UTC"):
+                set_zone()
+                yield
+        finally:
+            set_zone()
+
+
+def screen(line: str, *, clock: str, width: str) -> str:
+    """What a command prints when it is typed at a moment into a terminal so many letters wide.
+
+    Raises
+    ------
+    RuntimeError
+        If it is refused.
+    """
+    out = io.StringIO()
+    with (
+        mock.patch.dict(os.environ, {"COLUMNS": width, "BUBBLERATE_SHELF": "examples"}),
+        clock_stopped_at(datetime.fromisoformat(clock)),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(out),  # a terminal shows both
+    ):
+        try:
+            bubblerate(shlex.split(line)[1:])
+        except SystemExit as end:
+            if end.code:
+                raise RuntimeError(f"{line}: {out.getvalue()}") from end
+    return out.getvalue()
+
+
+@contextlib.contextmanager
+def beside_the_examples() -> Iterator[None]:
+    """Stand in a folder of its own that holds a copy of the examples."""
+    with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
+        shutil.copytree(HERE, "examples")
+        yield
+
+
+def printed(block: re.Match[str]) -> str:
+    """What belongs into a screen of the README."""
+    with beside_the_examples():
+        return screen(block["line"], clock=block["clock"], width=block["width"])
+
+
+def drawn(block: re.Match[str]) -> bytes:
+    """What belongs into a picture of the README."""
+    with beside_the_examples():
+        Path(block["path"]).unlink(missing_ok=True)
+        screen(block["line"], clock="2026-11-18T21:30+00:00", width="92")
+        return Path(block["path"]).read_bytes()
+
+
+def out_of_date(text: str) -> list[str]:
+    """Name each block of a README that the program would write otherwise."""
+    found = [
+        f"not as the program prints it now: {block['line']}"
+        for block in SCREEN.finditer(text)
+        if not alike(printed(block), block["shown"])
+    ]
+    bare = len(ANY_SCREEN.findall(text)) - len(SCREEN.findall(text))
+    return found + ["a text block lacks the comment that names its command"] * bare
+
+
+def filled(text: str) -> str:
+    """Text of a README with every screen as the program prints it now."""
+    return SCREEN.sub(lambda block: f"{block['head']}{printed(block)}```", text)
+
+
+def main(arguments: list[str]) -> int:
+    """Write the README and its pictures, or only check it; gives the exit code."""
+    text = README.read_text(encoding="utf-8")
+    if arguments == ["--check"]:
+        for line in (found := out_of_date(text)):
+            print(f"README.md: {line}")
+        return 1 if found else 0
+    README.write_text(filled(text), encoding="utf-8")
+    for block in PICTURE.finditer(text):
+        (HERE.parent / block["path"]).write_bytes(drawn(block))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
