@@ -5,19 +5,18 @@ silently: a row that cannot be read is named. Times are aware; a time without an
 time, and a date alone is the start of that day.
 """
 
-import math
-import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
-from . import moments, units
+from . import moments
+from .columns import NUMBERS, number, refusal
 from .errors import DiaryError, InputError
 from .rows import LONGEST_CELL, Row, column_names, content, guarded, naming, rows, unguarded
-from .words import plain, printable, quoted
+from .words import printable
 
 __all__ = ["BREAKS", "COLUMNS", "EVENTS", "NEW_SUGAR", "Diary", "Event", "Visit", "read"]
 
@@ -38,41 +37,6 @@ COLUMNS: tuple[str, ...] = (
 # stand with those before: another bubble size, another place too. Common practice, no source.
 NEW_SUGAR = frozenset({"pitched", "fed", "topped-up"})
 BREAKS = NEW_SUGAR | {"racked", "moved", "airlock", "filtered"}
-
-
-class _Number(NamedTuple):
-    """What a column of numbers may hold, and how to read a person who wrote something else."""
-
-    low: float
-    high: float
-    wanted: str
-    typed: Callable[[str], float]
-    digits: int = 3
-
-    def holds(self, value: float) -> bool:
-        return math.isfinite(value) and self.low <= value <= self.high
-
-
-def _count(text: str) -> float:
-    return units.count(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
-
-
-def _any_number(text: str) -> float:
-    return units.number(text, "it")
-
-
-_NUMBERS = {
-    "bubbles": _Number(0.0, 1e6, "a whole number up to 1000000, such as 12", _count),
-    "seconds": _Number(1.0, 86_400.0, "seconds from 1 to 86400, such as 300", units.seconds),
-    "temp_c": _Number(-10.0, 50.0, "Celsius from -10 to 50, such as 18.5", units.temp_c, 1),
-    "pressure_hpa": _Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", _any_number),
-    "sg": _Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
-    "sample_c": _Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
-    "litres": _Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
-}
-_DAY = _Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", _any_number)
-_DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
-_WHOLE = re.compile(r"[0-9]+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +63,7 @@ class Visit:
     def __post_init__(self) -> None:
         if self.when.utcoffset() is None:
             raise ValueError(f"a visit needs a time with its UTC offset, got {self.when}")
-        for name, column in _NUMBERS.items():
+        for name, column in NUMBERS.items():
             value = getattr(self, name)
             if value is not None and not column.holds(value):
                 raise ValueError(f"{name} is {value}; a visit needs {column.wanted}")
@@ -246,7 +210,7 @@ def _entry(where: str, names: Sequence[str], row: Row) -> _Entry:
         )
     cells = dict(zip(names, row.cells, strict=True))
     when = _when(where, cells.get("when", ""))
-    day = _number(where, "day", cells)
+    day = number(where, "day", cells)
     if when is None and day is None:
         column, advice = ("when", "2026-11-24T21:00") if "when" in names else ("day", "12.5")
         raise DiaryError(f"{where}: {column} is empty; write it like {advice}, or delete the row")
@@ -278,7 +242,7 @@ def _pitched(entries: list[_Entry], now: datetime) -> datetime:
 
 def _visit(entry: _Entry, when: datetime) -> Visit:
     cells = entry.cells
-    found = {name: _number(entry.where, name, cells) for name in _NUMBERS if cells.get(name)}
+    found = {name: number(entry.where, name, cells) for name in NUMBERS if cells.get(name)}
     numbers = {name: value for name, value in found.items() if value is not None}
     bubbles = numbers.pop("bubbles", None)
     event = _event(entry.where, cells.get("event", "").strip())
@@ -296,21 +260,6 @@ def _visit(entry: _Entry, when: datetime) -> Visit:
         raise DiaryError(f"{entry.where}: {printable(str(err))}; retype it") from None
 
 
-def _number(where: str, name: str, cells: dict[str, str]) -> float | None:
-    text = cells.get(name, "").strip()
-    if not text:
-        return None
-    column = _DAY if name == "day" else _NUMBERS[name]
-    form = _WHOLE if name == "bubbles" else _DECIMAL
-    if form.fullmatch(text) and column.holds(float(text)):
-        return float(text)
-    try:
-        meant = round(column.typed(text), column.digits)
-    except InputError:
-        meant = math.nan
-    raise _bad(where, name, text, plain(meant) if column.holds(meant) else column.wanted)
-
-
 def _when(where: str, cell: str) -> datetime | None:
     if not cell.strip():
         return None
@@ -319,7 +268,7 @@ def _when(where: str, cell: str) -> datetime | None:
     except InputError:
         readings = [t if "T" in t else f"{t}T21:00" for t in moments.iso_readings(cell)]
         advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
-        raise _bad(where, "when", cell, advice) from None
+        raise refusal(where, "when", cell, advice) from None
 
 
 def _event(where: str, text: str) -> str | None:
@@ -328,8 +277,4 @@ def _event(where: str, text: str) -> str | None:
     from difflib import get_close_matches  # only needed to say what was meant
 
     near = get_close_matches(text.lower(), EVENTS, n=1)
-    raise _bad(where, "event", text, near[0] if near else f"one of {', '.join(EVENTS)}")
-
-
-def _bad(where: str, column: str, found: str, advice: str) -> DiaryError:
-    return DiaryError(f"{where}: {column} is {quoted(found)}; write {advice}")
+    raise refusal(where, "event", text, near[0] if near else f"one of {', '.join(EVENTS)}")

@@ -17,7 +17,7 @@ LAYERS = (
     "errors style lettering",
     "words wav picture spread jar_names",
     "units tapping pulses",
-    "moments counted listen headings",
+    "moments counted listen headings columns",
     "rows config dates cautions filing",
     "sheets",
     "diary",
