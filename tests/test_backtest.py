@@ -103,7 +103,7 @@ def test_evenings_are_the_counts_before_the_fall_and_each_is_what_judge_says(fig
         assert one.go == (judged.verdict.answer == "go")
 
 
-@settings(max_examples=10, deadline=None, derandomize=True)
+@settings(max_examples=5, deadline=None, derandomize=True)
 @given(
     cut=st.integers(6, 9),
     counts=st.lists(st.integers(0, 15), min_size=12, max_size=12),

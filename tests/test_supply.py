@@ -47,7 +47,7 @@ for words in WORDS:
         main(words)
     except SystemExit as done:
         assert not done.code, (words, done.code)
-assert not seen, seen
+    assert not seen, (words, seen)
 """
 MOMENT = "2026-11-14T22:00"
 EVERY = [
@@ -79,11 +79,8 @@ def test_no_module_can_reach_out_or_run_what_it_reads(path):
             assert not READERS.search(ast.unparse(node))
 
 
-@pytest.mark.parametrize("words", EVERY, ids=lambda words: " ".join(words[:1]))
-def test_no_command_uses_the_network_or_another_program(words, tmp_path):
-    before = [] if words[0] in {"start", "shelf"} or "quince" in words else EVERY[:3]
-    before = [one for one in before if one != words]
-    code = f"{WATCH}WORDS = {[*before, words]!r}\n{RUN}"
+def test_no_command_uses_the_network_or_another_program(tmp_path):
+    code = f"{WATCH}WORDS = {EVERY!r}\n{RUN}"
     done = subprocess.run(
         [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, timeout=120
     )
