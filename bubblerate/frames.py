@@ -141,7 +141,8 @@ def _refuse_misshapen(path: Path) -> None:
 def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
     """The table under tidy names of columns, once it is seen to be one of vessels."""
     tidy = [str(column).strip().lower() for column in table.columns]
-    twice = next((column for column in tidy if column in _KNOWN and tidy.count(column) > 1), None)
+    ours = ("vessel", *_KNOWN)
+    twice = next((column for column in tidy if column in ours and tidy.count(column) > 1), None)
     if twice:
         raise DiaryError(f'{name}: column "{twice}" stands there twice; rename one of them')
     if "vessel" not in tidy or not {"when", "day"} & {*tidy}:
