@@ -151,6 +151,7 @@ def test_a_number_no_airlock_makes_is_named(bubbles):
             {"vessel": ["fig"], "when": ["2026-10-01"], "When ": ["2026-10-01"]},
             "stands there twice",
         ),
+        ({"vessel": ["a"], "Vessel": ["b"], "when": ["2026-10-01"]}, "stands there twice"),
         ({"vessel": ["fig", ""], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
         ({"vessel": ["fig", None], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
     ],
