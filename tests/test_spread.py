@@ -128,7 +128,7 @@ def cluster():
 def test_a_worker_killed_half_way_loses_nothing(cluster):
     from distributed import Client
 
-    jars = [falling(f"jar-{i}", 40 + i) for i in range(96)]
+    jars = [falling(f"jar-{i}", 40 + i) for i in range(64)]
     work = partial(glance, at=evening(9), settings=Settings())
     with Client(cluster) as client:
         pids = client.run(os.getpid)
