@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .backtest import replay
-    from .config import Settings, settings
+    from .config import Settings
+    from .config_file import settings
     from .coverage import in_hindsight
     from .diary import Diary, Visit, read
     from .entry import append, create, strike
@@ -81,7 +82,7 @@ _HOME = {
     "read_table": "frames",
     "replay": "backtest",
     "save_tail": "plot",
-    "settings": "config",
+    "settings": "config_file",
     "strike": "entry",
     "vessels": "frames",
 }

@@ -13,7 +13,7 @@ import numpy as np
 from matplotlib.text import Text
 
 from bubblerate.backtestplot import plot_coverage, plot_errors
-from bubblerate.config import settings
+from bubblerate.config_file import settings
 from bubblerate.coverage import in_hindsight
 from bubblerate.diary import read
 from bubblerate.listen import Heard

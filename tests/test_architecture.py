@@ -19,7 +19,7 @@ LAYERS = (
     "units tapping pulses",
     "moments counted listen headings columns",
     "rows config dates cautions filing",
-    "sheets",
+    "sheets config_file",
     "diary",
     "standing ripening",
     "volumes",

@@ -6,7 +6,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from bubblerate.backtest import Evening, LeftOut, Replay, Task, lost, replay, replayed
-from bubblerate.config import settings as settings_of
+from bubblerate.config_file import settings as settings_of
 from bubblerate.coverage import in_hindsight
 from bubblerate.diary import Diary, read
 from bubblerate.shelf import judge

@@ -11,7 +11,7 @@ import pytest
 from bubblerate.backtest import LeftOut, replay
 from bubblerate.backtest_text import backtest_csv, backtest_object, backtest_text, lead_text
 from bubblerate.case import Reason
-from bubblerate.config import settings
+from bubblerate.config_file import settings
 from bubblerate.coverage import Backtest, in_hindsight
 from bubblerate.diary import read
 

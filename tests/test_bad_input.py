@@ -17,7 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bubblerate import cells, counted, frames, moments, units
-from bubblerate.config import settings as settings_of
+from bubblerate.config_file import settings as settings_of
 from bubblerate.diary import Visit, read
 from bubblerate.entry import append, create, extend
 from bubblerate.errors import BubbleRateError, ConfigError, DiaryError

@@ -1,5 +1,6 @@
 from bubblerate.card import CARD_WIDTH, card_text
-from bubblerate.config import Hydrometer, VesselSettings, settings
+from bubblerate.config import Hydrometer, VesselSettings
+from bubblerate.config_file import settings
 from bubblerate.diary import read
 from bubblerate.label import label
 from bubblerate.standing import standing

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.config import STYLES, Hydrometer, Keeping, Settings, VesselSettings, settings
+from bubblerate.config import STYLES, Hydrometer, Keeping, Settings, VesselSettings
+from bubblerate.config_file import settings
 from bubblerate.errors import ConfigError
 
 

@@ -8,7 +8,8 @@ import pytest
 
 from bubblerate import cautions
 from bubblerate.calendar_file import step_uid
-from bubblerate.config import Keeping, settings
+from bubblerate.config import Keeping
+from bubblerate.config_file import settings
 from bubblerate.diary import read
 
 from conftest import EXAMPLES, Run, Said

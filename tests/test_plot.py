@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 import bubblerate
-from bubblerate.config import settings
+from bubblerate.config_file import settings
 from bubblerate.diary import Diary, read
 from bubblerate.errors import InputError
 from bubblerate.plot import plot_gravity, plot_tail, save_tail

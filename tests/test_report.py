@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.config import Settings, settings
+from bubblerate.config import Settings
+from bubblerate.config_file import settings
 from bubblerate.diary import Visit, read
 from bubblerate.forecast import Crossing, Span
 from bubblerate.report import as_object, as_text, diary_text, headline, visit_text

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 import pytest
 
 from bubblerate import cautions
-from bubblerate.config import Keeping, Settings, VesselSettings, settings
+from bubblerate.config import Keeping, Settings, VesselSettings
+from bubblerate.config_file import settings
 from bubblerate.diary import read
 from bubblerate.outlook import outlook
 

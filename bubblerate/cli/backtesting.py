@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..config import Settings, settings
+from ..config import Settings
+from ..config_file import settings
 from ..errors import BubbleRateError, InputError
 from ..jars import Unread, diaries, names
 from .common import (

@@ -8,12 +8,12 @@ import shlex
 import shutil
 from datetime import datetime, time, timedelta
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from .. import moments, units
-from ..config import Settings, settings
+from ..config_file import settings
 from ..diary import Diary, read
 from ..errors import InputError
 from ..filing import open_elsewhere
@@ -21,6 +21,9 @@ from ..jar_names import look, why_no_name
 from ..jars import copies
 from ..jars import names as names_in
 from ..words import quoted
+
+if TYPE_CHECKING:
+    from ..config import Settings
 
 
 def vessel_names(ctx: typer.Context, incomplete: str) -> list[str]:

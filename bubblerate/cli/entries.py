@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from .. import units
-from ..config import settings
+from ..config_file import settings
 from ..diary import EVENTS, Diary, Visit, read
 from ..entry import append, create
 from ..entry import strike as strike_row

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
-from ..config import settings
+from ..config_file import settings
 from ..diary import Diary, read
 from ..entry import extend
 from ..errors import InputError

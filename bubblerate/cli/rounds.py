@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 from .. import units
-from ..config import Settings, settings
+from ..config import Settings
+from ..config_file import settings
 from ..counted import counted
 from ..errors import BubbleRateError, ConfigError, InputError
 from ..jars import Unread, diaries, in_bottle

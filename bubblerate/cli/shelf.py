@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..config import settings
+from ..config_file import settings
 from ..diary import read
 from ..errors import InputError
 from ..jars import diaries, names

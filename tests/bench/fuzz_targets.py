@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bubblerate import cells, dates, moments, units
-from bubblerate.config import Hydrometer, settings
+from bubblerate.config import Hydrometer
+from bubblerate.config_file import settings
 from bubblerate.counted import counted
 from bubblerate.diary import BREAKS, COLUMNS, EVENTS, Diary, parse
 from bubblerate.frames import read_table, vessels
