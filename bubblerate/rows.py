@@ -4,12 +4,12 @@ import csv
 import errno
 import re
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from .errors import DiaryError
+from .errors import BubbleRateError, DiaryError
 from .words import quoted
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "content",
     "guarded",
     "naming",
+    "parted",
     "quote_left_open",
     "rows",
     "unguarded",
@@ -117,7 +118,16 @@ class Row(NamedTuple):
 
 def rows(path: Path, data: bytes) -> Iterator[Row]:
     """Rows of a file, header first, without the blank lines; `path` is for the message."""
-    reader = csv.reader(_lines(path, data), strict=True)
+    for row in parted(_lines(path, data), lambda first, err: _torn(path, data, first, err)):
+        if len(row.cells) > 1 or "".join(row.cells).strip():
+            yield row
+
+
+def parted(
+    lines: Iterable[str], torn: Callable[[int, csv.Error], BubbleRateError], **form: Any
+) -> Iterator[Row]:
+    """Rows of cells and the lines they span; `form` is the csv module's, `torn` the refusal."""
+    reader = csv.reader(lines, strict=True, **form)
     while True:
         first = reader.line_num + 1
         try:
@@ -125,9 +135,8 @@ def rows(path: Path, data: bytes) -> Iterator[Row]:
         except StopIteration:
             return
         except csv.Error as err:
-            raise _torn(path, data, first, err) from None
-        if len(cells) > 1 or "".join(cells).strip():
-            yield Row(first, reader.line_num, cells)
+            raise torn(first, err) from None
+        yield Row(first, reader.line_num, cells)
 
 
 def column_names(path: Path, data: bytes) -> list[str]:

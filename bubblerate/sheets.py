@@ -10,7 +10,7 @@ from itertools import islice
 
 from .errors import InputError
 from .headings import Column, columns, is_head
-from .rows import Row
+from .rows import Row, parted
 from .words import quoted
 
 __all__ = ["MOST_BYTES", "Sheet", "sheet"]
@@ -140,21 +140,17 @@ def _sample(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
 
 
 def _rows(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
-    reader = csv.reader(lines, delimiter=mark, strict=True, skipinitialspace=True)
-    while True:
-        first = reader.line_num + 1
-        try:
-            cells = next(reader)
-        except StopIteration:
-            return
-        except csv.Error as err:
-            raise _torn(name, first, err) from None
-        if len(cells) > _MOST_CELLS:
+    def torn(first: int, err: csv.Error) -> InputError:
+        return _torn(name, first, err)
+
+    for row in parted(lines, torn, delimiter=mark, skipinitialspace=True):
+        count = len(row.cells)
+        if count > _MOST_CELLS:
             raise InputError(
-                f"{name}:{first}: has {len(cells)} cells; give a table of at most {_MOST_CELLS}"
+                f"{name}:{row.first}: has {count} cells; give a table of at most {_MOST_CELLS}"
             )
-        if any(cell.strip() for cell in cells):
-            yield Row(first, reader.line_num, cells)
+        if any(cell.strip() for cell in row.cells):
+            yield row
 
 
 def _torn(name: str, first: int, err: csv.Error) -> InputError:
