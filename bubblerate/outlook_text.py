@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from . import cautions
 from .doses import PH_HIGH, PH_LOW
 from .volumes import BOTTLES_CL, FILTER_LITRES, bottles, measure
-from .words import format_day, format_when, plain
+from .words import beside, format_day, format_when, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,25 +41,20 @@ def outlook_text(seen: Outlook, *, width: int) -> str:
     """
     stands = seen.stands
     lines = [f"{stands.vessel}: what comes next  ({format_when(seen.at)})", ""]
-    lines += _wrapped("stands", _stands(seen), width)
-    lines += _wrapped("next", _next(seen), width)
+    lines += beside("stands", _stands(seen), width=width)
+    lines += beside("next", _next(seen), width=width)
     done = [step for step in seen.steps if step.state == "done"]
     due = [step for step in seen.steps if step.state == "due"]
     for i, step in enumerate(done):
-        lines += _wrapped("done" if i == 0 else "", f"{_day(step)}  {step.title}", width)
+        lines += beside("done" if i == 0 else "", f"{_day(step)}  {step.title}", width=width)
     lines.append("")
     for step in due:
         lines += _step(step, width)
     if not stands.did("bottled"):
         lines += _checklist(seen, width)
     for label, text in _figures(seen):
-        lines += _wrapped(label, text, width)
+        lines += beside(label, text, width=width)
     return "\n".join(lines)
-
-
-def _wrapped(label: str, text: str, width: int, *, column: int = 11) -> list[str]:
-    start = f"  {label:<{column - 2}}"
-    return textwrap.wrap(text, width, initial_indent=start, subsequent_indent=" " * column)
 
 
 def _stands(seen: Outlook) -> str:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING, Any
 
-from .words import format_day, format_rate, format_seconds, format_when, plain, printable
+from .words import beside, format_day, format_rate, format_seconds, format_when, plain, printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -80,10 +79,7 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH) -> str:
     lines = [f"{v.vessel}: {_QUESTION[v.question]}  ({format_when(v.asked_at)})", ""]
     lines += [f"  {v.answer.upper()}, {_FIRMNESS[v.firmness]}.", ""]
     for label, text in _paragraphs(judgement):
-        start = f"  {label:<9}"
-        lines += textwrap.wrap(
-            text, width, initial_indent=start, subsequent_indent=" " * len(start)
-        )
+        lines += beside(label, text, width=width)
     return "\n".join(lines)
 
 

@@ -3,9 +3,11 @@
 Spells are in seconds and rates in bubbles a minute; a moment is shown in its own UTC offset.
 """
 
+import textwrap
 from datetime import date, datetime
 
 __all__ = [
+    "beside",
     "format_day",
     "format_rate",
     "format_rates",
@@ -131,6 +133,18 @@ def format_when(when: datetime) -> str:
     '25 Nov 2026 21:30'
     """
     return f"{format_day(when)} {when:%H:%M}"
+
+
+def beside(label: str, text: str, *, width: int) -> list[str]:
+    """Lines of a text that hangs at a column, beside a word at the margin.
+
+    Examples
+    --------
+    >>> beside("next", "Count again.", width=40)
+    ['  next     Count again.']
+    """
+    start = f"  {label:<9}"
+    return textwrap.wrap(text, width, initial_indent=start, subsequent_indent=" " * len(start))
 
 
 def format_day(when: date) -> str:

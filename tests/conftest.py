@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -66,6 +67,16 @@ def written(path: Path, *rows: dict[str, object]) -> Path:
 def reference(name: str) -> pd.DataFrame:
     """A published table; its source stands in the head of the file."""
     return pd.read_csv(REFERENCE / name, comment="#")
+
+
+@pytest.fixture
+def jars(tmp_path: Path) -> Path:
+    """The example diaries on a shelf of their own."""
+    folder = tmp_path / "jars"
+    folder.mkdir()
+    for path in (*EXAMPLES.glob("*.csv"), *EXAMPLES.glob("*.toml")):
+        shutil.copy(path, folder)
+    return folder
 
 
 @pytest.fixture(autouse=True)

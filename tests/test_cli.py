@@ -74,16 +74,6 @@ def fig(tmp_path: Path) -> Path:
     return path
 
 
-@pytest.fixture
-def jars(tmp_path: Path) -> Path:
-    """The example diaries on a shelf of their own."""
-    folder = tmp_path / "jars"
-    folder.mkdir()
-    for path in (*EXAMPLES.glob("*.csv"), *EXAMPLES.glob("*.toml")):
-        shutil.copy(path, folder)
-    return folder
-
-
 def last_row(path: Path) -> str:
     return path.read_text().splitlines()[-1]
 

@@ -29,16 +29,6 @@ full_litres = 4.6
 """
 
 
-@pytest.fixture
-def jars(tmp_path: Path) -> Path:
-    """The example diaries on a shelf of their own."""
-    folder = tmp_path / "jars"
-    folder.mkdir()
-    for path in (*EXAMPLES.glob("*.csv"), *EXAMPLES.glob("*.toml")):
-        shutil.copy(path, folder)
-    return folder
-
-
 def after(run: Run, jars: Path, vessel: str, *more: str) -> Said:
     return run("after", vessel, "--shelf", str(jars), "--at", LAST[vessel], *more)
 
