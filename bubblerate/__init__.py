@@ -14,21 +14,22 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .backtest import replay
-    from .config import Settings
-    from .config_file import settings
-    from .coverage import in_hindsight
-    from .diary import Diary, Visit, read
-    from .entry import append, create, strike
+    from .diary.folder import diaries
+    from .diary.settings import Settings
+    from .diary.settings_file import settings
+    from .diary.visit import Diary, Visit, read
+    from .diary.writing import append, create, strike
     from .errors import BubbleRateError
-    from .frames import read_table, vessels
-    from .jars import diaries
-    from .many import forecast_many, judge_many
-    from .plot import plot_gravity, plot_tail, save_tail
-    from .report import as_object, as_text
-    from .residualplot import plot_residuals
-    from .shelf import Judgement, judge
-    from .shelfplot import plot_shelf
+    from .shelf.backtest import replay
+    from .shelf.coverage import in_hindsight
+    from .shelf.many import forecast_many, judge_many
+    from .shelf.tables import read_table, vessels
+    from .show.pictures.residuals import plot_residuals
+    from .show.pictures.shelf import plot_shelf
+    from .show.pictures.tail import plot_gravity, plot_tail, save_tail
+    from .show.verdict_text import as_text
+    from .verdict.as_json import as_object
+    from .verdict.judgement import Judgement, judge
 
 __all__ = [
     "BubbleRateError",
@@ -61,30 +62,30 @@ __version__ = "0.1.0"
 
 _HOME = {
     "BubbleRateError": "errors",
-    "Diary": "diary",
-    "Judgement": "shelf",
-    "Settings": "config",
-    "Visit": "diary",
-    "append": "entry",
-    "as_object": "report",
-    "as_text": "report",
-    "create": "entry",
-    "diaries": "jars",
-    "forecast_many": "many",
-    "in_hindsight": "coverage",
-    "judge": "shelf",
-    "judge_many": "many",
-    "plot_gravity": "plot",
-    "plot_residuals": "residualplot",
-    "plot_shelf": "shelfplot",
-    "plot_tail": "plot",
-    "read": "diary",
-    "read_table": "frames",
-    "replay": "backtest",
-    "save_tail": "plot",
-    "settings": "config_file",
-    "strike": "entry",
-    "vessels": "frames",
+    "Diary": "diary.visit",
+    "Judgement": "verdict.judgement",
+    "Settings": "diary.settings",
+    "Visit": "diary.visit",
+    "append": "diary.writing",
+    "as_object": "verdict.as_json",
+    "as_text": "show.verdict_text",
+    "create": "diary.writing",
+    "diaries": "diary.folder",
+    "forecast_many": "shelf.many",
+    "in_hindsight": "shelf.coverage",
+    "judge": "verdict.judgement",
+    "judge_many": "shelf.many",
+    "plot_gravity": "show.pictures.tail",
+    "plot_residuals": "show.pictures.residuals",
+    "plot_shelf": "show.pictures.shelf",
+    "plot_tail": "show.pictures.tail",
+    "read": "diary.visit",
+    "read_table": "shelf.tables",
+    "replay": "shelf.backtest",
+    "save_tail": "show.pictures.tail",
+    "settings": "diary.settings_file",
+    "strike": "diary.writing",
+    "vessels": "shelf.tables",
 }
 
 

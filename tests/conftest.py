@@ -12,11 +12,11 @@ import pandas as pd
 import pytest
 
 from bubblerate.cli import main
-from bubblerate.config import Hydrometer
-from bubblerate.diary import COLUMNS, Diary, Visit
-from bubblerate.evidence import Evidence, evidence
-from bubblerate.readings import readings
-from bubblerate.tail import tail
+from bubblerate.diary.settings import Hydrometer
+from bubblerate.diary.visit import COLUMNS, Diary, Visit
+from bubblerate.ferment.evidence import Evidence, evidence
+from bubblerate.ferment.gravity import readings
+from bubblerate.ferment.tail import tail
 
 REFERENCE = Path(__file__).parent / "reference"
 EXAMPLES = Path(__file__).parent.parent / "examples"

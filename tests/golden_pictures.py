@@ -12,17 +12,17 @@ import matplotlib.image
 import numpy as np
 from matplotlib.text import Text
 
-from bubblerate.backtestplot import plot_coverage, plot_errors
-from bubblerate.config_file import settings
-from bubblerate.coverage import in_hindsight
-from bubblerate.diary import read
-from bubblerate.listen import Heard
-from bubblerate.picture import page, save_picture
-from bubblerate.plot import plot_gravity, plot_tail
-from bubblerate.residualplot import plot_residuals
-from bubblerate.shelf import judge
-from bubblerate.shelfplot import plot_shelf
-from bubblerate.soundplot import plot_sound
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.sound.bubbles import Heard
+from bubblerate.diary.visit import read
+from bubblerate.shelf.coverage import in_hindsight
+from bubblerate.show.pictures.backtest import plot_coverage, plot_errors
+from bubblerate.show.pictures.page import page, save_picture
+from bubblerate.show.pictures.residuals import plot_residuals
+from bubblerate.show.pictures.shelf import plot_shelf
+from bubblerate.show.pictures.sound import plot_sound
+from bubblerate.show.pictures.tail import plot_gravity, plot_tail
+from bubblerate.verdict.judgement import judge
 
 from conftest import EXAMPLES
 from test_coverage import asked, vessel

@@ -1,6 +1,6 @@
 import pytest
 
-from bubblerate.airlock import Air, air_pressure_hpa, bubble_size, weather_gas
+from bubblerate.physics.airlock import Air, air_pressure_hpa, bubble_size, weather_gas
 
 from conftest import reference
 

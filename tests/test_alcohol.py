@@ -4,9 +4,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bubblerate.alcohol import Finish, abv_from_sg, expected_finish
-from bubblerate.ethanol import abv_from_mass_fraction, ethanol_water_kg_m3, mass_fraction_from_abv
-from bubblerate.scales import sg_from_brix
+from bubblerate.physics.alcohol import Finish, abv_from_sg, expected_finish
+from bubblerate.physics.ethanol import (
+    abv_from_mass_fraction,
+    ethanol_water_kg_m3,
+    mass_fraction_from_abv,
+)
+from bubblerate.physics.scales import sg_from_brix
 
 REFERENCE = Path(__file__).parent / "reference"
 POINT = 0.001

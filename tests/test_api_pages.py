@@ -39,6 +39,6 @@ def test_every_module_has_a_page_with_each_of_its_public_names(pages, name):
 
 
 def test_formulas_are_set_and_sections_made_out(pages):
-    text = page(pages, "decay")
+    text = page(pages, "ferment.decay")
     assert r"$$\frac{dS}{dt} = -B\, e^{-d t}" in text
     assert ">Parameters</h6>" in text  # a section, not a paragraph

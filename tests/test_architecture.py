@@ -3,6 +3,7 @@ import re
 import sys
 import tomllib
 from collections.abc import Iterator
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -12,68 +13,32 @@ import bubblerate
 PACKAGE = Path(bubblerate.__file__).parent
 PYPROJECT = Path(__file__).parent.parent / "pyproject.toml"
 
-# A module imports only from lines above its own; within cli the order is that of the line.
-LAYERS = (
-    "errors style lettering",
-    "words wav picture spread jar_names",
-    "units tapping pulses",
-    "moments counted listen headings columns",
-    "rows config dates cautions filing",
-    "sheets config_file",
+# A folder imports only from folders below it: those before it in this line.
+FOLDERS = [
+    "errors",
+    "text",
+    "physics",
     "diary",
-    "standing ripening",
-    "volumes",
-    "entry hydrometer decay slips sampling jars",
-    "frames",
-    "scales ethanol",
-    "alcohol gas cells doses",
-    "airlock bottle notes",
-    "tail ledger readings curve",
-    "evidence common_move label",
-    "priors",
-    "likelihood",
-    "fit",
-    "forecast",
-    "crosscheck signs",
-    "case",
-    "fall",
-    "racking bottling diagnosis",
+    "ferment",
     "verdict",
-    "shelf gate",
-    "many",
-    "backtest",
-    "coverage",
-    "cellar",
-    "steps calendar_file",
-    "outlook",
-    "residuals",
-    "report timeline outlook_text card labelplot backtest_text",
-    "marks gravityplot",
-    "overview",
-    "plot shelf_report soundplot preview backtestplot residualplot shelfplot",
-    "cli.common cli.terminal cli.progress",
-    "cli.entries cli.answers cli.importing cli.keeping",
-    "cli.tap cli.shelf cli.listening",
-    "cli.rounds cli.backtesting",
+    "course",
+    "shelf",
+    "show",
+    "page",
     "cli",
     "__main__",
-)
-LAYER = {name: i for i, line in enumerate(LAYERS) for name in line.split()}
+]
+RANK = {name: i for i, name in enumerate(FOLDERS)}
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "hydrometer scales frames decay tail ledger readings curve evidence likelihood "
-    "sampling fit forecast crosscheck diagnosis shelf fall coverage wav pulses listen "
-    "soundplot backtestplot residuals timeline marks gravityplot residualplot",
-    "scipy": "decay likelihood sampling crosscheck diagnosis pulses listen residuals marks "
-    "residualplot",
-    "matplotlib": "lettering picture timeline marks gravityplot plot labelplot backtestplot "
-    "residualplot",
-    "pandas": "frames many",
-    "typer": "cli cli.common cli.entries cli.answers cli.importing cli.keeping cli.rounds "
-    "cli.shelf cli.tap cli.listening cli.backtesting",
+    "numpy": "physics diary ferment verdict shelf show",
+    "scipy": "diary ferment verdict show",
+    "matplotlib": "show",
+    "pandas": "shelf",
+    "typer": "cli",
 }
-BESIDE = {"distributed": "spread", "rich": "cli.progress"}  # by an extra; along with typer
+BESIDE = {"distributed": "shelf", "rich": "cli"}  # by an extra; along with typer
 
 
 def module_name(path: Path) -> str:
@@ -117,14 +82,38 @@ def imports(name: str) -> Iterator[str]:
                 yield f".{inner if inner in MODULES else '.'.join(base)}"
 
 
-def test_every_module_has_its_place_among_the_layers():
-    assert {*LAYER} == {*MODULES} - {""}
+def folder(name: str) -> str:
+    return name.split(".")[0]
 
 
-@pytest.mark.parametrize("name", [name for name in MODULES if name])
-def test_a_module_imports_only_from_earlier_layers(name):
-    inside = {found[1:] for found in imports(name) if found.startswith(".")}
-    assert not {other for other in inside if LAYER[other] >= LAYER[name]}
+ARROWS = {
+    (name, found[1:])
+    for name in MODULES
+    if name
+    for found in imports(name)
+    if found.startswith(".")
+}
+
+
+def test_every_module_lives_in_a_folder_of_the_house():
+    assert {folder(name) for name in MODULES if name} <= {*FOLDERS}
+
+
+def test_a_folder_imports_only_from_folders_below_it():
+    upward = [
+        arrow
+        for arrow in ARROWS
+        for home, other in [(folder(arrow[0]), folder(arrow[1]))]
+        if home != other and RANK[other] >= RANK[home]
+    ]
+    assert not upward
+
+
+def test_no_module_imports_itself_by_way_of_others():
+    graph: dict[str, set[str]] = {}
+    for name, other in ARROWS:
+        graph.setdefault(name, set()).add(other)
+    assert [*TopologicalSorter(graph).static_order()]  # CycleError names the ring
 
 
 def test_the_public_face_imports_nothing_of_the_package_when_loaded():
@@ -138,7 +127,7 @@ def test_no_module_names_the_package_in_full():
 
 @pytest.mark.parametrize(("library", "users"), [*USERS.items(), *BESIDE.items()])
 def test_a_library_is_used_only_where_the_list_says(library, users):
-    found = {n for n in MODULES if library in {name.split(".")[0] for name in imports(n)}}
+    found = {folder(n) for n in MODULES if library in {name.split(".")[0] for name in imports(n)}}
     assert found == {*users.split()}
 
 

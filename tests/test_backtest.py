@@ -5,12 +5,12 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from bubblerate.backtest import Evening, LeftOut, Replay, Task, lost, replay, replayed
-from bubblerate.config_file import settings as settings_of
-from bubblerate.coverage import in_hindsight
-from bubblerate.diary import Diary, read
-from bubblerate.shelf import judge
-from bubblerate.spread import executor_for, in_order
+from bubblerate.diary.settings_file import settings as settings_of
+from bubblerate.diary.visit import Diary, read
+from bubblerate.shelf.backtest import Evening, LeftOut, Replay, Task, lost, replay, replayed
+from bubblerate.shelf.coverage import in_hindsight
+from bubblerate.shelf.executors import executor_for, in_order
+from bubblerate.verdict.judgement import judge
 
 from conftest import EXAMPLES, diary, evening
 

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.backtest import LeftOut, replay
-from bubblerate.backtest_text import backtest_csv, backtest_object, backtest_text, lead_text
-from bubblerate.case import Reason
-from bubblerate.config_file import settings
-from bubblerate.coverage import Backtest, in_hindsight
-from bubblerate.diary import read
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.visit import read
+from bubblerate.shelf.backtest import LeftOut, replay
+from bubblerate.shelf.coverage import Backtest, in_hindsight
+from bubblerate.show.backtest_text import backtest_csv, backtest_object, backtest_text, lead_text
+from bubblerate.verdict.case import Reason
 
 from conftest import EXAMPLES
 

@@ -6,9 +6,9 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from bubblerate.backtestplot import plot_coverage, plot_errors, save_backtest
-from bubblerate.coverage import in_hindsight
 from bubblerate.errors import InputError
+from bubblerate.shelf.coverage import in_hindsight
+from bubblerate.show.pictures.backtest import plot_coverage, plot_errors, save_backtest
 
 from test_coverage import asked, vessel
 

@@ -16,18 +16,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bubblerate import cells, counted, frames, moments, units
-from bubblerate.config_file import settings as settings_of
-from bubblerate.diary import Visit, read
-from bubblerate.entry import append, create, extend
+from bubblerate.diary import counts as counted
+from bubblerate.diary import times as moments
+from bubblerate.diary import units
+from bubblerate.diary.csv_rows import LONGEST_CELL, guarded, unguarded
+from bubblerate.diary.names import look, why_no_name
+from bubblerate.diary.settings_file import settings as settings_of
+from bubblerate.diary.tables import cells
+from bubblerate.diary.tables.headings import columns
+from bubblerate.diary.tables.sheet import sheet
+from bubblerate.diary.tables.visits import entries
+from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import BubbleRateError, ConfigError, DiaryError
-from bubblerate.headings import columns
-from bubblerate.jar_names import look, why_no_name
-from bubblerate.notes import entries
-from bubblerate.overview import Line
-from bubblerate.rows import LONGEST_CELL, guarded, unguarded
-from bubblerate.sheets import sheet
-from bubblerate.shelf_report import shelf_csv
+from bubblerate.shelf import tables as frames
+from bubblerate.shelf.overview import Line
+from bubblerate.show.shelf_text import shelf_csv
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=UTC)
 

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from bubblerate.bottle import CELLAR_C, WARM_C, bottle_pressure, sparkle
-from bubblerate.gas import (
+from bubblerate.physics.bottle import CELLAR_C, WARM_C, bottle_pressure, sparkle
+from bubblerate.physics.gas import (
     CO2_PER_HEXOSE,
     co2_from_points_g,
     saturated_g_per_litre,

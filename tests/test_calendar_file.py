@@ -7,9 +7,9 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from bubblerate.calendar_file import as_ics, save_ics, step_uid
-from bubblerate.cellar import Step
+from bubblerate.course.cellar_work import Step
 from bubblerate.errors import InputError
+from bubblerate.show.calendar import as_ics, save_ics, step_uid
 
 WRITTEN = datetime(2026, 11, 17, 21, 30, tzinfo=UTC)
 PITCHED = date(2026, 10, 3)

@@ -1,9 +1,9 @@
-from bubblerate.card import CARD_WIDTH, card_text
-from bubblerate.config import Hydrometer, VesselSettings
-from bubblerate.config_file import settings
-from bubblerate.diary import read
-from bubblerate.label import label
-from bubblerate.standing import standing
+from bubblerate.course.label import label
+from bubblerate.course.standing import standing
+from bubblerate.diary.settings import Hydrometer, VesselSettings
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.visit import read
+from bubblerate.show.story_text import CARD_WIDTH, card_text
 
 from conftest import EXAMPLES, diary, evening
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from bubblerate.cli import common, entries
-from bubblerate.diary import COLUMNS, read
+from bubblerate.diary.visit import COLUMNS, read
 
 from conftest import EXAMPLES, Said
 

@@ -4,7 +4,7 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from bubblerate.common_move import common_move, departure
+from bubblerate.shelf.common_move import common_move, departure
 
 from conftest import diary, evening
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.config import STYLES, Hydrometer, Keeping, Settings, VesselSettings
-from bubblerate.config_file import settings
+from bubblerate.diary.settings import STYLES, Hydrometer, Keeping, Settings, VesselSettings
+from bubblerate.diary.settings_file import settings
 from bubblerate.errors import ConfigError
 
 

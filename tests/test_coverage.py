@@ -4,10 +4,10 @@ from dataclasses import replace as changed
 import pytest
 from statsmodels.stats.proportion import proportion_confint
 
-from bubblerate.backtest import Evening, LeftOut, Replay
-from bubblerate.case import Reason
-from bubblerate.coverage import FEWEST_VESSELS, LEADS_DAYS, in_hindsight, share
-from bubblerate.fall import Fall
+from bubblerate.shelf.backtest import Evening, LeftOut, Replay
+from bubblerate.shelf.coverage import FEWEST_VESSELS, LEADS_DAYS, in_hindsight, share
+from bubblerate.shelf.quiet_day import Fall
+from bubblerate.verdict.case import Reason
 
 from conftest import evening
 

@@ -2,10 +2,10 @@
 
 import pytest
 
-from bubblerate.case import STEADINESS
-from bubblerate.config import Hydrometer
-from bubblerate.crosscheck import gravity_check
-from bubblerate.hydrometer import corrected_sg
+from bubblerate.diary.settings import Hydrometer
+from bubblerate.ferment.gravity_check import gravity_check
+from bubblerate.physics.hydrometer import corrected_sg
+from bubblerate.verdict.case import STEADINESS
 
 from conftest import evening, visits
 

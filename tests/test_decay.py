@@ -5,7 +5,7 @@ import pytest
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
-from bubblerate.decay import (
+from bubblerate.ferment.decay import (
     crossing_days,
     log_fall_per_day,
     log_gas_per_day,

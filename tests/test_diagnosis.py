@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from bubblerate.config import Settings
-from bubblerate.diagnosis import findings, reading_surprise
-from bubblerate.fit import fit, slip_chance
-from bubblerate.shelf import judge
+from bubblerate.diary.settings import Settings
+from bubblerate.ferment.fit import fit, slip_chance
+from bubblerate.verdict.diagnosis import findings, reading_surprise
+from bubblerate.verdict.judgement import judge
 
 from conftest import diary, evening, known, visits
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bubblerate.diary import COLUMNS, EVENTS, Diary, Visit, read
+from bubblerate.diary.visit import COLUMNS, EVENTS, Diary, Visit, read
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))

@@ -13,7 +13,7 @@ import pytest
 import bubblerate
 from bubblerate import read_table
 from bubblerate.cli import app, main
-from bubblerate.config_file import settings
+from bubblerate.diary.settings_file import settings
 
 import make_readme
 from conftest import EXAMPLES

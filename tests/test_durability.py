@@ -16,10 +16,10 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.diary import COLUMNS, Visit, read
-from bubblerate.entry import append, create, extend, strike
+from bubblerate.diary.folder import copies
+from bubblerate.diary.visit import COLUMNS, Visit, read
+from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
-from bubblerate.jars import copies
 
 ROOT = Path(__file__).parent.parent
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=UTC)

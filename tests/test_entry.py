@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bubblerate.diary import COLUMNS, EVENTS, Visit, read
-from bubblerate.entry import append, create, extend, strike
+from bubblerate.diary.visit import COLUMNS, EVENTS, Visit, read
+from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -193,8 +193,8 @@ def test_of_many_rows_none_is_written_if_one_does_not_fit(quince):
 HALF_WAY = """
 import os, sys
 from datetime import datetime, timedelta, timezone
-from bubblerate.diary import Visit, read
-from bubblerate.entry import extend
+from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.writing import extend
 
 def half(handle, data):
     written = os_write(handle, data[: len(data) // 2])
@@ -331,8 +331,8 @@ WRITER = """
 import sys
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
-from bubblerate.diary import Visit
-from bubblerate.entry import append, strike
+from bubblerate.diary.visit import Visit
+from bubblerate.diary.writing import append, strike
 
 path, me = Path(sys.argv[1]), int(sys.argv[2])
 start = datetime(2026, 11, 24, tzinfo=timezone.utc)
@@ -370,7 +370,7 @@ def test_twenty_processes_appending_and_one_striking_lose_nothing(quince):
 
 
 def test_writing_a_count_loads_no_heavy_module():
-    code = "import sys, bubblerate.entry, bubblerate.config; print(*sys.modules)"
+    code = "import sys, bubblerate.diary.writing, bubblerate.diary.settings; print(*sys.modules)"
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     heavy = {"numpy", "scipy", "pandas", "matplotlib", "typer", "tomllib", "difflib", "decimal"}
     assert not heavy & set(out.stdout.split())

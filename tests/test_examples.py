@@ -5,7 +5,7 @@ from datetime import datetime
 import pytest
 
 from bubblerate.cli import main
-from bubblerate.diary import read
+from bubblerate.diary.visit import read
 
 from conftest import EXAMPLES
 

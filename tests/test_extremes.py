@@ -10,11 +10,11 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
-from bubblerate import sampling
-from bubblerate.config import Settings
-from bubblerate.fit import FitError, fit
-from bubblerate.sampling import Draws, Peak, importance_draws, peak
-from bubblerate.shelf import judge
+from bubblerate.diary.settings import Settings
+from bubblerate.ferment import sampling
+from bubblerate.ferment.fit import FitError, fit
+from bubblerate.ferment.sampling import Draws, Peak, importance_draws, peak
+from bubblerate.verdict.judgement import judge
 
 from conftest import START, diary, evening, known, written
 from extremes import faults, trial
@@ -215,13 +215,13 @@ def fifty_draws(_, peaks, *, rng):
 
 sampling_minimize = sampling.minimize
 FAILURES = [
-    ("a density that is nowhere finite", "bubblerate.fit.log_density", nowhere),
-    ("a density that is never a number", "bubblerate.fit.log_density", no_number),
-    ("a search that ends at no number", "bubblerate.sampling.minimize", lost),
-    ("a search that breaks", "bubblerate.sampling.minimize", broken),
-    ("a covariance that is not positive", "bubblerate.fit.peak", bent),
-    ("a covariance that is zero", "bubblerate.fit.peak", flat),
-    ("draws of which one outweighs all", "bubblerate.fit.importance_draws", one_draw),
+    ("a density that is nowhere finite", "bubblerate.ferment.fit.log_density", nowhere),
+    ("a density that is never a number", "bubblerate.ferment.fit.log_density", no_number),
+    ("a search that ends at no number", "bubblerate.ferment.sampling.minimize", lost),
+    ("a search that breaks", "bubblerate.ferment.sampling.minimize", broken),
+    ("a covariance that is not positive", "bubblerate.ferment.fit.peak", bent),
+    ("a covariance that is zero", "bubblerate.ferment.fit.peak", flat),
+    ("draws of which one outweighs all", "bubblerate.ferment.fit.importance_draws", one_draw),
 ]
 
 
@@ -252,8 +252,8 @@ def test_sums_that_fail_end_in_a_wait_that_says_so(monkeypatch, run, tmp_path, n
 @pytest.mark.parametrize(
     ("name", "instead", "word"),
     [
-        ("bubblerate.sampling.minimize", stopped, "stopped short"),
-        ("bubblerate.fit.importance_draws", fifty_draws, "only 50 effective draws"),
+        ("bubblerate.ferment.sampling.minimize", stopped, "stopped short"),
+        ("bubblerate.ferment.fit.importance_draws", fifty_draws, "only 50 effective draws"),
     ],
     ids=["a search that stops short", "few draws"],
 )

@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from scipy.optimize import isotonic_regression
 
-from bubblerate.case import Reason
-from bubblerate.diary import Diary, read
-from bubblerate.fall import WIDEST_DAYS, Fall, _log_likelihoods, fall
+from bubblerate.diary.visit import Diary, read
+from bubblerate.shelf.quiet_day import WIDEST_DAYS, Fall, _log_likelihoods, fall
+from bubblerate.verdict.case import Reason
 
 from conftest import EXAMPLES, diary, evening
 from ferments import simulate

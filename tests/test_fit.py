@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bubblerate.fit import fit
+from bubblerate.ferment.fit import fit
 
 from conftest import known
 

@@ -5,12 +5,12 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from bubblerate.curve import curve
-from bubblerate.decay import crossing_days
-from bubblerate.fit import fit
-from bubblerate.forecast import forecast, rate_bands
-from bubblerate.likelihood import names, to_theta
-from bubblerate.priors import PER_MIN_PER_POINT_DAY, priors
+from bubblerate.ferment.curve import curve
+from bubblerate.ferment.decay import crossing_days
+from bubblerate.ferment.fit import fit
+from bubblerate.ferment.forecast import forecast, rate_bands
+from bubblerate.ferment.likelihood import names, to_theta
+from bubblerate.ferment.priors import PER_MIN_PER_POINT_DAY, priors
 
 from conftest import START, evening, known
 

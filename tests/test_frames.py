@@ -6,9 +6,9 @@ import pandas as pd
 import pytest
 
 from bubblerate import Settings, judge, read, settings
+from bubblerate.diary.folder import Unread, diaries
 from bubblerate.errors import DiaryError, InputError
-from bubblerate.frames import read_table, vessels
-from bubblerate.jars import Unread, diaries
+from bubblerate.shelf.tables import read_table, vessels
 
 from conftest import EXAMPLES
 

@@ -3,8 +3,8 @@ import math
 import numpy as np
 import pytest
 
-from bubblerate.ethanol import ethanol_water_kg_m3
-from bubblerate.gas import (
+from bubblerate.physics.ethanol import ethanol_water_kg_m3
+from bubblerate.physics.gas import (
     CO2_G_PER_MOL,
     CO2_PER_EXTRACT,
     CO2_PER_HEXOSE,
@@ -17,7 +17,7 @@ from bubblerate.gas import (
     wet_gas_ml,
     wine_holds_g_per_litre_bar,
 )
-from bubblerate.scales import g_per_litre_from_sg, kg_m3_from_sg, sg_from_kg_m3
+from bubblerate.physics.scales import g_per_litre_from_sg, kg_m3_from_sg, sg_from_kg_m3
 
 from conftest import reference
 

@@ -6,17 +6,17 @@ from itertools import product
 
 import pytest
 
-from bubblerate.bottle import bottle_pressure
-from bubblerate.case import Case, NextStep, Reason
-from bubblerate.config import Keeping, Settings, VesselSettings
-from bubblerate.diary import read as read_diary
-from bubblerate.gas import saturated_g_per_litre
-from bubblerate.gate import gate, pressure
-from bubblerate.outlook import outlook
-from bubblerate.shelf import judge
-from bubblerate.signs import Signs
-from bubblerate.standing import standing
-from bubblerate.verdict import Verdict, verdict
+from bubblerate.course.checklist import gate, pressure
+from bubblerate.course.plan import outlook
+from bubblerate.course.standing import standing
+from bubblerate.diary.settings import Keeping, Settings, VesselSettings
+from bubblerate.diary.visit import read as read_diary
+from bubblerate.physics.bottle import bottle_pressure
+from bubblerate.physics.gas import saturated_g_per_litre
+from bubblerate.verdict.case import Case, NextStep, Reason
+from bubblerate.verdict.decide import Verdict, verdict
+from bubblerate.verdict.facts import Signs
+from bubblerate.verdict.judgement import judge
 
 from conftest import EXAMPLES, diary, evening
 from test_verdict import (

@@ -4,8 +4,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bubblerate.hydrometer import corrected_sg, offset_in_water, water_density_kg_m3
-from bubblerate.scales import (
+from bubblerate.physics.hydrometer import corrected_sg, offset_in_water, water_density_kg_m3
+from bubblerate.physics.scales import (
     brix_from_sg,
     g_per_litre_from_sg,
     kg_m3_from_sg,

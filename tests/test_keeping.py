@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate import cautions
-from bubblerate.calendar_file import step_uid
-from bubblerate.config import Keeping
-from bubblerate.config_file import settings
-from bubblerate.diary import read
+from bubblerate.diary.settings import Keeping
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.visit import read
+from bubblerate.show.calendar import step_uid
+from bubblerate.verdict import cautions
 
 from conftest import EXAMPLES, Run, Said
 
@@ -184,7 +184,7 @@ def test_a_label_is_printed_and_drawn(run, jars, tmp_path):
 
 
 def test_letters_without_a_font_are_told_of(run, jars, tmp_path, monkeypatch):
-    from bubblerate import lettering
+    from bubblerate.show.pictures import fonts as lettering
 
     monkeypatch.setattr(lettering, "_installed", list)
     shutil.copy(jars / "quince.csv", jars / "梅酒.csv")

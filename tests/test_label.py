@@ -7,14 +7,14 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from bubblerate import lettering
-from bubblerate.alcohol import abv_from_sg
-from bubblerate.config import Hydrometer, VesselSettings
+from bubblerate.course.label import Label, as_lines, finings_in, label
+from bubblerate.course.standing import standing
+from bubblerate.diary.settings import Hydrometer, VesselSettings
 from bubblerate.errors import InputError
-from bubblerate.label import Label, as_lines, finings_in, label
-from bubblerate.labelplot import draw_label, save_label
-from bubblerate.lettering import fonts_for
-from bubblerate.standing import standing
+from bubblerate.physics.alcohol import abv_from_sg
+from bubblerate.show.pictures import fonts as lettering
+from bubblerate.show.pictures.fonts import fonts_for
+from bubblerate.show.pictures.label import draw_label, save_label
 
 from conftest import diary, evening
 

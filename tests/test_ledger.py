@@ -2,7 +2,7 @@
 
 import pytest
 
-from bubblerate.ledger import ledger
+from bubblerate.ferment.bubble_totals import ledger
 
 from conftest import evening, visits
 

@@ -4,10 +4,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from bubblerate.curve import curve, felt_days, thermal_days
-from bubblerate.decay import points_left
-from bubblerate.evidence import evening_weights
-from bubblerate.likelihood import (
+from bubblerate.ferment.curve import curve, felt_days, thermal_days
+from bubblerate.ferment.decay import points_left
+from bubblerate.ferment.evidence import evening_weights
+from bubblerate.ferment.gravity import READING_SD_POINTS
+from bubblerate.ferment.likelihood import (
     GRAVITY_FREEDOM,
     log_density,
     log_gravity,
@@ -17,9 +18,8 @@ from bubblerate.likelihood import (
     names,
     to_theta,
 )
-from bubblerate.priors import priors
-from bubblerate.readings import READING_SD_POINTS
-from bubblerate.tail import tail
+from bubblerate.ferment.priors import priors
+from bubblerate.ferment.tail import tail
 
 from conftest import known, visits
 

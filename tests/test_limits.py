@@ -6,10 +6,10 @@ practice, no source.
 
 import pytest
 
-from bubblerate.case import Case
-from bubblerate.racking import gravity
-from bubblerate.signs import Signs
-from bubblerate.verdict import verdict
+from bubblerate.verdict.case import Case
+from bubblerate.verdict.decide import verdict
+from bubblerate.verdict.facts import Signs
+from bubblerate.verdict.racking import gravity
 
 from test_signs import counts, facts
 from test_verdict import NOW, PROVEN, QUIET, SEEN, STEADY, bubbling, days_ago, read

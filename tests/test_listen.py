@@ -10,12 +10,12 @@ import pytest
 from matplotlib.figure import Figure
 
 from bubblerate.cli import common, entries, listening, main
-from bubblerate.diary import read
+from bubblerate.diary.sound.bubbles import listen
+from bubblerate.diary.sound.pulses import BAND_HZ, Meter, loudness, pulses
+from bubblerate.diary.sound.wav import blocks, opened
+from bubblerate.diary.visit import read
 from bubblerate.errors import InputError
-from bubblerate.listen import listen
-from bubblerate.pulses import BAND_HZ, Meter, loudness, pulses
-from bubblerate.soundplot import plot_sound, save_sound
-from bubblerate.wav import blocks, opened
+from bubblerate.show.pictures.sound import plot_sound, save_sound
 
 import sounds
 from conftest import reference

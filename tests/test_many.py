@@ -4,8 +4,9 @@ from datetime import UTC, datetime
 import pandas as pd
 import pytest
 
-from bubblerate import Settings, forecast_many, judge, judge_many, many, settings
-from bubblerate.jars import Unread, diaries
+from bubblerate import Settings, forecast_many, judge, judge_many, settings
+from bubblerate.diary.folder import Unread, diaries
+from bubblerate.shelf import many
 
 from conftest import EXAMPLES, diary, evening
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bubblerate import moments
+from bubblerate.diary import times as moments
 from bubblerate.errors import InputError
-from bubblerate.words import format_day
+from bubblerate.text import format_day
 
 NOW = datetime(2026, 11, 25, 22, 15, 40, 123456, tzinfo=UTC)
 

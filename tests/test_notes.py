@@ -16,15 +16,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bubblerate import dates
-from bubblerate.cells import counted, done
 from bubblerate.cli import common, importing, main
-from bubblerate.diary import COLUMNS, EVENTS, Visit, read
-from bubblerate.entry import append, create, strike
+from bubblerate.diary.tables import dates
+from bubblerate.diary.tables.cells import counted, done
+from bubblerate.diary.tables.headings import columns
+from bubblerate.diary.tables.sheet import MOST_BYTES, sheet
+from bubblerate.diary.tables.visits import Entries, days, entries, fresh
+from bubblerate.diary.visit import COLUMNS, EVENTS, Visit, read
+from bubblerate.diary.writing import append, create, strike
 from bubblerate.errors import InputError
-from bubblerate.headings import columns
-from bubblerate.notes import Entries, days, entries, fresh
-from bubblerate.sheets import MOST_BYTES, sheet
 
 from conftest import EXAMPLES, Said
 

@@ -3,7 +3,7 @@
 import matplotlib.image
 import pytest
 
-from bubblerate import marks
+from bubblerate.show.pictures import marks
 
 from golden_pictures import CASES, FOLDER, difference, drawn, from_afar
 

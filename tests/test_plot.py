@@ -11,12 +11,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 import bubblerate
-from bubblerate.config_file import settings
-from bubblerate.diary import Diary, read
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.visit import Diary, read
 from bubblerate.errors import InputError
-from bubblerate.plot import plot_gravity, plot_tail, save_tail
-from bubblerate.shelf import Judgement, judge
-from bubblerate.shelfplot import save_shelf
+from bubblerate.show.pictures.shelf import save_shelf
+from bubblerate.show.pictures.tail import plot_gravity, plot_tail, save_tail
+from bubblerate.verdict.judgement import Judgement, judge
 
 from conftest import EXAMPLES, diary, evening
 

@@ -4,11 +4,11 @@ import emcee
 import numpy as np
 import pytest
 
-from bubblerate.curve import curve, thermal_days
-from bubblerate.decay import crossing_days
-from bubblerate.fit import fit
-from bubblerate.likelihood import log_density
-from bubblerate.priors import priors
+from bubblerate.ferment.curve import curve, thermal_days
+from bubblerate.ferment.decay import crossing_days
+from bubblerate.ferment.fit import fit
+from bubblerate.ferment.likelihood import log_density
+from bubblerate.ferment.priors import priors
 
 from conftest import known
 

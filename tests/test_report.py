@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.config import Settings
-from bubblerate.config_file import settings
-from bubblerate.diary import Visit, read
-from bubblerate.forecast import Crossing, Span
-from bubblerate.report import as_object, as_text, diary_text, headline, visit_text
-from bubblerate.shelf import Judgement, judge
+from bubblerate.diary.settings import Settings
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.visit import Visit, read
+from bubblerate.ferment.forecast import Crossing, Span
+from bubblerate.show.verdict_text import as_text, diary_text, headline, visit_text
+from bubblerate.verdict.as_json import as_object
+from bubblerate.verdict.judgement import Judgement, judge
 
 from conftest import EXAMPLES, diary, evening, visits
 

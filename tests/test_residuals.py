@@ -6,12 +6,12 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from scipy.stats import kstest, nbinom, norm
 
-from bubblerate.diary import read
+from bubblerate.diary.visit import read
 from bubblerate.errors import InputError
-from bubblerate.fit import Fit, fit
-from bubblerate.residualplot import plot_residuals, save_residuals
-from bubblerate.residuals import residuals
-from bubblerate.sampling import Draws
+from bubblerate.ferment.fit import Fit, fit
+from bubblerate.ferment.residuals import residuals
+from bubblerate.ferment.sampling import Draws
+from bubblerate.show.pictures.residuals import plot_residuals, save_residuals
 
 from conftest import EXAMPLES, diary, known
 from test_plot import handle, judged, labels

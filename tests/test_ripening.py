@@ -2,8 +2,8 @@ from datetime import date
 
 import pytest
 
-from bubblerate.config import STYLES, VesselSettings
-from bubblerate.ripening import RIPE_MONTHS, best_by_months, months_on, ripe_months
+from bubblerate.course.ripening import RIPE_MONTHS, best_by_months, months_on, ripe_months
+from bubblerate.diary.settings import STYLES, VesselSettings
 
 
 def test_every_style_that_can_be_set_ripens():

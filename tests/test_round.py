@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.counted import counted
-from bubblerate.diary import COLUMNS, read
+from bubblerate.diary.counts import counted
+from bubblerate.diary.visit import COLUMNS, read
 from bubblerate.errors import InputError
 
 ROOT = Path(__file__).parent.parent

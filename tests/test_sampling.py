@@ -6,8 +6,8 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from bubblerate.likelihood import log_negative_binomial
-from bubblerate.sampling import Peak, importance_draws, peak
+from bubblerate.ferment.likelihood import log_negative_binomial
+from bubblerate.ferment.sampling import Peak, importance_draws, peak
 
 from conftest import reference
 

@@ -10,10 +10,10 @@ import pytest
 from bubblerate import Settings, as_object, judge, read, settings
 from bubblerate.cli import main
 from bubblerate.cli import shelf as shelf_command
-from bubblerate.common_move import CommonMove
-from bubblerate.jars import Unread, diaries
-from bubblerate.overview import Line, due_first, glance, line
-from bubblerate.shelf_report import move_text, shelf_csv, shelf_text
+from bubblerate.diary.folder import Unread, diaries
+from bubblerate.shelf.common_move import CommonMove
+from bubblerate.shelf.overview import Line, due_first, glance, line
+from bubblerate.show.shelf_text import move_text, shelf_csv, shelf_text
 
 from conftest import EXAMPLES, diary, evening
 

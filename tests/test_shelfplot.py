@@ -5,8 +5,8 @@ import pytest
 from matplotlib.figure import Figure
 
 from bubblerate.cli import shelf as shelf_command
-from bubblerate.diary import read
-from bubblerate.shelfplot import MOST_PANELS, plot_shelf, save_shelf
+from bubblerate.diary.visit import read
+from bubblerate.show.pictures.shelf import MOST_PANELS, plot_shelf, save_shelf
 
 from conftest import EXAMPLES, diary, evening
 from test_plot import judged

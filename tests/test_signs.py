@@ -2,8 +2,8 @@
 
 import pytest
 
-from bubblerate.signs import Signs, signs
-from bubblerate.tail import tail
+from bubblerate.ferment.tail import tail
+from bubblerate.verdict.facts import Signs, signs
 
 from conftest import evening, visits
 

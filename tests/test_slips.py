@@ -3,7 +3,7 @@ from datetime import timedelta
 
 import pytest
 
-from bubblerate.slips import doubts
+from bubblerate.diary.doubts import doubts
 
 from conftest import diary, evening, visits
 

@@ -8,8 +8,8 @@ import pytest
 
 from bubblerate import Settings
 from bubblerate.errors import BubbleRateError, InputError
-from bubblerate.overview import glance
-from bubblerate.spread import executor_for, in_order
+from bubblerate.shelf.executors import executor_for, in_order
+from bubblerate.shelf.overview import glance
 
 from conftest import diary, evening
 
@@ -149,7 +149,7 @@ def test_a_scheduler_is_found_by_its_address(cluster):
 
 @noisy
 def test_a_scheduler_that_does_not_answer_is_one_line(monkeypatch):
-    monkeypatch.setattr("bubblerate.spread._ANSWERS_WITHIN_S", 1)
+    monkeypatch.setattr("bubblerate.shelf.executors._ANSWERS_WITHIN_S", 1)
     with (
         pytest.raises(InputError, match="no scheduler answers at tcp://127"),
         executor_for(scheduler="tcp://127.0.0.1:9"),

@@ -4,8 +4,8 @@ from datetime import date
 
 import pytest
 
-from bubblerate.config import VesselSettings
-from bubblerate.standing import standing
+from bubblerate.course.standing import standing
+from bubblerate.diary.settings import VesselSettings
 
 from conftest import diary, evening
 

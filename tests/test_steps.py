@@ -5,11 +5,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from bubblerate import cautions
-from bubblerate.config import Keeping, Settings, VesselSettings
-from bubblerate.config_file import settings
-from bubblerate.diary import read
-from bubblerate.outlook import outlook
+from bubblerate.course.plan import outlook
+from bubblerate.diary.settings import Keeping, Settings, VesselSettings
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.visit import read
+from bubblerate.verdict import cautions
 
 from conftest import EXAMPLES, diary, evening
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from bubblerate.diary import BREAKS, NEW_SUGAR
-from bubblerate.tail import UNSETTLED_HOURS, tail
+from bubblerate.diary.visit import BREAKS, NEW_SUGAR
+from bubblerate.ferment.tail import UNSETTLED_HOURS, tail
 
 from conftest import evening, visits
 

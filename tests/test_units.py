@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bubblerate import units
+from bubblerate.diary import units
 from bubblerate.errors import InputError
 
 

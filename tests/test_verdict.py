@@ -6,14 +6,14 @@ from itertools import product
 
 import pytest
 
-from bubblerate.case import STEADINESS, Case
-from bubblerate.config import Settings, VesselSettings
-from bubblerate.crosscheck import GravityCheck
-from bubblerate.forecast import Crossing, Forecast, Span
-from bubblerate.readings import Reading
-from bubblerate.shelf import judge
-from bubblerate.signs import Signs
-from bubblerate.verdict import verdict
+from bubblerate.diary.settings import Settings, VesselSettings
+from bubblerate.ferment.forecast import Crossing, Forecast, Span
+from bubblerate.ferment.gravity import Reading
+from bubblerate.ferment.gravity_check import GravityCheck
+from bubblerate.verdict.case import STEADINESS, Case
+from bubblerate.verdict.decide import verdict
+from bubblerate.verdict.facts import Signs
+from bubblerate.verdict.judgement import judge
 
 from conftest import START, diary, evening
 

@@ -1,8 +1,8 @@
 import pytest
 
-from bubblerate.config import VesselSettings
-from bubblerate.standing import standing
-from bubblerate.volumes import bottles, headspace_cm, measure, volumes
+from bubblerate.course.standing import standing
+from bubblerate.course.volumes import bottles, headspace_cm, measure, volumes
+from bubblerate.diary.settings import VesselSettings
 
 from conftest import diary, evening
 

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bubblerate import units, words
+from bubblerate import text as words
+from bubblerate.diary import units
 
 
 @pytest.mark.parametrize(

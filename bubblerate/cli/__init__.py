@@ -15,7 +15,7 @@ from typer.core import TyperCommand
 from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
-from ..words import printable
+from ..text import printable
 
 __all__ = ["app", "main"]
 

@@ -22,7 +22,7 @@ from .common import (
 )
 
 if TYPE_CHECKING:
-    from ..shelf import Judgement
+    from ..verdict.judgement import Judgement
 
 On = Annotated[Literal["racking", "bottling"], typer.Option(help="What is to be decided.")]
 
@@ -40,7 +40,8 @@ def verdict(
 
     Examples: bubblerate verdict quince; bubblerate verdict quince --on bottling --at 2026-11-20
     """
-    from ..report import as_object, as_text
+    from ..show.verdict_text import as_text
+    from ..verdict.as_json import as_object
 
     judged = _judged(vessel, shelf, on=on, at=at, below=below)
     if as_json:
@@ -74,8 +75,8 @@ def plot(
 
     Examples: bubblerate plot quince -o tail.png; bubblerate plot quince --show residuals --width 9
     """
-    from ..plot import save_tail
-    from ..residualplot import save_residuals
+    from ..show.pictures.residuals import save_residuals
+    from ..show.pictures.tail import save_tail
 
     judged = _judged(vessel, shelf, on=on, at=at, below=below)
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
@@ -94,8 +95,8 @@ def demo() -> None:
     import shutil
     import tempfile
 
-    from ..plot import save_tail
-    from ..report import as_text
+    from ..show.pictures.tail import save_tail
+    from ..show.verdict_text import as_text
 
     folder = Path(tempfile.mkdtemp(prefix="bubblerate-demo-"))
     for source in sorted(_examples().iterdir()):
@@ -123,7 +124,7 @@ def _judged(
     below: str | None,
 ) -> Judgement:
     """Read a diary and judge it."""
-    from ..shelf import judge
+    from ..verdict.judgement import judge
 
     diary, known = open_diary(vessel, shelf)
     threshold = known_threshold(below)

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..config import Settings
-from ..config_file import settings
+from ..diary.folder import Unread, diaries, names
+from ..diary.settings import Settings
+from ..diary.settings_file import settings
 from ..errors import BubbleRateError, InputError
-from ..jars import Unread, diaries, names
 from .common import (
     Below,
     Scheduler,
@@ -30,8 +30,8 @@ from .shelf import no_diaries
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from ..backtest import LeftOut, Replay
-    from ..diary import Diary
+    from ..diary.visit import Diary
+    from ..shelf.backtest import LeftOut, Replay
 
 __all__ = ["backtest"]
 
@@ -65,11 +65,11 @@ def backtest(
 
     Examples: bubblerate backtest; bubblerate backtest quince medlar -o trust.png
     """
-    from ..backtest import Task, lost, replayed
-    from ..backtest_text import backtest_csv, backtest_object, backtest_text, left_out_text
-    from ..coverage import in_hindsight
-    from ..picture import picture_path
-    from ..spread import executor_for, in_order
+    from ..shelf.backtest import Task, lost, replayed
+    from ..shelf.coverage import in_hindsight
+    from ..shelf.executors import executor_for, in_order
+    from ..show.backtest_text import backtest_csv, backtest_object, backtest_text, left_out_text
+    from ..show.pictures.page import picture_path
 
     if as_json and as_csv:
         raise InputError("choose --json or --csv")
@@ -104,7 +104,7 @@ def backtest(
             "evenings after it fell below the threshold"
         )
     if output is not None:
-        from ..backtestplot import save_backtest
+        from ..show.pictures.backtest import save_backtest
 
         path = save_backtest(found, output)
         typer.echo(f"Drawn in {path}", err=as_json or as_csv)

@@ -12,18 +12,19 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from .. import moments, units
-from ..config_file import settings
-from ..diary import Diary, read
+from ..diary import times as moments
+from ..diary import units
+from ..diary.folder import copies
+from ..diary.folder import names as names_in
+from ..diary.names import look, why_no_name
+from ..diary.safe_write import open_elsewhere
+from ..diary.settings_file import settings
+from ..diary.visit import Diary, read
 from ..errors import InputError
-from ..filing import open_elsewhere
-from ..jar_names import look, why_no_name
-from ..jars import copies
-from ..jars import names as names_in
-from ..words import quoted
+from ..text import quoted
 
 if TYPE_CHECKING:
-    from ..config import Settings
+    from ..diary.settings import Settings
 
 
 def vessel_names(ctx: typer.Context, incomplete: str) -> list[str]:

@@ -11,14 +11,14 @@ from typing import Annotated, Any, Literal
 
 import typer
 
-from .. import units
-from ..config_file import settings
-from ..diary import EVENTS, Diary, Visit, read
-from ..entry import append, create
-from ..entry import strike as strike_row
+from ..diary import units
+from ..diary.doubts import doubts
+from ..diary.settings_file import settings
+from ..diary.visit import EVENTS, Diary, Visit, read
+from ..diary.writing import append, create
+from ..diary.writing import strike as strike_row
 from ..errors import BubbleRateError, InputError
-from ..report import diary_text, visit_text
-from ..slips import doubts
+from ..show.verdict_text import diary_text, visit_text
 from .common import (
     Note,
     Shelf,
@@ -217,9 +217,9 @@ def diary(
     if form == "table":
         typer.echo(diary_text(found))
         return
-    from ..card import card_text
-    from ..label import label
-    from ..standing import standing
+    from ..course.label import label
+    from ..course.standing import standing
+    from ..show.story_text import card_text
 
     own = known.vessel(found.vessel)
     stands = standing(found, on=now().date(), known=own)
@@ -252,7 +252,7 @@ def typed_temp(text: str | None) -> float | None:
 
 def _converted(oechsle: str | None, brix: str | None) -> float:
     """Turn Oechsle or Brix into SG; numpy is loaded for these only."""
-    from ..scales import sg_from_brix, sg_from_oechsle
+    from ..physics.scales import sg_from_brix, sg_from_oechsle
 
     try:
         if oechsle is not None:

@@ -10,23 +10,15 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
-from ..config_file import settings
-from ..diary import Diary, read
-from ..entry import extend
+from ..diary.settings_file import settings
+from ..diary.visit import Diary, read
+from ..diary.writing import extend
 from ..errors import InputError
-from ..words import format_day, quoted
-from .common import (
-    Shelf,
-    diary_path,
-    now,
-    refuse_twin,
-    say_if_open,
-    terminal_width,
-    vessel_names,
-)
+from ..text import format_day, quoted
+from .common import Shelf, diary_path, now, refuse_twin, say_if_open, terminal_width, vessel_names
 
 if TYPE_CHECKING:
-    from ..dates import Order, Orders, Written
+    from ..diary.tables.dates import Order, Orders, Written
 
 _T = TypeVar("_T")
 
@@ -59,10 +51,10 @@ def import_(
 
     Example: bubblerate import plums.csv --into plum
     """
-    from ..dates import moments, orders, yearless
-    from ..notes import days, entries, fresh
-    from ..preview import many, preview
-    from ..sheets import sheet
+    from ..diary.tables.dates import moments, orders, yearless
+    from ..diary.tables.sheet import sheet
+    from ..diary.tables.visits import days, entries, fresh
+    from ..show.import_text import many, preview
 
     path = diary_path(into, shelf)
     refuse_twin(path)
@@ -105,7 +97,7 @@ def _diary(path: Path) -> tuple[Diary | None, datetime | None]:
 
 def _bytes(file: Path) -> bytes:
     """Read a file, but no more of it than a table can be."""
-    from ..sheets import MOST_BYTES
+    from ..diary.tables.sheet import MOST_BYTES
 
     try:
         with file.expanduser().open("rb") as stream:

@@ -22,9 +22,9 @@ def after(
 
     Examples: bubblerate after quince; bubblerate after quince --ics quince.ics
     """
-    from ..calendar_file import as_ics, save_ics
-    from ..outlook import outlook
-    from ..outlook_text import outlook_text
+    from ..course.plan import outlook
+    from ..show.calendar import as_ics, save_ics
+    from ..show.plan_text import outlook_text
 
     diary, known = open_diary(vessel, shelf)
     asked_at = asked_moment(at, diary, known)
@@ -50,9 +50,9 @@ def label(
 
     Example: bubblerate label quince -o label.svg
     """
-    from ..label import as_lines
-    from ..label import label as made
-    from ..standing import standing
+    from ..course.label import as_lines
+    from ..course.label import label as made
+    from ..course.standing import standing
 
     diary, known = open_diary(vessel, shelf)
     own = known.vessel(diary.vessel)
@@ -60,7 +60,7 @@ def label(
     shown = made(stands, known=own, hydrometer=known.hydrometer)
     typer.echo("\n".join([shown.name, *as_lines(shown, width=terminal_width())]))
     if output is not None:
-        from ..labelplot import save_label
+        from ..show.pictures.label import save_label
 
         path, lacking = save_label(shown, output)
         typer.echo(f"{shown.name}: drawn in {path}")

@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from .. import units
+from ..diary import units
 from ..errors import InputError
-from ..words import format_rate, format_rates, format_seconds
+from ..text import format_rate, format_rates, format_seconds
 from .common import Note, Shelf, Temp, When, now, vessel_names
 from .entries import write_down
 
 if TYPE_CHECKING:
-    from ..listen import Heard
+    from ..diary.sound.bubbles import Heard
 
 
 def listen(
@@ -62,12 +62,12 @@ def listen(
     if into is not None and as_json:
         raise InputError("--json prints one object and nothing else; leave it out, or --into")
     temp_c = None if temp is None else round(units.temp_c(temp), 1)
-    from ..listen import listen as heard_in
+    from ..diary.sound.bubbles import listen as heard_in
 
     heard, ended = heard_in(sound_file), now()
     typer.echo(_as_json(heard) if as_json else _as_text(heard, sound_file.name, onsets=onsets))
     if plot is not None:
-        from ..soundplot import save_sound
+        from ..show.pictures.sound import save_sound
 
         picture = save_sound(heard, sound_file, plot)
         if not as_json:

@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from .. import units
-from ..config import Settings
-from ..config_file import settings
-from ..counted import counted
+from ..diary import units
+from ..diary.counts import counted
+from ..diary.folder import Unread, diaries, in_bottle
+from ..diary.settings import Settings
+from ..diary.settings_file import settings
 from ..errors import BubbleRateError, ConfigError, InputError
-from ..jars import Unread, diaries, in_bottle
-from ..report import visit_text
+from ..show.verdict_text import visit_text
 from .common import Shelf, shelf_folder, terminal_width
 from .entries import known_event, typed_temp, write_down
 from .shelf import no_diaries, show
@@ -26,7 +26,7 @@ from .tap import tapped
 from .terminal import BROKEN_OFF, is_terminal, unbroken
 
 if TYPE_CHECKING:
-    from ..diary import Diary
+    from ..diary.visit import Diary
 
 __all__ = ["round"]
 

@@ -11,23 +11,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..config_file import settings
-from ..diary import read
+from ..diary.folder import diaries, names
+from ..diary.settings_file import settings
+from ..diary.visit import read
 from ..errors import InputError
-from ..jars import diaries, names
-from .common import (
-    Scheduler,
-    Shelf,
-    Width,
-    Workers,
-    now,
-    say_copies,
-    shelf_folder,
-    terminal_width,
-)
+from .common import Scheduler, Shelf, Width, Workers, now, say_copies, shelf_folder, terminal_width
 
 if TYPE_CHECKING:
-    from ..overview import Line
+    from ..shelf.overview import Line
 
 __all__ = ["no_diaries", "shelf", "show"]
 
@@ -58,7 +49,7 @@ def shelf(
         raise InputError("choose --json or --csv")
     folder = shelf_folder(shelf)
     if output is not None:
-        from ..picture import picture_path
+        from ..show.pictures.page import picture_path
 
         picture_path(output)  # before the work, not after it
     lines = show(folder, as_json=as_json, as_csv=as_csv, workers=workers, scheduler=scheduler)
@@ -76,10 +67,10 @@ def show(
     scheduler: str = "",
 ) -> list[Line]:
     """Judge every vessel of a folder, print what was found, and give it in that order."""
-    from ..common_move import common_move
-    from ..overview import Glance, Line, due_first, glance
-    from ..shelf_report import shelf_csv, shelf_text
-    from ..spread import executor_for, in_order
+    from ..shelf.common_move import common_move
+    from ..shelf.executors import executor_for, in_order
+    from ..shelf.overview import Glance, Line, due_first, glance
+    from ..show.shelf_text import shelf_csv, shelf_text
     from .progress import progress
 
     known, at, jars = settings(folder), now(), len(names(folder))
@@ -118,8 +109,8 @@ def show(
 
 def _drawn(folder: Path, lines: list[Line], output: Path, *, width_cm: float) -> Path:
     """Draw the vessels that are due first, judged once more one by one: draws fill the memory."""
-    from ..shelf import judge
-    from ..shelfplot import MOST_PANELS, save_shelf
+    from ..show.pictures.shelf import MOST_PANELS, save_shelf
+    from ..verdict.judgement import judge
 
     asked = {one.vessel: one.asked_at for one in lines if one.asked_at is not None}
     chosen, known = [*asked][:MOST_PANELS], settings(folder)

@@ -9,9 +9,9 @@ from contextlib import suppress
 
 import typer
 
+from ..diary.tapping import Tapping, after, tapping_text
 from ..errors import BubbleRateError, InputError
-from ..tapping import Tapping, after, tapping_text
-from ..words import plain
+from ..text import plain
 from .common import Note, Shelf, Temp, Vessel, diary_path, open_diary, terminal_width
 from .entries import typed_temp, write_down
 from .terminal import BROKEN_OFF, is_terminal, single_keys, unbroken

@@ -21,9 +21,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from bubblerate.backtest import LeftOut, Replay, replay
-from bubblerate.coverage import in_hindsight
-from bubblerate.diary import read
+from bubblerate.diary.visit import read
+from bubblerate.shelf.backtest import LeftOut, Replay, replay
+from bubblerate.shelf.coverage import in_hindsight
 
 from calibration import PITCHED, THRESHOLD_PER_MIN
 from ferments import KINDS, simulate

@@ -27,8 +27,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from bubblerate.diary import Diary, Visit, read
-from bubblerate.shelf import judge
+from bubblerate.diary.visit import Diary, Visit, read
+from bubblerate.verdict.judgement import judge
 
 from ferments import KINDS, Ferment, simulate
 

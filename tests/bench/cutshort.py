@@ -13,8 +13,8 @@ from dataclasses import replace
 from pathlib import Path
 from unittest.mock import patch
 
-from bubblerate.diary import Visit, read
-from bubblerate.entry import append, create, extend, strike
+from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 
 from powercut import Disk

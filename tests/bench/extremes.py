@@ -20,17 +20,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bubblerate.config import Hydrometer, Settings, VesselSettings
-from bubblerate.diary import EVENTS, Diary, Visit
-from bubblerate.report import as_object, as_text
-from bubblerate.shelf import judge
-from bubblerate.slips import SG_LOW
+from bubblerate.diary.doubts import SG_LOW
+from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
+from bubblerate.diary.visit import EVENTS, Diary, Visit
+from bubblerate.show.verdict_text import as_text
+from bubblerate.verdict.as_json import as_object
+from bubblerate.verdict.judgement import judge
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from bubblerate.forecast import Span
-    from bubblerate.shelf import Judgement
+    from bubblerate.ferment.forecast import Span
+    from bubblerate.verdict.judgement import Judgement
 
 START = datetime(2026, 10, 1, 21, tzinfo=UTC)
 NOTHING_PER_MIN = 1e-9  # a rate below which an interval may be lost in rounding

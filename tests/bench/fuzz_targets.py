@@ -10,21 +10,23 @@ from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bubblerate import cells, dates, moments, units
-from bubblerate.config import Hydrometer
-from bubblerate.config_file import settings
-from bubblerate.counted import counted
-from bubblerate.diary import BREAKS, COLUMNS, EVENTS, Diary, parse
-from bubblerate.frames import read_table, vessels
-from bubblerate.headings import columns
-from bubblerate.notes import days, entries, fresh
-from bubblerate.preview import preview
-from bubblerate.readings import readings
-from bubblerate.report import diary_text
-from bubblerate.sheets import sheet
-from bubblerate.signs import signs
-from bubblerate.tail import tail
-from bubblerate.wav import blocks, opened
+from bubblerate.diary import times as moments
+from bubblerate.diary import units
+from bubblerate.diary.counts import counted
+from bubblerate.diary.settings import Hydrometer
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.sound.wav import blocks, opened
+from bubblerate.diary.tables import cells, dates
+from bubblerate.diary.tables.headings import columns
+from bubblerate.diary.tables.sheet import sheet
+from bubblerate.diary.tables.visits import days, entries, fresh
+from bubblerate.diary.visit import BREAKS, COLUMNS, EVENTS, Diary, parse
+from bubblerate.ferment.gravity import readings
+from bubblerate.ferment.tail import tail
+from bubblerate.shelf.tables import read_table, vessels
+from bubblerate.show.import_text import preview
+from bubblerate.show.verdict_text import diary_text
+from bubblerate.verdict.facts import signs
 
 from fuzzing import Target
 

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bubblerate.listen import listen
+from bubblerate.diary.sound.bubbles import listen
 
 import sounds
 
@@ -54,7 +54,7 @@ def room(other: Callable[..., NDArray[np.float64]] | None = None, /, **options: 
 LISTENER = """
 import re, sys, tracemalloc
 from pathlib import Path
-from bubblerate.listen import listen
+from bubblerate.diary.sound.bubbles import listen
 def most_kb():
     return re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())[1]
 before = most_kb()

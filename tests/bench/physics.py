@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bubblerate import alcohol, hydrometer, scales
-from bubblerate.airlock import air_pressure_hpa
-from bubblerate.bottle import bottle_pressure, sparkle
-from bubblerate.ethanol import ethanol_water_kg_m3
-from bubblerate.gas import (
+from bubblerate.physics import alcohol, hydrometer, scales
+from bubblerate.physics.airlock import air_pressure_hpa
+from bubblerate.physics.bottle import bottle_pressure, sparkle
+from bubblerate.physics.ethanol import ethanol_water_kg_m3
+from bubblerate.physics.gas import (
     CO2_G_PER_MOL,
     CO2_PER_EXTRACT,
     CO2_PER_HEXOSE,

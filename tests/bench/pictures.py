@@ -17,13 +17,13 @@ import pandas as pd
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bubblerate.diary import parse
-from bubblerate.forecast import gravity_bands
-from bubblerate.plot import save_tail
-from bubblerate.residualplot import save_residuals
-from bubblerate.residuals import residuals
-from bubblerate.shelf import judge
-from bubblerate.shelfplot import save_shelf
+from bubblerate.diary.visit import parse
+from bubblerate.ferment.forecast import gravity_bands
+from bubblerate.ferment.residuals import residuals
+from bubblerate.show.pictures.residuals import save_residuals
+from bubblerate.show.pictures.shelf import save_shelf
+from bubblerate.show.pictures.tail import save_tail
+from bubblerate.verdict.judgement import judge
 
 from ferments import KINDS, PITCHED, simulate
 

@@ -13,16 +13,16 @@ from functools import partial
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
-from bubblerate.case import STEADINESS, Case
-from bubblerate.config import Hydrometer, Keeping, VesselSettings
-from bubblerate.crosscheck import gravity_check
-from bubblerate.gate import gate
-from bubblerate.shelf import Judgement
-from bubblerate.signs import Signs, signs
-from bubblerate.standing import standing
-from bubblerate.steps import steps
-from bubblerate.tail import tail
-from bubblerate.verdict import verdict
+from bubblerate.course.checklist import gate
+from bubblerate.course.standing import standing
+from bubblerate.course.steps import steps
+from bubblerate.diary.settings import Hydrometer, Keeping, VesselSettings
+from bubblerate.ferment.gravity_check import gravity_check
+from bubblerate.ferment.tail import tail
+from bubblerate.verdict.case import STEADINESS, Case
+from bubblerate.verdict.decide import verdict
+from bubblerate.verdict.facts import Signs, signs
+from bubblerate.verdict.judgement import Judgement
 
 from conftest import diary, evening
 from test_verdict import NOW, PITCHED, PROOF, SEEN, SLOWED, Z10, bubbling, days_ago, read

@@ -19,17 +19,17 @@ from typing import TYPE_CHECKING
 import emcee
 import numpy as np
 
-from bubblerate.curve import curve
-from bubblerate.decay import crossing_days
-from bubblerate.fit import Fit, fit
-from bubblerate.likelihood import log_density
-from bubblerate.priors import priors
+from bubblerate.ferment.curve import curve
+from bubblerate.ferment.decay import crossing_days
+from bubblerate.ferment.fit import Fit, fit
+from bubblerate.ferment.likelihood import log_density
+from bubblerate.ferment.priors import priors
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 from conftest import known
 
 if TYPE_CHECKING:
-    from bubblerate.evidence import Evidence
+    from bubblerate.ferment.evidence import Evidence
 
 REPEATS = 40
 WALKERS = 32

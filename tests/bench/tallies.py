@@ -12,8 +12,8 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from bubblerate.diary import COLUMNS, Visit, read
-from bubblerate.entry import extend
+from bubblerate.diary.visit import COLUMNS, Visit, read
+from bubblerate.diary.writing import extend
 from bubblerate.errors import DiaryError
 
 if TYPE_CHECKING:

@@ -32,13 +32,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from bubblerate.curve import curve
-from bubblerate.decay import crossing_days, log_gas_per_day
-from bubblerate.diary import Diary, parse
-from bubblerate.likelihood import log_density
-from bubblerate.priors import priors
-from bubblerate.shelf import judge
-from bubblerate.spread import executor_for, in_order
+from bubblerate.diary.visit import Diary, parse
+from bubblerate.ferment.curve import curve
+from bubblerate.ferment.decay import crossing_days, log_gas_per_day
+from bubblerate.ferment.likelihood import log_density
+from bubblerate.ferment.priors import priors
+from bubblerate.shelf.executors import executor_for, in_order
+from bubblerate.verdict.judgement import judge
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

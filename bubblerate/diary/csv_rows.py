@@ -1,0 +1,209 @@
+"""Rows of a CSV file (RFC 4180, UTF-8), the lines they stand on, and what is wrong with them."""
+
+import csv
+import errno
+import re
+import stat
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from ..errors import BubbleRateError, DiaryError
+from ..text import quoted
+
+__all__ = [
+    "LONGEST_CELL",
+    "Row",
+    "cell_spans",
+    "column_names",
+    "content",
+    "guarded",
+    "naming",
+    "parted",
+    "quote_left_open",
+    "rows",
+    "unguarded",
+]
+
+_QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
+_CELL = re.compile(rb"(?:^|,)(" + _QUOTED.pattern + rb"|[^,\r\n]*)")
+_WHOLE_QUOTED = re.compile(rb"(^|[,\r\n])" + _QUOTED.pattern)
+_QUOTE_FIRST = re.compile(rb'(?:^|[,\r\n])"')
+LONGEST_CELL = 131_072  # the csv module reads no longer one
+_MOST_BYTES = 64_000_000  # 100 000 rows are about 6 million
+_MOST_LINES = 500_000  # a year of counts, one a minute
+_BOM = b"\xef\xbb\xbf"
+
+# Where a spreadsheet may begin a cell, commas being seen to by quotes, and what makes that cell a
+# formula: these signs, wide ones too, behind whatever it takes away or has been put there by us.
+_CELL_START = r"(\A|[;\t\r\n])"
+_FORMULA = r"(?=(?:'|[^\S\t\r\n])*[=+\-@\uff1d\uff0b\uff0d\uff20])"
+_UNGUARDED = re.compile(_CELL_START + _FORMULA)
+_GUARDED = re.compile(f"{_CELL_START}'{_FORMULA}")
+
+
+@contextmanager
+def naming(path: Path) -> Iterator[None]:
+    """Turn what the operating system says into one line that names the diary."""
+    try:
+        yield
+    except FileNotFoundError:
+        reason = "there is no such diary; check the name"
+    except FileExistsError:
+        reason = "already exists; choose another name"
+    except IsADirectoryError:
+        reason = "is a folder; name a diary in it"
+    except PermissionError:
+        reason = "this may not be opened; check who may read and write it and its folder"
+    except RuntimeError:  # what looking where a link leads to raises
+        reason = "is a link that leads back to itself; make it lead to a diary"
+    except OSError as err:
+        full = err.errno in {errno.ENOSPC, errno.EDQUOT}
+        what = "the disk is full" if full else f"failed ({err.strerror or err})"
+        reason = f"{what}; nothing was changed, mend that and try again"
+    else:
+        return
+    raise DiaryError(f"{path.name}: {reason}")
+
+
+def content(path: Path) -> bytes:
+    """Bytes of a diary, once it is seen to be a file, and none that would fill the memory."""
+    found = path.stat()
+    if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
+        raise DiaryError(f"{path.name}: is no file but a device or a pipe; name a diary")
+    with path.open("rb") as file:
+        data = file.read(_MOST_BYTES + 1)
+    if len(data) > _MOST_BYTES:
+        raise DiaryError(f"{path.name}: is larger than 64 MB; keep one vessel's visits in it")
+    if max(data.count(b"\n"), data.count(b"\r")) > _MOST_LINES:
+        raise DiaryError(
+            f"{path.name}: has more than {_MOST_LINES} lines; keep one vessel's visits in it"
+        )
+    return data
+
+
+def guarded(text: str) -> str:
+    r"""Text of a cell with an apostrophe wherever a spreadsheet would take it for a formula.
+
+    That is at its start, and behind a semicolon, a tab or a line end, where some spreadsheets
+    begin another cell. `unguarded` takes exactly these away again.
+
+    Examples
+    --------
+    >>> guarded("=1+1"), guarded("clear; -2 points"), guarded("'= is how it began")
+    ("'=1+1", "clear;' -2 points", "''= is how it began")
+    """
+    return _UNGUARDED.sub(r"\1'", text)
+
+
+def unguarded(text: str) -> str:
+    """Text of a cell as it was before `guarded`; any other apostrophe stays.
+
+    Examples
+    --------
+    >>> unguarded("'=1+1"), unguarded("'tis clear")
+    ('=1+1', "'tis clear")
+    """
+    return _GUARDED.sub(r"\1", text)
+
+
+class Row(NamedTuple):
+    """Cells of one row and the physical lines it spans, both ends included; the header is 1."""
+
+    first: int
+    last: int
+    cells: list[str]
+
+
+def rows(path: Path, data: bytes) -> Iterator[Row]:
+    """Rows of a file, header first, without the blank lines; `path` is for the message."""
+    for row in parted(_lines(path, data), lambda first, err: _torn(path, data, first, err)):
+        if len(row.cells) > 1 or "".join(row.cells).strip():
+            yield row
+
+
+def parted(
+    lines: Iterable[str], torn: Callable[[int, csv.Error], BubbleRateError], **form: Any
+) -> Iterator[Row]:
+    """Rows of cells and the lines they span; `form` is the csv module's, `torn` the refusal."""
+    reader = csv.reader(lines, strict=True, **form)
+    while True:
+        first = reader.line_num + 1
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as err:
+            raise torn(first, err) from None
+        yield Row(first, reader.line_num, cells)
+
+
+def column_names(path: Path, data: bytes) -> list[str]:
+    """Names of the columns, in lower case and without spare spaces; only the header is read."""
+    where, row = f"{path.name}:1", next(rows(path, data), None)
+    if row is None or row.first > 1:
+        raise DiaryError(
+            f"{where}: is empty; write the names of the columns here, such as when,bubbles"
+        )
+    names = [name.strip().lower() for name in row.cells]
+    for mark, what in ((";", "semicolons"), ("\t", "tabs")):
+        if {"when", "day"} & {part.strip() for part in mark.join(names).split(mark)} - {*names}:
+            raise DiaryError(f"{where}: columns are parted by {what}; save it as CSV with commas")
+    twice = next((name for name in names if name and names.count(name) > 1), None)
+    if twice:
+        raise DiaryError(f"{where}: column {quoted(twice)} stands there twice; rename one of them")
+    if not {"when", "day"} & {*names}:
+        raise DiaryError(f"{where}: has no column when or day; add one with the time of each visit")
+    return names
+
+
+def cell_spans(row: bytes) -> Iterator[tuple[int, int]]:
+    r"""Where each cell of a row starts and stops, in bytes, its quotes included.
+
+    Examples
+    --------
+    >>> list(cell_spans(b'8,"a, b",\n'))
+    [(0, 1), (2, 8), (9, 9)]
+    """
+    return (cell.span(1) for cell in _CELL.finditer(row))
+
+
+def quote_left_open(data: bytes) -> bool:
+    r"""Whether a row written below would fall into a quoted cell, as after a row cut short.
+
+    Examples
+    --------
+    >>> quote_left_open(b'8,"a, b"\n'), quote_left_open(b'8,"a, b\n'), quote_left_open(b'5" pipe')
+    (False, True, False)
+    """
+    rest = _WHOLE_QUOTED.sub(rb"\1", data.removeprefix(_BOM))
+    return _QUOTE_FIRST.search(rest) is not None
+
+
+def _lines(path: Path, data: bytes) -> Iterator[str]:
+    """Physical lines, decoded one by one so that an append needs only the header."""
+    for line, raw in enumerate(data.removeprefix(_BOM).splitlines(keepends=True), start=1):
+        try:
+            text = raw.decode()
+        except UnicodeDecodeError as err:
+            raise DiaryError(
+                f"{path.name}:{line}: byte {err.object[err.start]:#04x} is not UTF-8 text; "
+                "save the file as CSV in UTF-8"
+            ) from None
+        if "\0" in text:
+            raise DiaryError(f"{path.name}:{line}: holds a NUL byte; delete or retype this line")
+        yield text
+
+
+def _torn(path: Path, data: bytes, first: int, err: csv.Error) -> DiaryError:
+    """Say what is wrong with a row the csv module gave up on."""
+    rest = b"".join(data.removeprefix(_BOM).splitlines(keepends=True)[first - 1 :])
+    for start, stop in cell_spans(rest):
+        cell = rest[start:stop]
+        if cell.startswith(b'"') and not _QUOTED.fullmatch(cell):
+            line = first + len((rest[:start] + b"-").splitlines()) - 1
+            return DiaryError(f"{path.name}:{line}: a quote is left open; close it with another")
+        if len(cell) > LONGEST_CELL:
+            return DiaryError(f"{path.name}:{first}: a cell is far too long; shorten it")
+    return DiaryError(f"{path.name}:{first}: {err}; inside a quoted cell write each quote twice")

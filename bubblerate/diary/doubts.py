@@ -1,0 +1,110 @@
+"""Does a new entry look like a slip: said when it is written, never a reason to refuse it."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+from ..text import format_rate, format_when, plain
+from .visit import BREAKS
+
+if TYPE_CHECKING:
+    from .visit import Diary, Visit
+
+__all__ = ["doubts"]
+
+SG_LOW, SG_HIGH = 0.980, 1.180  # what wine, cider, perry and mead read; common practice, no source
+RISE_POINTS = 2.0
+FALL_POINTS_PER_DAY = 20.0  # the fastest warm ferment; common practice, no source
+MORE_LITRES = 1.2  # times what was in it
+LEAP = 10.0  # times last evening's count
+_FEWEST_BUBBLES = 5  # of the larger count, so that chance alone makes no leap
+_SAME_EVENING = timedelta(hours=2)
+_OTHER_JAR = 2.0  # times the count made just before
+_CLOCK_SLACK = timedelta(minutes=5)
+
+
+def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[str, ...]:
+    """Questions that a new entry raises.
+
+    Parameters
+    ----------
+    diary : Diary
+        The rows before it was written; rows later than the entry are not used.
+    visit : Visit
+        The new entry.
+    now : datetime
+        The moment of writing, aware.
+
+    Returns
+    -------
+    tuple of str
+        One short sentence each; empty where nothing looks odd.
+    """
+    before = [v for v in diary.live if v.when <= visit.when]
+    found = [
+        _time(diary, visit, now),
+        _gravity(before, visit),
+        _count(before, visit),
+        _litres(before, visit),
+    ]
+    return tuple(doubt for doubt in found if doubt)
+
+
+def _time(diary: Diary, visit: Visit, now: datetime) -> str | None:
+    if visit.when > now + _CLOCK_SLACK:
+        return f"{format_when(visit.when)} is in the future."
+    pitched = diary.pitched
+    if pitched is not None and visit.when < pitched:
+        return f"{format_when(visit.when)} is before the start, {format_when(pitched)}."
+    return None
+
+
+def _gravity(before: list[Visit], visit: Visit) -> str | None:
+    if visit.sg is None:
+        return None
+    if not SG_LOW <= visit.sg <= SG_HIGH:
+        return f"{visit.sg:.3f} is outside what wine reads ({SG_LOW:.3f} to {SG_HIGH:.3f})."
+    for earlier in reversed([*before, visit]):
+        if earlier.event in {"fed", "topped-up"}:
+            return None
+        if earlier is not visit and earlier.sg is not None:
+            rise = (visit.sg - earlier.sg) * 1000.0
+            if rise > RISE_POINTS + 1e-6:
+                return f"That is {rise:.0f} points above the last reading, with nothing added."
+            days = max((visit.when - earlier.when) / timedelta(days=1), 1.0)
+            if -rise > FALL_POINTS_PER_DAY * days:
+                return f"That is {-rise:.0f} points below the last, faster than yeast works."
+            return None
+    return None
+
+
+def _count(before: list[Visit], visit: Visit) -> str | None:
+    """Compare a count with the last one since the jar or its airlock was changed."""
+    since = max((i for i, v in enumerate(before) if v.event in BREAKS), default=0)
+    counted = [v for v in before[since:] if v.bubbles]  # bubbles after none are natural
+    if visit.bubbles is None or not counted:
+        return None
+    last = counted[-1]
+    if last.per_min is None or visit.per_min is None or last.bubbles is None:
+        return None
+    if max(last.bubbles, visit.bubbles) < _FEWEST_BUBBLES:
+        return None
+    ratio = max(visit.per_min, 60.0 / visit.seconds) / last.per_min  # a zero may be near one
+    rate = format_rate(last.per_min)
+    if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
+        return f"The last count, {rate}, was made within two hours: is it this jar?"
+    if ratio >= LEAP:
+        return f"That is ten times the last bubbles counted or more ({rate})."
+    if ratio <= 1.0 / LEAP:
+        return f"That is a tenth of the last bubbles counted or less ({rate})."
+    return None
+
+
+def _litres(before: list[Visit], visit: Visit) -> str | None:
+    known = [v.litres for v in before if v.litres is not None]
+    if visit.litres is None or not known or visit.event in {"fed", "topped-up"}:
+        return None
+    if visit.litres > MORE_LITRES * known[-1]:
+        return f"{plain(visit.litres)} litres is more than was in it ({plain(known[-1])})."
+    return None

@@ -1,0 +1,112 @@
+"""The diaries of a shelf, read one by one; one that cannot be read says why and stops no other."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+from pathlib import Path
+
+from ..errors import DiaryError
+from ..text import printable
+from .csv_rows import content, rows
+from .settings import Settings
+from .visit import Diary, read
+
+__all__ = ["Unread", "copies", "diaries", "in_bottle", "names"]
+
+_ALIKE = 3  # header and two rows: jars pitched together may well share the first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unread:
+    """A diary that cannot be read, and what would do."""
+
+    vessel: str
+    error: str
+
+
+def names(folder: Path) -> tuple[str, ...]:
+    """Give the names of the vessels of a folder, in order.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf; it need not exist.
+
+    Returns
+    -------
+    tuple of str
+    """
+    # a name that begins with a dot is another program's: the shadow a system leaves beside a file
+    return tuple(sorted(p.stem for p in folder.glob("*.csv") if not p.name.startswith(".")))
+
+
+def diaries(folder: Path, known: Settings) -> Iterator[Diary | Unread]:
+    """Read every diary of a folder, by name, one after another.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf; it need not exist.
+    known : Settings
+        What lies beside the diaries.
+
+    Yields
+    ------
+    Diary or Unread
+    """
+    return (_read(folder / f"{name}.csv", known) for name in names(folder))
+
+
+def copies(folder: Path) -> dict[str, str]:
+    """Give the diaries that look like a copy of another, as a synced folder leaves behind.
+
+    Their name is that of the other and some more behind a space or a mark, and they begin with
+    the same rows.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf; it need not exist.
+
+    Returns
+    -------
+    dict of str to str
+        Name of the copy to name of the other.
+    """
+    known = {*names(folder)}
+    found = {}
+    for name in sorted(known):
+        shorter = (name[:i] for i in range(len(name) - 1, 0, -1) if not name[i].isalnum())
+        alike = (other for other in shorter if other in known and _alike(folder, name, other))
+        if (other := next(alike, None)) is not None:
+            found[name] = other
+    return found
+
+
+def in_bottle(diary: Diary) -> bool:
+    """Whether the wine that is in the diary last has been bottled."""
+    return any(visit.event == "bottled" for visit in diary.batch)
+
+
+def _read(path: Path, known: Settings) -> Diary | Unread:
+    if not path.name.isprintable():
+        shown = printable(path.stem)
+        return Unread(vessel=shown, error=f"{shown}.csv: its name cannot be shown; rename the file")
+    try:
+        return read(path, pitched=known.vessel(path.stem).pitched)
+    except DiaryError as err:
+        return Unread(vessel=path.stem, error=str(err))
+
+
+def _alike(folder: Path, *two: str) -> bool:
+    """Whether two diaries begin with the same rows, as far as the shorter one goes."""
+    a, b = (_beginning(folder / f"{name}.csv") for name in two)
+    least = min(len(a), len(b))
+    return least > 1 and a[:least] == b[:least]
+
+
+def _beginning(path: Path) -> list[list[str]]:
+    try:
+        return [row.cells for row in islice(rows(path, content(path)), _ALIKE)]
+    except (DiaryError, OSError):
+        return []  # whoever reads it all says what is wrong with it

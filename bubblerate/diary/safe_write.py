@@ -1,0 +1,180 @@
+"""Bytes put into a file so that a stop at any moment leaves what was there, or all of the new.
+
+Writers take turns by a lock. Another program takes no such turns: its save between our look at a
+file and our write is found out and said, never glued to and never written over.
+"""
+
+import errno
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from ..errors import DiaryError
+
+__all__ = ["add_below", "locked", "made", "open_elsewhere", "put"]
+
+_BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
+
+
+@contextmanager
+def locked(path: Path) -> Iterator[int]:
+    """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
+
+    On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `put`.
+    """
+    folder = path.resolve().parent
+    if sys.platform == "win32":
+        import msvcrt
+
+        handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
+    else:
+        import fcntl
+
+        handle = os.open(folder, os.O_RDONLY)
+    try:
+        if sys.platform == "win32":
+            msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
+        else:
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        yield handle
+    finally:
+        os.close(handle)  # which unlocks it
+
+
+def made(folder: Path) -> Path:
+    """Make a folder and those above it, each seen onto the disk."""
+    if not folder.is_dir():
+        above = made(folder.parent)
+        folder.mkdir(exist_ok=True)
+        if sys.platform != "win32":  # which opens no folder
+            handle = os.open(above, os.O_RDONLY)
+            try:
+                _confirm(handle, folder)
+            finally:
+                os.close(handle)
+    return folder
+
+
+def add_below(path: Path, data: bytes, added: bytes) -> None:
+    """Add bytes below those that were read, in one flushed write, and see that they are there.
+
+    Raises
+    ------
+    DiaryError
+        If another program changed the file at the same moment.
+    OSError
+        If they cannot be written; then the file is as it was.
+    """
+    handle = os.open(path, os.O_RDWR | os.O_APPEND | _BINARY)
+    try:
+        with open(handle, "rb", closefd=False) as file:
+            if file.read() != data:
+                raise _changed(path)
+        try:
+            _write(handle, added)
+        except OSError as err:
+            try:
+                os.ftruncate(handle, len(data))
+            except OSError:
+                raise DiaryError(
+                    f"{path.name}: failed half way ({err.strerror or err}); "
+                    "look at its last line, then try again"
+                ) from err
+            raise
+    finally:
+        os.close(handle)
+    if _held(path) != data + added:  # what was written may be in a file that has lost its name
+        raise DiaryError(
+            f"{path.name}: was changed by another program at the same moment; "
+            "look whether this row is there, and if not enter it again"
+        )
+
+
+def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
+    """Write a whole file beside itself, see it onto the disk, and let it take the name.
+
+    Parameters
+    ----------
+    path : Path
+    data : bytes
+        All that the file is to hold.
+    folder : int
+        Descriptor of its folder, as `locked` yields it.
+    was : bytes or None
+        What the file held when it was read; None where there was none.
+
+    Raises
+    ------
+    DiaryError
+        If the file no longer holds that; or if the disk does not confirm that it is written.
+    OSError
+        If it cannot be written; then the file is as it was.
+    """
+    target = path.resolve()  # a link stays a link
+    beside = target.with_name(f".{target.name}.new")
+    beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
+    handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
+    try:
+        try:
+            _write(handle, data)
+        finally:
+            os.close(handle)
+        if was is not None:
+            beside.chmod(target.stat().st_mode)
+        mark = _mark(target)
+        if _held(target) != was or _mark(target) != mark:  # the mark again: reading takes time
+            raise _changed(path)
+        beside.replace(target)
+    except BaseException:
+        beside.unlink(missing_ok=True)
+        raise
+    _confirm(folder, path)
+
+
+def open_elsewhere(path: Path) -> bool:
+    """Whether another program has a diary open, by the mark that some spreadsheets leave."""
+    return path.with_name(f".~lock.{path.name}#").exists()
+
+
+def _mark(path: Path) -> tuple[int, int, int] | None:
+    """What changes with every save of a file."""
+    try:
+        found = path.stat()
+    except FileNotFoundError:
+        return None
+    return found.st_ino, found.st_size, found.st_mtime_ns
+
+
+def _held(path: Path) -> bytes | None:
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+def _write(handle: int, data: bytes) -> None:
+    """Write everything at once and see it onto the disk."""
+    if os.write(handle, data) != len(data):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    os.fsync(handle)
+
+
+def _confirm(folder: int, path: Path) -> None:
+    """See a new name in a folder onto the disk; by then the name is there for all to see."""
+    try:
+        os.fsync(folder)
+    except OSError as err:
+        if err.errno != errno.EINVAL:  # a file system that confirms no folders
+            raise DiaryError(
+                f"{path.name}: is written, but the disk does not confirm it "
+                f"({err.strerror or err}); look at it before you enter this again"
+            ) from None
+
+
+def _changed(path: Path) -> DiaryError:
+    return DiaryError(
+        f"{path.name}: was changed by another program just now; nothing was written, "
+        "look at it and try again"
+    )

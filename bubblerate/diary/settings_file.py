@@ -1,0 +1,187 @@
+"""`bubblerate.toml`, the optional file of settings beside the diaries, read with kind messages.
+
+A pitching date without an offset is local.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any, TypeVar
+
+from ..errors import ConfigError
+from ..text import printable
+from .settings import (
+    DAYS_SEEN,
+    KEEPING,
+    NUMBERS,
+    STYLES,
+    Hydrometer,
+    Keeping,
+    Settings,
+    VesselSettings,
+    shown,
+    wrong,
+)
+
+__all__ = ["FILE_NAME", "settings"]
+
+FILE_NAME = "bubblerate.toml"
+
+_MOST_BYTES, _LONGEST_LINE = 1_000_000, 500  # names of thousands of parts take ages to read
+_TABLES = ("hydrometer", "threshold", "keeping", "vessel")
+
+_Default = TypeVar("_Default", float, None)
+
+
+def settings(folder: Path) -> Settings:
+    """Read the settings of a folder of diaries.
+
+    Parameters
+    ----------
+    folder : Path
+        Where `bubblerate.toml` may lie.
+
+    Returns
+    -------
+    Settings
+        The usual values if there is no such file.
+
+    Raises
+    ------
+    ConfigError
+        If the file cannot be read, or holds a key or a value that is not understood.
+    """
+    path = folder / FILE_NAME
+    try:
+        if path.is_fifo() or path.is_char_device():
+            raise ConfigError(f"{FILE_NAME}: is no file but a device or a pipe; move it")
+        with path.open("rb") as file:
+            data = file.read(_MOST_BYTES + 1)
+    except FileNotFoundError:
+        return Settings()
+    except OSError as err:
+        raise ConfigError(f"{FILE_NAME}: cannot be read ({err.strerror}); mend or move it") from err
+    longest = max(map(len, data.split(b"\n")))
+    if len(data) > _MOST_BYTES or longest > _LONGEST_LINE:
+        raise ConfigError(
+            f"{FILE_NAME}: is larger than 1 MB, or has a line of more than {_LONGEST_LINE} "
+            "characters; shorten it"
+        )
+    import tomllib  # only when there is a file to read
+
+    try:
+        root = tomllib.loads(data.decode("utf-8-sig"))
+    except UnicodeDecodeError:
+        raise ConfigError(f"{FILE_NAME}: is not UTF-8 text; save it as UTF-8") from None
+    except (ValueError, RecursionError) as err:  # a number too long, brackets too deep
+        raise ConfigError(f"{FILE_NAME}: is not TOML: {_short(str(err))}; mend it there") from None
+
+    for key in root:
+        if key not in _TABLES:
+            raise _unknown(key, key, _TABLES)
+    hydrometer = _table(root, "hydrometer", ("calibration_c", "offset"))
+    threshold = _table(root, "threshold", ("per_min",))
+    keeping = _table(root, "keeping", KEEPING)
+    vessels = _table(root, "vessel", ())
+    usual = Keeping()
+    return Settings(
+        hydrometer=Hydrometer(
+            calibration_c=_number(hydrometer, "hydrometer.calibration_c", 20.0),
+            offset=_number(hydrometer, "hydrometer.offset", 0.0),
+        ),
+        threshold_per_min=_number(threshold, "threshold.per_min", 1.0),
+        keeping=Keeping(
+            **{key: _number(keeping, f"keeping.{key}", getattr(usual, key)) for key in KEEPING}
+        ),
+        vessels={name: _vessel(vessels, name) for name in vessels},
+    )
+
+
+def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
+    where = f"vessel.{name}"
+    table = _table(vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN))
+    said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in NUMBERS}
+    said |= {key: _day(table, f"{where}.{key}") for key in DAYS_SEEN}
+    pitched, style = _moment(table, f"{where}.pitched"), _style(table, f"{where}.style")
+    return VesselSettings(**said, pitched=pitched, style=style)
+
+
+def _table(parent: Mapping[str, object], where: str, known: Sequence[str]) -> dict[str, object]:
+    """Table of that name, empty if it is not there; any key is known when none are listed."""
+    table = parent.get(where.removeprefix("vessel."), {})
+    if not isinstance(table, dict):
+        raise ConfigError(
+            f"{_at(where)} is {shown(table)}; write a line [{_short(where)}] and its keys below"
+        )
+    for key in table:
+        if known and key not in known:
+            raise _unknown(f"{where}.{key}", key, known)
+    return table
+
+
+def _unknown(where: str, key: str, known: Sequence[str]) -> ConfigError:
+    from difflib import get_close_matches  # only needed to say what was meant
+
+    near = get_close_matches(key, known, n=1, cutoff=0.0)[0]
+    return ConfigError(f"{_at(where)} is not known; the nearest known key is {near}")
+
+
+def _number(table: Mapping[str, object], where: str, default: _Default) -> float | _Default:
+    key = where.rpartition(".")[2]
+    if key not in table:
+        return default
+    value = table[key]
+    why = wrong(key, value)
+    if why or not isinstance(value, int | float):
+        raise ConfigError(f"{_at(where)} {why}")
+    return float(value)
+
+
+def _moment(table: Mapping[str, object], where: str) -> datetime | None:
+    """When a vessel was pitched; a date alone is the start of that day."""
+    value = table.get("pitched")
+    try:
+        if isinstance(value, datetime):
+            return value if value.tzinfo else value.astimezone()
+        if isinstance(value, date):
+            return datetime.combine(value, time()).astimezone()
+    except (ValueError, OverflowError, OSError):
+        pass  # a year the machine's clock cannot hold
+    if value is None:
+        return None
+    raise _no_date(where, value)
+
+
+def _day(table: Mapping[str, object], where: str) -> date | None:
+    """Calendar day on which something was seen."""
+    value = table.get(where.rpartition(".")[2])
+    if value is None or (isinstance(value, date) and not isinstance(value, datetime)):
+        return value
+    raise _no_date(where, value)
+
+
+def _no_date(where: str, value: object) -> ConfigError:
+    return ConfigError(
+        f"{_at(where)} is {shown(value)}; write a date such as 2026-10-01, without quotes"
+    )
+
+
+def _style(table: Mapping[str, object], where: str) -> str | None:
+    value = table.get("style")
+    if value is None or value in STYLES:
+        return None if value is None else str(value)
+    from difflib import get_close_matches  # only needed to say what was meant
+
+    near = get_close_matches(str(value).lower(), STYLES, n=1)
+    advice = f'write "{near[0]}"' if near else f"write one of {', '.join(STYLES)}"
+    raise ConfigError(f"{_at(where)} is {shown(value)}; {advice}")
+
+
+def _at(where: str) -> str:
+    return f"{FILE_NAME}: {_short(where)}"
+
+
+def _short(text: str) -> str:
+    """Text for a message: a key in quotes may hold anything."""
+    shown = printable(text)
+    return shown if len(shown) <= 80 else f"{shown[:77]}..."

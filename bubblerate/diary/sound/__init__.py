@@ -1,0 +1,1 @@
+"""Recordings of an airlock: samples, pulses, and which of them are bubbles."""

@@ -1,0 +1,1 @@
+"""Tables as people keep them: headings, dates and cells understood, then made into visits."""

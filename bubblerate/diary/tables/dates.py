@@ -1,0 +1,303 @@
+"""Dates of a table: one order of day, month and year for them all, found out and never guessed.
+
+A text that can be read in several orders keeps every reading until the whole table, or its maker,
+has said which order it is.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Literal, NamedTuple
+
+from ...errors import InputError
+from ...text import quoted
+from ..times import instant, moment
+from ..units import tidied
+
+__all__ = [
+    "CLOCK",
+    "ORDERS",
+    "Order",
+    "Orders",
+    "Written",
+    "moments",
+    "orders",
+    "written",
+    "yearless",
+]
+
+Order = Literal["day-first", "month-first", "year-first"]
+ORDERS: tuple[Order, ...] = ("day-first", "month-first", "year-first")
+CLOCK = "21:00"  # of a day without a time: evenings are when people count
+
+# fmt: off
+_MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september",
+    "october", "november", "december",
+)
+# fmt: on
+_ISO_CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[t ][0-9]{2}:.*")
+_DAYS = re.compile(r"(day )?([0-9]{1,4}(?:[.,][0-9]+)?)")
+_WEEKDAY = r"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]* )?"
+_NUMERIC = re.compile(
+    rf"{_WEEKDAY}([0-9]{{1,4}})([/.-])([0-9]{{1,2}})(?:\2([0-9]{{1,4}})?)?(?:(?:,? |t)(.*))?"
+)
+_TH = "(?:st|nd|rd|th)?"
+_YEAR = r"(?:[ ,.'-]+([0-9]{4}|[0-9]{2})(?![\w:]|\.[0-9]))?"
+_NAMED = tuple(
+    re.compile(rf"{_WEEKDAY}{day_month}{_YEAR}(?:,? (.*))?")
+    for day_month in (
+        rf"(?P<day>[0-9]{{1,2}}){_TH}[ .-]*(?:of )?(?P<month>[a-z]{{3,9}})\.?",
+        rf"(?P<month>[a-z]{{3,9}})\.?[ -](?P<day>[0-9]{{1,2}}){_TH}",
+    )
+)
+
+_Parts = tuple[int | None, int, int]  # year where it is written, month, day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """A moment as a table has it.
+
+    `where` names file, line and column for a message. Where `exact` is None, `readings` holds a
+    day for each order in which the text can be read; `clock` is its time of day, "" if none.
+    """
+
+    where: str
+    line: int
+    text: str
+    readings: Mapping[Order, _Parts]
+    clock: str = ""
+    exact: datetime | None = None
+
+    @property
+    def depends(self) -> bool:
+        """Whether the order changes, or forbids, what it says."""
+        return self.exact is None and (len({*self.readings.values()}) > 1 or len(self.readings) < 3)
+
+
+class Orders(NamedTuple):
+    """Orders in which all dates can be read, and the date that shows it."""
+
+    possible: tuple[Order, ...]  # empty where none depends on it
+    shown_by: Written | None
+
+
+def written(
+    where: str, line: int, text: str, clock: str, *, pitched: datetime | None, days: bool
+) -> Written:
+    """Moment as a table has it.
+
+    Parameters
+    ----------
+    where, line : str, int
+        Where it stands, for messages.
+    text : str
+        Such as "2026-11-24 21:30", "24/11/26", "24.11.", "Tue 24 Nov", "day 12".
+    clock : str
+        Time of day out of a column of its own, or "".
+    pitched : datetime or None
+        When day 0 was, if that is known.
+    days : bool
+        Whether a bare number counts days since pitching.
+
+    Returns
+    -------
+    Written
+
+    Raises
+    ------
+    InputError
+        If it is no date in any order.
+    """
+    tidy = tidied(text)
+    if (match := _DAYS.fullmatch(tidy)) and (match[1] or days):
+        exact = _day_number(where, match[2], pitched)
+        return Written(where=where, line=line, text=text, readings={}, exact=exact)
+    readings, own_clock = _readings(tidy)
+    readings = {order: parts for order, parts in readings.items() if _stands(parts)}
+    if not readings:
+        raise InputError(
+            f"{where}: cannot read {quoted(text)} as a date; write 2026-11-24 or 24 Nov 2026"
+        )
+    if clock and own_clock not in {"", "00:00", "00:00:00"}:
+        raise InputError(
+            f"{where}: {quoted(text)} holds a time, and so does the column of times "
+            f"({quoted(clock)}); empty one of them"
+        )
+    if own_clock and not clock and _ISO_CLOCK.fullmatch(tidy):
+        with suppress(InputError):  # "2026-11-24 09:30 pm" begins like ISO 8601 and is not
+            exact = instant(tidy.upper())
+            return Written(where=where, line=line, text=text, readings={}, exact=exact)
+    return Written(where=where, line=line, text=text, readings=readings, clock=clock or own_clock)
+
+
+def orders(days: Sequence[Written]) -> Orders:
+    """Orders in which every date of a table can be read.
+
+    Parameters
+    ----------
+    days : sequence of Written
+        All its dates.
+
+    Returns
+    -------
+    Orders
+        More than one where the maker has to say which; `shown_by` is then a date they differ on.
+
+    Raises
+    ------
+    InputError
+        If two dates contradict each other.
+    """
+    possible: set[Order] = {*ORDERS}
+    shown_by = None
+    some = [day for day in days if day.depends]
+    for day in some:
+        left = possible & {*day.readings}
+        if not left:
+            other = next(d for d in some if not {*d.readings} & {*day.readings} or d is shown_by)
+            raise InputError(
+                f"{day.where}: {quoted(day.text)} is {_names(day)}, but line {other.line} has "
+                f"{quoted(other.text)}, which is {_names(other)}; write all dates one way"
+            )
+        if left < possible:
+            possible, shown_by = left, day
+    if not some:
+        return Orders((), None)
+    told = {tuple(day.readings[order] for day in some) for order in possible}
+    if len(told) > 1:
+        shown_by = next(d for d in some if len({d.readings[order] for order in possible}) > 1)
+    kept = tuple(order for order in ORDERS if order in possible)
+    return Orders(kept if len(told) > 1 else kept[:1], shown_by)
+
+
+def yearless(days: Sequence[Written]) -> Written | None:
+    """Give the first date of a table if it says no year, so that the maker has to."""
+    first = days[0] if days else None
+    lacks = first and first.exact is None and next(iter(first.readings.values()))[0] is None
+    return first if lacks else None
+
+
+def moments(
+    days: Sequence[Written], *, order: Order | None, year: int | None, now: datetime
+) -> list[datetime]:
+    """Moments of all the dates of a table.
+
+    Parameters
+    ----------
+    days : sequence of Written
+        In the order of the table.
+    order : Order or None
+        Of day, month and year; None where it makes no difference.
+    year : int or None
+        Of the first date, where it has none. Any other without a year is of the year that puts it
+        nearest to the date before it.
+    now : datetime
+        The present moment.
+
+    Returns
+    -------
+    list of datetime
+        Aware.
+
+    Raises
+    ------
+    InputError
+        If a date cannot be read in that order, or there is no such day or time.
+    """
+    told: list[datetime] = []
+    for day in days:
+        if day.exact is not None:
+            told.append(day.exact)
+            continue
+        chosen = next(iter(day.readings)) if order is None else order
+        parts = day.readings.get(chosen)
+        if parts is None:
+            raise InputError(
+                f"{day.where}: {quoted(day.text)} is {_names(day)}, not {_name(chosen)}; "
+                "leave --dates out, or mend this date"
+            )
+        the_day = _dated(day, parts, year, told[-1].date() if told else None)
+        try:
+            told.append(moment(f"{the_day.isoformat()} {day.clock or CLOCK}", now=now))
+        except InputError as err:
+            clock = f"cannot read {quoted(day.clock)} as a time of day; write it like 21:30"
+            raise InputError(f"{day.where}: {clock if day.clock else err}") from None
+    return told
+
+
+def _readings(tidy: str) -> tuple[dict[Order, _Parts], str]:
+    """Days that a text can stand for, by order, and the time of day behind them."""
+    if match := _NUMERIC.fullmatch(tidy):
+        first, _, middle, last, clock = match.groups()
+        return _numeric(first, int(middle), last), clock or ""
+    for form in _NAMED:
+        match = form.fullmatch(tidy)
+        names = [m for m in _MONTHS if match and m.startswith(match["month"].removesuffix("."))]
+        if match and names:
+            *_, year, clock = match.groups()
+            parts = (_year(year) if year else None, _MONTHS.index(names[0]) + 1, int(match["day"]))
+            return dict.fromkeys(ORDERS, parts), clock or ""
+    return {}, ""
+
+
+def _numeric(first: str, middle: int, last: str | None) -> dict[Order, _Parts]:
+    if len(first) == 4:
+        parts = (int(first), middle, int(last or 0))
+        return dict.fromkeys(ORDERS, parts)
+    found: dict[Order, _Parts] = {}
+    if last is None or len(last) in {2, 4}:
+        year = _year(last) if last else None
+        found = {"day-first": (year, middle, int(first)), "month-first": (year, int(first), middle)}
+    if last is not None and len(last) <= 2 and len(first) == 2:
+        found["year-first"] = (_year(first), middle, int(last))
+    return found
+
+
+def _year(text: str) -> int:
+    return int(text) if len(text) == 4 else 2000 + int(text)
+
+
+def _stands(parts: _Parts) -> bool:
+    """Whether the calendar has such a day."""
+    year, month, day = parts
+    try:
+        date(2000 if year is None else year, month, day)
+    except ValueError:
+        return False
+    return True
+
+
+def _dated(day: Written, parts: _Parts, year: int | None, before: date | None) -> date:
+    """Day of the calendar, of the year nearest to the day before it where none is written."""
+    said, month, number = parts
+    base = before.year if before is not None else year
+    if said is not None:
+        return date(said, month, number)
+    if base is None:
+        raise InputError(f"{day.where}: {quoted(day.text)} has no year; say it with --year 2026")
+    years = [base] if before is None else [base - 1, base, base + 1]
+    near = [date(y, month, number) for y in years if _stands((y, month, number))]
+    if not near:
+        raise InputError(f"{day.where}: {quoted(day.text)} is no day of {base}; write its year")
+    return near[0] if before is None else min(near, key=lambda one: abs(one - before))
+
+
+def _day_number(where: str, number: str, pitched: datetime | None) -> datetime:
+    if pitched is None:
+        raise InputError(
+            f"{where}: {quoted(number)} counts days from pitching, and nobody said when that was; "
+            "begin the diary first: bubblerate start NAME --when 2026-10-01"
+        )
+    return moment(f"day {number}", now=pitched, pitched=pitched)
+
+
+def _names(day: Written) -> str:
+    return " or ".join(_name(order) for order in day.readings)
+
+
+def _name(order: Order) -> str:
+    return order.replace("-", " ")

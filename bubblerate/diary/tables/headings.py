@@ -1,0 +1,223 @@
+"""What the columns of a table that somebody keeps hold, by the words people put over them.
+
+Letter case, spaces, brackets and degree signs do not matter. A heading that could mean two things
+means none: its column is left unused, and the maker is told so.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+from ..units import tidied
+
+__all__ = ["Column", "Kind", "columns", "is_head"]
+
+# fmt: off
+Kind = Literal[
+    "date", "day", "time", "bubbles", "rate", "spacing", "length", "temp", "sample", "sg",
+    "oechsle", "brix", "litres", "pressure", "event", "note", "struck", "vessel",
+]
+# fmt: on
+
+_MOMENTS: frozenset[Kind] = frozenset({"date", "day", "time"})
+_SAYS_NOTHING_ALONE: frozenset[Kind] = _MOMENTS | {"length", "struck", "vessel"}
+_MOST_WORDS = 6  # a longer cell is a sentence, not a heading
+
+_BUBBLE = {"bubble", "bubbles", "count", "counts", "tally", "tallies", "airlock"}
+_SECOND = {"s", "sec", "secs", "second", "seconds"}
+_MINUTE = {"min", "mins", "minute", "minutes"}
+_SECONDS_PER = {
+    **dict.fromkeys(_SECOND, 1.0),
+    **dict.fromkeys(_MINUTE, 60.0),
+    **dict.fromkeys(("h", "hr", "hour", "hours"), 3600.0),
+}
+_NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
+_SPELL = rf"(?:({_NUMBER}) |one |a )?({'|'.join(_SECONDS_PER)})\b"
+_RATE = re.compile(rf"\b(?:per|every) {_SPELL}|\ba (?:()min(?:ute)?)\b")
+_IN = re.compile(rf"\b(?:in|over|for) {_SPELL}|({_NUMBER}) ({'|'.join(_SECONDS_PER)})\b")
+_ONE_BUBBLE = re.compile(
+    r"\b(?:per|between|each|for) (?:(?:one|each|a|two) )?(?:bubbles?|blips?)\b"
+)
+_COUNTING = {
+    *("count", "counts", "counted", "counting", "time", "timed", "over", "length", "duration"),
+    *("of", "for", "the", "in"),
+}
+
+_TEMP = {"temp", "temps", "temperature", "temperatures", "celsius", "centigrade", "fahrenheit"}
+_TEMP |= {"degc", "degf"}
+_FAHRENHEIT = {"f", "fahrenheit", "degf"}
+_WHERE_WARM = {
+    *("deg", "degrees", "room", "air", "jar", "must", "wine", "sample", "cellar", "cupboard"),
+    *("shed", "kitchen", "ambient"),
+}
+_GRAVITY = {"sg", "gravity", "gravities", "hydrometer", "reading", "readings"}
+_BRIX = {"brix", "bx", "plato", "balling"}
+_OECHSLE = {"oechsle", "\N{LATIN SMALL LETTER O WITH DIAERESIS}chsle", "oe", "points"}
+_NOT_AS_READ = {
+    *("corrected", "adjusted", "target", "expected", "estimated", "original", "og", "fg", "final"),
+    *("start", "starting", "drop", "change", "loss", "potential", "per"),
+}
+_LITRES = {"litre", "litres", "liter", "liters", "l", "ltr", "volume", "vol", "ml", "cl"}
+_GALLONS = {"gallon", "gallons", "gal", "gals"}
+_NOT_IN_VESSEL = {
+    *("%", "alc", "alcohol", "abv", "sample", "lost", "loss", "added", "removed", "headspace"),
+    *("sugar", "gas", "per", "bubble"),
+}
+_EXTREME = {"min", "max", "minimum", "maximum", "high", "low", "target", "outside"}
+
+_WORDS: Mapping[Kind, set[str]] = {
+    "event": {"event", "events", "action", "actions", "done", "did", "activity", "what", "step"},
+    "note": {"note", "notes", "comment", "comments", "remark", "remarks", "observations"},
+    "pressure": {"hpa", "mbar", "barometer", "pressure"},
+    "date": {"when", "date", "dates", "datetime", "timestamp"},
+    "day": {"day", "days"},
+    "time": {"time", "clock", "hour"},
+    "vessel": {"jar", "vessel", "demijohn", "batch", "wine", "bucket", "jug", "fermenter"},
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """One column of a table: where it stands, its heading, and what is understood of it.
+
+    `unit` is what a bare number in it wants behind it ("F", "min", "us gal"); "?" is a unit that
+    nobody can know. `spell_s` is the time for which the heading says bubbles were counted [s].
+    """
+
+    index: int
+    heading: str
+    kind: Kind | None = None
+    unit: str = ""
+    spell_s: float | None = None
+    why: str = ""  # it is not used
+
+
+def columns(headings: Sequence[str]) -> tuple[Column, ...]:
+    """What each column holds.
+
+    Parameters
+    ----------
+    headings : sequence of str
+        First row of a table.
+
+    Returns
+    -------
+    tuple of Column
+        In the order of the table; `kind` is None where the heading says nothing we know.
+
+    Examples
+    --------
+    >>> [(c.kind, c.unit) for c in columns(["Date", "Bubbles/min", "Temp (\u00b0F)", "pH"])]
+    [('date', ''), ('rate', ''), ('temp', 'F'), (None, '')]
+    """
+    return tuple(_column(index, heading) for index, heading in enumerate(headings))
+
+
+def is_head(found: Sequence[Column]) -> bool:
+    """Whether a row looks like the headings of a table: a moment, and something found at it."""
+    kinds = {column.kind for column in found if column.kind is not None}
+    return bool(kinds & _MOMENTS) and bool(kinds - _SAYS_NOTHING_ALONE)
+
+
+class _Found(NamedTuple):
+    """What the words of a heading say; the fields are those of `Column`."""
+
+    kind: Kind | None = None
+    unit: str = ""
+    spell_s: float | None = None
+    why: str = ""
+
+
+def _column(index: int, heading: str) -> Column:
+    words = [*_words(heading)] if len(heading) <= 80 else []
+    found = None
+    if len(words) <= _MOST_WORDS:
+        for read in (_count, _temperature, _gravity, _volume, _other):
+            found = found or read(words)
+    if found is None or not (found.spell_s is None or 1.0 <= found.spell_s <= 86_400.0):
+        found = _Found()
+    return Column(index=index, heading=heading.strip(), **found._asdict())
+
+
+def _words(heading: str) -> Iterator[str]:
+    """Words of a heading in lower case; "TempC" is two, "S.G." is one, and "/" is "per"."""
+    spaced = re.sub(r"(?<=[a-z][a-z])(?=[A-Z])", " ", heading)
+    tidy = re.sub(r"\bs\.? ?g\b", "sg", tidied(spaced)).replace("/", " per ")
+    tidy = re.sub(r"° ?([cf])\b", r" deg\1", tidy)
+    return (found[0] for found in re.finditer(rf"{_NUMBER}|%|[^\W\d_]+", tidy))
+
+
+def _count(words: list[str]) -> _Found | None:
+    """Bubbles, how many in how long or how long for one, or the length of the count."""
+    has, phrase = {*words}, " ".join(words)
+    timed = has & (_SECOND | _MINUTE | {"time"})
+    minutes = "min" if has & _MINUTE and not has & _SECOND else ""
+    if has & {"spacing", "gap"} or (timed and _ONE_BUBBLE.search(phrase)):
+        return _Found(kind="spacing", unit=minutes)
+    if "every" in has and timed and not re.search(r"[0-9]", phrase):
+        return _Found(kind="spacing", unit=minutes)
+    if "bpm" in has:
+        return _Found(kind="rate", spell_s=60.0)
+    if has & (_SECOND | _MINUTE) and has <= _SECOND | _MINUTE | _COUNTING:
+        lone = has in ({"min"}, {"s"})  # the least of something, or nobody knows what
+        return None if lone else _Found(kind="length", unit=minutes)
+    if has & {"duration", "length"} or phrase in {"counting time", "count time", "counted for"}:
+        return _Found(kind="length", unit="?")
+    others = has & (_TEMP | _GRAVITY | _LITRES | _GALLONS | _BRIX)
+    if not others and (match := _RATE.search(phrase)):
+        return _Found(kind="rate", spell_s=_spell_s(match[1], match[2] or "min"))
+    if not has & _BUBBLE or others:
+        return None
+    if match := _IN.search(phrase):
+        return _Found(kind="bubbles", spell_s=_spell_s(match[1] or match[3], match[2] or match[4]))
+    plain = not has & (_SECOND | _MINUTE | {"time", "date"}) and has != {"airlock"}
+    return _Found(kind="bubbles") if plain else None
+
+
+def _spell_s(size: str | None, unit: str) -> float:
+    return float((size or "1").replace(",", ".")) * _SECONDS_PER[unit]
+
+
+def _temperature(words: list[str]) -> _Found | None:
+    has = {*words}
+    if not has & _TEMP and has - _WHERE_WARM not in ({"c"}, {"f"}):
+        return None
+    if has & _EXTREME:
+        return _Found(why="only a temperature at the visit is used")
+    unit = "F" if has & _FAHRENHEIT else ""
+    return _Found(kind="sample" if has & {"sample", *_GRAVITY} else "temp", unit=unit)
+
+
+def _gravity(words: list[str]) -> _Found | None:
+    has = {*words}
+    if "refractometer" in has:
+        return _Found(why="it shows no gravity once there is alcohol")
+    scale: Kind = "brix" if has & _BRIX else "oechsle" if has & _OECHSLE else "sg"
+    if not has & (_GRAVITY | _BRIX | _OECHSLE) or has & {"date", "time", "day"}:
+        return None
+    if has & _NOT_AS_READ:
+        return _Found(why="a diary keeps gravity as it was read")
+    return _Found(kind=scale)
+
+
+def _volume(words: list[str]) -> _Found | None:
+    has = {*words}
+    if not has & (_LITRES | _GALLONS) or has & _NOT_IN_VESSEL:
+        return None
+    if has & _GALLONS:
+        whose = "uk " if has & {"uk", "imperial"} else "us " if "us" in has else ""
+        return _Found(kind="litres", unit=f"{whose}gal")
+    return _Found(kind="litres", unit="ml" if "ml" in has else "cl" if "cl" in has else "")
+
+
+def _other(words: list[str]) -> _Found | None:
+    has = {*words}
+    if has & {"struck", "week", "weekday", "next", "last"}:
+        return _Found(kind="struck") if has == {"struck"} else None
+    if {"day", "time"} <= has:
+        return _Found(kind="time" if "of" in has else "date")
+    for kind, known in _WORDS.items():
+        if has & known:
+            return _Found(kind=kind)
+    return None

@@ -1,0 +1,261 @@
+"""Dates and clock times as people type them, turned into moments.
+
+Every moment carries its UTC offset; a time typed without one is local time. Letter case and spare
+spaces do not matter. A text that cannot be read, or can be read two ways, is an `InputError` that
+says what would do.
+"""
+
+import re
+from datetime import date, datetime, time, timedelta
+
+from ..errors import InputError
+from ..text import quoted
+from .units import number, tidied
+
+__all__ = ["instant", "iso_readings", "moment"]
+
+# fmt: off
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)
+# fmt: on
+_SHORT_MONTHS = {2: "28 days, or 29 in a leap year", **dict.fromkeys((4, 6, 9, 11), "30 days")}
+
+_DAY_NUMBER = re.compile(r"day ?([0-9]{1,4}(?:[.,][0-9]*)?)")
+_DATE = re.compile(r"([0-9]{4})-([0-9]{2})-([0-9]{2})")
+_INSTANT = re.compile(
+    rf"{_DATE.pattern}(?:[T ]([0-9]{{2}}:[0-9]{{2}}(?::[0-9]{{2}}(?:\.[0-9]+)?)?) ?"
+    r"(Z|[+-][0-9]{2}(?::?[0-9]{2})?)?)?"
+)
+_CLOCK = re.compile(
+    r"(?:^|,? |(?<=[0-9])t)(?:at )?"
+    r"(?=[0-9]+(?:[:.]| ?[ap]m))"  # an hour alone says that it is one by am or pm
+    r"([0-9]{1,2})(?:[:.]([0-9]{2})(?::([0-9]{2}))?)?(?: ?([ap])m)?\Z"
+)
+_CLOCK_OR_DATE = re.compile(r"(0?[1-9]|1[0-9]|2[0-3])\.(0[1-9]|1[0-2])")  # 9.10, but not 20.00
+_DATE_PART = re.compile(
+    r"(?P<day>[0-9]{1,2})(?:st|nd|rd|th)?|(?P<month>[a-z]{3,})|(?P<year>[0-9]{4})"
+)
+_DATE_GAP = re.compile(r"[,.]? |[-./]")
+_ANY_DATE = re.compile(r"([0-9]{1,4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,4})")
+
+
+def instant(text: str) -> datetime:
+    """Moment in ISO 8601, the strict form a diary holds; a date alone is the start of that day.
+
+    Parameters
+    ----------
+    text : str
+        Such as "2026-11-24T21:30" (local time), or with an offset, or with Z; or "2026-11-24".
+
+    Returns
+    -------
+    datetime
+        Aware.
+
+    Raises
+    ------
+    InputError
+        If it is in any other form, or there is no such moment.
+    """
+    when = _iso(text.strip())
+    if when is None:
+        raise InputError(f"cannot read {quoted(text)} as a time; write 2026-11-24T21:30")
+    return when
+
+
+def moment(
+    text: str, *, now: datetime, clock: time | None = None, pitched: datetime | None = None
+) -> datetime:
+    """Moment a person means.
+
+    Parameters
+    ----------
+    text : str
+        "now"; ISO 8601 with or without the time or an offset; a clock time today; a day with or
+        without a clock time; or "day 12.5" (counted from pitching). A day is "today", "yesterday",
+        "2026-10-12", "12 October 2026" or "Oct 12" (without a year the latest that is not to
+        come). A clock time is "21:30", "20.00", "9:30 pm", "9.30pm" or "9pm".
+    now : datetime
+        The present moment.
+    clock : time, optional
+        Clock time a day alone stands for; that of `now` unless given.
+    pitched : datetime, optional
+        When the yeast went in, needed for "day 12".
+
+    Returns
+    -------
+    datetime
+        Aware; local time unless the text names an offset.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, can be read two ways, does not exist, or counts days and `pitched`
+        is not known.
+    """
+    tidy = tidied(text)
+    here = now.astimezone().replace(microsecond=0)
+    if tidy == "now":
+        return here
+    if match := _DAY_NUMBER.fullmatch(tidy):
+        return _days_after(pitched, number(match[1], "day"), text)
+    if match := _CLOCK_OR_DATE.fullmatch(tidy):
+        other = f"{int(match[1])} {_MONTHS[int(match[2]) - 1][:3]}"
+        raise InputError(
+            f"{quoted(text)} can be read two ways; write {match[1]}:{match[2]} or {other}"
+        )
+    if not _DATE.fullmatch(tidy) and (when := _iso(tidy.upper())):
+        return when
+    words, said = _parted(tidy)
+    day = here.date() if said and not words else _day(words, here.date(), text)
+    if day is None:
+        raise InputError(_advice(text))
+    return _local(datetime.combine(day, said or (here.time() if clock is None else clock)))
+
+
+def iso_readings(text: str) -> tuple[str, ...]:
+    """ISO 8601 texts that a date in another form may stand for, to offer in a message.
+
+    Parameters
+    ----------
+    text : str
+        Such as "3/4/2026" or "24.11.2026 21:30".
+
+    Returns
+    -------
+    tuple of str
+        Day-month order first; two when the text can be read two ways, none when it is no date.
+
+    Examples
+    --------
+    >>> iso_readings("3/4/2026"), iso_readings("24.11.2026 21:30")
+    (('2026-04-03', '2026-03-04'), ('2026-11-24T21:30',))
+    """
+    words, said = _parted(tidied(text))
+    match = _ANY_DATE.fullmatch(words)
+    if not match:
+        return ()
+    first, middle, last = (int(part) for part in match.groups())
+    if len(match[1]) == 4:
+        orders = [(first, middle, last)]
+    else:
+        year = last if len(match[3]) == 4 else 2000 + last
+        orders = [(year, middle, first), (year, first, middle)]
+    clock = f"T{said.isoformat('minutes')}" if said else ""
+    readings = []
+    for year, month, day in orders:
+        reading = f"{year:04}-{month:02}-{day:02}{clock}"
+        try:
+            instant(reading)
+        except InputError:
+            continue  # no thirteenth month, so not in this order
+        readings.append(reading)
+    return tuple(dict.fromkeys(readings))
+
+
+def _iso(text: str) -> datetime | None:
+    """Moment in ISO 8601, or None in any other form."""
+    match = _INSTANT.fullmatch(text)
+    day = match and _calendar_day(int(match[1]), int(match[2]), int(match[3]), text)
+    if not match or not day:
+        return None
+    try:
+        when = datetime.fromisoformat(f"{day}T{match[4] or '00:00'}{match[5] or ''}")
+    except ValueError:
+        return None  # the 25th hour
+    return when if when.tzinfo else _local(when)
+
+
+def _parted(tidy: str) -> tuple[str, time | None]:
+    """Words of the day and the clock time after them; all words where there is no such time."""
+    match = _CLOCK.search(tidy)
+    if not match:
+        return tidy, None
+    hour, minute, second = (int(part or 0) for part in match.groups()[:3])
+    if match[4]:
+        if not 1 <= hour <= 12:
+            return tidy, None
+        hour = hour % 12 + (12 if match[4] == "p" else 0)  # 12 am is midnight, 12 pm is noon
+    try:
+        return tidy[: match.start()], time(hour, minute, second)
+    except ValueError:
+        return tidy, None
+
+
+def _day(words: str, today: date, text: str) -> date | None:
+    """Day that words such as "yesterday", "2026-10-12" or "oct 12" name; None if they name none."""
+    if words in {"today", "yesterday"}:
+        return today - timedelta(days=words == "yesterday")
+    if match := _DATE.fullmatch(words):
+        return _calendar_day(int(match[1]), int(match[2]), int(match[3]), text)
+    parts = _DATE_GAP.split(words.removesuffix("."))
+    found: dict[str, str] = {}
+    for match in map(_DATE_PART.fullmatch, parts):
+        found |= {kind: part for kind, part in match.groupdict().items() if part} if match else {}
+    if len(found) < len(parts) or not {"day", "month"} <= found.keys():
+        return None
+    names = [name for name in _MONTHS if name.lower().startswith(found["month"])]
+    if not names:
+        return None
+    month, day = _MONTHS.index(names[0]) + 1, int(found["day"])
+    year = int(found["year"]) if "year" in found else _latest_year(month, day, today)
+    return _calendar_day(year, month, day, text)
+
+
+def _latest_year(month: int, day: int, today: date) -> int:
+    """Year of the latest such day that is not after today."""
+    year = today.year - ((month, day) > (today.month, today.day))
+    while (month, day) == (2, 29) and (year % 4 or (year % 100 == 0 and year % 400)):
+        year -= 1
+    return year
+
+
+def _calendar_day(year: int, month: int, day: int, text: str) -> date | None:
+    """Day of the calendar, or None where there is no such month."""
+    if not 1 <= month <= 12:
+        return None
+    if year == 0:
+        raise InputError(_beyond(text))
+    try:
+        return date(year, month, day)
+    except ValueError:
+        days = _SHORT_MONTHS.get(month, "31 days")
+        raise InputError(
+            f"there is no such day as {quoted(text)}; {_MONTHS[month - 1]} has {days}"
+        ) from None
+
+
+def _days_after(pitched: datetime | None, days: float, text: str) -> datetime:
+    """Moment so many days of 24 hours after pitching, in local time."""
+    if pitched is None:
+        raise InputError(f"{quoted(text)} counts from pitching, not known; write a date")
+    try:
+        return (pitched + timedelta(days=days)).astimezone()
+    except (ValueError, OverflowError, OSError):
+        raise InputError(_beyond(text)) from None
+
+
+def _local(naive: datetime) -> datetime:
+    """Local time with its offset; a midnight that a clock change skips stays on its own day."""
+    try:
+        if naive.date() in {date.min, date.max}:  # over already, or not begun, in some time zone
+            raise OverflowError
+        when = naive.astimezone()
+        return when if when.date() == naive.date() else naive.replace(fold=1).astimezone()
+    except (ValueError, OverflowError, OSError):  # some machines' clocks end in 2038
+        raise InputError(_beyond(naive.date().isoformat())) from None
+
+
+def _beyond(text: str) -> str:
+    return f"{quoted(text)} is beyond the calendar; write a date such as 2026-11-24 20:00"
+
+
+def _advice(text: str) -> str:
+    """Say what is wrong with a text that names no moment, and what would do."""
+    readings = iso_readings(text)
+    if len(readings) > 1:
+        return f"{quoted(text)} can be read two ways; write {' or '.join(readings)}"
+    forms = "".join(readings) or "2026-11-24 20:00, 9:30 pm, yesterday 21:30 or day 12"
+    return f"cannot read {quoted(text)} as a time; write {forms}"

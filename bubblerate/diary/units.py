@@ -1,0 +1,254 @@
+"""What people type turned into numbers.
+
+Spells are in seconds, volumes in litres, temperatures in Celsius. Letter case, spare spaces and
+decimal commas do not matter. A text that cannot be read, or a value outside the range stated, is
+an `InputError` that says what would do.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from functools import wraps
+from typing import Concatenate, ParamSpec, TypeVar
+
+from ..errors import InputError
+from ..text import quoted
+
+__all__ = [
+    "count",
+    "litres",
+    "number",
+    "seconds",
+    "sg",
+    "temp_c",
+    "tidied",
+]
+
+_MOST_BUBBLES = 1_000_000
+_LONGEST_SECONDS = 86_400.0
+LITRES = (0.05, 10_000.0)  # a jug to a vat
+_LITRES_PER = {
+    **dict.fromkeys(("", "l", "litre", "liter"), 1.0),
+    **dict.fromkeys(("ml", "millilitre", "milliliter"), 0.001),
+    "cl": 0.01,
+    **dict.fromkeys(("uk gal", "uk gallon", "imperial gallon"), 4.54609),
+    **dict.fromkeys(("us gal", "us gallon"), 3.785411784),
+}
+
+# What phones and spreadsheets put where a minus or a degree sign is meant.
+_LOOKALIKES = str.maketrans(
+    {"\N{MINUS SIGN}": "-", "\N{MASCULINE ORDINAL INDICATOR}": "\N{DEGREE SIGN}"}
+)
+
+_SIZE = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
+_NUMBER = re.compile(rf"[+-]?{_SIZE}")
+_TEMPERATURE = re.compile(rf"([+-]?{_SIZE}) ?°? ?([cf]?)")
+_MINUTES, _SECONDS = "(?:m|mins?|minutes?)", "(?:s|secs?|seconds?)"
+_SPELL = re.compile(
+    rf"(?:({_SIZE}) ?(?:h|hrs?|hours?))? ?"
+    rf"(?:({_SIZE}) ?{_MINUTES})? ?"
+    rf"(?:({_SIZE}) ?{_SECONDS})?"
+)
+_STOPWATCH = re.compile(r"([0-9]{1,4}):([0-5][0-9])")
+_VOLUME = re.compile(rf"({_SIZE}) ?([a-z ]*)")
+_PER_MINUTE = re.compile(rf"([0-9]+) ?(?:per|a|in a|every|/) ?{_MINUTES}")
+_SPACING = re.compile(rf"(?:(?:1|one|a) )?(?:bubble )?every ({_SIZE} ?(?:{_MINUTES}|{_SECONDS}))")
+# A last l may be a litre and an o after a letter part of a word; next to a digit they are slips.
+_LETTERS = re.compile(r"(?<![oil])[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
+_DIGITS = str.maketrans("oil", "011")
+
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
+
+
+def _seeing_letters(
+    read: Callable[Concatenate[str, _P], _T],
+) -> Callable[Concatenate[str, _P], _T]:
+    """Have a reader say so where it would read the text but for letters typed for digits."""
+
+    @wraps(read)
+    def reader(text: str, /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+        try:
+            return read(text, *args, **kwargs)
+        except InputError as err:
+            meant = _LETTERS.sub(lambda found: found[0].translate(_DIGITS), tidied(text))
+            try:
+                read(meant, *args, **kwargs)
+            except InputError:
+                raise err from None
+        raise InputError(f"{quoted(text)} holds a letter where a digit should be; write {meant}")
+
+    return reader
+
+
+def tidied(text: str) -> str:
+    """Text in lower case, with single spaces and the minus and degree signs that `re` knows."""
+    return " ".join(text.split()).lower().translate(_LOOKALIKES)
+
+
+@_seeing_letters
+def count(text: str) -> int:
+    """Bubbles counted, a whole number.
+
+    Parameters
+    ----------
+    text : str
+        Such as "12", "0", "none" or "nothing".
+
+    Returns
+    -------
+    int
+        From 0 to 1 000 000.
+    """
+    tidy = tidied(text)
+    if tidy in {"none", "nothing"}:
+        return 0
+    if tidy.isascii() and tidy.isdigit():
+        if float(tidy) <= _MOST_BUBBLES:
+            return int(float(tidy))
+        raise InputError(f"{quoted(text)} is more bubbles than anyone can count; check the number")
+    if match := _PER_MINUTE.fullmatch(tidy):
+        raise InputError(f"{quoted(text)} is a rate; for {match[1]} in a minute write {match[1]}")
+    if match := _SPACING.fullmatch(tidy):
+        spacing = match[1].replace(" ", "")
+        raise InputError(f"{quoted(text)} is no count; for a spacing write --every {spacing}")
+    if re.fullmatch(_SIZE, tidy):
+        raise InputError(
+            f"{quoted(text)} is not a whole count; count for longer, e.g. 32 --over 10m"
+        )
+    raise InputError(f"cannot read {quoted(text)} as a count; write a whole number, or none")
+
+
+@_seeing_letters
+def seconds(text: str) -> float:
+    """Length of a spell of counting.
+
+    Parameters
+    ----------
+    text : str
+        Such as "55s", "90" (seconds), "5 min", "1m30s", "1:30" or "2h".
+
+    Returns
+    -------
+    float
+        From 1 to 86 400 [s].
+    """
+    tidy = _STOPWATCH.sub(r"\1m\2s", tidied(text))
+    match = _SPELL.fullmatch(f"{tidy}s" if re.fullmatch(_SIZE, tidy) else tidy)
+    if not tidy or not match:
+        raise InputError(f"cannot read {quoted(text)} as a time span; write 55s, 5m or 1m30s")
+    hours, minutes, rest = (_value(part) if part else 0.0 for part in match.groups())
+    spell = 3600.0 * hours + 60.0 * minutes + rest
+    if not 1.0 <= spell <= _LONGEST_SECONDS:
+        raise InputError(f"{quoted(text)} is not from 1 s to 24 hours; write 55s, 5m or 1m30s")
+    return spell
+
+
+@_seeing_letters
+def temp_c(text: str) -> float:
+    """Temperature of a vessel or its room; Fahrenheit has to say so.
+
+    Parameters
+    ----------
+    text : str
+        Such as "18.5" (Celsius), "18C" or "65 F".
+
+    Returns
+    -------
+    float
+        From -10 to 50 [C].
+    """
+    match = _TEMPERATURE.fullmatch(tidied(text))
+    if not match:
+        raise InputError(f"cannot read {quoted(text)} as a temperature; write 18.5 or 65F")
+    degrees, unit = _value(match[1]), match[2]
+    if not unit and 50.0 < degrees <= 120.0:
+        raise InputError(
+            f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then write {match[1]}F"
+        )
+    celsius = (degrees - 32.0) / 1.8 if unit == "f" else degrees
+    if not -10.0 <= celsius <= 50.0:
+        raise InputError(f"{quoted(text)} is outside -10 to 50 C; write it like 18.5 or 65F")
+    return celsius
+
+
+@_seeing_letters
+def sg(text: str) -> float:
+    """Specific gravity, however the maker writes it.
+
+    Parameters
+    ----------
+    text : str
+        Such as "1.004", "1004", ".996", "996" or "1,004".
+
+    Returns
+    -------
+    float
+        From 0.7 to 1.3.
+    """
+    tidy = tidied(text)
+    value = _value(tidy) if _NUMBER.fullmatch(tidy) else math.nan
+    gravity = value / 1000.0 if 700.0 <= value <= 1300.0 else value
+    if not 0.7 <= gravity <= 1.3:  # written so that nan is refused too
+        raise InputError(
+            f"{quoted(text)} is not a gravity; write it like 1.004 or 1004 (4 Oechsle is 1.004)"
+        )
+    return gravity
+
+
+@_seeing_letters
+def number(text: str, name: str) -> float:
+    """Any plain number.
+
+    Parameters
+    ----------
+    text : str
+        Such as "12.5" or "-4,5".
+    name : str
+        What the number is, for the message.
+
+    Returns
+    -------
+    float
+        Finite.
+    """
+    tidy = tidied(text)
+    if not _NUMBER.fullmatch(tidy) or not math.isfinite(_value(tidy)):
+        raise InputError(f"{name} is {quoted(text)}; write a plain number such as 12.5")
+    return _value(tidy)
+
+
+@_seeing_letters
+def litres(text: str) -> float:
+    """Volume of wine; a gallon has to say whose.
+
+    Parameters
+    ----------
+    text : str
+        Such as "4.5" (litres), "4.5 L", "750ml", "1 UK gal" or "1 US gal".
+
+    Returns
+    -------
+    float
+        From 0.05 to 10 000 [L].
+    """
+    match = _VOLUME.fullmatch(tidied(text))
+    unit = match[2].removesuffix("s") if match else "?"
+    if match and unit in {"gal", "gallon"}:
+        raise InputError(
+            f"{quoted(text)} could be UK or US gallons; "
+            f"write {match[1]} UK gal or {match[1]} US gal"
+        )
+    if not match or unit not in _LITRES_PER:
+        raise InputError(
+            f"cannot read {quoted(text)} as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal"
+        )
+    volume = _value(match[1]) * _LITRES_PER[unit]
+    smallest, largest = LITRES
+    if not smallest <= volume <= largest:
+        raise InputError(f"{quoted(text)} is not between 0.05 and 10000 litres; check the unit")
+    return volume
+
+
+def _value(size: str) -> float:
+    return float(size.replace(",", "."))

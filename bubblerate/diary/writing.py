@@ -1,0 +1,262 @@
+"""Writing in a diary: its first row, one more row, many at once, or one row struck out.
+
+`append` and `extend` leave every old byte as it was, and only `strike` rewrites, one cell of one
+row; whatever fails leaves the diary as it stood.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from ..errors import DiaryError
+from ..text import plain, quoted
+from .csv_rows import cell_spans, column_names, content, guarded, naming, quote_left_open, rows
+from .safe_write import add_below, locked, made, put
+from .visit import COLUMNS, Visit, parse, read
+
+__all__ = ["append", "create", "extend", "strike"]
+
+_CRLF = b"\r\n"
+
+
+def create(path: Path | str, first: Visit) -> None:
+    """Start a diary with its first row, making its folder if need be.
+
+    Parameters
+    ----------
+    path : Path or str
+        A file that does not exist yet.
+    first : Visit
+        What the first row holds.
+
+    Raises
+    ------
+    DiaryError
+        If the file exists or cannot be written; then nothing is left behind.
+    """
+    path = Path(path)
+    data = ",".join(COLUMNS).encode() + _CRLF + _row(COLUMNS, _texts(first)) + _CRLF
+    with naming(path.parent):
+        made(path.parent)
+    with naming(path), locked(path) as folder:
+        if path.exists() or path.is_symlink():  # a link that leads nowhere is not ours to fill
+            raise FileExistsError
+        put(path, data, folder, was=None)
+
+
+def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -> int:
+    """Add a row below all others; only the header needs to be readable.
+
+    Parameters
+    ----------
+    path : Path or str
+        A diary, in its own column order and line ends.
+    visit : Visit
+        What the row holds.
+    pitched : datetime, optional
+        When day 0 was, needed if the diary counts days instead of writing times.
+
+    Returns
+    -------
+    int
+        Line on which the row starts.
+
+    Raises
+    ------
+    DiaryError
+        If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
+    """
+    path = Path(path)
+    with naming(path), locked(path) as folder:
+        data = content(path)
+        start, added = _start(data), _added(path, data, [visit], pitched)
+        if added.rstrip(_CRLF).endswith(b","):
+            add_below(path, data, start + added)
+        else:  # cut short by a power cut, its last cell would pass for a smaller number
+            put(path, data + start + added, folder, was=data)
+    return len((data + start).splitlines()) + 1
+
+
+def extend(
+    path: Path | str,
+    visits: Sequence[Visit],
+    *,
+    held: Sequence[Visit] = (),
+    pitched: datetime | None = None,
+) -> int:
+    """Add many rows below all others, beginning the diary if there is none: all rows or none.
+
+    Even if the machine stops half way: the diary with its new rows is written beside the old one
+    and then takes its name. The old bytes are the beginning of the new ones.
+
+    Parameters
+    ----------
+    path : Path or str
+        A diary, in its own column order and line ends, or a file that does not exist yet.
+    visits : sequence of Visit
+        What the rows hold.
+    held : sequence of Visit
+        What the diary held when these rows were chosen, so that none is written twice.
+    pitched : datetime, optional
+        When day 0 was, needed if the diary counts days instead of writing times.
+
+    Returns
+    -------
+    int
+        Line on which the first of them starts.
+
+    Raises
+    ------
+    DiaryError
+        If the diary holds something else by now, lacks a column some visit needs, or cannot be
+        written; then it is as it was.
+    """
+    path = Path(path)
+    with naming(path.parent):
+        made(path.parent)
+    with naming(path), locked(path) as folder:
+        was = content(path) if path.exists() else None
+        if [*held] != ([] if was is None else [*read(path, pitched=pitched).visits]):
+            raise DiaryError(
+                f"{path.name}: rows were written by another hand just now; "
+                "nothing was added, look at it and try again"
+            )
+        data = ",".join(COLUMNS).encode() + _CRLF if was is None else was
+        data += _start(data)
+        put(path, data + _added(path, data, visits, pitched), folder, was=was)
+    return len(data.splitlines()) + 1
+
+
+def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
+    """Mark the row that starts on a line as a slip; every other byte stays as it was.
+
+    Parameters
+    ----------
+    path : Path or str
+        A diary that can be read. If it has no column `struck`, every row gets one.
+    line : int
+        Physical line on which the row starts; the header is 1.
+    at : datetime
+        When it was struck, aware.
+
+    Returns
+    -------
+    Visit
+        The row as it now stands.
+
+    Raises
+    ------
+    DiaryError
+        If no row starts there, it is already struck, or the diary cannot be read or written.
+    """
+    path, stamp = Path(path), _stamp(at)
+    with naming(path), locked(path) as folder:
+        data = content(path)
+        diary = parse(path, data, pitched=None, now=at)
+        visit = next((visit for visit in diary.visits if visit.line == line), None)
+        if visit is None:
+            raise DiaryError(f"{path.name}:{line}: no row starts on this line; check the number")
+        if visit.struck:
+            raise DiaryError(
+                f"{path.name}:{line}: was struck before ({quoted(visit.struck)}); leave it so"
+            )
+        put(path, _struck(path, data, line, stamp.encode()), folder, was=data)
+    return replace(visit, struck=stamp)
+
+
+def _start(data: bytes) -> bytes:
+    """What keeps a new row apart from a last one that was cut short, or lacks its line end."""
+    if quote_left_open(data):
+        return b'"' + _line_end(data)
+    return b"" if data.endswith((b"\n", b"\r")) else _line_end(data)
+
+
+def _added(path: Path, data: bytes, visits: Sequence[Visit], pitched: datetime | None) -> bytes:
+    """Bytes of rows to stand below those of a diary, in its own columns and line ends."""
+    names, end = column_names(path, data), _line_end(data)
+    return b"".join(_row(names, _fitting(path, names, visit, pitched)) + end for visit in visits)
+
+
+def _line_end(data: bytes) -> bytes:
+    first = next(iter(data.splitlines(keepends=True)), b"")
+    return first[len(first.rstrip(_CRLF)) :] or _CRLF
+
+
+def _stamp(when: datetime) -> str:
+    """Time as a diary holds it: ISO 8601 to the second, with its offset."""
+    if when.utcoffset() is None:
+        raise ValueError(f"a diary needs a time with its UTC offset, got {when}")
+    return when.isoformat(timespec="seconds")
+
+
+def _text(value: datetime | float | str | None) -> str:
+    if isinstance(value, datetime):
+        return _stamp(value)
+    if isinstance(value, str):
+        return guarded(value)
+    return "" if value is None else plain(value)
+
+
+def _texts(visit: Visit) -> dict[str, str]:
+    """Give the texts to write, by column; only what the visit holds."""
+    texts = {name: _text(getattr(visit, name)) for name in COLUMNS}
+    if visit.bubbles is None and visit.seconds == 60.0:
+        texts["seconds"] = ""
+    return {name: text for name, text in texts.items() if text}
+
+
+def _fitting(
+    path: Path, names: list[str], visit: Visit, pitched: datetime | None
+) -> dict[str, str]:
+    """Give the texts to write, made to fit the columns the diary has."""
+    texts = _texts(visit)
+    if "when" not in names:
+        if pitched is None:
+            raise DiaryError(
+                f"{path.name} counts days; say when day 0 was, "
+                "e.g. pitched = 2026-10-01 in bubblerate.toml"
+            )
+        del texts["when"]
+        texts["day"] = plain((visit.when - pitched.astimezone()) / timedelta(days=1))
+    if "seconds" not in names and visit.seconds == 60.0:
+        texts.pop("seconds", None)
+    missing = [name for name in texts if name not in names]
+    if missing:
+        columns = f"column{'s' * (len(missing) > 1)} {', '.join(missing)}"
+        raise DiaryError(
+            f"{path.name} has no {columns}; open it in a spreadsheet or text editor, "
+            f"add the {columns}, then enter this again"
+        )
+    return texts
+
+
+def _row(names: list[str] | tuple[str, ...], texts: dict[str, str]) -> bytes:
+    return ",".join(_cell(texts.get(name, "")) for name in names).encode()
+
+
+def _cell(text: str) -> str:
+    """Cell in quotes if it needs them."""
+    if not any(mark in text for mark in ',"\r\n'):
+        return text
+    doubled = text.replace('"', '""')
+    return f'"{doubled}"'
+
+
+def _struck(path: Path, data: bytes, line: int, stamp: bytes) -> bytes:
+    """Bytes of the diary with one row struck."""
+    lines = data.splitlines(keepends=True)
+    names = column_names(path, data)
+    for row in rows(path, data):
+        raw = b"".join(lines[row.first - 1 : row.last])
+        if "struck" not in names:
+            added = b"struck" if row.first == 1 else stamp if row.first == line else b""
+            body = raw.rstrip(_CRLF)
+            new = body + b"," + added + raw[len(body) :]
+        elif row.first == line:
+            start, stop = [*cell_spans(raw)][names.index("struck")]
+            new = raw[:start] + stamp + raw[stop:]
+        else:
+            continue
+        lines[row.first - 1 : row.last] = [new, *[b""] * (row.last - row.first)]
+    return b"".join(lines)

@@ -1,0 +1,182 @@
+"""All that a fit goes by, on one clock: the counts of a tail, and the gravity read around it.
+
+Times are days since the tail began; gravity is in points above 1.000.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .bubble_totals import BUBBLE_ML, BUBBLE_ML_SPREAD, points_per_ml
+from .gravity import READING_SD_POINTS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ..diary.visit import Visit
+    from .gravity import Reading
+    from .tail import Tail
+
+__all__ = ["COUNTING_SD", "EVENING_SCATTER", "Bubble", "Evidence", "evening_weights", "evidence"]
+
+Floats = NDArray[np.float64]
+
+EVENING_SCATTER = 0.17  # relative, from one evening to the next: 16 to 19 % in kept diaries
+COUNTING_SD = 0.2  # relative error of bubbles summed between evenings
+_PAIRS = 40  # latest readings from which the size of a bubble is learnt
+EVENING_CORRELATION = 0.5  # of that scatter a day apart: weather and room heat outlast an evening
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bubble:
+    """Gas that leaves for each bubble counted: log-normal, with the share that leaks."""
+
+    ml: float
+    spread: float  # natural logarithm
+    learnt: bool  # from readings with counts between
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Evidence:
+    """Counts and gravity of one ferment.
+
+    Attributes
+    ----------
+    tail : Tail
+        The n counts.
+    weights : ndarray, shape (n,)
+        How much of each count's say is its own.
+    reading_days, reading_points : ndarray, shape (k,)
+        Gravity readings since the tail began; the latter above 1.000.
+    litres : float or None
+        Wine in the vessel [L].
+    finish : float or None
+        Gravity at which the maker expects it to end, points above 1.000.
+    bubble_ml : Bubble or None
+        Gas for each bubble counted, as far as it is known before the tail; None without litres.
+    """
+
+    tail: Tail
+    weights: Floats
+    reading_days: Floats
+    reading_points: Floats
+    litres: float | None
+    finish: float | None
+    bubble_ml: Bubble | None
+
+    @property
+    def tells_bubble(self) -> bool:
+        """Whether gravity has something to say of the size of a bubble."""
+        return self.bubble_ml is not None and (self.bubble_ml.learnt or len(self.reading_days) > 0)
+
+
+def evidence(
+    counts: Tail,
+    visits: Sequence[Visit],
+    readings: Sequence[Reading],
+    *,
+    litres: float | None,
+    finish_sg: float | None,
+) -> Evidence:
+    """Gather what is known of a ferment.
+
+    Parameters
+    ----------
+    counts : Tail
+    visits : sequence of Visit
+        Live rows that the tail is of, oldest first.
+    readings : sequence of Reading
+        Gravity since sugar was last added, corrected, oldest first. Those from before the tail tell
+        only of the size of a bubble: they would bind the end of the curve to its beginning, which
+        differs too much from one ferment to the next.
+    litres : float or None
+        Wine in the vessel [L].
+    finish_sg : float or None
+        Gravity at which the maker expects it to end.
+
+    Returns
+    -------
+    Evidence
+
+    Raises
+    ------
+    ValueError
+        If `litres` is not above 0.
+    """
+    if litres is not None and not litres > 0.0:
+        raise ValueError(f"litres must be above 0, got {litres}")
+    days = np.array([counts.day_of(r.when) for r in readings])
+    points = np.array([(r.sg - 1.0) * 1000.0 for r in readings])
+    during = days >= 0.0
+    return Evidence(
+        tail=counts,
+        weights=evening_weights(counts),
+        reading_days=days[during],
+        reading_points=points[during],
+        litres=litres,
+        finish=None if finish_sg is None else (finish_sg - 1.0) * 1000.0,
+        bubble_ml=None
+        if litres is None
+        else _bubble([r for r in readings if r.when < counts.start], visits, litres),
+    )
+
+
+def _bubble(seen: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Bubble:
+    """Gas per bubble from pairs of readings with counts between, on a grid.
+
+    Falls are normal around what the bubbles account for, with the error of two readings and of
+    the summing up; the prior is log-normal, and so, nearly, is the answer.
+    """
+    log_ml = np.linspace(np.log(0.05), np.log(50.0), 1201)
+    log_p = -0.5 * ((log_ml - np.log(BUBBLE_ML)) / BUBBLE_ML_SPREAD) ** 2
+    learnt = False
+    for before, after in pairwise(seen[-_PAIRS:]):
+        per_ml = points_per_ml(visits, before.when, after.when, litres)
+        if per_ml is None:
+            continue
+        learnt = True
+        expected = per_ml * np.exp(log_ml)
+        sd = np.hypot(np.sqrt(2.0) * READING_SD_POINTS, COUNTING_SD * expected)
+        fall = (before.sg - after.sg) * 1000.0
+        log_p += -0.5 * ((fall - expected) / sd) ** 2 - np.log(sd)
+    p = np.exp(log_p - log_p.max())
+    p /= p.sum()
+    mean = float(p @ log_ml)
+    spread = float(np.sqrt(p @ (log_ml - mean) ** 2))
+    return Bubble(ml=float(np.exp(mean)), spread=spread, learnt=learnt)
+
+
+def evening_weights(tail: Tail) -> Floats:
+    r"""How much of a count's say is its own, since neighbouring evenings share their scatter.
+
+    Parameters
+    ----------
+    tail : Tail
+        The n counts.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        In [0, 1]; nearly 1 where few bubbles were counted, for chance is not shared; 0 where the
+        tail itself does not trust the count.
+
+    Notes
+    -----
+    With a correlation :math:`\rho^{|t_i - t_j|}` between evenings, the scatter :math:`\phi^2` of
+    count i is as good as shared by :math:`\sum_j \rho^{|t_i - t_j|}` counts, and its counting
+    error :math:`1/n` by none. The weight is the ratio of the two variances, taken once from the
+    counts, so that it does not move with the parameters. Counting twice as often never weighs less.
+    """
+    shared = EVENING_CORRELATION ** np.diff(tail.days)  # with the count before
+    before, after = np.zeros(len(tail)), np.zeros(len(tail))
+    for i in range(1, len(tail)):  # sums over all counts before, and all after, in two passes
+        before[i] = shared[i - 1] * (1.0 + before[i - 1])
+        after[-1 - i] = shared[-i] * (1.0 + after[-i])
+    chance, scatter = 1.0 / (tail.bubbles + 1.0), EVENING_SCATTER**2
+    own = (chance + scatter) / (chance + scatter * (1.0 + before + after))
+    return np.asarray(own * tail.trust, float)

@@ -1,0 +1,192 @@
+"""Gravity readings, corrected, and whether they stand still.
+
+Gravity is SG, falls are in points (0.001 SG), times in days.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from ..physics.hydrometer import corrected_sg
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ..diary.settings import Hydrometer
+    from ..diary.visit import Visit
+
+__all__ = [
+    "READING_SD_POINTS",
+    "Fall",
+    "Reading",
+    "Steadiness",
+    "creep",
+    "days",
+    "last_fall",
+    "readings",
+    "steady",
+    "still_since",
+]
+
+_EVENING_DAYS = 0.125  # an evening is an evening, three hours more or less
+_NOW_FALLING_DAYS = 10.0  # an older reading says how it fell once, not how it falls
+READING_SD_POINTS = 1.3  # a hydrometer is good to 1 to 2 points, its graduation with it
+_SAME_HAND_SD_POINTS = 0.7  # of readings of one wine by one person: the stem's error is shared
+_FEWEST_FOR_SLOPE = 3
+_SURE_OF_SLOPE = 2.0  # standard errors
+_CREEP = 0.7  # of the tolerance a day: slower than this is standing still
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """One gravity reading, corrected to the hydrometer's own temperature."""
+
+    when: datetime
+    sg: float
+    temp_c: float | None  # of the vessel, if it was noted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Steadiness:
+    """What steady means for a question: so little fall over so many days."""
+
+    days: float
+    points: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fall:
+    """A fall of gravity and the days it took; negative points are a rise."""
+
+    points: float
+    days: float
+
+
+def readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple[Reading, ...]:
+    """Gravity readings since sugar was last added, corrected for temperature and offset.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Live rows, oldest first.
+    hydrometer : Hydrometer
+        Its calibration temperature and offset.
+
+    Returns
+    -------
+    tuple of Reading
+    """
+    return tuple(
+        Reading(
+            when=v.when,
+            sg=float(
+                corrected_sg(
+                    v.sg,
+                    hydrometer.calibration_c if v.sample_c is None else v.sample_c,
+                    calibration_c=hydrometer.calibration_c,
+                    offset=hydrometer.offset,
+                )
+            ),
+            temp_c=v.temp_c,
+        )
+        for v in _since_fed(visits)
+        if v.sg is not None
+    )
+
+
+def still_since(seen: Sequence[Reading], rule: Steadiness) -> datetime:
+    """When the first of the latest readings within the tolerance of each other was taken."""
+    first = len(seen) - 1
+    low = high = seen[-1].sg
+    while first > 0:
+        low, high = min(low, seen[first - 1].sg), max(high, seen[first - 1].sg)
+        if (high - low) * 1000.0 > rule.points + 1e-6:  # rounding of the correction
+            break
+        first -= 1
+    return seen[first].when
+
+
+def steady(seen: Sequence[Reading], rule: Steadiness) -> bool | None:
+    """Say whether the latest readings stand still.
+
+    Parameters
+    ----------
+    seen : sequence of Reading
+        Oldest first, at least one.
+    rule : Steadiness
+        What steady means.
+
+    Returns
+    -------
+    bool or None
+        True: within the tolerance for long enough; False: falling; None: cannot say yet.
+    """
+    if creep(seen, rule) is not None:
+        return False
+    since = still_since(seen, rule)
+    if days(since, seen[-1].when) >= rule.days - _EVENING_DAYS:
+        return True
+    last = last_fall(seen)
+    if last is not None and since == seen[-1].when and last.days <= _NOW_FALLING_DAYS:
+        return False if last.points > 0.0 else None
+    return None
+
+
+def last_fall(seen: Sequence[Reading]) -> Fall | None:
+    """Fall from the reading before the last; None where there is none."""
+    if len(seen) < 2:
+        return None
+    points = (seen[-2].sg - seen[-1].sg) * 1000.0
+    return Fall(points=points, days=days(seen[-2].when, seen[-1].when))
+
+
+def creep(seen: Sequence[Reading], rule: Steadiness) -> Fall | None:
+    """Find a fall that several readings show together, though no two of them do.
+
+    Parameters
+    ----------
+    seen : sequence of Reading
+        Oldest first.
+    rule : Steadiness
+        Slower than about its points over its days is standing still.
+
+    Returns
+    -------
+    Fall or None
+        None where the readings do not show it surely, or it is over.
+
+    Notes
+    -----
+    Least squares over twice the days of the rule, where the slope must be sure, and over those
+    days alone, where it must go on: a steep start long past is no fall today.
+    """
+    slopes = []
+    for spans in (1.0, 2.0):
+        late = [r for r in seen if days(r.when, seen[-1].when) <= spans * rule.days + _EVENING_DAYS]
+        t = np.array([days(seen[-1].when, r.when) for r in late])
+        points = np.array([r.sg for r in late]) * 1000.0
+        spread = float(np.sum((t - t.mean()) ** 2))
+        if spread == 0.0:
+            return None
+        slopes.append(-float(np.sum((t - t.mean()) * points)) / spread)
+    sure = len(late) >= _FEWEST_FOR_SLOPE and (
+        slopes[-1] > _SURE_OF_SLOPE * _SAME_HAND_SD_POINTS / np.sqrt(spread)
+    )
+    if not sure or min(slopes) <= _CREEP * rule.points / rule.days:
+        return None
+    return Fall(points=-slopes[-1] * float(t[0]), days=-float(t[0]))
+
+
+def days(start: datetime, end: datetime) -> float:
+    """Days from one moment to another."""
+    return (end - start) / timedelta(days=1)
+
+
+def _since_fed(visits: Sequence[Visit]) -> Sequence[Visit]:
+    """Rows from the last addition of sugar or juice on; before it the gravity was another's."""
+    added = [i for i, v in enumerate(visits) if v.event in {"fed", "topped-up"}]
+    return visits[added[-1] :] if added else visits

@@ -1,0 +1,250 @@
+"""Terms of the log density of a ferment, which add: tallies, gravity and priors.
+
+`theta` is of shape (m, p), its columns named as in `curve`; terms return shape (m,). Priors are on
+what a maker could name, of which three columns are mixed: the bubbles that a falling point makes
+are the rate less the fall at the start, and this fall is shared by two sugars. Both changes of
+variable have Jacobian 1.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import gammaln
+
+from .curve import Curve, curve, felt_days, thermal_days
+from .gravity import READING_SD_POINTS
+
+if TYPE_CHECKING:
+    from .evidence import Evidence
+    from .priors import Prior
+
+__all__ = [
+    "GRAVITY_FREEDOM",
+    "expected_points",
+    "log_density",
+    "log_expected",
+    "log_gravity",
+    "log_negative_binomial",
+    "log_prior",
+    "log_tallies",
+    "names",
+    "tally_terms",
+    "to_theta",
+]
+
+Floats = NDArray[np.float64]
+
+SLIP_SHARE = 0.02  # of counts that are of another jar, or a digit too many
+_SLIP_DECADES = 4.0  # over which such a count is spread, evenly in its logarithm
+_LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
+
+MOST_SUGAR_POINTS, MOST_SUGAR_SPREAD = 120.0, 0.1  # no must holds much more; spread in ln
+GRAVITY_FREEDOM = 4.0  # of its Student-t: misreadings happen
+
+
+_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # in the stead of these priors
+
+
+def names(table: tuple[Prior, ...]) -> tuple[str, ...]:
+    """Names of the columns of `theta`, for the priors of a fit."""
+    return tuple(_COLUMNS.get(prior.name, prior.name) for prior in table)
+
+
+def to_theta(values: Floats, table: tuple[Prior, ...]) -> Floats:
+    """Rows of what the priors are on, as `theta`.
+
+    Parameters
+    ----------
+    values : ndarray, shape (m, p)
+        In the order of the table; natural logarithms but for what is linear.
+    table : tuple of Prior
+
+    Returns
+    -------
+    ndarray, shape (m, p)
+    """
+    column = {prior.name: i for i, prior in enumerate(table)}
+    gas, fall = values[:, column["gas"]], values[:, column["fall"]]
+    second = values[:, column["second"]] + values[:, column["pace"]]
+    theta = values.copy()
+    theta[:, column["fall"]] = np.logaddexp(fall, second)
+    theta[:, column["second"]] = second - fall
+    theta[:, column["gas"]] = gas + theta[:, column["fall"]]
+    return theta
+
+
+def log_density(theta: Floats, known: Evidence, table: tuple[Prior, ...]) -> Floats:
+    """Log posterior density, up to a constant.
+
+    Parameters
+    ----------
+    theta : ndarray, shape (m, p)
+    known : Evidence
+    table : tuple of Prior
+        What `priors` says of the evidence.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+    """
+    c = curve(theta, names(table))
+    felt = thermal_days(known.tail.days, known.tail.warmth, c.q10)
+    total = log_prior(theta, c, table) + log_tallies(c, felt, known)
+    if len(known.reading_days):
+        total = total + log_gravity(c, felt, known)
+    return np.asarray(total, float)
+
+
+def log_prior(theta: Floats, c: Curve, table: tuple[Prior, ...]) -> Floats:
+    """Log density of the priors, up to a constant; shape (m,)."""
+    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in table])
+    spread = np.array([p.spread for p in table])
+    values = theta.copy()
+    mixed = {"gas": c.log_per_point, "fall": np.log(c.fall), "second": np.log(c.second)}
+    for i, prior in enumerate(table):
+        if prior.name in mixed:
+            values[:, i] = mixed[prior.name][:, 0]
+    over = np.maximum(np.log((c.sugar + c.second)[:, 0] / MOST_SUGAR_POINTS), 0.0)
+    off = np.sum(((values - centre) / spread) ** 2, axis=-1) + (over / MOST_SUGAR_SPREAD) ** 2
+    return np.asarray(-0.5 * off, float)
+
+
+def log_tallies(c: Curve, felt: Floats, known: Evidence) -> Floats:
+    r"""Log likelihood of the counts of a tail.
+
+    Parameters
+    ----------
+    c : Curve
+        Of m ferments.
+    felt : ndarray, shape (m, n)
+        Thermal days of the counts.
+    known : Evidence
+        With n counts.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+
+    Notes
+    -----
+    Each count is negative binomial around the rate of the curve times the length of the count
+    times :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more. One
+    in `1/SLIP_SHARE` may be any number at all.
+    """
+    sound, slip = tally_terms(c, felt, known)
+    return np.asarray(np.sum(known.weights * np.logaddexp(sound, slip), axis=-1), float)
+
+
+def tally_terms(c: Curve, felt: Floats, known: Evidence) -> tuple[Floats, Floats]:
+    """Log probability that each count was made as it was, soundly and by a slip.
+
+    Parameters
+    ----------
+    c, felt, known
+        As in `log_tallies`.
+
+    Returns
+    -------
+    sound : ndarray, shape (m, n)
+    slip : ndarray, shape (n,)
+    """
+    tail = known.tail
+    sound = log_negative_binomial(tail.bubbles, log_expected(c, felt, known), c.scatter)
+    slip = -np.log(_SLIP_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
+    return sound + np.log1p(-SLIP_SHARE), slip + np.log(SLIP_SHARE)
+
+
+def log_expected(c: Curve, felt: Floats, known: Evidence) -> Floats:
+    """Ln of the bubbles expected in each count, with the warmth and the bubble of its evening.
+
+    Parameters
+    ----------
+    c, felt, known
+        As in `log_tallies`.
+
+    Returns
+    -------
+    ndarray, shape (m, n)
+    """
+    tail = known.tail
+    log_mean = c.log_per_min(felt) + np.log(tail.seconds / 60.0) + tail.warmth * np.log(c.q10)
+    if c.log_bubbles.shape[1]:
+        earlier = np.concatenate([np.zeros((len(felt), 1)), c.log_bubbles], axis=-1)
+        log_mean = log_mean + earlier[:, tail.stretch]
+    return log_mean
+
+
+def log_gravity(c: Curve, felt: Floats, known: Evidence) -> Floats:
+    """Log likelihood of the gravity read since the tail began, up to a constant.
+
+    Parameters
+    ----------
+    c : Curve
+        Of m ferments.
+    felt : ndarray, shape (m, n)
+        Thermal days of the counts.
+    known : Evidence
+        With k readings.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+
+    Notes
+    -----
+    The sugar left is the points still to fall, so the gravity is the finish and what is left.
+    Errors are Student-t.
+    """
+    z = (known.reading_points - expected_points(c, felt, known)) / READING_SD_POINTS
+    power = 0.5 * (GRAVITY_FREEDOM + 1.0)
+    return np.asarray(-power * np.sum(np.log1p(z**2 / GRAVITY_FREEDOM), axis=-1), float)
+
+
+def expected_points(c: Curve, felt: Floats, known: Evidence) -> Floats:
+    """Gravity at each reading, in points above 1.000, shape (m, k)."""
+    t = felt_days(known.reading_days, felt, known.tail.days)
+    return np.asarray(c.finish + c.points_left(t), float)
+
+
+def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: ArrayLike) -> Floats:
+    r"""Log probability of counts whose rate itself scatters.
+
+    Parameters
+    ----------
+    counts : array_like
+        Whole numbers, at least 0.
+    log_mean : array_like
+        Natural logarithm of the expected count.
+    scatter : array_like
+        Relative scatter of the rate between evenings (coefficient of variation); 0 is Poisson.
+
+    Returns
+    -------
+    ndarray
+        Of the broadcast shape.
+
+    Notes
+    -----
+    Mean :math:`\mu`, variance :math:`\mu + \phi^2\mu^2`, size :math:`1/\phi^2` (the NB2 form).
+
+    Examples
+    --------
+    >>> log_negative_binomial([0, 2], np.log(2.0), 0.0).round(4)  # Poisson: e^-2, 2 e^-2
+    array([-2.    , -1.3069])
+    """
+    n, log_mu, phi = (np.asarray(v, float) for v in (counts, log_mean, scatter))
+    mu, spread = np.exp(log_mu), phi**2
+    # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to n (n - 1) v / 2 as v tends to 0, while
+    # its terms grow and cancel: below the limit the tendency is nearer the truth than the terms
+    size = 1.0 / np.maximum(spread, _LEAST_SPREAD)
+    rising = np.where(
+        spread < _LEAST_SPREAD,
+        0.5 * n * (n - 1.0) * spread,
+        gammaln(n + size) - gammaln(size) - n * np.log(size),
+    )
+    shrink = np.log1p(spread * mu)
+    log_zero = -np.where(spread > 0.0, shrink / np.where(spread > 0.0, spread, 1.0), mu)
+    return np.asarray(rising - gammaln(n + 1.0) + n * (log_mu - shrink) + log_zero, float)

@@ -1,0 +1,217 @@
+"""Forecasts made again evening by evening, held against the day the vessel was seen to fall.
+
+Leads and errors are in days; an error above 0 is a date that was too late. A date further ahead
+than a forecast gives is None, and its error infinite.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from ..diary.settings import Settings
+from ..verdict.case import Reason
+from ..verdict.judgement import Judgement, judge
+from .quiet_day import Fall, fall
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from ..diary.visit import Diary
+
+__all__ = ["Evening", "LeftOut", "Replay", "Task", "lost", "replay", "replayed"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evening:
+    """What was foretold on one evening before the fall.
+
+    Attributes
+    ----------
+    vessel : str
+    at : datetime
+        The count on which it was asked; no later row took part.
+    fell_at : datetime
+        The day most likely to be that of the fall, in hindsight.
+    low95, low80, median, high80, high95 : datetime or None
+        What was foretold; None is more than 60 days ahead.
+    go : bool
+        Racking would have been called go.
+    early_go : bool
+        It would have, when the vessel had surely not yet fallen.
+    """
+
+    vessel: str
+    at: datetime
+    fell_at: datetime
+    low95: datetime | None
+    low80: datetime | None
+    median: datetime | None
+    high80: datetime | None
+    high95: datetime | None
+    go: bool
+    early_go: bool
+
+    @property
+    def lead_days(self) -> float:
+        """Days from the evening to the fall."""
+        return _days(self.fell_at - self.at)
+
+    @property
+    def error_days(self) -> float:
+        """Days by which the median was too late."""
+        return math.inf if self.median is None else _days(self.median - self.fell_at)
+
+    @property
+    def width_days(self) -> float:
+        """Days that the 80 % interval spans."""
+        if self.low80 is None or self.high80 is None:
+            return math.inf
+        return _days(self.high80 - self.low80)
+
+    @property
+    def held80(self) -> bool:
+        """Whether the 80 % interval held the day."""
+        return _holds(self.low80, self.high80, self.fell_at)
+
+    @property
+    def held95(self) -> bool:
+        """Whether the 95 % interval held the day."""
+        return _holds(self.low95, self.high95, self.fell_at)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replay:
+    """One vessel: when it fell, and what had been foretold on each evening before."""
+
+    vessel: str
+    fall: Fall
+    evenings: tuple[Evening, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """A vessel of which nothing can be told, and why."""
+
+    vessel: str
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """All that `replayed` needs, fit for a worker."""
+
+    diary: Diary
+    settings: Settings
+    threshold_per_min: float | None
+
+
+def replay(
+    diary: Diary, *, settings: Settings | None = None, threshold_per_min: float | None = None
+) -> Replay | LeftOut:
+    """Ask again on every evening before the fall, with the rows that were there by then.
+
+    Parameters
+    ----------
+    diary : Diary
+        All of it, up to its end.
+    settings : Settings, optional
+        As for `bubblerate.shelf.judge`; they are taken to have been the same all along.
+    threshold_per_min : float, optional
+        Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
+
+    Returns
+    -------
+    Replay or LeftOut
+        Left out with the reasons of `bubblerate.fall.fall`; as a ``leak`` where the airlock fell
+        quiet faster than sugar runs out, or the gravity shows a leak; or for ``no-forecast``.
+
+    Notes
+    -----
+    Later rows tell when the vessel fell, and by that up to which evening it is asked about, and
+    nothing else: every date that would have been given is scored, those given before what turned
+    out to be the peak too. One withheld that evening, for a leak seen by gravity, is not.
+    """
+    settings = settings if settings is not None else Settings()
+    threshold = threshold_per_min if threshold_per_min is not None else settings.threshold_per_min
+    seen = fall(diary, threshold_per_min=threshold)
+    if isinstance(seen, Reason):
+        return LeftOut(vessel=diary.vessel, reason=seen)
+
+    def asked(at: datetime) -> Judgement:
+        return judge(diary, at=at, settings=settings, threshold_per_min=threshold)
+
+    end = asked(seen.watched_until)
+    if end.signs.sudden or _leaks(end):
+        text = "its airlock fell quiet faster than sugar runs out, or its gravity shows a leak"
+        return LeftOut(vessel=diary.vessel, reason=Reason("leak", text))
+    counted = sorted({v.when for v in diary.batch if v.bubbles is not None})
+    judged = [asked(when) for when in counted if seen.watched_from < when < seen.about]
+    evenings = tuple(_evening(one, seen) for one in judged if one.forecast and not _leaks(one))
+    if not evenings:
+        text = "on no evening before it fell were there counts enough for a forecast"
+        return LeftOut(vessel=diary.vessel, reason=Reason("no-forecast", text))
+    return Replay(vessel=diary.vessel, fall=seen, evenings=evenings)
+
+
+def replayed(task: Task) -> Replay | LeftOut:
+    """Replay one vessel: `replay` as a worker takes it.
+
+    Parameters
+    ----------
+    task : Task
+
+    Returns
+    -------
+    Replay or LeftOut
+    """
+    return replay(task.diary, settings=task.settings, threshold_per_min=task.threshold_per_min)
+
+
+def lost(task: Task, error: str) -> LeftOut:
+    """Stand in for the vessel that a worker failed to bring back.
+
+    Parameters
+    ----------
+    task : Task
+    error : str
+        What is known of the failure.
+
+    Returns
+    -------
+    LeftOut
+    """
+    reason = Reason("lost", f"a worker failed on it ({error}); try it alone, with --workers 1")
+    return LeftOut(vessel=task.diary.vessel, reason=reason)
+
+
+def _leaks(judged: Judgement) -> bool:
+    return judged.gravity is not None and judged.gravity.leak
+
+
+def _evening(judged: Judgement, seen: Fall) -> Evening:
+    assert judged.forecast is not None
+    c, at = judged.forecast.crossing, judged.verdict.asked_at
+    go = judged.verdict.answer == "go"
+    return Evening(
+        vessel=judged.verdict.vessel,
+        at=at,
+        fell_at=seen.about,
+        low95=c.low95,
+        low80=c.low80,
+        median=c.median,
+        high80=c.high80,
+        high95=c.high95,
+        go=go,
+        early_go=go and at < seen.surely_from,
+    )
+
+
+def _holds(low: datetime | None, high: datetime | None, when: datetime) -> bool:
+    return low is not None and low <= when and (high is None or when <= high)
+
+
+def _days(span: timedelta) -> float:
+    return span / timedelta(days=1)

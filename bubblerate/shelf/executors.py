@@ -1,0 +1,158 @@
+"""One function over many vessels, here or on any executor: in order, and lazily on both sides.
+
+Nothing is kept that was handed on, so memory does not grow with the number of vessels.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from concurrent.futures import BrokenExecutor, ProcessPoolExecutor
+from contextlib import contextmanager
+from itertools import islice
+from multiprocessing import get_context
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
+
+from ..errors import BubbleRateError, InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator
+    from concurrent.futures import Executor, Future
+
+__all__ = ["executor_for", "in_order"]
+
+In = TypeVar("In")
+Out = TypeVar("Out")
+
+_TOGETHER = 8  # vessels sent at once: some 0.4 s of work, so that sending them costs little
+_ANSWERS_WITHIN_S = 10
+_AHEAD = 256  # lots under way: work for as many workers, and no more than that in memory
+
+
+def in_order(
+    work: Callable[[In], Out],
+    items: Iterable[In],
+    *,
+    executor: Executor | None = None,
+    lost: Callable[[In, str], Out],
+) -> Iterator[Out]:
+    """Give the result of each item, in the order of the items.
+
+    Parameters
+    ----------
+    work : callable
+        Takes an item; must be importable by name where an executor is used.
+    items : iterable
+        Read only as far as there is work for.
+    executor : concurrent.futures.Executor, optional
+        Where the work is done; by default here, one after another. It is not shut down.
+    lost : callable
+        What stands in for the result of an item that a worker failed to bring back, made of the
+        item and of what is known of the failure.
+
+    Yields
+    ------
+    object
+        What `work` or `lost` gave.
+
+    Raises
+    ------
+    BubbleRateError
+        If the whole executor fell over; what was given before that stands.
+
+    Examples
+    --------
+    >>> list(in_order(abs, [3, -4], lost=lambda item, error: 0))
+    [3, 4]
+    """
+    if executor is None:
+        yield from map(work, items)
+        return
+    left = iter(items)
+    under_way: deque[tuple[list[In], Future[list[Out]]]] = deque()
+    try:
+        while True:
+            while len(under_way) < _AHEAD and (lot := list(islice(left, _TOGETHER))):
+                under_way.append((lot, executor.submit(_Lot(work), lot)))
+            if not under_way:
+                return
+            lot, future = under_way.popleft()
+            try:
+                done = future.result()
+            except BrokenExecutor:
+                raise
+            except Exception as err:  # noqa: BLE001 - whatever an executor makes of a worker that is gone
+                done = [lost(item, f"{type(err).__name__}: {err}") for item in lot]
+            yield from done
+    except BrokenExecutor:
+        raise BubbleRateError(
+            "a worker process was stopped, perhaps for want of memory; try again with fewer workers"
+        ) from None
+    finally:
+        for _, future in under_way:
+            future.cancel()
+
+
+class _Lot(Generic[In, Out]):
+    """The work on several items at once: a class, for a closure cannot be sent to a worker."""
+
+    def __init__(self, work: Callable[[In], Out]) -> None:
+        self.work = work
+
+    def __call__(self, lot: list[In]) -> list[Out]:
+        return [self.work(item) for item in lot]
+
+
+@contextmanager
+def executor_for(*, workers: int | None = None, scheduler: str = "") -> Iterator[Executor | None]:
+    """Give the executor that a command was asked for, and put it away afterwards.
+
+    Parameters
+    ----------
+    workers : int, optional
+        Processes of this machine; by default as many as it has cores. With one, no process is
+        begun and the work is done here.
+    scheduler : str
+        Address of a Dask scheduler, such as ``tcp://cellar:8786``, to be used in their place.
+
+    Yields
+    ------
+    concurrent.futures.Executor or None
+        None where the work is to be done here.
+
+    Raises
+    ------
+    InputError
+        If both are asked for, if `workers` is below 1, if Dask is not installed or the scheduler
+        does not answer.
+    """
+    if scheduler:
+        if workers is not None:
+            raise InputError("choose --workers, of this machine, or --scheduler")
+        with _client(scheduler) as client:
+            yield client.get_executor()
+        return
+    if workers is not None and workers < 1:
+        raise InputError(f"workers is {workers}; write 1 or more")
+    if workers == 1:
+        yield None
+        return
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        yield pool
+
+
+@contextmanager
+def _client(scheduler: str) -> Iterator[Any]:
+    try:
+        from distributed import Client
+    except ImportError:
+        raise InputError(
+            'a scheduler needs Dask: python3 -m pip install "bubblerate[cluster]"'
+        ) from None
+    try:
+        client = Client(scheduler, timeout=_ANSWERS_WITHIN_S)
+    except (OSError, ValueError, TimeoutError) as err:
+        raise InputError(
+            f"no scheduler answers at {scheduler} ({err}); check its address"
+        ) from None
+    with client:
+        yield client

@@ -1,0 +1,267 @@
+"""When a vessel was finally seen to fall below the threshold: told by its counts alone, no curve.
+
+Days are counted from the peak, rates in multiples of the threshold.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from statistics import median
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..diary.visit import BREAKS
+from ..ferment.evidence import EVENING_CORRELATION, EVENING_SCATTER
+from ..ferment.tail import COLD_C, COLD_DROP_C, Tail, tail
+from ..text import format_day, format_rate
+from ..verdict.case import Reason
+from ..verdict.facts import STUNNING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from ..diary.visit import Diary, Visit
+
+__all__ = ["ENDINGS", "Fall", "fall"]
+
+Floats = NDArray[np.float64]
+
+# After these a bubble, or the yeast, is not what it was: what comes later is another watch.
+ENDINGS = BREAKS | STUNNING | {"bottled"}
+
+FEWEST_EVENINGS = 3  # on each side of the fall, so that one odd evening makes none
+WIDEST_DAYS = 14.0  # of the days within which it fell: beyond, there is no date to hit
+_QUIET_DAYS = 2.0  # spanned at least by the evenings after it
+_SURELY = 3.0  # natural log, 20 to 1, that the fall lies within the evenings
+_WORKING = 3.0  # times the threshold: a rate above it says no more than "not yet"
+_ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a slip
+_Q10 = 2.0  # of the rate, to bring an evening to the usual warmth; common practice, no source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fall:
+    """The day a vessel fell below the threshold for good, as surely as its counts tell.
+
+    Attributes
+    ----------
+    watched_from, watched_until : datetime
+        First and last row of the watch: while neither the jar nor its sugar was changed.
+    since : datetime
+        The peak, as it seems in hindsight.
+    threshold_per_min : float
+        What it fell below [bubbles/min].
+    days : tuple of float, length n
+        Evenings from the peak on [days since `since`].
+    chances : tuple of float, length n
+        Chance that it had fallen by each, from 0 at the first to 1 at the last.
+    """
+
+    watched_from: datetime
+    watched_until: datetime
+    since: datetime
+    threshold_per_min: float
+    days: tuple[float, ...]
+    chances: tuple[float, ...]
+
+    def moment(self, chance: float) -> datetime:
+        """First moment by which it had fallen with so much chance."""
+        i = min(max(bisect_right(self.chances, chance), 1), len(self.days) - 1)
+        low, high = self.chances[i - 1], self.chances[i]
+        share = (chance - low) / (high - low) if high > low else 1.0
+        day = self.days[i - 1] + share * (self.days[i] - self.days[i - 1])
+        return self.since + timedelta(days=day)
+
+    @property
+    def about(self) -> datetime:
+        """The day it fell: as likely before as after."""
+        return self.moment(0.5)
+
+    @property
+    def surely_from(self) -> datetime:
+        """Surely not before this: the chance is a tenth, and in trials it was less."""
+        return self.moment(0.1)
+
+    @property
+    def surely_by(self) -> datetime:
+        """Surely by this: the chance that it was later is a tenth, and in trials it was less."""
+        return self.moment(0.9)
+
+
+def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Reason:
+    r"""Find when the rate of a vessel fell below a threshold for good.
+
+    Parameters
+    ----------
+    diary : Diary
+        All of it, up to its end.
+    threshold_per_min : float
+        Rate [bubbles/min], above 0.
+
+    Returns
+    -------
+    Fall or Reason
+        Why no day can be told, where none can: ``no-counts``, ``few-counts``, ``quiet-from-start``,
+        ``not-yet`` (the diary ended too soon), ``broken-off`` (it was racked, fed, ... before it
+        fell) or ``blurred`` (the counts leave the day open by more than `WIDEST_DAYS`).
+
+    Notes
+    -----
+    One evening below proves nothing, for the next may be above. The only thing supposed is that
+    the rate at the usual warmth falls. For each gap between two evenings the best falling rates
+    that pass through the threshold in that gap are found (pool adjacent violators, held above the
+    threshold before the gap and below it after), and their likelihood, times the length of the gap,
+    is the chance that it fell there. Rates as free as that make the window wide: on simulated
+    ferments it held the true day in 97 of 100 where it is built to hold it in 80, and `about` was
+    half a day to a day and a half off (``tests/bench/backtesting.py``). So forecasts are held
+    against `about`: their intervals then seem to hold as often as they hold the true day, to a few
+    in a hundred, while the part of the window that an interval covers came out far below.
+
+    Counts are Poisson with the scatter of evenings, which neighbours share:
+    :math:`\phi^2 (1 + \rho) / (1 - \rho)`.
+
+    A count beyond three times the threshold weighs as three times, and one beyond twice both its
+    neighbours, or under half of both, no further. Evenings so cold that the yeast may rest, and the
+    hours after a jar was opened, are left out; other evenings are brought to the warmth usual while
+    it worked, as far as the diary tells it.
+
+    References
+    ----------
+    .. [1] M. Ayer et al., "An empirical distribution function for sampling with incomplete
+       information", Ann. Math. Statist. 26 (1955): pooling of adjacent violators (from memory).
+    .. [2] M. Banerjee and J. A. Wellner, "Likelihood ratio tests for monotone functions",
+       Ann. Statist. 29 (2001): likelihood of where a monotone function crosses (from memory).
+    """
+    why: Reason | None = None
+    for rows, ending in _watches(diary.batch):
+        found = _in_watch(rows, ending, threshold_per_min)
+        if isinstance(found, Fall):
+            return found
+        if why is None or why.code in {"no-counts", "few-counts"}:
+            why = found
+    return why or Reason("no-counts", "no bubbles were counted")
+
+
+def _watches(rows: Sequence[Visit]) -> list[tuple[list[Visit], Visit | None]]:
+    """Rows between events after which counts cannot be compared, each with the event it ends at.
+
+    The count in the row of an event was made before it.
+    """
+    watches: list[tuple[list[Visit], Visit | None]] = []
+    under_way: list[Visit] = []
+    for visit in rows:
+        if visit.event not in ENDINGS:
+            under_way.append(visit)
+            continue
+        watches.append(([*under_way, replace(visit, event=None)], visit))
+        under_way = [replace(visit, bubbles=None)]
+    return [*watches, (under_way, None)]
+
+
+def _in_watch(
+    rows: Sequence[Visit], ending: Visit | None, threshold_per_min: float
+) -> Fall | Reason:
+    warm = _without_cold(rows, threshold_per_min)
+    counts = tail(warm)
+    if counts is None:
+        return Reason("no-counts", "no bubbles were counted")
+    days, times, weights = _evenings(counts, threshold_per_min)
+    if len(days) < 2 * FEWEST_EVENINGS:
+        text = f"too few evenings to see it fall ({len(days)}; {2 * FEWEST_EVENINGS} needed)"
+        return Reason("few-counts", text)
+    below = f"below {format_rate(threshold_per_min)}"
+    fits = _log_likelihoods(times, weights)
+    if fits[0] > fits.max() - _SURELY:
+        return Reason("quiet-from-start", f"it was never surely seen above {below[6:]}")
+    gaps = np.diff(days)
+    inside = fits[1:-1] + np.log(np.maximum(gaps, 1e-6))  # two counts may share their moment
+    chances = np.exp(inside - inside.max())
+    by = np.concatenate([[0.0], np.cumsum(chances / chances.sum())])
+    by[-1] = 1.0
+    seen = Fall(
+        watched_from=rows[0].when,
+        watched_until=rows[-1 if ending is None else -2].when,
+        since=counts.start,
+        threshold_per_min=threshold_per_min,
+        days=tuple(days.tolist()),
+        chances=tuple(by.tolist()),
+    )
+    after = days[days > counts.day_of(seen.about)]
+    quiet = len(after) >= FEWEST_EVENINGS and after[-1] - after[0] >= _QUIET_DAYS
+    if fits[-1] > fits.max() - _SURELY or not quiet:
+        if ending is not None:
+            done = f"{ending.event} on {format_day(ending.when)}"
+            return Reason("broken-off", f"{done}, before it was seen to fall {below}")
+        cold = sum(v.bubbles is not None for v in rows) - sum(v.bubbles is not None for v in warm)
+        mute = cold + len(counts) - len(days)
+        mute_text = f" ({mute} in the cold or just after it was opened do not tell)"
+        text = f"the diary ends before it is seen {below} for good"
+        return Reason("not-yet", text + (mute_text if mute else ""))
+    open_days = (seen.surely_by - seen.surely_from) / timedelta(days=1)
+    if open_days > WIDEST_DAYS:
+        text = f"its counts leave open by {open_days:.0f} days when it fell {below}"
+        return Reason("blurred", text)
+    return seen
+
+
+def _without_cold(rows: Sequence[Visit], threshold_per_min: float) -> list[Visit]:
+    """Rows without the counts of evenings so cold that the yeast may only have rested.
+
+    Cold is measured against the warmth it worked in, for what follows may be a winter in the shed.
+    """
+    at_work = [v.temp_c for v in rows if (v.per_min or 0.0) >= threshold_per_min]
+    known = [temp_c for temp_c in at_work if temp_c is not None]
+    limit = min(COLD_C, median(known) - COLD_DROP_C) if known else -math.inf
+
+    def cold(visit: Visit) -> bool:
+        return visit.temp_c is not None and visit.temp_c < COLD_C and visit.temp_c <= limit
+
+    return [replace(visit, bubbles=None) if cold(visit) else visit for visit in rows]
+
+
+def _evenings(counts: Tail, threshold_per_min: float) -> tuple[Floats, Floats, Floats]:
+    """Day, rate in multiples of the threshold, weight: of each evening that tells; shape (n,)."""
+    tells = counts.trust == 1.0
+    working = tells & (60.0 * counts.bubbles / counts.seconds >= threshold_per_min)
+    warmth = counts.warmth - (np.median(counts.warmth[working]) if working.any() else 0.0)
+    due = (threshold_per_min * counts.seconds / 60.0 * _Q10**warmth)[tells]  # at the threshold
+    times = np.minimum(counts.bubbles[tells] / due, _WORKING)
+    if len(times) > 2:
+        near = np.sort([times[:-2], times[2:]], axis=0)
+        times[1:-1] = np.clip(times[1:-1], near[0] / _ODD, near[1] * _ODD)
+    shared = (1.0 + EVENING_CORRELATION) / (1.0 - EVENING_CORRELATION)
+    weights = due / (1.0 + EVENING_SCATTER**2 * shared * due)
+    return counts.days[tells], times, weights
+
+
+def _log_likelihoods(times: Floats, weights: Floats) -> Floats:
+    """Of the best falling rates that are above 1 for the first k evenings and below after.
+
+    Shapes (n,), (n,) to (n + 1,), by k.
+    """
+    before = _running(times, weights, least=1.0)
+    # backwards in time, a rate that falls rises; so does its negative fall
+    after = _running(-times[::-1], weights[::-1], least=-1.0)
+    return np.asarray(before + after[::-1], float)
+
+
+def _running(times: Floats, weights: Floats, *, least: float) -> Floats:
+    """Log likelihood of the first k, in falling order and held at `least` or above, for each k."""
+    blocks: list[tuple[float, float]] = []  # mean, weight
+    sums = [0.0]
+    for time, weight in zip(times.tolist(), weights.tolist(), strict=True):
+        blocks.append((time, weight))
+        while len(blocks) > 1 and blocks[-2][0] <= blocks[-1][0]:
+            (early, heavy), (late, light) = blocks[-2:]
+            total = heavy + light
+            blocks[-2:] = [((early * heavy + late * light) / total, total)]
+        sums.append(sum(w * _poisson(abs(m), abs(max(m, least))) for m, w in blocks))
+    return np.array(sums)
+
+
+def _poisson(seen: float, rate: float) -> float:
+    return (seen * math.log(rate) if seen else 0.0) - rate

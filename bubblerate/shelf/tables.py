@@ -1,0 +1,171 @@
+"""Many vessels in one long table, as pandas reads it from CSV, Parquet or a database.
+
+A table has the columns of a diary and one more, `vessel`; its cells are read by the same rules as
+those of a diary, whatever types the table gives them. Results go back as tables in `many`.
+"""
+
+from __future__ import annotations
+
+import csv
+from datetime import date, datetime
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pandas as pd
+
+from ..diary.csv_rows import Row, naming
+from ..diary.folder import Unread
+from ..diary.visit import COLUMNS, Diary, of_rows
+from ..errors import DiaryError, InputError
+from ..text import printable, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ..diary.settings import Settings
+
+__all__ = ["read_table", "vessels"]
+
+_KNOWN = ("day", *COLUMNS)
+_PARQUET = {".parquet", ".pq"}
+_MOST_COLUMNS = 1000
+_LONGEST_LINE = 1_000_000  # characters, of the header and the first row
+
+
+def read_table(path: Path | str) -> pd.DataFrame:
+    """Read a long table of many vessels.
+
+    What a database holds is had with ``pandas.read_sql(query, connection)`` in its place.
+
+    Parameters
+    ----------
+    path : Path or str
+        CSV (UTF-8), or Parquet where the name ends in .parquet or .pq.
+
+    Returns
+    -------
+    DataFrame
+        Columns as in the file; the cells of a CSV file as they stand there, as text, and blank
+        where a row ends early.
+
+    Raises
+    ------
+    DiaryError
+        If the file cannot be read as such a table.
+    InputError
+        If it is Parquet and the library for it is not installed.
+    """
+    path = Path(path)
+    with naming(path):
+        try:
+            if path.suffix.lower() in _PARQUET:
+                return pd.read_parquet(path)
+            _refuse_misshapen(path)
+            return pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig")
+        except ImportError:
+            raise InputError(
+                'Parquet needs one more library: python3 -m pip install "bubblerate[parquet]"'
+            ) from None
+        except (ValueError, csv.Error) as err:  # what is raised at a file of another kind
+            reason = printable(str(err))
+            raise DiaryError(f"{path.name}: is no such table ({reason}); save it anew") from None
+
+
+def vessels(
+    table: pd.DataFrame, *, settings: Settings | None = None, name: str = "table"
+) -> Iterator[Diary | Unread]:
+    """Take a long table apart into the diaries of its vessels, one after another.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Column `vessel`, and those of a diary: `when` or `day`, `bubbles`, ...; others are left
+        aside. Rows may lie in any order.
+    settings : Settings, optional
+        Says when a vessel whose table counts days was pitched.
+    name : str
+        What the table is called in a message.
+
+    Yields
+    ------
+    Diary or Unread
+        In the order in which the vessels first appear; a vessel of which a cell cannot be
+        understood says so in the words of a diary, with the row as a spreadsheet counts it.
+
+    Raises
+    ------
+    DiaryError
+        If the columns are not those of such a table, or a row names no vessel.
+
+    Examples
+    --------
+    >>> table = pd.DataFrame(
+    ...     {"vessel": ["fig", "plum", "fig"], "when": "2026-10-01", "bubbles": [9, 30, 8]}
+    ... )
+    >>> [(diary.vessel, len(diary.visits)) for diary in vessels(table)]
+    [('fig', 2), ('plum', 1)]
+    """
+    path, now = Path(name), datetime.now().astimezone()
+    table = _by_name(table, name)
+    jar = np.asarray(_texts(table["vessel"]), dtype=object)
+    nameless = np.flatnonzero(jar == "")
+    if len(nameless):
+        raise DiaryError(f"{name}:{nameless[0] + 2}: vessel is empty; name the jar of this row")
+    names = [column for column in table.columns if column in _KNOWN]
+    columns = [np.asarray(_texts(table[column]), dtype=object) for column in names]
+    for vessel, places in pd.Series(jar).groupby(jar, sort=False).indices.items():
+        cells = zip(*(column[places] for column in columns), strict=True)
+        body = [
+            Row(place + 2, place + 2, list(row)) for place, row in zip(places, cells, strict=True)
+        ]
+        pitched = None if settings is None else settings.vessel(str(vessel)).pitched
+        try:
+            yield of_rows(path, str(vessel), names, body, pitched=pitched, now=now)
+        except DiaryError as err:
+            yield Unread(vessel=str(vessel), error=str(err))
+
+
+def _refuse_misshapen(path: Path) -> None:
+    """Refuse a table whose first row pandas would take for an index, or that is far too wide."""
+    with path.open(encoding="utf-8-sig", newline="") as file:
+        lines = iter(lambda: file.readline(_LONGEST_LINE), "")
+        head, first = [*islice(filter(None, csv.reader(lines)), 2), [], []][:2]
+    if len(first) > len(head):
+        raise DiaryError(f"{path.name}:2: has more cells than the header; name every column")
+    if len(head) > _MOST_COLUMNS:
+        raise DiaryError(f"{path.name}:1: has {len(head)} columns; keep those of a diary")
+
+
+def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
+    """The table under tidy names of columns, once it is seen to be one of vessels."""
+    tidy = [str(column).strip().lower() for column in table.columns]
+    ours = ("vessel", *_KNOWN)
+    twice = next((column for column in tidy if column in ours and tidy.count(column) > 1), None)
+    if twice:
+        raise DiaryError(f'{name}: column "{twice}" stands there twice; rename one of them')
+    if "vessel" not in tidy or not {"when", "day"} & {*tidy}:
+        raise DiaryError(
+            f"{name}: has the columns {quoted(', '.join(tidy))}; it needs vessel, and when or day"
+        )
+    return table.set_axis(tidy, axis="columns")
+
+
+def _texts(column: pd.Series) -> list[str]:
+    """Cells of a column as a diary would hold them."""
+    if pd.api.types.is_string_dtype(column) and not column.hasnans:
+        return column.str.strip().tolist()
+    return [_text(cell) for cell in column.tolist()]
+
+
+def _text(cell: object) -> str:
+    if isinstance(cell, str):
+        return cell.strip()
+    if cell is None or cell is pd.NA or cell is pd.NaT or cell != cell or cell is False:
+        return ""
+    if isinstance(cell, datetime | date):
+        return cell.isoformat()
+    if isinstance(cell, float) and cell.is_integer():
+        return str(int(cell))
+    return str(cell)

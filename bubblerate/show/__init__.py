@@ -1,0 +1,1 @@
+"""Everything a person sees: text, pictures, calendar, label. No sums."""

@@ -1,0 +1,271 @@
+"""Forecasts in hindsight, as text for people, CSV and an object for programs; no sums here."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+from ..shelf.coverage import FEWEST_VESSELS
+from ..text import format_day, format_rate, plain
+from ..verdict.cautions import HINT
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import datetime
+
+    from ..shelf.backtest import Evening, LeftOut
+    from ..shelf.coverage import Backtest, LeadRow, Share
+
+__all__ = ["backtest_csv", "backtest_object", "backtest_text", "lead_text", "left_out_text"]
+
+_LONGEST_NAME = 20
+_WIDE = 80  # characters from which the reach of each share has room in the table
+_TIMES = ("low95", "low80", "median", "high80", "high95")
+_COLUMNS = (
+    "vessel", "at", "fell_at", "lead_days", *_TIMES, "error_days", "width_days", "held80",
+    "held95", "go", "early_go",
+)  # fmt: skip
+
+
+def backtest_text(found: Backtest, *, width: int) -> str:
+    """Write it out for a person.
+
+    Parameters
+    ----------
+    found : Backtest
+        With at least one vessel replayed.
+    width : int
+        Characters a line of words may hold; the tables need about 60 in any case.
+
+    Returns
+    -------
+    str
+        Several lines, no line end after the last.
+    """
+    rates = {one.fall.threshold_per_min for one in found.replays}
+    below = format_rate(*rates) if len(rates) == 1 else "its threshold"
+    opening = (
+        f"What was foretold, evening by evening, beside the day each vessel was seen to fall "
+        f"below {below}."
+    )
+    parts = [
+        textwrap.fill(opening, width),
+        "\n".join(_aligned(list(_vessels(found)))),
+        "\n".join(_aligned(list(_leads(found, reach=width >= _WIDE)), left=1)),
+        "\n\n".join(textwrap.fill(text, width) for text in _words(found)),
+    ]
+    if found.left_out:
+        lines = (left_out_text(one) for one in found.left_out)
+        wrapped = [textwrap.fill(line, width, subsequent_indent="  ") for line in lines]
+        parts.append("\n".join(["Left out:", *wrapped]))
+    return "\n\n".join(parts)
+
+
+def left_out_text(one: LeftOut) -> str:
+    """Say of one vessel why it is left out.
+
+    Parameters
+    ----------
+    one : LeftOut
+
+    Returns
+    -------
+    str
+        One line.
+    """
+    return f"{one.vessel}: {one.reason.text}"
+
+
+def lead_text(row: LeadRow) -> str:
+    """Lead of a row in words.
+
+    Parameters
+    ----------
+    row : LeadRow
+
+    Returns
+    -------
+    str
+        Such as "1-3 d", "over 15 d", or "all" for every lead.
+    """
+    if math.isfinite(row.to_days):
+        return f"{row.from_days:.0f}-{row.to_days:.0f} d"
+    return f"over {row.from_days:.0f} d" if row.from_days else "all"
+
+
+def backtest_csv(evenings: Sequence[Evening]) -> str:
+    """Write the evenings as CSV (RFC 4180 but for plain line ends), with a header.
+
+    Parameters
+    ----------
+    evenings : sequence of Evening
+
+    Returns
+    -------
+    str
+        Times in ISO 8601, days as numbers, yes or no; empty where a date is over 60 days ahead.
+    """
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(_COLUMNS)
+    for evening in evenings:
+        table.writerow([_cell(getattr(evening, name)) for name in _COLUMNS])
+    return out.getvalue()
+
+
+def backtest_object(found: Backtest) -> dict[str, Any]:
+    """Lay it out for a program, as JSON takes it.
+
+    Parameters
+    ----------
+    found : Backtest
+
+    Returns
+    -------
+    dict
+        Times in ISO 8601, spans in days; None is more than 60 days.
+    """
+    return {
+        "vessels": [
+            {
+                "vessel": one.vessel,
+                "threshold_per_min": one.fall.threshold_per_min,
+                "fell_at": one.fall.about.isoformat(),
+                "surely_from": one.fall.surely_from.isoformat(),
+                "surely_by": one.fall.surely_by.isoformat(),
+                "evenings": [
+                    {name: _value(getattr(e, name)) for name in _COLUMNS[1:]} for e in one.evenings
+                ],
+            }
+            for one in found.replays
+        ],
+        "by_lead": [_row_object(row) for row in found.rows],
+        "all": None if found.whole is None else _row_object(found.whole),
+        "left_out": [
+            {"vessel": one.vessel, "code": one.reason.code, "text": one.reason.text}
+            for one in found.left_out
+        ],
+    }
+
+
+def _vessels(found: Backtest) -> Iterator[tuple[str, ...]]:
+    """One line a vessel: the day it fell, within which days surely, and how many evenings."""
+    yield "vessel", "fell", "surely within", "evenings"
+    for one in found.replays:
+        name = one.vessel
+        if len(name) > _LONGEST_NAME:
+            name = name[: _LONGEST_NAME - 2] + ".."
+        low, high = (format_day(t)[:-5] for t in (one.fall.surely_from, one.fall.surely_by))
+        yield name, format_day(one.fall.about), f"{low}-{high}", str(len(one.evenings))
+
+
+def _leads(found: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
+    """One line for each lead, and one for all."""
+    yield "lead", "vessels", "evenings", "error", "bias", "80 % held", "95 % held"
+    for row in (*found.rows, *([] if found.whole is None else [found.whole])):
+        yield (
+            lead_text(row),
+            str(row.vessels),
+            str(row.evenings),
+            _span(row.error_days),
+            _span(row.bias_days, signed=True),
+            _share(row.held80, reach=reach),
+            _share(row.held95, reach=reach),
+        )
+
+
+def _words(found: Backtest) -> Iterator[str]:
+    """What the tables come to."""
+    if found.whole is not None:
+        yield _verdict(found.whole)
+    early = [evening for evening in found.evenings if evening.early_go]
+    if early:
+        who = ", ".join(dict.fromkeys(evening.vessel for evening in early))
+        evenings = "1 evening" if len(early) == 1 else f"{len(early)} evenings"
+        yield f"Racking was called go on {evenings} surely before the fall ({who})."
+    else:
+        yield "Racking was called go on no evening that was surely before the fall."
+    yield (
+        "Lead is days to the fall; error and bias are medians in days, and a bias above 0 is a "
+        "date that was too late. Every vessel weighs the same; the share of many vessels would "
+        "lie, 95 %, between the two in brackets. The day of the fall is told by the counts alone "
+        "and is itself blurred: an error within its days proves nothing. " + HINT
+    )
+
+
+def _verdict(row: LeadRow) -> str:
+    """Whether the intervals may be trusted, as far as the vessels tell."""
+    vessels = "1 vessel" if row.vessels == 1 else f"{row.vessels} vessels"
+    if not row.held80.judged:
+        return f"{vessels}: too few to judge the intervals by; {FEWEST_VESSELS} or more would do."
+    return f"Of {vessels}, {_held(row.held80)}; {_held(row.held95)}."
+
+
+def _held(held: Share) -> str:
+    word = "as stated"
+    if held.high < held.stated:
+        word = "less often than stated"
+    elif held.low > held.stated:
+        word = "more often than stated"
+    return (
+        f"the {held.stated:.0%} interval held the day on {held.seen:.0%} of evenings, {word} "
+        f"(of many vessels {held.low:.0%} to {held.high:.0%})"
+    ).replace("%", " %")
+
+
+def _share(held: Share, *, reach: bool) -> str:
+    """How often it held and, in brackets, how often it would hold of many vessels."""
+    text = f"{held.seen * 100:.0f} %"
+    return f"{text} ({held.low * 100:.0f}-{held.high * 100:.0f})" if reach else text
+
+
+def _span(days: float, *, signed: bool = False) -> str:
+    if math.isinf(days):
+        return "over 60"
+    return f"{days:+.1f}" if signed else f"{days:.1f}"
+
+
+def _aligned(rows: list[tuple[str, ...]], *, left: int = 3) -> Iterator[str]:
+    """Cells in columns, the first few to the left and the rest to the right."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    for row in rows:
+        cells = (
+            cell.ljust(size) if i < left else cell.rjust(size)
+            for i, (cell, size) in enumerate(zip(row, widths, strict=True))
+        )
+        yield "  ".join(cells).rstrip()
+
+
+def _cell(value: datetime | float | bool | str | None) -> str:
+    if value is None or (isinstance(value, float) and math.isinf(value)):
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, str):
+        return value
+    return plain(round(value, 3)) if isinstance(value, float) else value.isoformat()
+
+
+def _value(value: datetime | float | bool | None) -> float | bool | str | None:
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, float):
+        return None if math.isinf(value) else value
+    return value.isoformat()
+
+
+def _row_object(row: LeadRow) -> dict[str, Any]:
+    days = ("from_days", "to_days", "error_days", "bias_days", "width_days")
+    return {
+        "vessels": row.vessels,
+        "evenings": row.evenings,
+        **{name: _value(getattr(row, name)) for name in days},
+        "enough_vessels": row.held80.judged,
+        **{
+            name: {"share": held.seen, "low": held.low, "high": held.high}
+            for name, held in (("held80", row.held80), ("held95", row.held95))
+        },
+    }

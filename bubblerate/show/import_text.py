@@ -1,0 +1,214 @@
+"""What was understood of a table, in words, before any of it is written in a diary."""
+
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+
+from ..diary.tables.dates import CLOCK, Order, Orders, Written
+from ..diary.tables.headings import Column, Kind
+from ..diary.tables.sheet import Sheet
+from ..diary.tables.visits import Entries, Fresh, preferred, roles
+from ..diary.visit import Diary
+from ..text import format_seconds, format_when, quoted
+from .verdict_text import visit_text
+
+__all__ = ["many", "preview"]
+
+_MEANINGS: Mapping[Kind, str] = {
+    "date": "date",
+    "day": "date, or days since pitching",
+    "time": "time of day",
+    "temp": "temperature of the vessel or its room",
+    "sample": "temperature of the sample",
+    "sg": "gravity",
+    "oechsle": "gravity in points above water (Oechsle)",
+    "brix": "gravity in Brix or Plato of a hydrometer",
+    "litres": "wine in the vessel",
+    "pressure": "pressure of the air, hPa",
+    "event": "what was done",
+    "note": "note",
+    "struck": "struck out as a slip",
+}
+_UNITS = {"": "seconds", "min": "minutes", "?": "time"}
+
+
+def preview(
+    table: Sheet,
+    written: Sequence[Written],
+    found: Orders,
+    order: Order | None,
+    said: Entries,
+    new: Fresh,
+    diary: Diary | None,
+    path: Path,
+    *,
+    now: datetime,
+    width: int,
+) -> str:
+    """What of a table would be written, as what, and what would not.
+
+    Parameters
+    ----------
+    table : Sheet
+    written : sequence of Written
+        Its moments as the table has them.
+    found : Orders
+        Orders in which they can be read.
+    order : Order or None
+        The one taken.
+    said : Entries
+    new : Fresh
+    diary : Diary or None
+        As it stands; None where it is to be begun.
+    path : Path
+        Of the diary.
+    now : datetime
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    str
+        Several lines, no line end after the last.
+    """
+    parts: dict[str, list[str]] = {
+        "table": _layout(table),
+        "columns": _meanings(table),
+        "not used": _unused(table),
+        "dates": _dating(written, found, order),
+        "first": [visit_text(visit) for visit in new.visits[:1]],
+        "last": [visit_text(visit) for visit in new.visits[1:][-1:]],
+        "left out": _left_out(said, new),
+        "mind": _mind(said, new, diary, now),
+        "into": [f"{path}{'' if diary else ' (a new diary)'}"],
+    }
+    lines = (line for label, texts in parts.items() for line in _part(label, texts, width))
+    return "\n".join([f"{table.name}: {many(len(table.body), 'row')} for {path.stem}", "", *lines])
+
+
+def _part(label: str, texts: Sequence[str], width: int) -> Iterator[str]:
+    """Lines beside one word at the margin."""
+    for i, text in enumerate(texts):
+        yield textwrap.fill(
+            text,
+            width,
+            initial_indent=f"  {'' if i else label:10}",
+            subsequent_indent=" " * 12,
+            drop_whitespace=True,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+
+
+def _layout(table: Sheet) -> list[str]:
+    above = ", ".join(cell.strip() for row in table.above for cell in row.cells if cell.strip())
+    return [
+        f"{table.encoding}, parted by {table.separator}, headings on line {table.head.first}",
+        *([f"above them, not used: {quoted(above)}"] if above else []),
+    ]
+
+
+def _meanings(table: Sheet) -> list[str]:
+    """Each column that is used, and as what."""
+    known = roles(table)
+    lines = {c: _meaning(c, known) for c in table.columns if c.kind not in {None, "vessel"}}
+    if "date" in known:  # which then tells the day alone
+        lines = {c: meaning for c, meaning in lines.items() if c.kind != "day"}
+    for rivals in preferred(known):
+        for kind in rivals[1:]:
+            lines[known[kind][0]] += f", where {quoted(known[rivals[0]][0].heading)} is blank"
+    widest = max(len(quoted(column.heading)) for column in lines)
+    return [f"{quoted(c.heading):{min(widest, 24)}}  {meaning}" for c, meaning in lines.items()]
+
+
+def _meaning(column: Column, known: Mapping[Kind, Sequence[Column]]) -> str:
+    spell = format_seconds(column.spell_s or 60.0)
+    match column.kind:
+        case "bubbles" if "length" in known:
+            return "bubbles counted"
+        case "bubbles":
+            return f"bubbles in {spell}" + ("" if column.spell_s else ", as nothing says how long")
+        case "rate":
+            return f"rate: bubbles in {spell}"
+        case "spacing":
+            return f"{_UNITS[column.unit]} from bubble to bubble"
+        case "length":
+            return f"{_UNITS[column.unit]} spent counting; 1 min where blank"
+        case "temp" | "sample":
+            return f"{_MEANINGS[column.kind]}, {column.unit or 'C'}"
+        case "litres":
+            return f"{_MEANINGS['litres']}, {column.unit or 'litres'}"
+        case kind:
+            return _MEANINGS[kind] if kind else ""
+
+
+def _unused(table: Sheet) -> list[str]:
+    dated = any(column.kind == "date" for column in table.columns)
+    lines = []
+    for column in table.columns:
+        unused = column.kind in {None, "vessel"} or (column.kind == "day" and dated)
+        filled = any(row.cells[column.index].strip() for row in table.body)
+        if unused and (filled or column.heading):
+            why = f": {column.why}" if column.why else ""
+            lines.append(f"{quoted(column.heading) if column.heading else 'no heading'}{why}")
+    return lines if any(":" in line for line in lines) else [", ".join(lines)] if lines else []
+
+
+def _dating(written: Sequence[Written], found: Orders, order: Order | None) -> list[str]:
+    lines = []
+    shown = found.shown_by
+    if order is not None and shown is not None:
+        by_row = found.possible == (order,)
+        why = f"as line {shown.line} shows ({quoted(shown.text)})" if by_row else "as you say"
+        lines.append(f"{order.replace('-', ' ')}, {why}")
+    if clockless := sum(day.exact is None and not day.clock for day in written):
+        rows = "no row has" if clockless == len(written) else f"{many(clockless, 'row')} without"
+        lines.append(f"{rows} a time of day: written as {CLOCK}")
+    return lines
+
+
+def _left_out(said: Entries, new: Fresh) -> list[str]:
+    lines = []
+    if new.known:
+        lines.append(f"{many(new.known, 'row')} that the diary has already")
+    if new.twice:
+        lines.append(f"{many(new.twice, 'row')} that the table has twice")
+    if said.bare:
+        lines.append(
+            f"{many(len(said.bare), 'row')} with a date alone, first on line {said.bare[0]}"
+        )
+    return lines
+
+
+def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list[str]:
+    """What the maker should look at twice."""
+    lines = []
+    if said.dashes:
+        lines.append(f"{many(said.dashes, 'dash')} taken as not noted, never as none")
+    if said.loose:
+        lines.append(
+            f"{many(len(said.loose), 'row')} with words that name no event, kept as a note, "
+            f"first on line {said.loose[0]}"
+        )
+    if new.beside:
+        lines.append(f"{many(new.beside, 'row')} beside others of the same moment in the diary")
+    if late := [visit for visit in new.visits if visit.when > now]:
+        lines.append(f"{many(len(late), 'row')} in the future, first on line {late[0].line}")
+    if diary is not None and diary.pitched is not None:
+        early = sum(visit.when < diary.pitched for visit in new.visits)
+        if early:
+            lines.append(f"{many(early, 'row')} before the start, {format_when(diary.pitched)}")
+    if diary is not None and diary.visits:
+        last = diary.visits[-1].when
+        if older := sum(visit.when < last for visit in new.visits):
+            lines.append(
+                f"{many(older, 'row')} older than the last of the diary ({format_when(last)}): "
+                "added below it, read in order of time"
+            )
+    return lines
+
+
+def many(number: int, what: str) -> str:
+    """Write a number and what it counts: "1 row", "2 rows", "3 dashes"."""
+    return f"{number} {what}{'' if number == 1 else 'es' if what.endswith('h') else 's'}"

@@ -1,0 +1,185 @@
+"""A label for a bottle, drawn: the name as large as it will go, the rest below it.
+
+Sizes are in points (1/72 inch) unless the name says otherwise. No display, no global state.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from ...course.label import as_lines
+from .fonts import drawable, fonts_for
+from .page import picture_path, save_picture
+from .style import INK
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matplotlib.text import Text
+
+    from ...course.label import Label
+
+__all__ = ["draw_label", "save_label"]
+
+_INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
+_MARGIN: Final = 14.0
+_GAP: Final = 8.0  # above and below the rule under the name
+_NAME_SIZES: Final = (30.0, 26.0, 22.0, 18.0, 15.0, 12.0, 10.0, 8.0)
+_NAME_SHARE: Final = 0.42  # of the height within the margins, at most
+_BODY_SIZES: Final = (10.0, 9.0, 8.0, 7.0, 6.0, 5.0)
+_LEADING: Final = 1.3
+
+
+def save_label(shown: Label, path: Path | str) -> tuple[Path, str]:
+    """Draw a label and save it.
+
+    Parameters
+    ----------
+    shown : Label
+    path : Path or str
+        Ends in .svg, .pdf or .png.
+
+    Returns
+    -------
+    path : Path
+        Where it was saved.
+    lacking : str
+        Letters that no font here has, for each of which a ? is drawn.
+
+    Raises
+    ------
+    InputError
+        If the suffix is another, or the file cannot be written.
+    """
+    path = picture_path(path)
+    figure = Figure(figsize=_INCHES)
+    lacking = draw_label(shown, figure)
+    return save_picture(figure, path, dpi=300), lacking
+
+
+def draw_label(shown: Label, figure: Figure) -> str:
+    """Draw a label that fills a figure.
+
+    Parameters
+    ----------
+    shown : Label
+    figure : Figure
+
+    Returns
+    -------
+    str
+        Letters that no font here has, for each of which a ? is drawn.
+    """
+    page = _Page(figure)
+    body = as_lines(shown, width=200)
+    fonts, lacking = fonts_for("".join([shown.name, *body]))
+    name = drawable(shown.name, lacking)
+    top = page.height - _MARGIN
+    room = top - _MARGIN
+    size, lines = page.fitting(name, _NAME_SIZES, _NAME_SHARE * room, fonts, weight="bold")
+    top = page.write(lines, top, size, fonts, weight="bold") - _GAP
+    page.rule(top)
+    top -= _GAP
+    text = "\n".join(drawable(line, lacking) for line in body)
+    size, lines = page.fitting(text, _BODY_SIZES, top - _MARGIN, fonts)
+    page.write(lines, top, size, fonts)
+    return lacking
+
+
+class _Page:
+    """A figure as a page in points, with its lower left corner at 0."""
+
+    def __init__(self, figure: Figure) -> None:
+        self.figure = figure
+        self.width, self.height = (72.0 * float(side) for side in figure.get_size_inches())
+        self.canvas = FigureCanvasAgg(figure)
+        edge = _MARGIN / 2.0
+        figure.add_artist(
+            Rectangle(
+                (edge / self.width, edge / self.height),
+                1.0 - 2.0 * edge / self.width,
+                1.0 - 2.0 * edge / self.height,
+                fill=False,
+                ec=INK,
+                lw=0.8,
+                transform=figure.transFigure,
+            )
+        )
+
+    def fitting(
+        self,
+        text: str,
+        sizes: tuple[float, ...],
+        room: float,
+        fonts: list[str],
+        *,
+        weight: str = "normal",
+    ) -> tuple[float, list[str]]:
+        """Largest size at which the lines, wrapped, keep to a height; the least if none does."""
+        for size in sizes:
+            lines = [
+                part
+                for line in text.split("\n")
+                for part in self._wrapped(line, size, fonts, weight)
+            ]
+            if len(lines) * _LEADING * size <= room:
+                break
+        return size, lines
+
+    def write(
+        self, lines: list[str], top: float, size: float, fonts: list[str], *, weight: str = "normal"
+    ) -> float:
+        """Write lines, centred, from a height down; where they end."""
+        for line in lines:
+            top -= _LEADING * size
+            self._text(line, top + 0.3 * size, size, fonts, weight)
+        return top
+
+    def rule(self, height: float) -> None:
+        """Draw a short line across the middle."""
+        y = height / self.height
+        self.figure.add_artist(
+            Rectangle((0.35, y), 0.30, 0.0, ec=INK, lw=0.6, transform=self.figure.transFigure)
+        )
+
+    def _text(self, line: str, y: float, size: float, fonts: list[str], weight: str) -> Text:
+        # a dollar in the name of a jar is no formula
+        return self.figure.text(
+            0.5,
+            y / self.height,
+            line,
+            size=size,
+            weight=weight,
+            family=fonts,
+            color=INK,
+            ha="center",
+            va="baseline",
+            parse_math=False,
+        )
+
+    def _wide(self, line: str, size: float, fonts: list[str], weight: str) -> float:
+        drawn = self._text(line, 0.0, size, fonts, weight)
+        box = drawn.get_window_extent(self.canvas.get_renderer())
+        drawn.remove()
+        return float(box.width) * 72.0 / self.figure.dpi
+
+    def _wrapped(self, line: str, size: float, fonts: list[str], weight: str) -> list[str]:
+        """Break a line at its spaces, and a word that is too long anywhere."""
+        most = self.width - 2.0 * _MARGIN
+        parts = [""]
+        for word in line.split():
+            joined = f"{parts[-1]} {word}".strip()
+            if self._wide(joined, size, fonts, weight) <= most:
+                parts[-1] = joined
+                continue
+            if parts[-1]:
+                parts.append("")
+            for char in word:
+                if parts[-1] and self._wide(parts[-1] + char, size, fonts, weight) > most:
+                    parts.append("")
+                parts[-1] += char
+        return parts

@@ -1,0 +1,164 @@
+"""What pictures of a tail are put together from: counts, the fitted curve, the days of crossing.
+
+Times on the x axis, rates in bubbles a minute on the y axis, whose foot is given: on a log axis
+what lies below it stands on it.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import matplotlib.dates as mdates
+import numpy as np
+from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+from scipy.special import gammaincinv
+
+from ...ferment.forecast import rate_bands
+from .style import ASH, BARS, INK, RUST, SEA
+from .time_axis import right_edge
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+
+    from ...diary.visit import Visit
+    from ...verdict.judgement import Judgement
+
+__all__ = ["counted", "draw_counts", "draw_curve", "draw_window", "floor_of", "log_rates"]
+
+_COVERAGE = 0.8  # of the bars on counts
+_MANY = 120  # counts, from which marks are smaller and bars fainter
+_FEW_DECADES = 2.0  # of an axis on which 2 and 5 are written too
+_LEAST_TIMES = 10.0  # that the top of a log axis is above its foot
+_LOWEST_SHOWN = 0.4  # foot of a log axis, of the least that must be seen
+
+
+def counted(judgement: Judgement) -> list[Visit]:
+    """Live rows that hold a count."""
+    return [v for v in judgement.diary.live if v.bubbles is not None]
+
+
+def floor_of(seen: Sequence[Visit], threshold: float) -> float:
+    """Foot of a log axis: under every rate that is not none, and under the threshold."""
+    return _LOWEST_SHOWN * min([*(v.per_min for v in seen if v.per_min), threshold])
+
+
+def log_rates(ax: Axes, floor: float) -> None:
+    """Make the y axis a log axis of rates that stands on a foot."""
+    ax.set_yscale("log")
+    top = max(ax.get_ylim()[1], _LEAST_TIMES * floor)
+    ax.set_ylim(floor, top)
+    steps = (1.0, 2.0, 5.0) if np.log10(top / floor) < _FEW_DECADES else (1.0,)
+    ax.yaxis.set_major_locator(LogLocator(subs=steps))
+    ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:g}"))
+    ax.yaxis.set_minor_formatter(NullFormatter())
+
+
+def draw_counts(
+    ax: Axes, seen: Sequence[Visit], judgement: Judgement, floor: float, *, size: float = 4.5
+) -> None:
+    """Rates with exact Poisson bars; those outside the tail paler and smaller."""
+    start = None if judgement.tail is None else judgement.tail.start
+    many = len(seen) > _MANY
+    for in_tail in (False, True):
+        chosen = [v for v in seen if (start is not None and v.when >= start) == in_tail]
+        if not chosen:
+            continue
+        n = np.array([v.bubbles for v in chosen], float)
+        minutes = np.array([v.seconds for v in chosen]) / 60.0
+        part = (1.0 - _COVERAGE) / 2.0
+        low = np.where(n > 0, gammaincinv(np.maximum(n, 1.0), part), 0.0) / minutes
+        high = gammaincinv(n + 1.0, 1.0 - part) / minutes
+        rate = np.maximum(n / minutes, floor)
+        colour = INK if in_tail else ASH
+        when = mdates.date2num([v.when for v in chosen])
+        bars = np.array([rate - np.clip(low, floor, rate), np.maximum(high, rate) - rate])
+        for some, mark, now, before in (
+            (n > 0, "o", "counted", "counted, earlier"),
+            (n == 0, "^", "none in that time", "none, earlier"),
+        ):
+            if not some.any():
+                continue
+            _, _, (lines,) = ax.errorbar(
+                when[some],
+                rate[some],
+                yerr=bars[:, some],
+                fmt=mark,
+                ms=size * (0.6 if many else 1.0 if in_tail else 0.85),
+                mfc=colour if mark == "o" else "white",
+                color=colour,
+                lw=BARS,
+                clip_on=False,
+                label=now if in_tail else before,
+                zorder=3,
+            )
+            if many:
+                lines.set(alpha=0.3, linewidth=0.5 * BARS)
+
+
+def draw_curve(ax: Axes, judgement: Judgement, floor: float) -> None:
+    """Fitted median with its 50 and 80 % bands, on past the last evening.
+
+    A fit that does not vouch for its spread is drawn without bands, and says that it is rough.
+    """
+    fit = judgement.fit
+    if fit is None:
+        return
+    # two stretches, for the second is foretold at the usual temperature and may begin with a step
+    last, end = float(fit.tail.days[-1]), fit.tail.day_of(right_edge(judgement))
+    for past, days in ((True, np.linspace(0.0, last, 160)), (False, np.linspace(last, end, 120))):
+        low80, low50, median, high50, high80 = rate_bands(
+            fit, days, [0.1, 0.25, 0.5, 0.75, 0.9], usual=not past
+        )
+        when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
+        for low, high, alpha, share in ((low80, high80, 0.16, "80"), (low50, high50, 0.30, "50")):
+            if fit.distrust or not np.any(high > floor):
+                continue
+            bottom, top = np.maximum(low, floor), np.maximum(high, floor)
+            label = f"curve, {share} % band" if past else None
+            ax.fill_between(when, bottom, top, color=SEA, alpha=alpha, lw=0, label=label)
+        style, label = ("-", "curve, median") if past else ("-.", "foretold, usual warmth")
+        if fit.distrust:
+            style, label = ":", "curve, rough guess" if past else ""
+        if np.any(median > floor):
+            line = np.where(median > floor, median, np.nan)
+            ax.plot(when, line, color=SEA, ls=style, label=label or None)
+
+
+def draw_window(ax: Axes, judgement: Judgement, *, width: float = 6.0) -> None:
+    """The days in which the rate should cross the threshold, as bars on the threshold.
+
+    The thick one holds the day four times in five, the thin one nineteen times in twenty; one that
+    goes on beyond what is shown ends in an arrow. Of a leak or a rough fit none is drawn.
+    """
+    g, f, tail = judgement.gravity, judgement.forecast, judgement.tail
+    if f is None or tail is None or f.distrust or (g is not None and g.leak):
+        return
+    c, end = f.crossing, right_edge(judgement)
+    if c.low80 is None or c.median is None or c.median <= tail.start:
+        return  # beyond what is foretold, or quiet since before the counts that can be compared
+    for low, high, thick, what in (
+        (c.low95, c.high95, 0.5 * width, "falls below it, 95 %"),
+        (c.low80, c.high80, width, "falls below it, 80 %"),
+    ):
+        to = min(high or end, end)
+        if low is None or low >= to:
+            continue
+        ax.plot(
+            mdates.date2num([low, to]),
+            [c.threshold_per_min] * 2,
+            color=RUST,
+            lw=thick,
+            alpha=0.5,
+            solid_capstyle="butt",
+            label=what,
+            zorder=2.5,
+        )
+        if high is None or high > end:
+            beyond = float(mdates.date2num(end))
+            ax.plot([beyond], [c.threshold_per_min], ">", color=RUST, ms=1.2 * width, clip_on=False)
+    if c.median <= end:
+        at = mdates.date2num([c.median])
+        ax.plot(at, [c.threshold_per_min], "|", color=RUST, ms=14 * width / 6.0, mew=2, zorder=4)

@@ -1,0 +1,112 @@
+"""Picture of what the fit leaves over of each count: Axes in, the same Axes out; no display."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import matplotlib.dates as mdates
+import numpy as np
+from scipy.special import ndtri
+
+from ...errors import InputError
+from ...ferment.fit import FEWEST_COUNTS
+from ...ferment.residuals import residuals
+from ...text import format_when
+from .page import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
+from .style import ASH, BARS, INK, RUST, SEA, SIDE
+from .time_axis import dated, over_days
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from matplotlib.axes import Axes
+
+    from ...verdict.judgement import Judgement
+
+__all__ = ["plot_residuals", "save_residuals"]
+
+_INCHES = 3.2  # height
+_SHOWN = 4.0  # scores; what lies beyond stands at the edge
+_SEED = 1  # any will do; fixed, so that the same diary gives the same picture
+
+
+def plot_residuals(judgement: Judgement, ax: Axes) -> Axes:
+    """Draw each count by how far it lies from its curve, with the bands that should hold them.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        Without a fit nothing but the bands is drawn.
+    ax : Axes
+        Drawn on. Scores beyond 4 stand at the edge as triangles.
+
+    Returns
+    -------
+    Axes
+        The same.
+    """
+    tail = judgement.tail
+    for share, alpha in ((0.95, 0.10), (0.80, 0.20)):
+        reach = float(ndtri(0.5 + share / 2.0))
+        label = f"should hold {share * 100:.0f} %"
+        ax.axhspan(-reach, reach, color=SEA, alpha=alpha, lw=0, label=label)
+    ax.axhline(0.0, color=SEA, lw=SIDE)
+    if judgement.fit is not None and tail is not None:
+        found = residuals(judgement.fit, rng=np.random.default_rng(_SEED))
+        when = mdates.date2num([tail.start + timedelta(days=float(d)) for d in found.days])
+        # a count of none may lie anywhere below: its line runs to the edge
+        low, score, high = (
+            np.clip(ends, -_SHOWN, _SHOWN) for ends in (found.low, found.score, found.high)
+        )
+        ax.vlines(when, low, high, color=ASH, lw=BARS, label="open, as counts are whole")
+        for some, mark, size, edge, fill, what in (
+            (found.weighs & ~found.slip, "o", 4.5, INK, INK, "counted"),
+            (~found.weighs & ~found.slip, "o", 4.5, INK, "white", "cold, or just disturbed"),
+            (found.slip, "X", 8.0, RUST, "white", "likely a slip"),
+        ):
+            if some.any():
+                (drawn,) = ax.plot(when[some], score[some], mark, color=edge, label=what)
+                drawn.set(markerfacecolor=fill, markersize=size, clip_on=False)
+        for beyond, mark in ((found.score > _SHOWN, "^"), (found.score < -_SHOWN, "v")):
+            if beyond.any():
+                ax.plot(when[beyond], score[beyond], mark, color=INK, ms=7.0, clip_on=False)
+    ax.set_ylim(-_SHOWN, _SHOWN)
+    ax.set_ylabel("fewer    standard deviations    more")
+    if tail is None:
+        return dated(ax, judgement)
+    return over_days(ax, tail.start, tail.moment(float(tail.days[-1])))
+
+
+def save_residuals(judgement: Judgement, path: Path | str, *, width_cm: float = WIDTH_CM) -> Path:
+    """Draw the residuals and save the picture.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    path : Path or str
+        Ends in .png, .svg or .pdf.
+    width_cm : float
+        Width of the picture.
+
+    Returns
+    -------
+    Path
+        Where it was saved.
+
+    Raises
+    ------
+    InputError
+        If there is no fit, the suffix is another, or the file cannot be written.
+    """
+    path, v = picture_path(path), judgement.verdict
+    if judgement.fit is None:
+        raise InputError(
+            f"{v.vessel}: too few counts since its peak to fit a curve; {FEWEST_COUNTS} evenings "
+            "in a jar left alone would do"
+        )
+    with page(width_cm, _INCHES) as figure:
+        plot_residuals(judgement, figure.subplots())
+        with_key(figure)
+        with_title(figure, f"{v.vessel}: counts beside their curve\n{format_when(v.asked_at)}")
+        return save_picture(figure, path)

@@ -1,0 +1,223 @@
+"""What was found, as text for people; no sums here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..text import beside, format_day, format_rate, format_seconds, format_when, plain, printable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date, datetime
+
+    from ..diary.visit import Diary, Visit
+    from ..ferment.forecast import Crossing, Forecast, Span
+    from ..ferment.gravity_check import GravityCheck
+    from ..verdict.case import Answer, Question
+    from ..verdict.judgement import Judgement
+
+__all__ = ["as_text", "diary_text", "headline", "visit_text"]
+
+_WIDTH = 92  # unless the terminal is narrower
+_FIRMNESS = {
+    "both": "by bubbles and gravity both",
+    "bubbles": "by bubbles alone",
+    "gravity": "by gravity alone",
+    "none": "for want of proof",
+}
+_QUESTION: dict[Question, str] = {"racking": "rack it?", "bottling": "bottle it?"}
+
+# Common practice, no source, but for the gas: limits of carbon dioxide in air are set by law.
+_CARE: dict[tuple[Question, Answer], str] = {
+    ("racking", "go"): "Jars are heavy and slip: dry hands, one under the base, never by the neck "
+    "alone. A go on racking is no go on bottling.",
+    ("racking", "wait"): "Never seal a jar that works; keep the airlock filled. Its gas is heavy "
+    "and has no smell: give the room air.",
+    ("bottling", "go"): "Bottles can burst. If it tastes sweet or prickles, wait. Fill one plastic "
+    "bottle too and squeeze it weekly: hard means open the rest. Your own law rules sale and gift.",
+    ("bottling", "wait"): "Bottles can burst: sweetness left and live yeast make gas in a shut "
+    "bottle. In doubt, keep it under airlock.",
+}
+_READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
+_CARE_IN_BOTTLE = (
+    "If a cork lifts or a bottle gushes: a towel over it, eyes covered, chill, vent, do not shake."
+)
+
+
+def headline(judgement: Judgement) -> str:
+    """Verdict and firmness in one short line, for a title.
+
+    Parameters
+    ----------
+    judgement : Judgement
+
+    Returns
+    -------
+    str
+        Such as "quince: go on racking (by bubbles and gravity both)".
+    """
+    v = judgement.verdict
+    return f"{v.vessel}: {v.answer} on {v.question} ({_FIRMNESS[v.firmness]})"
+
+
+def as_text(judgement: Judgement, *, width: int = _WIDTH) -> str:
+    """Write a judgement out for a person.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    str
+        Several lines, no line end after the last.
+    """
+    v = judgement.verdict
+    lines = [f"{v.vessel}: {_QUESTION[v.question]}  ({format_when(v.asked_at)})", ""]
+    lines += [f"  {v.answer.upper()}, {_FIRMNESS[v.firmness]}.", ""]
+    for label, text in _paragraphs(judgement):
+        lines += beside(label, text, width=width)
+    return "\n".join(lines)
+
+
+def _paragraphs(judgement: Judgement) -> Iterator[tuple[str, str]]:
+    """Labelled paragraphs under the answer."""
+    v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
+    for i, reason in enumerate(v.reasons):
+        yield "why" if i == 0 else "", reason.text
+    if judgement.signs.bottled_at is not None:
+        yield "care", _CARE_IN_BOTTLE
+        return
+    if f is not None:
+        misled = g is not None and g.leak
+        blind = "The airlock misses gas, so its slowing foretells nothing."
+        yield "when", blind if misled else _window(judgement, f.crossing)
+        if f.distrust:
+            yield "rough", f"The forecast is rough: {f.distrust}."
+        if f.threshold_points_per_day is not None:
+            threshold = format_rate(f.crossing.threshold_per_min)
+            here = _two(f.threshold_points_per_day)
+            yield "slope", f"{threshold} in this vessel means {here} points a day."
+    if g is not None:
+        yield "gravity", _gravity(g, f)
+    yield "next", ("" if v.next.on is None else f"{_on(v.next.on, v.asked_at)}: ") + v.next.do
+    yield "care", _CARE[v.question, v.answer]
+
+
+def visit_text(visit: Visit) -> str:
+    """One row in words: "12 in 90 s = 8.0 a minute, 18.5 C, on 24 Nov 2026 21:30".
+
+    Parameters
+    ----------
+    visit : Visit
+
+    Returns
+    -------
+    str
+    """
+    parts = []
+    if visit.event is not None:
+        parts.append(visit.event)
+    if visit.bubbles is not None and visit.per_min is not None:
+        spell = format_seconds(visit.seconds)
+        parts.append(f"{visit.bubbles} in {spell} = {format_rate(visit.per_min)}")
+    if visit.sg is not None:
+        at = "" if visit.sample_c is None else f" at {plain(visit.sample_c)} C"
+        parts.append(
+            f"gravity {visit.sg:.4f}"[: -1 if round(visit.sg, 3) == visit.sg else None] + at
+        )
+    if visit.temp_c is not None:
+        parts.append(f"{plain(visit.temp_c)} C")
+    if visit.litres is not None:
+        parts.append(f"{plain(visit.litres)} litres")
+    if visit.note:
+        parts.append(f'"{printable(visit.note)}"')
+    return ", ".join([*parts, f"on {format_when(visit.when)}"])
+
+
+def diary_text(diary: Diary) -> str:
+    """Every row of a diary with its rate, struck rows marked, as a table for people.
+
+    Parameters
+    ----------
+    diary : Diary
+
+    Returns
+    -------
+    str
+        Several lines, no line end after the last.
+    """
+    if not diary.visits:
+        return f"{diary.vessel}: nothing is written down yet"
+    head = ("line", "when", "count", "a minute", "C", "gravity", "event", "litres", "note")
+    rows = [head, *(_row(visit) for visit in diary.visits)]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
+    used = [i for i in range(len(head)) if any(row[i] for row in rows[1:])]
+    return "\n".join("  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows)
+
+
+def _row(visit: Visit) -> tuple[str, ...]:
+    per_min = visit.per_min
+    struck = f"STRUCK {visit.note}".strip() if visit.struck else visit.note
+    return (
+        str(visit.line),
+        format_when(visit.when),
+        "" if per_min is None else f"{visit.bubbles} in {format_seconds(visit.seconds)}",
+        "" if per_min is None else f"{per_min:.2f}",
+        "" if visit.temp_c is None else plain(visit.temp_c),
+        "" if visit.sg is None else f"{visit.sg:.3f}",
+        visit.event or "",
+        "" if visit.litres is None else plain(visit.litres),
+        printable(struck),
+    )
+
+
+def _window(judgement: Judgement, c: Crossing) -> str:
+    """The dates of the crossing, in words."""
+    threshold, asked_at = format_rate(c.threshold_per_min), judgement.verdict.asked_at
+    if c.median is None:
+        return f"Not below {threshold} within 60 days (chance {c.p_not_in_60_days:.0%})."
+    if judgement.tail is not None and c.median <= judgement.tail.start:
+        return f"Below {threshold} ever since {_short(c.median)}, or longer."
+    day = _on(c.median.date(), asked_at)
+    verb = "Fell" if c.median <= asked_at else "Should fall"
+    at80, at95 = _dates(c.low80, c.high80), _dates(c.low95, c.high95)
+    return f"{verb} below {threshold} about {day} (80 %: {at80}; 95 %: {at95})."
+
+
+def _dates(low: datetime | None, high: datetime | None) -> str:
+    if low is None:
+        return "more than 60 days on"
+    if high is None:
+        return f"{_short(low)} to more than 60 days on"
+    return _short(low) if low.date() == high.date() else f"{_short(low)} to {_short(high)}"
+
+
+def _short(day: date) -> str:
+    """Day and month: within 60 days the year is not in doubt."""
+    return format_day(day).rsplit(" ", 1)[0]
+
+
+def _gravity(g: GravityCheck, f: Forecast | None) -> str:
+    """The last reading against the finish, and what the bubbles add."""
+    whose = "expected" if g.finish_known else "usual where no finish is set"
+    text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
+    # what bubbles foretell is left out where the gravity shows that they mislead
+    left = None if f is None or g.leak or g.gas_only else f.points_to_fall
+    if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:
+        text += f" Still to fall: {_two(left)} points."
+    if f is not None and f.bubble_ml is not None:
+        text += f" Gas for each bubble counted: {_two(f.bubble_ml)} mL."
+    return text
+
+
+def _two(span: Span) -> str:
+    """An interval to the digits it deserves: two at most, and none finer than a tenth."""
+    low, high = (f"{x:.0f}" if x >= 9.5 else f"{x:z.1f}" for x in (span.low80, span.high80))
+    return low if low == high else f"{low} to {high}"
+
+
+def _on(day: date, asked_at: datetime) -> str:
+    return "today" if day == asked_at.date() else _short(day)

@@ -1,0 +1,73 @@
+"""A judgement as an object for programs: what ``verdict --json`` prints."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from ..ferment.forecast import Crossing, Forecast, Span
+    from ..ferment.gravity_check import GravityCheck
+    from ..ferment.tail import Tail
+    from .judgement import Judgement
+
+__all__ = ["as_object"]
+
+
+def as_object(judgement: Judgement) -> dict[str, Any]:
+    """Lay a judgement out for a program, as JSON takes it.
+
+    Parameters
+    ----------
+    judgement : Judgement
+
+    Returns
+    -------
+    dict
+        The object of ``verdict --json``: times in ISO 8601, None where unknown.
+    """
+    v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
+    return {
+        "vessel": v.vessel,
+        "asked_at": v.asked_at.isoformat(),
+        "question": v.question,
+        "verdict": v.answer,
+        "firmness": v.firmness,
+        "reasons": [{"code": r.code, "text": r.text} for r in v.reasons],
+        "next": {"do": v.next.do, "on": None if v.next.on is None else v.next.on.isoformat()},
+        "rate": None
+        if f is None
+        else {"per_min": f.per_min.median, "low80": f.per_min.low80, "high80": f.per_min.high80},
+        "crossing": None if f is None else _crossing_object(f.crossing, judgement.tail),
+        "gravity": None if g is None else _gravity_object(g, f),
+        "bubble_ml": None if f is None or g is None else _span_object(f.bubble_ml),
+    }
+
+
+def _span_object(span: Span | None) -> dict[str, float] | None:
+    if span is None:
+        return None
+    return {"low80": span.low80, "median": span.median, "high80": span.high80}
+
+
+def _crossing_object(c: Crossing, counts: Tail | None) -> dict[str, Any]:
+    times = {name: getattr(c, name) for name in ("low95", "low80", "median", "high80", "high95")}
+    for low in ("low95", "low80"):
+        if counts is not None and times[low] == counts.start:
+            times[low] = None  # it may lie any time before the first count
+    return {
+        "threshold_per_min": c.threshold_per_min,
+        **{name: None if time is None else time.isoformat() for name, time in times.items()},
+        "p_already": c.p_already,
+        "p_not_in_60_days": c.p_not_in_60_days,
+    }
+
+
+def _gravity_object(g: GravityCheck, f: Forecast | None) -> dict[str, Any]:
+    told = f if f is not None and not (g.leak or g.gas_only) else None  # else bubbles mislead
+    return {
+        "latest_sg": g.latest.sg,
+        "expected_finish": g.finish_sg,
+        "predicted_finish": None if told is None else _span_object(told.finish_sg),
+        "points_left": None if told is None else _span_object(told.points_to_fall),
+        "steady": g.steady,
+    }

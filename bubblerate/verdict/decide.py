@@ -1,0 +1,138 @@
+"""Go or wait: one pure function of what the counts, the gravity, the events and the clock say.
+
+For racking each source is asked for its own opinion and a table joins the two; for bottling every
+check must pass.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from ..text import format_day
+from . import bottling, racking
+from .case import Answer, Case, Firmness, NextStep, Opinion, Question, Reason, Stance
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from datetime import datetime
+
+__all__ = ["Verdict", "verdict"]
+
+# (gravity, bubbles) -> answer, how firm, and whose reason and next step come first.
+_RACKING: dict[tuple[Stance, Stance], tuple[Answer, Firmness, Literal["gravity", "bubbles"]]] = {
+    ("go", "go"): ("go", "both", "gravity"),
+    ("go", "lean"): ("go", "both", "gravity"),
+    ("go", "wait"): ("wait", "bubbles", "bubbles"),
+    ("go", "mute"): ("go", "gravity", "gravity"),
+    ("lean", "go"): ("go", "both", "gravity"),
+    ("lean", "lean"): ("go", "both", "gravity"),
+    ("lean", "wait"): ("wait", "bubbles", "bubbles"),
+    ("lean", "mute"): ("wait", "none", "bubbles"),
+    ("mute", "go"): ("go", "bubbles", "bubbles"),
+    ("mute", "lean"): ("wait", "none", "bubbles"),
+    ("mute", "wait"): ("wait", "bubbles", "bubbles"),
+    ("mute", "mute"): ("wait", "none", "bubbles"),
+    ("doubt", "go"): ("wait", "none", "gravity"),
+    ("doubt", "lean"): ("wait", "none", "gravity"),
+    ("doubt", "wait"): ("wait", "bubbles", "bubbles"),
+    ("doubt", "mute"): ("wait", "none", "bubbles"),
+    ("wait", "go"): ("wait", "gravity", "gravity"),
+    ("wait", "lean"): ("wait", "gravity", "gravity"),
+    ("wait", "wait"): ("wait", "both", "gravity"),
+    ("wait", "mute"): ("wait", "gravity", "gravity"),
+}
+
+
+_RACK = "Rack it off its lees, top up, refill the airlock; note the gravity as you do."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """The answer, how firm, why, and what next.
+
+    Attributes
+    ----------
+    vessel : str
+    asked_at : datetime
+    question : {"racking", "bottling"}
+    threshold_per_min : float
+        Rate below which the vessel counts as quiet [bubbles/min].
+    answer : {"go", "wait"}
+    firmness : {"both", "bubbles", "gravity", "none"}
+        Which of the two sources, by itself, says the same.
+    reasons : tuple of Reason
+        In order of weight.
+    next : NextStep
+    """
+
+    vessel: str
+    asked_at: datetime
+    question: Question
+    threshold_per_min: float
+    answer: Answer
+    firmness: Firmness
+    reasons: tuple[Reason, ...]
+    next: NextStep
+
+
+def verdict(case: Case) -> Verdict:
+    """Go or wait.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Verdict
+        Always one of the two; "cannot say" is a wait with firmness none.
+    """
+    if case.signs.bottled_at is not None:
+        reason = Reason("bottled", f"The wine was bottled on {format_day(case.signs.bottled_at)}.")
+        return _answered(case, "wait", "none", [reason], NextStep("Nothing: it is in the bottle."))
+    return _on_bottling(case) if case.question == "bottling" else _on_racking(case)
+
+
+def _answered(
+    case: Case, answer: Answer, firmness: Firmness, reasons: Iterable[Reason], step: NextStep
+) -> Verdict:
+    return Verdict(
+        vessel=case.vessel,
+        asked_at=case.asked_at,
+        question=case.question,
+        threshold_per_min=case.threshold_per_min,
+        answer=answer,
+        firmness=firmness,
+        reasons=(*reasons, *case.findings),
+        next=step,
+    )
+
+
+def _on_racking(case: Case) -> Verdict:
+    early = racking.too_soon(case)
+    if early is not None:
+        return _answered(case, "wait", "none", [early.reason], early.next)
+    gravity, bubbles = racking.gravity(case), racking.bubbles(case)
+    if gravity.stance == "go" and bubbles.stance == "wait" and racking.only_gas(case):
+        text = "The bubbles that still come are most likely gas leaving: little sugar is left."
+        bubbles = Opinion("mute", Reason("gas-without-sugar", text), bubbles.next)
+    answer, firmness, lead = _RACKING[gravity.stance, bubbles.stance]
+    first, second = (gravity, bubbles) if lead == "gravity" else (bubbles, gravity)
+    step = NextStep(_RACK, case.day()) if answer == "go" else first.next
+    return _answered(case, answer, firmness, [first.reason, second.reason], step)
+
+
+def _on_bottling(case: Case) -> Verdict:
+    by_gravity = list(bottling.against_by_gravity(case))
+    by_bubbles = list(bottling.against_by_bubbles(case))
+    if not by_gravity and not by_bubbles:
+        return _answered(case, "go", "both", *bottling.in_favour(case))
+    # what is missing says nothing by itself
+    gravity = case.gravity is not None and bool(by_gravity)
+    bubbles = any(reason.code == "still-bubbling" for reason, _ in by_bubbles)
+    firmness: Firmness = "both" if gravity and bubbles else "gravity" if gravity else "none"
+    if bubbles and not gravity:
+        firmness = "bubbles"
+    failed = by_gravity + by_bubbles
+    return _answered(case, "wait", firmness, [reason for reason, _ in failed], failed[0][1])
