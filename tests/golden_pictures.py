@@ -24,8 +24,8 @@ from bubblerate.show.pictures.sound import plot_sound
 from bubblerate.show.pictures.tail import plot_gravity, plot_tail
 from bubblerate.verdict.judgement import judge
 
-from conftest import EXAMPLES
-from test_coverage import asked, vessel
+from hindsight import asked, vessel
+from scenes import EXAMPLES
 
 FOLDER = Path(__file__).parent / "golden" / "pictures"
 _SQUARE = 8

@@ -24,8 +24,8 @@ from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.facts import Signs, signs
 from bubblerate.verdict.judgement import Judgement
 
-from conftest import diary, evening
-from test_verdict import NOW, PITCHED, PROOF, SEEN, SLOWED, Z10, bubbling, days_ago, read
+from cases import NOW, PITCHED, PROOF, SEEN, SLOWED, Z10, bubbling, days_ago, read
+from scenes import diary, evening
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

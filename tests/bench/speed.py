@@ -26,7 +26,7 @@ from bubblerate.ferment.likelihood import log_density
 from bubblerate.ferment.priors import priors
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
-from conftest import known
+from scenes import known
 
 if TYPE_CHECKING:
     from bubblerate.ferment.evidence import Evidence

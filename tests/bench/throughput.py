@@ -124,7 +124,7 @@ def print_vessels(*, everything: bool) -> None:
 def jar_of(n: int) -> Diary:
     """A tail of n counts over 20 days, halving four times over, warm and cold evenings."""
     sys.path.insert(0, str(Path(__file__).parent.parent))
-    from conftest import diary
+    from scenes import diary
 
     rng = np.random.default_rng(n)
     days = np.arange(n) * 20.0 / n

@@ -1,0 +1,314 @@
+"""Facts, forecasts and diaries that the tests of a verdict begin with."""
+
+from dataclasses import replace
+from datetime import timedelta
+from itertools import product
+
+from bubblerate.ferment.forecast import Crossing, Forecast, Span
+from bubblerate.ferment.gravity import Reading
+from bubblerate.ferment.gravity_check import GravityCheck
+from bubblerate.ferment.tail import tail
+from bubblerate.verdict.case import Case
+from bubblerate.verdict.decide import verdict
+from bubblerate.verdict.facts import Signs, signs
+
+from scenes import evening, visits
+
+NOW = evening(30)
+
+
+def days_ago(days):
+    return NOW - timedelta(days=days)
+
+
+def bubbling(p_below, per_min=0.3):
+    """A forecast that gives this chance of being below the threshold."""
+    crossing = Crossing(
+        threshold_per_min=1.0,
+        low95=evening(31),
+        low80=evening(32),
+        median=evening(34),
+        high80=evening(37),
+        high95=evening(40),
+        p_already=p_below,
+        p_not_in_60_days=0.0,
+    )
+    rate = Span(low80=0.8 * per_min, median=per_min, high80=1.2 * per_min)
+    return Forecast(
+        at=NOW,
+        per_min=rate,
+        crossing=crossing,
+        threshold_points_per_day=None,
+        points_to_fall=None,
+        finish_sg=None,
+        bubble_ml=None,
+        distrust="",
+    )
+
+
+def read(
+    *pairs, steady=None, finish=None, leak=False, gas_only=False, steady_days=None, most_fallen=None
+):
+    """Gravity readings as (days ago, sg), oldest first, and what was made of them."""
+    seen = tuple(Reading(when=days_ago(d), sg=sg, temp_c=18.0) for d, sg in pairs)
+    fall = None if len(seen) < 2 else (seen[-2].sg - seen[-1].sg) * 1000.0
+    days = None if len(seen) < 2 else pairs[-2][0] - pairs[-1][0]
+    span = steady_days if steady_days is not None else (pairs[0][0] - pairs[-1][0] if steady else 0)
+    return GravityCheck(
+        readings=seen,
+        finish_sg=0.998 if finish is None else finish,
+        finish_known=finish is not None,
+        steady=steady,
+        steady_days=float(span),
+        steady_since=seen[-1].when - timedelta(days=span),
+        fall_points=fall,
+        fall_days=days,
+        most_fallen_points=most_fallen,
+        leak=leak,
+        gas_only=gas_only,
+    )
+
+
+SEEN = {
+    "counts": 9,
+    "last_count_at": days_ago(0),
+    "seen_working": True,
+    "peak_at": days_ago(25),
+    "bubbling_counts": 9,
+    "quiet_counts": 6,
+    "quiet_days": 5.0,
+    "quiet_seconds": 1800.0,
+    "temp_c": 19.0,
+    "usual_c": 19.0,
+    "worked_c": 19.0,
+    "recent_seconds": 3600.0,
+    "recent_days": 13.0,
+    "surely_per_min": 0.0,
+    "coldest_c": 18.0,
+    "warmth_days": 14.0,
+}
+
+
+def answer(question="racking", forecast=None, gravity=None, **facts):
+    case = Case(
+        vessel="fig",
+        asked_at=NOW,
+        question=question,
+        threshold_per_min=1.0,
+        signs=Signs(**{**SEEN, **facts}),
+        forecast=forecast,
+        gravity=gravity,
+    )
+    v = verdict(case)
+    return v.answer, v.firmness, v.reasons[0].code
+
+
+QUIET, NEAR, LIKELY, BUSY = bubbling(0.98), bubbling(0.6, 1.0), bubbling(0.85), bubbling(0.01, 4.0)
+
+
+LOW = read((0, 1.000))
+
+
+STEADY = read((5, 0.997), (0, 0.997), steady=True)
+
+
+STEADY_ABOVE = read((5, 1.006), (0, 1.006), steady=True)
+
+
+STUCK = read((5, 1.024), (0, 1.024), steady=True)
+
+
+FALLING = read((3, 1.024), (0, 1.020), steady=False)
+
+
+OLD_START = read((30, 1.085))
+
+
+OLD_HIGH = read((16, 1.030))
+
+
+PITCHED_AT = (30, 1.085)
+
+
+PROVEN = read((20, 0.997), (10, 0.997), (0, 0.996), steady=True)
+
+
+PROVEN_SWEET = read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, steady_days=20)
+
+
+def slowing(*rates, seconds=300.0, first=1.0, temp_c=19.0):
+    """One count an evening, at these bubbles a minute."""
+    return [
+        {
+            "day": first + d,
+            "bubbles": round(r * seconds / 60.0),
+            "seconds": seconds,
+            "temp_c": temp_c,
+        }
+        for d, r in enumerate(rates)
+    ]
+
+
+PITCHED = {"day": 0.0, "event": "pitched", "sg": 1.085, "litres": 4.5}
+
+
+SLOWED = slowing(12, 20, 24, 20, 15, 11, 8, 6, 4, 3, 2, 1.4, 1.0, 0.6, 0.4, 0.2, 0.2, 0.2)
+
+
+SILENT = slowing(12, 20, 24, 20, 15, 11, 8, 6, 4, 0, 0, 0, 0, 0)
+
+
+COLD = [{**row, "temp_c": 7.0} if row["bubbles"] == 0 else row for row in SILENT]
+
+
+AT_72_S = slowing(12, 20, 24, 20, 15, 11, 8, 6, 4, 3, 2, 1.2, 0.83, 0.83, 0.83)
+
+
+def sampled(day, sg):
+    return {"day": day, "sg": sg, "temp_c": 19.0}
+
+
+Z10 = [{"day": d, "bubbles": 0, "seconds": 600.0, "temp_c": 19.0} for d in range(19, 38)]
+
+
+PROOF = [PITCHED, *SLOWED, *Z10, *(sampled(d + 0.1, 0.997) for d in (19, 30, 37))]
+
+
+WITHOUT_COLD = [row for row in PROOF if "temp_c" not in row or row["day"] < 1.5]
+
+
+def facts(*rows, at=None):
+    made = visits(*rows)
+    moment = evening(at if at is not None else rows[-1]["day"])
+    return signs(made, tail(made), at=moment, threshold_per_min=1.0, last_reading_at=None)
+
+
+def counts(*bubbles, **more):
+    return [{"day": float(d), "bubbles": n, **more} for d, n in enumerate(bubbles)]
+
+
+RACKING = [
+    # what stands there                     forecast, gravity, facts        -> answer
+    ("both agree", QUIET, STEADY, {}, ("go", "both", "gravity-steady")),
+    ("quiet, one low reading", QUIET, LOW, {}, ("go", "both", "gravity-low")),
+    ("quiet, no hydrometer", QUIET, None, {}, ("go", "bubbles", "below-threshold")),
+    ("quiet, gravity of the start only", QUIET, OLD_START, {}, ("go", "bubbles", "below-threshold")),
+    ("likely quiet, steady", LIKELY, STEADY, {}, ("go", "both", "gravity-steady")),
+    ("likely quiet, alone", LIKELY, None, {}, ("wait", "none", "below-threshold")),
+    ("near the threshold", NEAR, None, {}, ("wait", "bubbles", "near-threshold")),
+    ("bubbling", BUSY, None, {}, ("wait", "bubbles", "above-threshold")),
+    ("bubbling, one low reading", BUSY, LOW, {}, ("wait", "bubbles", "above-threshold")),
+    ("bubbling, steady but not done", BUSY, STEADY_ABOVE, {}, ("wait", "bubbles", "above-threshold")),
+    ("a few bubbles of gas", bubbling(0.1, 1.4), STEADY, {}, ("go", "gravity", "gravity-steady")),
+    ("far too many bubbles for gas", BUSY, STEADY, {}, ("wait", "bubbles", "above-threshold")),
+    ("nothing counted, steady", None, STEADY, {"last_count_at": None}, ("go", "gravity", "gravity-steady")),
+    ("nothing at all", None, None, {"last_count_at": None}, ("wait", "none", "no-counts")),
+    ("too few counts", None, None, {"counts": 2}, ("wait", "none", "few-counts")),
+    ("no curve to be found", None, None, {}, ("wait", "none", "no-curve")),
+    ("no curve to be found, gravity low", None, LOW, {}, ("wait", "none", "no-curve")),
+    ("too few counts, gravity low", None, LOW, {"counts": 2}, ("wait", "none", "few-counts")),
+    ("no counts, gravity low", None, LOW, {"last_count_at": None}, ("wait", "none", "no-counts")),
+    ("old counts, gravity low", QUIET, LOW, {"last_count_at": days_ago(6)}, ("wait", "none", "stale-count")),
+    ("stunned last week, gravity low", QUIET, LOW, {"stunned": ("sulphited", days_ago(5))}, ("wait", "none", "stunned")),
+    ("cold and silent, gravity low", QUIET, LOW, {"temp_c": 8.0}, ("wait", "none", "cold-pause")),
+    ("never seen at work, gravity low", QUIET, LOW, {"seen_working": False}, ("wait", "none", "never-seen-working")),
+    ("counts of last week", QUIET, None, {"last_count_at": days_ago(6)}, ("wait", "none", "stale-count")),
+    ("quiet, gravity falling", QUIET, FALLING, {}, ("wait", "gravity", "gravity-falling")),
+    ("quiet, gravity high", QUIET, read((0, 1.020)), {}, ("wait", "gravity", "quiet-but-high")),
+    ("slow bubble at 1.039", bubbling(0.9, 0.83), read((0, 1.039)), {}, ("wait", "gravity", "quiet-but-high")),
+    ("three equal readings at 1.070", QUIET, read((6, 1.07), (3, 1.07), (0, 1.07), steady=True), {}, ("wait", "gravity", "stuck")),
+    ("stuck", QUIET, STUCK, {}, ("wait", "gravity", "stuck")),
+    ("steady for three days but bubbling", BUSY, STUCK, {}, ("wait", "both", "gravity-high")),
+    ("a high reading of its way down", QUIET, OLD_HIGH, {}, ("wait", "none", "old-reading")),
+    ("leak", QUIET, read((4, 1.008), (0, 1.002), leak=True), {}, ("wait", "gravity", "leak")),
+    ("gravity rose", QUIET, read((4, 0.998), (0, 1.004)), {}, ("wait", "gravity", "gravity-rose")),
+    ("more bubbles than fall", QUIET, read((4, 1.006), (0, 1.006), steady=True, gas_only=True), {}, ("wait", "gravity", "stories-differ")),
+    ("cold and silent", QUIET, None, {"temp_c": 8.0}, ("wait", "none", "cold-pause")),
+    ("colder than usual", QUIET, None, {"temp_c": 14.0, "usual_c": 21.0}, ("wait", "none", "cold-pause")),
+    ("cold, steady, not done", QUIET, STEADY_ABOVE, {"temp_c": 8.0}, ("wait", "none", "cold-pause")),
+    ("cold, steady at its finish", QUIET, STEADY, {"temp_c": 8.0}, ("go", "gravity", "gravity-steady")),
+    ("fell silent in a day", QUIET, None, {"sudden": True}, ("wait", "none", "sudden-quiet")),
+    ("silent in a day, gravity at its finish", QUIET, LOW, {"sudden": True}, ("go", "both", "gravity-low")),
+    ("silent in a day, gravity low", QUIET, read((0, 1.005)), {"sudden": True}, ("wait", "none", "sudden-quiet")),
+    ("silent in a day, gravity steady", QUIET, STEADY_ABOVE, {"sudden": True}, ("go", "gravity", "gravity-steady")),
+    ("its slowing was not seen", QUIET, None, {"bubbling_counts": 2}, ("wait", "none", "slowing-unseen")),
+    ("the bubbles since the start are too few", QUIET, read((30, 1.085), most_fallen=37.0), {}, ("wait", "none", "old-reading")),
+    ("the bubbles since the start suffice", QUIET, read((30, 1.085), most_fallen=90.0), {}, ("go", "bubbles", "below-threshold")),
+    ("a high reading of its way down, accounted for", QUIET, read((16, 1.030), most_fallen=40.0), {}, ("wait", "none", "old-reading")),
+    ("a finish set near the start", QUIET, read((30, 1.085), (5, 1.060), (0, 1.060), steady=True, finish=1.060), {}, ("wait", "gravity", "stuck")),
+    ("steady a little above its finish", QUIET, read((5, 1.009), (0, 1.009), steady=True, finish=0.996), {}, ("wait", "gravity", "stuck")),
+    ("steady as high, no finish set", QUIET, read((5, 1.009), (0, 1.009), steady=True), {}, ("go", "both", "gravity-steady")),
+    ("quiet for one evening", QUIET, None, {"quiet_counts": 1, "quiet_days": 0.0}, ("wait", "none", "just-quiet")),
+    ("quiet for one night's counts", QUIET, None, {"quiet_counts": 4, "quiet_days": 0.4}, ("wait", "none", "just-quiet")),
+    ("quiet for a minute in all", QUIET, None, {"quiet_seconds": 60.0}, ("wait", "none", "just-quiet")),
+    ("quiet for three minutes in all", QUIET, None, {"quiet_seconds": 180.0}, ("go", "bubbles", "below-threshold")),
+    ("quiet for one evening, gravity low", QUIET, LOW, {"quiet_counts": 1, "quiet_days": 0.0}, ("go", "both", "gravity-low")),
+    ("racked last week", QUIET, STEADY, {"racked_at": days_ago(8)}, ("wait", "none", "just-racked")),
+    ("racked last month", QUIET, STEADY, {"racked_at": days_ago(29)}, ("go", "both", "gravity-steady")),
+    ("likely quiet, a high reading of its way down", LIKELY, OLD_HIGH, {}, ("wait", "none", "old-reading")),
+    ("a high reading, no peak known", QUIET, OLD_HIGH, {"peak_at": None}, ("wait", "none", "old-reading")),
+    ("counts of five days ago", QUIET, None, {"last_count_at": days_ago(5)}, ("wait", "none", "stale-count")),
+    ("counts of three days ago", QUIET, None, {"last_count_at": days_ago(3)}, ("go", "bubbles", "below-threshold")),
+    ("nothing counted, steady long ago", None, read((25, 0.997), (20, 0.997), steady=True), {"last_count_at": None}, ("wait", "none", "no-counts")),
+    ("a few bubbles too many for gas", bubbling(0.01, 3.5), STEADY, {}, ("wait", "bubbles", "above-threshold")),
+    ("a few bubbles, steady but not done", bubbling(0.1, 1.4), STEADY_ABOVE, {}, ("wait", "bubbles", "near-threshold")),
+    ("a forecast that cannot be believed", replace(QUIET, distrust="rough"), None, {}, ("wait", "none", "below-threshold")),
+    ("gravity rose by three points", QUIET, read((4, 0.998), (0, 1.001)), {}, ("wait", "gravity", "gravity-rose")),
+    ("gravity rose by two points", QUIET, read((4, 0.998), (0, 1.000)), {}, ("go", "both", "gravity-low")),
+    ("at its finish, falling fast", QUIET, read((2, 1.003), (0, 1.000), steady=False), {}, ("wait", "gravity", "gravity-falling")),
+    ("at its finish, the last of the fall", QUIET, read((5, 1.0025), (0, 1.000), steady=False), {}, ("go", "both", "gravity-low")),
+    ("never seen at work", QUIET, None, {"seen_working": False}, ("wait", "none", "never-seen-working")),
+    ("stunned last week", QUIET, None, {"stunned": ("sulphited", days_ago(5))}, ("wait", "none", "stunned")),
+    ("sweet perry, as its maker expects", QUIET, read((5, 1.013), (0, 1.013), steady=True, finish=1.012), {}, ("go", "both", "gravity-steady")),
+    ("in the bottle", QUIET, STEADY, {"bottled_at": days_ago(2)}, ("wait", "none", "bottled")),
+]  # fmt: skip
+
+
+BOTTLING = [
+    ("all proven", QUIET, PROVEN, {}, ("go", "both", "gravity-steady")),
+    ("proven, nothing counted of late", None, PROVEN, {"recent_seconds": 0.0, "recent_days": 0.0}, ("wait", "none", "few-counts")),
+    ("proven, four minutes counted", QUIET, PROVEN, {"recent_seconds": 240.0}, ("wait", "none", "few-counts")),
+    ("proven, counted on one evening", QUIET, PROVEN, {"recent_days": 0.1}, ("wait", "none", "few-counts")),
+    ("its own sweet finish, start known", QUIET, read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, finish=1.012, steady_days=20), {}, ("go", "both", "gravity-steady")),
+    ("its own sweet finish, start unknown", QUIET, read((20, 1.012), (0, 1.012), steady=True, finish=1.012), {}, ("wait", "gravity", "sweetness-left")),
+    ("a finish set at the start", QUIET, read((20, 1.035), (0, 1.035), steady=True, finish=1.035), {}, ("wait", "gravity", "sweetness-left")),
+    ("half its sugar left, as its maker expects", QUIET, read((40, 1.060), (20, 1.035), (0, 1.035), steady=True, finish=1.035, steady_days=20), {}, ("wait", "gravity", "sweetness-left")),
+    ("silence alone", QUIET, None, {}, ("wait", "none", "no-gravity")),
+    ("proven, no curve to be found", None, PROVEN, {}, ("wait", "none", "no-curve")),
+    ("proven lower than wine reads", QUIET, read((20, 0.970), (0, 0.970), steady=True), {}, ("wait", "gravity", "gravity-impossible")),
+    ("proven very sweet, as its maker expects", QUIET, read(PITCHED_AT, (20, 1.030), (0, 1.030), steady=True, finish=1.030, steady_days=20), {}, ("wait", "gravity", "too-sweet")),
+    ("silence and one reading", QUIET, LOW, {}, ("wait", "gravity", "gravity-unproven")),
+    ("steady for five days", QUIET, read((5, 0.997), (0, 0.997), steady_days=5), {}, ("wait", "gravity", "gravity-unproven")),
+    ("falling", QUIET, FALLING, {}, ("wait", "gravity", "gravity-unproven")),
+    ("proven, two weeks ago", QUIET, read((34, 0.997), (14, 0.997), steady=True), {}, ("wait", "gravity", "old-reading")),
+    ("stuck with sugar left", QUIET, PROVEN_SWEET, {}, ("wait", "gravity", "sweetness-left")),
+    ("three points above the finish", QUIET, read((20, 0.999), (0, 0.999), steady=True, finish=0.996), {}, ("wait", "gravity", "sweetness-left")),
+    ("sweet, stabilised before it was proven", QUIET, PROVEN_SWEET, {"stabilised_at": days_ago(25)}, ("go", "both", "gravity-steady")),
+    ("sweet, stabilised since", QUIET, PROVEN_SWEET, {"stabilised_at": days_ago(15)}, ("wait", "gravity", "sweetness-left")),
+    ("stabilised last week", QUIET, PROVEN, {"stunned": ("stabilised", days_ago(6))}, ("wait", "gravity", "stunned")),
+    ("proven, read nine days ago", QUIET, read((29, 0.997), (9, 0.997), steady=True), {}, ("wait", "gravity", "old-reading")),
+    ("proven, read six days ago", QUIET, read((26, 0.997), (6, 0.997), steady=True), {}, ("go", "both", "gravity-steady")),
+    ("proven two and a half points above its finish", QUIET, read((20, 1.0005), (0, 1.0005), steady=True), {}, ("wait", "gravity", "sweetness-left")),
+    ("proven in the cold", QUIET, PROVEN, {"coldest_c": 11.0}, ("wait", "gravity", "not-warm")),
+    ("proven colder than it worked", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 20.0}, ("wait", "gravity", "not-warm")),
+    ("no temperatures", QUIET, PROVEN, {"coldest_c": None, "warmth_days": 0.0}, ("wait", "gravity", "warmth-unknown")),
+    ("temperatures of one evening", QUIET, PROVEN, {"warmth_days": 0.1}, ("wait", "gravity", "warmth-unknown")),
+    ("worked cool, proven as cool", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 14.0}, ("go", "both", "gravity-steady")),
+    ("proven at 14 C", QUIET, PROVEN, {"coldest_c": 14.0, "worked_c": 14.0}, ("wait", "gravity", "not-warm")),
+    ("still bubbling", BUSY, PROVEN, {}, ("wait", "bubbles", "still-bubbling")),
+    ("a count beyond weather", QUIET, PROVEN, {"surely_per_min": 0.12}, ("wait", "bubbles", "still-bubbling")),
+    ("as few as weather makes", QUIET, PROVEN, {"surely_per_min": 0.09}, ("go", "both", "gravity-steady")),
+    ("no curve, a count beyond weather", None, PROVEN, {"surely_per_min": 1.5}, ("wait", "bubbles", "still-bubbling")),
+    ("a leak", QUIET, read((20, 0.997), (0, 0.997), steady=True, leak=True), {}, ("wait", "gravity", "stories-differ")),
+    ("bubbles without a fall", QUIET, read((20, 0.997), (0, 0.997), steady=True, gas_only=True), {}, ("wait", "gravity", "stories-differ")),
+    ("in the bottle", QUIET, PROVEN, {"bottled_at": days_ago(2)}, ("wait", "none", "bottled")),
+]  # fmt: skip
+
+
+EVERY_CASE = list(
+    product(
+        [None, QUIET, NEAR, LIKELY, BUSY],
+        [None, LOW, STEADY, STEADY_ABOVE, STUCK, FALLING, OLD_START, OLD_HIGH, PROVEN],
+        [{}, {"temp_c": 8.0}, {"sudden": True}, {"last_count_at": None}, {"counts": 0}],
+    )
+)

@@ -1,0 +1,163 @@
+"""Dates, chances and bands read off a fit."""
+
+from datetime import timedelta
+
+import numpy as np
+import pytest
+
+from bubblerate.ferment.curve import curve
+from bubblerate.ferment.decay import crossing_days
+from bubblerate.ferment.fit import fit
+from bubblerate.ferment.forecast import forecast, rate_bands
+from bubblerate.ferment.likelihood import names, to_theta
+from bubblerate.ferment.priors import PER_MIN_PER_POINT_DAY, priors
+
+from scenes import START, evening, known
+
+
+def fitted(rates, seconds=60.0, litres=4.5, **more):
+    rows = [
+        {"day": float(d), "bubbles": round(r * seconds / 60.0), "seconds": seconds, **more}
+        for d, r in enumerate(rates)
+    ]
+    return fit(known(*rows, litres=litres), rng=np.random.default_rng(1))
+
+
+HALVING = [40.0 * 0.5 ** (d / 2.0) for d in range(7)]  # 1 a minute on day 10.6
+
+
+def at_threshold(result, day, threshold=1.0):
+    return forecast(result, at=evening(day), threshold_per_min=threshold)
+
+
+def test_times_and_limits_come_in_order():
+    c = at_threshold(fitted(HALVING), 6.0).crossing
+    assert c.low95 < c.low80 < c.median < c.high80 < c.high95
+
+
+def test_a_halving_every_two_days_crosses_when_it_should():
+    c = at_threshold(fitted(HALVING), 6.0).crossing
+    assert c.low95 < evening(10.6) < c.high95
+    assert c.p_already < 0.01
+
+
+def test_a_lower_threshold_is_crossed_later():
+    result = fitted(HALVING)
+    medians = [at_threshold(result, 6.0, t).crossing.median for t in (4.0, 2.0, 1.0, 0.5)]
+    assert medians == sorted(medians)
+
+
+def test_the_chance_of_being_below_grows_while_nothing_is_counted():
+    result = fitted(HALVING)
+    chances = [at_threshold(result, day).crossing.p_already for day in (6.0, 10.0, 14.0, 40.0)]
+    assert chances == sorted(chances)
+    assert chances[-1] > 0.9
+
+
+def test_a_time_more_than_60_days_ahead_is_not_given():
+    c = at_threshold(fitted([9.0, 9.0, 9.0, 9.0, 9.0]), 4.0, threshold=0.001).crossing
+    assert c.high95 is None
+    assert c.p_not_in_60_days > 0.02
+
+
+def test_more_evenings_narrow_the_window():
+    few, many = fitted(HALVING[:4]), fitted(HALVING)
+    widths = [
+        (c.high80 - c.low80)
+        for c in (at_threshold(few, 3.0).crossing, at_threshold(many, 6.0).crossing)
+    ]
+    assert widths[1] < widths[0]
+
+
+def test_longer_counts_narrow_the_window():
+    short, long = fitted(HALVING, seconds=30.0), fitted(HALVING, seconds=600.0)
+    widths = [(c.high80 - c.low80) for c in (at_threshold(f, 6.0).crossing for f in (short, long))]
+    assert widths[1] < widths[0]
+
+
+def test_the_threshold_in_points_a_day_is_the_arithmetic_of_the_gas():
+    # 1 point frees 0.54 L of gas a litre: at 1.25 mL a bubble, one a minute in a jar of 4.5 L
+    f = at_threshold(fitted(HALVING), 6.0)
+    expected = 1.25 / (PER_MIN_PER_POINT_DAY * 4.5)
+    assert f.threshold_points_per_day.low80 < expected < f.threshold_points_per_day.high80
+
+
+def test_without_litres_counts_say_nothing_of_gravity():
+    f = at_threshold(fitted(HALVING, litres=None), 6.0)
+    assert f.threshold_points_per_day is None
+    assert f.points_to_fall is None
+
+
+def test_the_bands_hold_the_counts_they_were_fitted_to():
+    result = fitted(HALVING, seconds=600.0)
+    low, median, high = rate_bands(result, result.tail.days, [0.025, 0.5, 0.975], usual=False)
+    assert np.all(low < median)
+    assert np.all(median < high)
+    assert np.mean((low < HALVING) & (high > HALVING)) > 0.7
+
+
+def test_the_rate_at_the_median_crossing_is_the_threshold():
+    result = fitted(HALVING)
+    c = at_threshold(result, 6.0).crossing
+    day = (c.median - START) / timedelta(days=1)
+    assert rate_bands(result, np.array([day]), [0.5], usual=True)[0, 0] == pytest.approx(1, rel=0.1)
+
+
+def test_a_cold_evening_is_not_a_slower_ferment():
+    warm = fitted(HALVING, temp_c=20.0)
+    rows = [
+        {"day": float(d), "bubbles": round(r / (2.0 if d == 6 else 1.0)), "temp_c": t}
+        for (d, r), t in zip(enumerate(HALVING), [20.0] * 6 + [10.0], strict=True)
+    ]
+    cold = fit(known(*rows), rng=np.random.default_rng(1))
+    one, two = (at_threshold(f, 6.0).per_min.median for f in (warm, cold))
+    assert two == pytest.approx(one, rel=0.2)
+
+
+def test_two_counts_at_the_same_moment_do_no_harm():
+    rows = [
+        {"day": float(d), "bubbles": n} for d, n in ((0, 40), (1, 30), (1, 28), (2, 21), (2, 20))
+    ]
+    result = fit(known(*rows), rng=np.random.default_rng(1))
+    assert at_threshold(result, 2.0).crossing.median > evening(2.0)
+
+
+@pytest.mark.parametrize("threshold", [0.0, -1.0, float("nan")])
+def test_a_threshold_that_is_not_above_0_is_refused(threshold):
+    with pytest.raises(ValueError, match="threshold_per_min must be above 0"):
+        at_threshold(fitted(HALVING), 6.0, threshold)
+
+
+def test_a_moment_before_the_last_count_is_refused():
+    with pytest.raises(ValueError, match="later than the moment asked about"):
+        at_threshold(fitted(HALVING), 5.0)
+
+
+def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_kind():
+    # Ferments drawn from the priors, counts from the model: the share inside is binomial, and 48
+    # of 60 is what is expected of an 80 % interval; 39 to 57 leaves three standard deviations.
+    rng = np.random.default_rng(20)
+    table = priors(known({"day": 0.0, "bubbles": 9}))
+    held = tried = 0
+    while tried < 60:
+        theta = np.log([p.centre for p in table]) + 0.7 * rng.normal(size=len(table)) * [
+            p.spread for p in table
+        ]
+        c = curve(to_theta(theta[None, :], table), names(table))
+        truth = float(crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[0, 0])
+        if not 4.0 < truth < 60.0:
+            continue
+        days = np.arange(0.0, 0.7 * truth, 1.0)
+        rate = np.exp(c.log_per_min(days)[0])
+        scatter = float(c.scatter[0, 0])
+        bubbles = rng.poisson(rate * rng.gamma(1.0 / scatter**2, scatter**2, len(days)))
+        rows = [{"day": d, "bubbles": int(n)} for d, n in zip(days, bubbles, strict=True)]
+        of_it = known(*rows)
+        if of_it.tail.trusted < 3:
+            continue
+        tried += 1
+        result = fit(of_it, rng=rng)
+        crossing = at_threshold(result, float(days[-1])).crossing
+        limit = evening(truth)
+        held += crossing.low80 <= limit and (crossing.high80 is None or limit <= crossing.high80)
+    assert 39 <= held <= 57

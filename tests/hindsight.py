@@ -1,0 +1,39 @@
+"""Evenings of a backtest whose truth is known."""
+
+from dataclasses import replace as changed
+
+from bubblerate.shelf.backtest import Evening, Replay
+from bubblerate.shelf.quiet_day import Fall
+
+from scenes import evening
+
+FALL = Fall(
+    watched_from=evening(0),
+    watched_until=evening(30),
+    since=evening(0),
+    threshold_per_min=1.0,
+    days=(0.0, 19.0, 21.0, 30.0),
+    chances=(0.0, 0.0, 1.0, 1.0),
+)
+
+
+def asked(lead: float, *, error: float = 0.0, reach: float = 1.0, vessel: str = "fig") -> Evening:
+    """An evening so many days before a fall on day 20, with a symmetric forecast."""
+    foretold = 20.0 + error
+    return Evening(
+        vessel=vessel,
+        at=evening(20.0 - lead),
+        fell_at=FALL.about,
+        low95=evening(foretold - 2 * reach),
+        low80=evening(foretold - reach),
+        median=evening(foretold),
+        high80=evening(foretold + reach),
+        high95=evening(foretold + 2 * reach),
+        go=False,
+        early_go=False,
+    )
+
+
+def vessel(name: str, *evenings: Evening) -> Replay:
+    named = tuple(changed(one, vessel=name) for one in evenings)
+    return Replay(vessel=name, fall=FALL, evenings=named)

@@ -1,0 +1,292 @@
+import ast
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from pathlib import Path
+
+import matplotlib.dates as mdates
+import numpy as np
+import pytest
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+import bubblerate
+from bubblerate.diary.visit import read
+from bubblerate.errors import InputError
+from bubblerate.show.pictures.shelf import save_shelf
+from bubblerate.show.pictures.tail import plot_gravity, plot_tail, save_tail
+from bubblerate.verdict.judgement import Judgement, judge
+
+from drawings import handle, judged, labels
+from scenes import EXAMPLES, diary, evening
+
+TINY = {
+    "nothing": diary(),
+    "one count": diary({"day": 0, "bubbles": 9}),
+    "one zero": diary({"day": 0, "bubbles": 0}),
+    "zeros only": diary(*({"day": d, "bubbles": 0, "seconds": 300.0} for d in range(5))),
+    "gravity only": diary({"day": 0, "sg": 1.08}, {"day": 20, "sg": 1.002}),
+    "an event only": diary({"day": 0, "event": "pitched"}),
+    "two rows at once": diary({"day": 0, "bubbles": 9}, {"day": 0, "bubbles": 8}),
+}
+
+
+@pytest.fixture(scope="module")
+def quince() -> Judgement:
+    return judged(read(EXAMPLES / "quince.csv"))
+
+
+@pytest.fixture(scope="module")
+def mead() -> Judgement:
+    return judged(read(EXAMPLES / "chestnut-honey-mead.csv"))
+
+
+def tail_axes(judgement: Judgement, **options) -> Axes:
+    ax = Figure().subplots()
+    assert plot_tail(judgement, ax, **options) is ax
+    return ax
+
+
+def points(container) -> dict[float, float]:
+    """What an errorbar shows, by time."""
+    return dict(container[0].get_xydata().tolist())
+
+
+def reach(container) -> list[tuple[float, float]]:
+    """Lower and upper end of each bar."""
+    return [(path[0][1], path[1][1]) for path in container[2][0].get_segments()]
+
+
+def texts(ax: Axes) -> list[str]:
+    return [text.get_text() for text in ax.texts]
+
+
+# --- the counts ----------------------------------------------------------------------------------
+
+
+def test_every_axis_says_what_it_shows_and_in_what_unit(quince):
+    assert tail_axes(quince).get_ylabel() == "bubbles a minute"
+    assert plot_gravity(quince, Figure().subplots()).get_ylabel() == "gravity, SG"
+
+
+def test_every_live_count_is_drawn_once_and_no_struck_one(quince):
+    ax, drawn = tail_axes(quince), {}
+    for label in labels(ax):
+        if label.startswith(("counted", "none")):
+            drawn |= points(handle(ax, label))
+    counted = [v for v in quince.diary.live if v.bubbles is not None]
+    assert sorted(drawn) == pytest.approx(mdates.date2num([v.when for v in counted]))
+    assert max(drawn.values()) < 31.0  # the struck row
+    for visit in counted:
+        if visit.bubbles:
+            assert drawn[float(mdates.date2num(visit.when))] == pytest.approx(visit.per_min)
+
+
+def test_bars_are_the_exact_limits_of_a_poisson_count():
+    # Garwood's 80 % limits after a count of 10 are half of two quantiles of chi-squared, printed in
+    # any table: 0.10 at 20 degrees of freedom, 12.443, and 0.90 at 22, 30.813 (from memory).
+    # After a count of 0 the upper one is log(10), since exp(-log(10)) = 0.10.
+    rows = ({"day": d, "bubbles": n} for d, n in enumerate((10, 10, 10, 0)))
+    ax = tail_axes(judged(diary(*rows)), axis="linear")
+    assert reach(handle(ax, "counted"))[0] == pytest.approx((12.443 / 2, 30.813 / 2), abs=1e-3)
+    assert reach(handle(ax, "none in that time"))[0] == pytest.approx((0.0, np.log(10)), abs=1e-9)
+
+
+def test_a_count_of_none_stands_at_the_foot_of_a_log_axis_as_an_open_triangle(quince):
+    zero = {"day": 44, "bubbles": 0, "seconds": 300.0}
+    rows = ({"day": d, "bubbles": 40 - 2 * d} for d in range(0, 20, 2))
+    ax = tail_axes(judged(diary(*rows, zero)))
+    marks = handle(ax, "none in that time")
+    assert marks[0].get_marker() == "^"
+    assert marks[0].get_markerfacecolor() == "white"
+    assert [*points(marks).values()] == [pytest.approx(ax.get_ylim()[0])]
+    assert reach(marks)[0][1] == pytest.approx(np.log(10) / 5.0)  # what five silent minutes allow
+
+
+def test_counts_before_the_tail_are_drawn_apart(quince):
+    ax = tail_axes(quince)
+    assert quince.tail is not None
+    start = float(mdates.date2num(quince.tail.start))
+    assert max(points(handle(ax, "counted, earlier"))) < start
+    assert min(points(handle(ax, "counted"))) == pytest.approx(start)
+
+
+def test_the_threshold_is_a_line_right_across(quince):
+    line = handle(tail_axes(quince), "threshold, 1.0 a minute")
+    assert [*line.get_ydata()] == [1.0, 1.0]
+    assert [*line.get_xdata()] == [0, 1]  # of the width
+    other = judge(quince.diary, at=quince.verdict.asked_at, threshold_per_min=0.5)
+    assert "threshold, 0.50 a minute" in labels(tail_axes(other))
+
+
+@pytest.mark.parametrize("axis", ["log", "linear"])
+def test_the_rate_is_drawn_to_the_scale_asked_for(quince, axis):
+    ax = tail_axes(quince, axis=axis)
+    assert ax.get_yscale() == axis
+    assert (ax.get_ylim()[0] == 0.0) == (axis == "linear")
+    rates = [v.per_min for v in quince.diary.live if v.per_min]
+    assert ax.get_ylim()[0] < min(rates)
+    assert ax.get_ylim()[1] > max(rates)
+
+
+# --- the forecast --------------------------------------------------------------------------------
+
+
+def test_the_window_of_the_crossing_lies_on_the_threshold(mead):
+    ax = tail_axes(mead)
+    assert mead.forecast is not None
+    crossing = mead.forecast.crossing
+    days, rates = handle(ax, "falls below it, 80 %").get_data()
+    assert [*days] == pytest.approx(mdates.date2num([crossing.low80, crossing.high80]))
+    assert [*rates] == [1.0, 1.0]
+    ticks = [line for line in ax.lines if line.get_marker() == "|"]
+    assert [line.get_xdata()[0] for line in ticks] == [mdates.date2num(crossing.median)]
+
+
+def test_the_fit_runs_on_past_the_last_count_with_both_bands(mead):
+    ax = tail_axes(mead)
+    bands = {"curve, 80 % band", "curve, 50 % band"}
+    assert bands | {"curve, median", "foretold, usual warmth"} <= {*labels(ax)}
+    last = mdates.date2num(mead.diary.live[-1].when)
+    assert handle(ax, "curve, median").get_xdata().max() == pytest.approx(last)
+    foretold = handle(ax, "foretold, usual warmth")
+    assert foretold.get_xdata().min() == pytest.approx(last)
+    assert np.all(np.diff(foretold.get_ydata()) < 0.0)
+
+
+def test_the_picture_reaches_from_the_first_row_to_the_end_of_the_window(mead):
+    low, high = tail_axes(mead).get_xlim()
+    assert mead.forecast is not None
+    assert low < mdates.date2num(mead.diary.live[0].when)
+    assert high > mdates.date2num(mead.forecast.crossing.high95)
+
+
+@pytest.mark.parametrize("high95", [evening(50), None])
+def test_a_window_too_wide_does_not_crush_the_counts(high95):
+    young = judged(diary(*({"day": d, "bubbles": n} for d, n in enumerate((20, 22, 19, 20)))))
+    assert young.forecast is not None
+    crossing = replace(young.forecast.crossing, high95=high95)
+    wide = replace(young, forecast=replace(young.forecast, crossing=crossing))
+    low, high = tail_axes(wide).get_xlim()
+    assert high - low < 3.0 * 4.0
+
+
+def test_too_few_counts_are_drawn_without_a_fit_or_a_window():
+    found = labels(tail_axes(judged(diary({"day": 0, "bubbles": 9}, {"day": 1, "bubbles": 8}))))
+    assert found == ["threshold, 1.0 a minute", "counted"]
+
+
+# --- events and gravity --------------------------------------------------------------------------
+
+
+def test_events_are_named_where_they_happened_and_readings_are_not():
+    known = read(EXAMPLES / "medlar.csv")
+    ax = tail_axes(judged(known))
+    assert texts(ax) == ["pitched", "racked"]
+    racked = next(v.when for v in known.live if v.event == "racked")
+    assert ax.texts[1].xy[0] == pytest.approx(mdates.date2num(racked))
+
+
+def test_gravity_is_drawn_corrected_with_the_finish_expected_and_foretold(quince):
+    warm = replace(quince.diary.visits[-1], sample_c=30.0)
+    known = replace(quince.diary, visits=(*quince.diary.visits[:-1], warm))
+    judgement = judged(known)
+    ax = plot_gravity(judgement, Figure().subplots())
+    assert judgement.gravity is not None
+    read_off = points(handle(ax, "gravity read"))
+    assert [*read_off.values()] == [reading.sg for reading in judgement.gravity.readings]
+    assert [*read_off.values()][-1] > warm.sg + 0.001  # read 0.996 in a warm, thin sample
+    assert [*handle(ax, "finish, expected").get_ydata()] == [0.996, 0.996]
+    assert handle(ax, "finish foretold, 80 %")
+    assert set(texts(ax)) == {"1.086", "0.997", "0.998"}
+
+
+def test_a_finish_nobody_named_is_called_the_usual_and_a_leak_foretells_none():
+    known = replace(read(EXAMPLES / "russet-cider.csv"), vessel="other")
+    ax = plot_gravity(judged(known), Figure().subplots())
+    assert {*labels(ax)} == {"finish, usual", "gravity read"}
+
+
+# --- the whole picture ---------------------------------------------------------------------------
+
+
+@pytest.fixture
+def drawn(monkeypatch) -> list[Figure]:
+    """Figures as they were saved."""
+    kept: list[Figure] = []
+    save = Figure.savefig
+
+    def keep(figure, *words, **options):
+        kept.append(figure)
+        return save(figure, *words, **options)
+
+    monkeypatch.setattr(Figure, "savefig", keep)
+    return kept
+
+
+def test_the_title_states_the_verdict_and_gravity_has_its_own_panel(quince, drawn, tmp_path):
+    save_tail(quince, tmp_path / "a.png")
+    (figure,) = drawn
+    title = "quince: go on racking (by bubbles and gravity both)\n14 Nov 2026 20:46"
+    assert figure.get_suptitle() == title
+    assert [ax.get_ylabel() for ax in figure.axes] == ["bubbles a minute", "gravity, SG"]
+    assert figure.axes[0].get_xlim() == figure.axes[1].get_xlim()
+    save_tail(judged(diary({"day": 0, "bubbles": 9})), tmp_path / "b.png")
+    assert len(drawn[1].axes) == 1
+
+
+@pytest.mark.parametrize("axis", ["log", "linear"])
+@pytest.mark.parametrize("what", TINY)
+def test_a_tiny_diary_is_drawn_without_complaint(tmp_path, what, axis):
+    judgement = judged(TINY[what], day=22)
+    path = save_tail(judgement, tmp_path / "tiny.png", axis=axis)
+    assert path.read_bytes().startswith(b"\x89PNG")
+
+
+def test_a_picture_can_be_svg_or_pdf_whatever_the_case_of_the_suffix(quince, tmp_path):
+    svg = save_tail(quince, tmp_path / "a.svg")
+    assert ET.parse(svg).getroot().tag.endswith("svg")
+    assert save_tail(quince, str(tmp_path / "a.PDF")).read_bytes().startswith(b"%PDF")
+
+
+def test_a_dollar_in_a_name_is_no_formula(quince, tmp_path, drawn):
+    odd = replace(quince, verdict=replace(quince.verdict, vessel="x$^$"))
+    save_tail(odd, tmp_path / "a.svg")
+    assert drawn[0].get_suptitle().startswith("x$^$: go")
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("a.gif", "a.gif: a picture ends in .png, .svg, .pdf"),
+        ("a", "a: a picture ends in"),
+        ("nowhere/a.png", "cannot be written: No such file or directory"),
+        ("folder.png", "cannot be written: Is a directory"),
+    ],
+)
+def test_a_picture_that_cannot_be_saved_is_refused_in_one_line(quince, tmp_path, name, words):
+    (tmp_path / "folder.png").mkdir()
+    with pytest.raises(InputError, match=re.escape(words)) as caught:
+        save_tail(quince, tmp_path / name)
+    assert "\n" not in str(caught.value)
+
+
+def test_drawing_again_gives_the_same_picture(mead):
+    first, second = tail_axes(mead), tail_axes(mead)
+    assert first.get_xlim() == second.get_xlim()
+    assert labels(first) == labels(second)
+    for one, other in zip(first.lines, second.lines, strict=True):
+        np.testing.assert_array_equal(one.get_xydata(), other.get_xydata())
+
+
+def test_no_module_names_pyplot():
+    for path in Path(bubblerate.__file__).parent.rglob("*.py"):
+        names = {n.name for n in ast.walk(ast.parse(path.read_text())) if isinstance(n, ast.alias)}
+        assert not {name for name in names if "pyplot" in name}
+
+
+@pytest.mark.parametrize("vessel", ["梅酒", "айва", "ρόδι", "quince \u200b"])
+def test_a_name_in_any_letters_is_drawn_without_a_word_of_complaint(tmp_path, quince, vessel):
+    named = replace(quince, verdict=replace(quince.verdict, vessel=vessel))
+    save_tail(named, tmp_path / "tail.png")
+    save_shelf([named], tmp_path / "shelf.png", vessels=1, at=quince.verdict.asked_at)

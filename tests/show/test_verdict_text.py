@@ -1,0 +1,246 @@
+import json
+import re
+from dataclasses import fields, replace
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+
+from bubblerate.diary.settings import Settings
+from bubblerate.diary.settings_file import settings
+from bubblerate.diary.visit import Visit, read
+from bubblerate.ferment.forecast import Crossing, Span
+from bubblerate.show.verdict_text import as_text, diary_text, headline, visit_text
+from bubblerate.verdict.as_json import as_object
+from bubblerate.verdict.judgement import Judgement, judge
+
+from scenes import EXAMPLES, diary, evening, visits
+
+GOLDEN = Path(__file__).parent.parent / "golden"
+EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
+
+
+def judged(vessel: str, question: str = "racking") -> Judgement:
+    """An example asked on its last evening."""
+    known = read(EXAMPLES / f"{vessel}.csv")
+    return judge(
+        known,
+        at=known.live[-1].when,
+        question=question,  # type: ignore[arg-type]
+        settings=settings(EXAMPLES),
+    )
+
+
+@pytest.fixture(scope="module")
+def quince() -> Judgement:
+    return judged("quince")
+
+
+@pytest.fixture(scope="module")
+def mead() -> Judgement:
+    return judged("chestnut-honey-mead")
+
+
+def labels(text: str) -> list[str]:
+    """What each paragraph below the answer is called, in order."""
+    heads = [line[:11].strip() for line in text.splitlines()[4:]]
+    return [head for head in heads if head]
+
+
+def with_crossing(judgement: Judgement, **times: object) -> Judgement:
+    assert judgement.forecast is not None
+    crossing = replace(judgement.forecast.crossing, **times)
+    return replace(judgement, forecast=replace(judgement.forecast, crossing=crossing))
+
+
+def unnumbered(text: str) -> str:
+    """Words alone: numbers may move a little with the library that sums, and lines with them."""
+    return " ".join(re.sub(r"\d+(?:\.\d+)?", "#", text).split())
+
+
+# --- a judgement ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("vessel", ["quince", "sloe"])
+def test_a_judgement_reads_as_it_did(vessel):
+    kept = (GOLDEN / f"{vessel}.txt").read_text(encoding="utf-8")
+    assert unnumbered(as_text(judged(vessel))) == unnumbered(kept)
+
+
+def test_a_judgement_is_laid_out_in_labelled_paragraphs(quince):
+    lines = as_text(quince).splitlines()
+    assert lines[:5] == [
+        "quince: rack it?  (14 Nov 2026 20:46)",
+        "",
+        "  GO, by bubbles and gravity both.",
+        "",
+        "  why      The gravity stands still: 0.996, within 2 points for 5 days.",
+    ]
+    assert labels(as_text(quince)) == ["why", "when", "slope", "gravity", "next", "care"]
+    assert all(len(line) <= 92 and line == line.rstrip() for line in lines)
+
+
+@pytest.mark.parametrize("question", ["racking", "bottling"])
+@pytest.mark.parametrize("vessel", ["quince", "russet-cider", "medlar"])
+def test_every_judgement_says_the_answer_all_reasons_the_next_step_and_a_care(vessel, question):
+    judgement = judged(vessel, question)
+    v, flat = judgement.verdict, " ".join(as_text(judgement).split())
+    assert f" {v.answer.upper()}, " in flat
+    assert all(reason.text in flat for reason in v.reasons)
+    assert v.next.do in flat
+    assert flat.partition(" care ")[2]
+    assert f"{v.vessel}: {v.answer} on {question} (" in headline(judgement)
+
+
+def test_bottles_that_can_burst_are_spoken_of_with_either_answer_on_bottling():
+    assert "Bottles can burst." in as_text(judged("medlar", "bottling"))
+    assert "Bottles can burst:" in as_text(judged("quince", "bottling"))
+
+
+def test_a_leak_leaves_the_bubbles_no_say_on_dates_and_points():
+    text = as_text(judged("russet-cider"))
+    assert "The airlock misses gas, so its slowing foretells nothing." in text
+    assert "Still to fall" not in text
+
+
+@pytest.mark.parametrize(
+    ("times", "words"),
+    [
+        (
+            {"median": None, "low95": None, "low80": None, "p_not_in_60_days": 0.93},
+            "Not below 1.0 a minute within 60 days (chance 93%).",
+        ),
+        (
+            {"high80": evening(90), "high95": None},
+            "to 30 Dec; 95 %: 22 Nov to more than 60 days on).",
+        ),
+        ({"low80": evening(60), "high80": evening(60.1)}, "(80 %: 30 Nov; 95 %:"),
+        ({"median": evening(2)}, "Fell below 1.0 a minute about 3 Oct (80 %:"),
+        ({"median": evening(-30)}, "Below 1.0 a minute ever since 1 Sep, or longer."),
+    ],
+)
+def test_the_dates_of_the_crossing_are_put_in_words(mead, times, words):
+    low95 = {"low95": evening(52)}  # 22 November
+    assert words in " ".join(as_text(with_crossing(mead, **low95 | times)).split())
+
+
+def test_a_forecast_that_cannot_be_believed_says_why(mead):
+    assert mead.forecast is not None
+    doubted = replace(mead, forecast=replace(mead.forecast, distrust="the counts jump about"))
+    assert "rough    The forecast is rough: the counts jump about." in as_text(doubted)
+    assert "rough" not in as_text(mead)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "words"),
+    [
+        (0.04, 0.72, "0.0 to 0.7"),
+        (-1e-14, 0.01, "0.0"),
+        (0.31, 0.33, "0.3"),
+        (9.4, 9.6, "9.4 to 10"),
+        (10.2, 64.4, "10 to 64"),
+    ],
+)
+def test_a_spread_is_given_the_digits_it_deserves(mead, low, high, words):
+    assert mead.forecast is not None
+    span = Span(low80=low, median=(low + high) / 2.0, high80=high)
+    assert mead.gravity is not None
+    near = replace(mead.gravity, finish_sg=mead.gravity.latest.sg)
+    forecast = replace(mead.forecast, points_to_fall=span)
+    text = as_text(replace(mead, forecast=forecast, gravity=near))
+    assert f"Still to fall: {words} points." in " ".join(text.split())
+
+
+def test_what_bubbles_foretell_is_left_out_where_the_gravity_belies_it(mead):
+    assert mead.forecast is not None
+    none = Span(low80=0.0, median=0.1, high80=0.2)  # at a gravity 12 points above its finish
+    text = as_text(replace(mead, forecast=replace(mead.forecast, points_to_fall=none)))
+    assert "Still to fall" not in text
+
+
+# --- the same for a program ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("vessel", ["quince", "russet-cider", "sloe", "perry-pear"])
+def test_text_and_object_come_from_the_same_values(vessel):
+    judgement = judged(vessel)
+    found = json.loads(json.dumps(as_object(judgement), allow_nan=False))
+    v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
+    assert f is not None
+    assert g is not None
+    assert (found["verdict"], found["firmness"]) == (v.answer, v.firmness)
+    assert [r["text"] for r in found["reasons"]] == [r.text for r in v.reasons]
+    assert found["rate"]["per_min"] == f.per_min.median
+    assert found["gravity"]["latest_sg"] == g.latest.sg
+    for field in fields(Crossing):
+        value = getattr(f.crossing, field.name)
+        said = found["crossing"][field.name]
+        assert (datetime.fromisoformat(said) if isinstance(said, str) else said) == value
+
+
+def test_the_finish_and_the_points_foretold_are_those_of_the_forecast(mead):
+    gravity = as_object(mead)["gravity"]
+    assert mead.forecast is not None
+    assert mead.forecast.finish_sg is not None
+    finish = gravity["predicted_finish"]
+    assert finish["low80"] < finish["median"] < finish["high80"] <= gravity["latest_sg"] == 1.016
+    assert finish["median"] == mead.forecast.finish_sg.median
+    assert gravity["points_left"]["high80"] == mead.forecast.points_to_fall.high80
+
+
+def test_an_empty_diary_leaves_blanks_and_no_number():
+    nothing = judge(diary(), at=evening(3), settings=Settings())
+    found = as_object(nothing)
+    assert [found[key] for key in ("rate", "crossing", "gravity", "bubble_ml")] == [None] * 4
+    assert found["verdict"] == "wait"
+    assert labels(as_text(nothing)) == ["why", "next", "care"]
+
+
+# --- rows ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ({"bubbles": 12, "seconds": 90.0, "temp_c": 18.5}, "12 in 90 s = 8.0 a minute, 18.5 C"),
+        ({"bubbles": 0, "seconds": 300.0}, "0 in 5 min = 0 a minute"),
+        ({"bubbles": 1, "seconds": 1200.0}, "1 in 20 min = one in 20 min"),
+        ({"sg": 1.004, "sample_c": 17.0, "event": "sampled"}, "sampled, gravity 1.004 at 17 C"),
+        ({"sg": 1.0039}, "gravity 1.0039"),
+        ({"sg": 0.99}, "gravity 0.990"),
+        ({"event": "racked", "litres": 4.3}, "racked, 4.3 litres"),
+        ({"note": "cold,\n very"}, '"cold, very"'),
+    ],
+)
+def test_a_row_is_told_in_words(cells, words):
+    assert visit_text(Visit(when=EVENING, **cells)) == f"{words}, on 24 Nov 2026 21:30"
+
+
+def test_a_diary_is_shown_with_its_rates_and_its_struck_rows():
+    rows = visits(
+        {"day": 0, "event": "pitched", "sg": 1.084, "litres": 4.5, "line": 2},
+        {"day": 1, "bubbles": 12, "seconds": 90.0, "temp_c": 18.5, "note": "froth", "line": 3},
+        {"day": 2, "bubbles": 31, "note": "another jar", "struck": "yes", "line": 5},
+        {"day": 3, "bubbles": 0, "seconds": 300.0, "note": "two\nlines", "line": 4},
+    )
+    assert diary_text(replace(diary(), visits=rows)).splitlines() == [
+        "line  when              count        a minute  C     gravity  event    litres  note",
+        "2     1 Oct 2026 21:00                               1.084    pitched  4.5",
+        "3     2 Oct 2026 21:00  12 in 90 s   8.00      18.5                            froth",
+        f"5     3 Oct 2026 21:00  31 in 1 min  31.00{'':37}STRUCK another jar",
+        f"4     4 Oct 2026 21:00  0 in 5 min   0.00{'':38}two lines",
+    ]
+
+
+def test_columns_that_hold_nothing_are_not_shown():
+    text = diary_text(diary({"day": 0, "bubbles": 9}))
+    assert text.splitlines()[0].split() == ["line", "when", "count", "a", "minute"]
+
+
+def test_a_diary_without_rows_says_so():
+    assert diary_text(diary()) == "fig: nothing is written down yet"
+
+
+def test_times_are_shown_in_the_offset_they_were_written_in():
+    late = datetime(2026, 11, 24, 23, 30, tzinfo=UTC)
+    assert visit_text(Visit(when=late, bubbles=1)).endswith("on 24 Nov 2026 23:30")

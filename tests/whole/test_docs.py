@@ -1,0 +1,175 @@
+"""The README says what the program does, and every public name says what it is."""
+
+import ast
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pandas
+import pytest
+
+import bubblerate
+from bubblerate import read_table
+from bubblerate.cli import app, main
+from bubblerate.diary.settings_file import settings
+
+import make_readme
+from scenes import EXAMPLES
+
+ROOT = Path(__file__).parent.parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+COMMANDS = {c.name or c.callback.__name__: c.callback for c in app().registered_commands}
+PACKAGE = Path(bubblerate.__file__).parent
+MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.parent.name != "examples")
+
+
+def blocks(language):
+    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+
+
+def test_the_readme_opens_with_one_paragraph_that_states_the_job():
+    title, paragraph, heading = README.split("\n\n")[:3]
+    assert title == "# bubblerate"
+    assert "go" in paragraph
+    assert heading.startswith("## ")
+
+
+def test_every_screen_in_the_readme_is_what_the_program_prints(capsys):
+    assert make_readme.main(["--check"]) == 0, capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("shown", "same"),
+    [
+        ("WAIT, 1.9 a minute about 30 Nov", True),
+        ("WAIT,  2.0 a minute\n  about 29 Nov", True),
+        ("GO, 1.9 a minute about 30 Nov", False),
+        ("WAIT, 19 a minute about 30 Nov", False),
+        ("WAIT, 1.9 a minute about 30 Nov 2026", False),
+    ],
+)
+def test_a_screen_may_differ_in_last_digits_and_breaks_alone(shown, same):
+    assert make_readme.alike("WAIT, 1.9 a minute about 30 Nov", shown) is same
+
+
+SCREEN = """<!-- printed by: bubblerate diary perry-pear, at 2026-11-18T21:30+00:00, 60 wide -->
+```text
+{}```
+"""
+
+
+def test_a_screen_out_of_date_is_named_and_can_be_written_again(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr(make_readme, "README", tmp_path / "README.md")
+    make_readme.README.write_text(SCREEN.format("perry-pear: quiet\n"))
+    assert make_readme.main(["--check"]) == 1
+    assert capsys.readouterr().out.endswith("prints it now: bubblerate diary perry-pear\n")
+    assert make_readme.main([]) == 0
+    assert "two sacks of hard pears" in make_readme.README.read_text()
+    assert make_readme.main(["--check"]) == 0
+
+
+def test_a_screen_that_no_command_printed_is_refused():
+    found = make_readme.out_of_date("```text\nperry-pear: quiet\n```\n")
+    assert found == ["a text block lacks the comment that names its command"]
+
+
+def test_a_command_that_is_refused_is_no_screen():
+    block = SCREEN.format("").replace("perry-pear,", "pear,")
+    with pytest.raises(RuntimeError, match=r"no diary pear\.csv in examples"):
+        make_readme.out_of_date(block)
+
+
+def test_the_picture_in_the_readme_can_be_drawn_again():
+    (block,) = make_readme.PICTURE.finditer(README)
+    assert (ROOT / block["path"]).exists()
+    assert make_readme.drawn(block).startswith(b"\x89PNG")
+
+
+def test_every_line_of_the_round_in_the_readme_runs(capsys):
+    lines = [line.split("#")[0].strip() for line in blocks("sh")[2].splitlines()]
+    assert len(lines) == 7
+    for line in lines:
+        with pytest.raises(SystemExit) as end:
+            main(line.split()[1:])
+        assert end.value.code == 0, capsys.readouterr().err
+
+
+def test_the_settings_in_the_readme_can_be_used(tmp_path):
+    (tmp_path / "bubblerate.toml").write_text(blocks("toml")[0], encoding="utf-8")
+    assert settings(tmp_path).vessel("quince").finish == 0.996
+
+
+def test_the_python_in_the_readme_runs(tmp_path):
+    (block,) = blocks("python")
+    parts = [read_table(path).assign(vessel=path.stem) for path in EXAMPLES.glob("*.csv")]
+    pandas.concat(parts).to_csv(tmp_path / "club.csv", index=False)
+    (tmp_path / "cellar.py").write_text(block)
+    subprocess.run(
+        [sys.executable, "-W", "error", "cellar.py"], cwd=tmp_path, check=True, timeout=120
+    )
+    dates = pandas.read_csv(tmp_path / "dates.csv", parse_dates=["below_median"])
+    assert {*dates["vessel"]} == {path.stem for path in EXAMPLES.glob("*.csv")}
+    assert dates["below_median"].dt.year.eq(2026).all()
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_is_in_the_readme_and_shows_an_example(command):
+    assert f"| `bubblerate {command}`" in README
+    assert f"bubblerate {command}" in (COMMANDS[command].__doc__ or "")
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_explains_itself(command, capsys):
+    with pytest.raises(SystemExit) as end:
+        main([command, "--help"])
+    assert end.value.code == 0
+    assert "Example" in capsys.readouterr().out
+
+
+def test_pictures_and_files_that_the_readme_names_are_there():
+    for name in re.findall(r"\((examples/[^)]+)\)|`(tests/[^`]+\.py)`", README):
+        assert (ROOT / "".join(name)).exists()
+
+
+def test_only_the_agreed_files_stand_at_the_top():
+    agreed = {"README.md", "DEVELOPERS.md", "pyproject.toml"}
+    agreed |= {"bubblerate", "tests", "examples", "notebooks", "build", "dist"}
+    ours = (p for p in ROOT.iterdir() if p.is_dir() or p.suffix in {".md", ".toml", ".py"})
+    assert {p.name for p in ours if not p.name.startswith(".")} <= agreed
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.stem)
+def test_every_public_name_is_documented(path):
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    assert ast.get_docstring(tree), path
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
+            assert ast.get_docstring(node), f"{path.name}: {node.name}"
+
+
+def test_every_name_of_the_public_face_can_be_had():
+    for name in bubblerate.__all__:
+        assert getattr(bubblerate, name) is not None
+    assert set(bubblerate.__all__) <= set(dir(bubblerate))
+    with pytest.raises(AttributeError, match="no attribute 'bubbles'"):
+        _ = bubblerate.bubbles
+
+
+def test_the_version_is_stated_once_for_all():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert project["version"] == bubblerate.__version__
+    changes = README.partition("\n## Changes\n")[2]
+    told = re.findall(r"^\*\*([\d.]+)\*\*", changes, re.MULTILINE)
+    assert told[0] == bubblerate.__version__
+    assert told == sorted(told, key=lambda v: [*map(int, v.split("."))], reverse=True)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_is_told_in_the_changes(command):
+    assert f"`{command}`" in README.partition("\n## Changes\n")[2]
+
+
+def test_the_examples_are_there():
+    assert len(list(EXAMPLES.glob("*.csv"))) >= 5

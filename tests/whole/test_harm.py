@@ -1,0 +1,187 @@
+"""Situations in which a go would do harm, from the file to what the person reads: never a go.
+
+A wrong go on bottling bursts glass; a wrong go on racking takes a ferment off its yeast. One row a
+situation: what stands there, the rows, `bubblerate.toml`, and the questions on which go is harm.
+The situations are common practice, no source, unless a line says otherwise.
+"""
+
+import json
+from datetime import timedelta
+
+import pytest
+
+from cases import PITCHED, PROOF, SLOWED, Z10, slowing
+from scenes import evening, written
+
+RACK, BOTTLE, BOTH = ("racking",), ("bottling",), ("racking", "bottling")
+
+
+def silent(first, nights, *, temp_c=19.0, seconds=600.0):
+    return [
+        {"day": float(first + d), "bubbles": 0, "seconds": seconds, "temp_c": temp_c}
+        for d in range(nights)
+    ]
+
+
+def read(*pairs, temp_c=19.0, **more):
+    return [{"day": day, "sg": sg, "temp_c": temp_c, **more} for day, sg in pairs]
+
+
+def event(day, what, **more):
+    return {"day": day, "event": what, **more}
+
+
+def without(name, rows):
+    return [{key: value for key, value in row.items() if key != name} for row in rows]
+
+
+DONE = [PITCHED, *SLOWED, *Z10]  # slowed, then three weeks of silence, warm: to day 37
+STOPPED = slowing(12, 20, 24, 20, 15, 11, 8, 6, 4)  # to day 9, well short of its end
+BUSY = slowing(12, 20, 24, 22, 20, 18, 16, 15)  # to day 8
+PROVEN = read((19.1, 0.997), (30.1, 0.997), (37.1, 0.997))
+DRY = "[vessel.fig]\nfinish = 0.996\n"
+
+HARM = [
+    # --- stuck, cold, never begun
+    ("stuck at 1.010 for five days in the cold", [PITCHED, *STOPPED, *silent(10, 6, temp_c=8.0), *read((10.1, 1.010), (15.1, 1.010), temp_c=8.0)], "", BOTH),
+    ("stuck at 1.024, warm", [PITCHED, *STOPPED, *silent(10, 6), *read((10.1, 1.024), (15.1, 1.024))], "", BOTH),
+    ("stuck at 1.012 for a month, warm", [PITCHED, *STOPPED, *silent(10, 30), *read((10.1, 1.012), (25.1, 1.012), (39.1, 1.012))], "", BOTH),
+    ("resting through the winter at its finish, a warm spell ahead", [PITCHED, *STOPPED, *silent(10, 30, temp_c=9.0), *read((10.1, 0.998), (25.1, 0.998), (39.1, 0.998), temp_c=9.0)], "", BOTTLE),
+    ("proven at 15 C, though it worked at 22", [PITCHED, *slowing(12, 20, 24, 20, 15, 11, 8, 6, 4, 3, 2, 1, 0.4, 0.2, temp_c=22.0), *silent(19, 19, temp_c=15.0), *read((19.1, 0.997), (37.1, 0.997), temp_c=15.0)], "", BOTTLE),
+    ("warm when read, cold between", [PITCHED, *SLOWED, *silent(19, 19, temp_c=9.0), *PROVEN], "", BOTTLE),
+    ("nobody noted how warm it was", [PITCHED, *without("temp_c", [*SLOWED, *Z10, *PROVEN])], "", BOTTLE),
+    ("honey must that never began", [PITCHED, *slowing(0.2, 0.2, 0.2, 0.2, 0.2, 0.2), *read((3.0, 1.085), (6.0, 1.085))], "", BOTH),
+    ("the hydrometer alone, still at its start", [PITCHED, *read((10.0, 1.085), (25.0, 1.085))], "", BOTH),
+    # --- the airlock misleads
+    ("a leak: silence, and the gravity falls", [PITCHED, *BUSY, *silent(9, 5), *read((8.1, 1.040), (10.1, 1.034), (13.1, 1.026))], "", BOTH),
+    ("a leak that ends low", [PITCHED, *slowing(12, 20, 24, 20, 15, 1, 0, 0, 0, 0, 0, 0), *read((6.1, 1.030), (9.1, 1.020), (12.1, 1.008))], "", BOTH),
+    ("silence alone, three weeks of it", DONE, "", BOTTLE),
+    ("silence from one evening to the next", [PITCHED, *BUSY, *silent(9, 5)], "", BOTH),
+    ("silence since the airlock was changed", [PITCHED, *BUSY, event(8.5, "airlock"), *silent(9, 5)], "", BOTH),
+    ("moved yesterday", [PITCHED, *SLOWED[:-1], event(17.9, "moved"), *silent(18, 1)], "", BOTH),
+    ("silence counted for ten seconds a night", [PITCHED, *BUSY, *silent(9, 5, seconds=10.0)], "", BOTH),
+    ("proven, but counted for ten seconds a night", [PITCHED, *SLOWED, *silent(19, 19, seconds=10.0), *PROVEN], "", BOTTLE),
+    ("proven, but nothing counted", [PITCHED, *SLOWED, *PROVEN], "", BOTTLE),
+    ("a bubble every five minutes for three weeks", [PITCHED, *SLOWED, *slowing(*[0.2] * 19, first=19.0), *PROVEN], "", BOTTLE),
+    ("a bubble now and then, counted by the minute", [PITCHED, *SLOWED, *({"day": 19.0 + d, "bubbles": d % 3 // 2, "temp_c": 19.0} for d in range(19)), *PROVEN], "", BOTTLE),
+    ("it woke tonight", [*DONE, *PROVEN, {"day": 38.0, "bubbles": 9, "temp_c": 19.0}], "", BOTTLE),
+    ("a threshold set absurdly high", [PITCHED, *slowing(12, 20, 24, 22, 21, 20, 19, 18, 17)], "[threshold]\nper_min = 1000\n", BOTH),
+    ("a threshold set high, for a jar in full swing", [PITCHED, *slowing(62, 70, 54, 42, 31, 20, 19, 18, 17)], "[threshold]\nper_min = 30\n", BOTH),
+    ("a threshold set high, over a proof", [PITCHED, *SLOWED, *slowing(*[0.3] * 19, first=19.0), *PROVEN], "[threshold]\nper_min = 1000\n", BOTTLE),
+    # --- the hydrometer misleads
+    ("gravity falls a point a week", [*DONE, *read((16.1, 1.000), (23.1, 0.999), (30.1, 0.998), (37.1, 0.997))], "", BOTTLE),
+    ("gravity falls a point in two weeks, for six", [*DONE, *silent(38, 20), *read((16.1, 1.000), (30.1, 0.999), (44.1, 0.998), (57.1, 0.997))], "", BOTTLE),
+    ("gravity rises bit by bit", [*DONE, *read((24.1, 0.998), (28.1, 1.000), (32.1, 1.002), (36.1, 1.004))], "", BOTH),
+    ("gravity rises bit by bit from its finish", [*DONE, *read((27.1, 0.996), (30.1, 0.9975), (33.1, 0.999), (36.1, 1.0005))], "", BOTH),
+    ("two readings of one evening", [*DONE, *read((37.05, 0.997), (37.1, 0.997))], "", BOTTLE),
+    ("one reading", [*DONE, *read((37.1, 0.997))], "", BOTTLE),
+    ("read at 35 C", [*DONE, *read((19.1, 0.997), (30.1, 0.997), (37.1, 0.997), sample_c=35.0)], DRY, BOTTLE),
+    ("not degassed, so it seemed to fall", [*DONE, *read((23.1, 1.000), (37.1, 0.998))], "", BOTTLE),
+    ("a refractometer misread by the alcohol, as if sweet", [*DONE, *read((19.1, 1.012), (37.1, 1.012))], "", BOTH),
+    ("a stem that reads far too low", [*DONE, *read((19.1, 0.970), (30.1, 0.970), (37.1, 0.970))], "", BOTH),
+    ("an offset of the wrong sign", [*DONE, *read((19.1, 1.000), (30.1, 1.000), (37.1, 1.000))], "[hydrometer]\noffset = 0.05\n", BOTH),
+    ("misread low while it works", [PITCHED, *slowing(12, 20, 24, 22, 20, 19, 18, 17, 16, 15, 14, 13), *read((8.1, 1.040), (12.1, 0.996))], "", BOTH),
+    ("misread high among good ones", [*DONE, *read((24.1, 0.997), (31.1, 1.020), (37.1, 0.997))], "", BOTTLE),
+    ("struck, the reading that showed where it began to stand still", [*DONE, *read((37.1, 0.997)), {"day": 20.1, "sg": 0.997, "struck": "2026-11-08T08:00"}], "", BOTTLE),
+    ("a proof two weeks old", [*DONE, *read((14.1, 0.997), (23.1, 0.997))], "", BOTTLE),
+    ("sweet, as its maker says, with nothing to prove its start", [PITCHED, *without("sg", SLOWED), *Z10, event(18.9, "fed"), *read((19.1, 1.020), (37.1, 1.020))], "[vessel.fig]\nfinish = 1.020\n", BOTTLE),
+    ("very sweet, as its maker says", [*DONE, *read((19.1, 1.040), (37.1, 1.040))], "[vessel.fig]\nfinish = 1.040\n", BOTTLE),
+    # --- something was done
+    ("fed last week, and the sugar still there", [*DONE, event(30.0, "fed"), *read((30.1, 1.010), (37.1, 1.010))], "", BOTH),
+    ("fed last night", [*DONE, *PROVEN, event(37.6, "fed")], "", BOTH),
+    ("topped up with juice after the proof", [*DONE, *PROVEN, event(37.5, "topped-up"), *silent(38, 4)], "", BOTH),
+    ("stabilised last week", [*DONE, *read((19.1, 1.012), (37.1, 1.012)), event(32.0, "stabilised")], "", BOTH),
+    ("stabilised, then sweetened, and not proven again", [*DONE, *PROVEN, event(38.0, "stabilised"), event(38.1, "fed"), *silent(39, 5), *read((38.2, 1.020), (43.1, 1.020))], "", BOTH),
+    ("stabilised long before it was sweetened", [*DONE, event(38.0, "stabilised"), event(80.0, "fed"), *silent(81, 20), *read((81.1, 1.020), (100.1, 1.020))], "", BOTH),
+    ("sulphited on Monday, quiet since", [PITCHED, *BUSY, event(8.5, "sulphited"), *silent(9, 5)], "", BOTH),
+    ("proven, and fined last week", [*DONE, *PROVEN, event(33.0, "fined")], "", BOTTLE),
+    ("racked last week", [*DONE, *PROVEN, event(33.0, "racked")], "", RACK),
+    ("a new must in the same jar", [*DONE, *PROVEN, event(38.0, "pitched", sg=1.080), *silent(39, 3)], "", BOTH),
+    ("a new must that nobody wrote down", [*DONE, *PROVEN, *read((38.1, 1.080))], "", BOTH),
+    ("already in the bottle", [*DONE, *PROVEN, event(37.5, "bottled")], "", BOTH),
+]  # fmt: skip
+
+# An hour after the last row; but where a clock was wrong, as of the day it really is.
+CLOCKS = [
+    ("rows dated a year ahead", PROOF, -365.0, BOTH),
+    ("rows dated ten years back", PROOF, 3650.0, BOTH),
+    ("the proof still lies ahead", PROOF, -15.0, BOTTLE),
+    ("asked three weeks after the last row", PROOF, 21.0, BOTH),
+]
+
+SITUATIONS = [
+    *((name, rows, toml, 0.2, on) for name, rows, toml, ons in HARM for on in ons),
+    *((name, rows, "", later, on) for name, rows, later, ons in CLOCKS for on in ons),
+]
+
+
+@pytest.fixture
+def asked(run, tmp_path):
+    """Ask of a diary: exit code of --check, the verdict, and for bottling the screen of after."""
+
+    def ask(rows, toml, later, on):
+        rows = sorted(rows, key=lambda row: row["day"])
+        at = evening(rows[-1]["day"] + later)
+        path = written(tmp_path / "fig.csv", *rows)
+        (tmp_path / "bubblerate.toml").write_text(toml)
+        words = [str(path), "--at", at.isoformat()]
+        said = run("verdict", *words, "--on", on, "--json", "--check")
+        assert said.err == ""
+        if on == "racking":
+            return said.code, json.loads(said.out), ""
+        # every line that only the maker can answer is said to be well, so that it hides no other
+        head, _, vessel = toml.partition("[vessel.fig]\n")
+        seen = (
+            f"clear_since = {(at - timedelta(days=32)).date()}\n"
+            f"degassed_on = {at.date()}\nmalolactic_settled_on = {at.date()}\n"
+        )
+        (tmp_path / "bubblerate.toml").write_text(f"{head}[vessel.fig]\n{seen}{vessel}")
+        return said.code, json.loads(said.out), run("after", *words).out
+
+    return ask
+
+
+@pytest.mark.parametrize("on", BOTH)
+def test_the_proof_that_these_situations_spoil_is_a_go(asked, on):
+    code, found, after = asked(PROOF, "", 0.2, on)
+    assert (code, found["verdict"]) == (0, "go")
+    assert ("Bottle it?  GO" in after) == (on == "bottling")
+
+
+@pytest.mark.parametrize(
+    ("rows", "toml", "later", "on"),
+    [s[1:] for s in SITUATIONS],
+    ids=[f"{s[0]}, {s[-1]}" for s in SITUATIONS],
+)
+def test_where_a_go_would_do_harm_the_answer_is_wait(asked, rows, toml, later, on):
+    code, found, after = asked(rows, toml, later, on)
+    assert (code, found["verdict"], found["question"]) == (1, "wait", on)
+    assert found["reasons"]
+    assert "Bottle it?  GO" not in after
+
+
+# What only the maker can have seen, and has not said; or what was done since.
+UNSEEN = [
+    ("malolactic not settled", "clear_since = 2026-10-05\ndegassed_on = 2026-11-01\n", []),
+    ("not degassed", "clear_since = 2026-10-05\nmalolactic_settled_on = 2026-11-01\n", []),
+    ("not clear", "degassed_on = 2026-11-01\nmalolactic_settled_on = 2026-11-01\n", []),
+    ("clear for a week", "clear_since = 2026-11-01\ndegassed_on = 2026-11-01\nmalolactic_settled_on = 2026-11-01\n", []),
+    ("stirred up since it was clear", "clear_since = 2026-10-05\ndegassed_on = 2026-11-01\nmalolactic_settled_on = 2026-11-01\n", [event(37.5, "stirred")]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("seen", "more"), [u[1:] for u in UNSEEN], ids=[u[0] for u in UNSEEN])
+def test_the_checklist_stays_shut_on_what_nobody_has_seen(run, tmp_path, seen, more):
+    path = written(tmp_path / "fig.csv", *sorted([*PROOF, *more], key=lambda row: row["day"]))
+    (tmp_path / "bubblerate.toml").write_text(f"[vessel.fig]\n{seen}")
+    words = [str(path), "--at", evening(37.8).isoformat()]
+    assert run("verdict", *words, "--on", "bottling", "--check").code == 0
+    assert "Bottle it?  GO" not in run("after", *words).out
+
+
+# A person who strikes what is called a slip must not strike the fact and keep the hint.
+@pytest.mark.parametrize("sg", [1.045, 1.030, 1.020])
+def test_a_high_reading_beside_a_silent_airlock_is_never_called_misread(asked, sg):
+    rows = [PITCHED, *BUSY, *silent(9, 5), *read((8.1, 1.050), (13.1, sg))]
+    _, found, _ = asked(rows, "", 0.2, "racking")
+    assert not [r for r in found["reasons"] if r["code"] == "slip" and "gravity" in r["text"]]

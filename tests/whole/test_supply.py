@@ -1,0 +1,115 @@
+"""What the program brings along and reaches for: no network, no other program."""
+
+import ast
+import re
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import bubblerate
+from bubblerate.cli import app
+
+from scenes import EXAMPLES
+
+PACKAGE = Path(bubblerate.__file__).parent
+PROJECT = tomllib.loads(
+    (Path(__file__).parent.parent.parent / "pyproject.toml").read_text(encoding="utf-8")
+)["project"]
+SOURCES = sorted(path for path in PACKAGE.rglob("*.py") if path.parent.name != "examples")
+
+# Modules by which a program talks to others, runs them, or turns data into code.
+REFUSED = {
+    *("asyncio", "ctypes", "ftplib", "http", "marshal", "pickle", "poplib", "requests", "runpy"),
+    *("shelve", "smtplib", "socket", "ssl", "subprocess", "telnetlib", "urllib", "webbrowser"),
+    *("xmlrpc", "dill", "cloudpickle", "joblib"),
+}
+CALLS = {"eval", "exec", "compile", "__import__", "os.system", "os.popen", "os.execv", "os.spawnv"}
+READERS = re.compile(r"(?:read|to)_(?:pickle|clipboard|html|gbq)|allow_pickle")
+
+# Told by Python itself of all that happens; the libraries are allowed nothing either.
+WATCH = """
+import sys
+seen = []
+EVENTS = ("socket.", "urllib.", "http.", "ftplib.", "smtplib.", "webbrowser.", "os.system",
+          "subprocess.", "os.exec", "os.posix_spawn", "os.spawn", "pickle.find_class")
+def hook(event, arguments):
+    if event.startswith(EVENTS) and event != "socket.__new__":
+        seen.append((event, arguments))
+sys.addaudithook(hook)
+"""
+RUN = """
+from bubblerate.cli import main
+for words in WORDS:
+    try:
+        main(words)
+    except SystemExit as done:
+        assert not done.code, (words, done.code)
+    assert not seen, (words, seen)
+"""
+MOMENT = "2026-11-14T22:00"
+EVERY = [
+    ["start", "fig", "--litres", "4.5", "--sg", "1084", "--when", "2026-11-01"],
+    ["tally", "fig", "12", "--over", "90s", "--when", "2026-11-02"],
+    ["gravity", "fig", "1.010", "--when", "2026-11-03"],
+    ["event", "fig", "racked", "--when", "2026-11-04"],
+    ["diary", "fig"],
+    ["strike", "fig", "2"],
+    ["shelf", "--shelf", str(EXAMPLES)],
+    ["shelf", "--shelf", str(EXAMPLES), "--json"],
+    ["verdict", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT],
+    ["after", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT, "--ics", "quince.ics"],
+    ["label", "quince", "--shelf", str(EXAMPLES), "-o", "quince.svg"],
+    ["plot", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT, "-o", "quince.png"],
+]
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: path.stem)
+def test_no_module_can_reach_out_or_run_what_it_reads(path):
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            assert not REFUSED & {alias.name.split(".")[0] for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and not node.level:
+            assert (node.module or "").split(".")[0] not in REFUSED
+        elif isinstance(node, ast.Call):
+            assert ast.unparse(node.func) not in CALLS
+            assert not READERS.search(ast.unparse(node))
+
+
+def test_no_command_uses_the_network_or_another_program(tmp_path):
+    code = f"{WATCH}WORDS = {EVERY!r}\n{RUN}"
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, timeout=120
+    )
+    assert done.returncode == 0, done.stderr
+
+
+def test_every_command_is_watched_or_is_known_not_to_be():
+    names = {c.name or c.callback.__name__ for c in app().registered_commands}
+    watched = {words[0] for words in EVERY}
+    # need a person at the keyboard, a sound file, a table, or are many of the others at once
+    assert names - watched == {"tap", "round", "listen", "import", "demo", "backtest"}
+
+
+def test_a_call_over_the_network_would_be_noticed():
+    code = (
+        f"{WATCH}import contextlib, socket\n"
+        "with contextlib.suppress(OSError):\n"
+        "    socket.create_connection(('127.0.0.1', 9), 1)\n"
+        "assert seen\n"
+    )
+    subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+
+
+def test_what_runs_needs_five_libraries_and_each_has_a_lower_bound():
+    needs = [re.fullmatch(r"([a-z]+)>=([\d.]+)", line) for line in PROJECT["dependencies"]]
+    assert {need[1] for need in needs} == {"numpy", "scipy", "pandas", "matplotlib", "typer"}
+
+
+def test_every_further_library_has_a_lower_bound():
+    for extra in PROJECT["optional-dependencies"].values():
+        for line in extra:
+            assert re.fullmatch(r"[\w-]+>=[\d.]+|bubblerate\[[a-z,]+\]", line), line
