@@ -9,6 +9,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
+from ..physics.constants import (
+    UK_FL_OZ_LITRES,
+    UK_GALLON_LITRES,
+    US_FL_OZ_LITRES,
+    US_GALLON_LITRES,
+)
+
 if TYPE_CHECKING:
     from .standing import Standing
 
@@ -36,12 +43,6 @@ BOTTLES_CL: Final = (75, 50)
 
 # Between wine and bung for so many litres [cm]: 1.5, 2 and 3 inches; common practice, no source.
 _HEADSPACE_CM: Final = ((8.0, 4.0), (15.0, 5.0), (float("inf"), 8.0))
-
-# The gallons are exact by definition: UK Weights and Measures Act 1985, NIST Handbook 44.
-UK_GALLON: Final = 4.54609
-US_GALLON: Final = 3.785411784
-UK_FL_OZ: Final = UK_GALLON / 160.0
-US_FL_OZ: Final = US_GALLON / 128.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,9 +153,13 @@ def measure(litres: float) -> str:
     """
     if litres < 1.0:
         return (
-            f"{litres:.2f} L ({litres / UK_FL_OZ:.1f} UK fl oz, {litres / US_FL_OZ:.1f} US fl oz)"
+            f"{litres:.2f} L ({litres / UK_FL_OZ_LITRES:.1f} UK fl oz, "
+            f"{litres / US_FL_OZ_LITRES:.1f} US fl oz)"
         )
-    return f"{litres:.1f} L ({litres / UK_GALLON:.2f} UK gal, {litres / US_GALLON:.2f} US gal)"
+    return (
+        f"{litres:.1f} L ({litres / UK_GALLON_LITRES:.2f} UK gal, "
+        f"{litres / US_GALLON_LITRES:.2f} US gal)"
+    )
 
 
 def _lost(stands: Standing) -> tuple[Loss, ...]:

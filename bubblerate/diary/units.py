@@ -12,6 +12,7 @@ from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
 from ..errors import InputError
+from ..physics.constants import UK_GALLON_LITRES, US_GALLON_LITRES
 from ..text import quoted
 
 __all__ = [
@@ -31,8 +32,8 @@ _LITRES_PER = {
     **dict.fromkeys(("", "l", "litre", "liter"), 1.0),
     **dict.fromkeys(("ml", "millilitre", "milliliter"), 0.001),
     "cl": 0.01,
-    **dict.fromkeys(("uk gal", "uk gallon", "imperial gallon"), 4.54609),
-    **dict.fromkeys(("us gal", "us gallon"), 3.785411784),
+    **dict.fromkeys(("uk gal", "uk gallon", "imperial gallon"), UK_GALLON_LITRES),
+    **dict.fromkeys(("us gal", "us gallon"), US_GALLON_LITRES),
 }
 
 # What phones and spreadsheets put where a minus or a degree sign is meant.

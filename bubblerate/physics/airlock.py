@@ -7,16 +7,10 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from .gas import (
-    ATM_HPA,
-    GAS_J_PER_MOL_K,
-    ZERO_C_IN_K,
-    co2_from_points_g,
-    dry_pressure_hpa,
-    saturated_g_per_litre,
-    wet_gas_ml,
-)
-from .hydrometer import Value, refuse_outside, water_density_kg_m3
+from .constants import ATM_HPA, GAS_J_PER_MOL_K, ZERO_C_IN_K
+from .gas import co2_from_points_g, dry_pressure_hpa, saturated_g_per_litre, wet_gas_ml
+from .limits import Value, refuse_outside
+from .water import water_density_kg_m3
 
 __all__ = ["Air", "BubbleSize", "WeatherGas", "air_pressure_hpa", "bubble_size", "weather_gas"]
 

@@ -10,15 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
+from .constants import EXTRACT_PER_ETHANOL, LOST_PER_ETHANOL
 from .ethanol import ethanol_kg_m3, mixture_kg_m3
-from .hydrometer import Value, refuse_outside
+from .limits import Value, refuse_outside
 from .scales import brix_from_sg, kg_m3_from_sg, sg_from_g_per_litre, sg_from_kg_m3
 
 __all__ = ["Finish", "Style", "abv_from_sg", "expected_finish"]
-
-# Balling's balance, in grams for each gram of ethanol: 2.0665 = 1 + 0.9565 (CO2) + 0.11 (yeast).
-EXTRACT_PER_ETHANOL: Final = 2.0665
-LOST_PER_ETHANOL: Final = 1.0665  # gone as gas or fallen to the lees
 
 OG_HIGH: Final = 1.17  # far above what any yeast ferments, and inside the sugar tables
 LIMIT_LOW_ABV: Final = 1.0

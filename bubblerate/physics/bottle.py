@@ -7,18 +7,10 @@ no rating of any was found.
 from dataclasses import dataclass
 from typing import Final, Generic, Literal
 
-from .gas import (
-    ATM_HPA,
-    CO2_G_PER_MOL,
-    GAS_J_PER_MOL_K,
-    HPA_PER_BAR,
-    ZERO_C_IN_K,
-    co2_from_points_g,
-    dry_pressure_hpa,
-    vapour_pressure_hpa,
-    wine_holds_g_per_litre_bar,
-)
-from .hydrometer import Value, refuse_outside, water_density_kg_m3
+from .constants import ATM_HPA, CO2_G_PER_MOL, GAS_J_PER_MOL_K, HPA_PER_BAR, ZERO_C_IN_K
+from .gas import co2_from_points_g, dry_pressure_hpa, wine_holds_g_per_litre_bar
+from .limits import Value, refuse_outside
+from .water import vapour_pressure_hpa, water_density_kg_m3
 
 __all__ = ["CELLAR_C", "WARM_C", "BottlePressure", "Sparkle", "bottle_pressure", "sparkle"]
 

@@ -6,7 +6,7 @@ an array and works element by element.
 
 from typing import Final
 
-from .hydrometer import Value, refuse_outside
+from .limits import Value, refuse_outside
 
 __all__ = [
     "abv_from_mass_fraction",

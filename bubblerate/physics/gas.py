@@ -6,35 +6,27 @@ takes an array too and works element by element.
 """
 
 import math
-from typing import Final
 
-from .hydrometer import Value, refuse_outside, water_density_kg_m3
+from .constants import (
+    ATM_HPA,
+    CO2_G_PER_MOL,
+    CO2_PER_EXTRACT,
+    GAS_J_PER_MOL_K,
+    HPA_PER_BAR,
+    ZERO_C_IN_K,
+)
+from .limits import Value, refuse_outside
+from .water import vapour_pressure_hpa, water_density_kg_m3
 
 __all__ = [
     "co2_from_points_g",
     "co2_from_sugar_g",
     "dry_pressure_hpa",
     "saturated_g_per_litre",
-    "vapour_pressure_hpa",
     "water_holds_g_per_litre_bar",
     "wet_gas_ml",
     "wine_holds_g_per_litre_bar",
 ]
-
-GAS_J_PER_MOL_K: Final = 8.314462618  # SI 2019
-ZERO_C_IN_K: Final = 273.15
-ATM_HPA: Final = 1013.25
-
-# g/mol: CIAAW abridged standard atomic weights C 12.011, H 1.008, O 15.999 (from memory).
-CO2_G_PER_MOL: Final = 12.011 + 2 * 15.999
-HEXOSE_G_PER_MOL: Final = 6 * 12.011 + 12 * 1.008 + 6 * 15.999
-
-# Gay-Lussac, C6H12O6 -> 2 C2H6O + 2 CO2: the most that glucose or fructose can give.
-CO2_PER_HEXOSE: Final = 2 * CO2_G_PER_MOL / HEXOSE_G_PER_MOL
-# Balling: 2.0665 g of extract give 1 g of ethanol, 0.9565 g of CO2 and 0.11 g of yeast.
-CO2_PER_EXTRACT: Final = 0.9565 / 2.0665
-
-HPA_PER_BAR: Final = 1000.0
 
 
 def co2_from_sugar_g(sugar_g: Value) -> Value:
@@ -103,49 +95,6 @@ def co2_from_points_g(points: Value, *, litres: float) -> Value:
     refuse_outside("fall of gravity", points, 0.0, 200.0, " points")
     refuse_outside("volume", litres, 0.01, 1000.0, " litres")
     return points * litres * 0.001 * water_density_kg_m3(20.0)
-
-
-def vapour_pressure_hpa(temp_c: Value) -> Value:
-    """Pressure of water vapour over water, which the gas of a ferment carries too.
-
-    Parameters
-    ----------
-    temp_c : float or ndarray, shape (n,)
-        Temperature [C], 0 to 100.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        Pressure [hPa]; over a wine of 12 % about 4 % less by Raoult's law.
-
-    Raises
-    ------
-    ValueError
-        If a temperature lies outside 0 to 100 C.
-
-    References
-    ----------
-    .. [1] W. Wagner and A. Pruss, J. Phys. Chem. Ref. Data 22 (1993) 783, eq. 2.5; IAPWS
-       SR1-86(1992), from 0.01 C; carried on to 0 C.
-
-    Examples
-    --------
-    >>> round(vapour_pressure_hpa(20.0), 2)
-    23.39
-    """
-    refuse_outside("temperature", temp_c, 0.0, 100.0, " C")
-    ratio = (temp_c + ZERO_C_IN_K) / 647.096
-    tau = 1.0 - ratio
-    log_pressure = (
-        -7.85951783 * tau
-        + 1.84408259 * tau**1.5
-        - 11.7866497 * tau**3
-        + 22.6807411 * tau**3.5
-        - 15.9618719 * tau**4
-        + 1.80122502 * tau**7.5
-    ) / ratio
-    hpa: Value = 220_640.0 * math.e**log_pressure  # a power, so that a float stays a float
-    return hpa
 
 
 def wet_gas_ml(co2_g: Value, *, temp_c: float = 20.0, pressure_hpa: float = ATM_HPA) -> Value:

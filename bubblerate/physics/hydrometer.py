@@ -4,57 +4,11 @@ Gravities are SG relative to water, 1.050 and not 1050; temperatures are in C. E
 takes a float, or an array and works element by element.
 """
 
-from typing import Final, TypeVar
+from .constants import GLASS_EXPANSION_PER_C
+from .limits import SG_HIGH, SG_LOW, Value, refuse_outside
+from .water import water_density_kg_m3
 
-import numpy as np
-from numpy.typing import NDArray
-
-__all__ = ["corrected_sg", "offset_in_water", "refuse_outside", "water_density_kg_m3"]
-
-Value = TypeVar("Value", float, NDArray[np.float64])
-
-GLASS_EXPANSION_PER_C: Final = 25e-6  # cubic, the conventional value of ISO 1768:1975
-SG_LOW: Final = 0.7  # spirits would read lower than any wine
-SG_HIGH: Final = 1.3  # and syrup higher than any must
-
-
-def water_density_kg_m3(temp_c: Value) -> Value:
-    r"""Density of air-free water at 1 atm.
-
-    Parameters
-    ----------
-    temp_c : float or ndarray, shape (n,)
-        Temperature of the water [C], 0 to 40.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        Density [kg/m3].
-
-    Raises
-    ------
-    ValueError
-        If a temperature lies outside 0 to 40 C, where the formula is not valid.
-
-    Notes
-    -----
-    :math:`\rho = a_5 [1 - (t + a_1)^2 (t + a_2) / (a_3 (t + a_4))]`, from [1]_.
-
-    References
-    ----------
-    .. [1] M. Tanaka et al., "Recommended table for the density of water between 0 C and 40 C
-       based on recent experimental reports", Metrologia 38 (2001) 301-309.
-
-    Examples
-    --------
-    >>> round(water_density_kg_m3(20.0), 4)
-    998.2067
-    """
-    refuse_outside("temperature", temp_c, 0.0, 40.0, " C")
-    above_densest = temp_c - 3.983035
-    return 999.974950 * (
-        1.0 - above_densest**2 * (temp_c + 301.797) / (522528.9 * (temp_c + 69.34881))
-    )
+__all__ = ["corrected_sg", "offset_in_water"]
 
 
 def corrected_sg(
@@ -154,19 +108,3 @@ def _water_mark(water_c: Value, calibration_c: float) -> Value:
     """Where a true stem stands in water: its glass has grown and the water thinned."""
     glass = 1.0 + GLASS_EXPANSION_PER_C * (water_c - calibration_c)
     return water_density_kg_m3(water_c) * glass / water_density_kg_m3(calibration_c)
-
-
-def refuse_outside(
-    quantity: str,
-    value: Value,
-    low: float | NDArray[np.float64],
-    high: float | NDArray[np.float64],
-    unit: str = "",
-) -> None:
-    """Raise ValueError that names the first value outside [low, high]; nan is outside."""
-    inside = (np.asarray(value) >= low) & (np.asarray(value) <= high)
-    if not np.all(inside):
-        found, least, most = (
-            np.broadcast_to(x, inside.shape)[~inside][0] for x in (value, low, high)
-        )
-        raise ValueError(f"{quantity} {found:g} is outside {least:.4g} to {most:.4g}{unit}")

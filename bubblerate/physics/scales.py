@@ -9,7 +9,9 @@ from typing import Final, Literal
 
 import numpy as np
 
-from .hydrometer import SG_HIGH, SG_LOW, Value, refuse_outside, water_density_kg_m3
+from .constants import AIR_KG_M3
+from .limits import SG_HIGH, SG_LOW, Value, refuse_outside
+from .water import water_density_kg_m3
 
 __all__ = [
     "brix_from_sg",
@@ -22,7 +24,6 @@ __all__ = [
     "sg_from_oechsle",
 ]
 
-AIR_KG_M3: Final = 1.2  # air in which tables of apparent gravity weigh (common practice)
 BRIX_LOW: Final = -5.0  # as low as a stem reads in strong dry wine
 BRIX_HIGH: Final = 40.0  # as far as the tables it was checked against go
 # ICUMSA SPS-4 density of sucrose at 20 C less that of water, kg/m3, powers 1 to 6 of the mass

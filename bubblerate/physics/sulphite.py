@@ -7,19 +7,15 @@ what is added is bound, and what was added before counts. The packet goes before
 from dataclasses import dataclass
 from typing import Final
 
+from .constants import SO2_SHARE_OF_POWDER, SULPHUROUS_PKA
+
 __all__ = ["PH_HIGH", "PH_LOW", "Sulphite", "free_so2_mg_per_litre", "sulphite"]
 
 MOLECULAR_MG_PER_LITRE: Final = 0.8  # the share that protects; a usual aim for white wine
 
-# First dissociation of sulphurous acid in wine (from memory); it gives back the free SO2 by pH of
-# Univ. of California Cooperative Extension, Enology Briefs I(1), 1982, to 1 mg/L: see the tests.
-PKA: Final = 1.81
 PH_LOW: Final = 3.0  # the published table reaches
 PH_HIGH: Final = 3.8  # no further
 PH_GOOD_TO: Final = 0.1  # a cheap meter or a strip; common practice, no source
-
-# Molar masses: SO2 64.064, K2S2O5 222.32 g/mol; two of the one from one of the other.
-SO2_SHARE_OF_POWDER: Final = 2.0 * 64.064 / 222.32
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +61,7 @@ def free_so2_mg_per_litre(ph: float) -> float:
     """
     if not PH_LOW <= ph <= PH_HIGH:  # written so that nan is refused too
         raise ValueError(f"pH is {ph}; the published table reaches from {PH_LOW} to {PH_HIGH}")
-    return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - PKA)))
+    return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - SULPHUROUS_PKA)))
 
 
 def sulphite(*, ph: float | None, litres: float | None) -> Sulphite | None:

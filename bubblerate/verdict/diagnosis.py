@@ -17,7 +17,7 @@ from ..ferment.fit import slip_chance
 from ..ferment.gravity import READING_SD_POINTS
 from ..ferment.likelihood import GRAVITY_FREEDOM, expected_points
 from ..physics.airlock import Air, weather_gas
-from ..physics.gas import ATM_HPA
+from ..physics.constants import ATM_HPA
 from ..text import format_day, format_rate, format_seconds
 from .case import Reason
 

@@ -17,17 +17,15 @@ from typing import TYPE_CHECKING
 from bubblerate.physics import alcohol, hydrometer, scales
 from bubblerate.physics.airlock import air_pressure_hpa
 from bubblerate.physics.bottle import bottle_pressure, sparkle
+from bubblerate.physics.constants import CO2_G_PER_MOL, CO2_PER_EXTRACT, CO2_PER_HEXOSE
 from bubblerate.physics.ethanol import ethanol_water_kg_m3
 from bubblerate.physics.gas import (
-    CO2_G_PER_MOL,
-    CO2_PER_EXTRACT,
-    CO2_PER_HEXOSE,
     dry_pressure_hpa,
-    vapour_pressure_hpa,
     water_holds_g_per_litre_bar,
     wet_gas_ml,
     wine_holds_g_per_litre_bar,
 )
+from bubblerate.physics.water import vapour_pressure_hpa, water_density_kg_m3
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -63,7 +61,7 @@ def table(name: str) -> list[dict[str, str]]:
 def water() -> Iterator[Row]:
     """Density of water."""
     for r in table("water_density.csv"):
-        ours = hydrometer.water_density_kg_m3(float(r["temp_c"]))
+        ours = water_density_kg_m3(float(r["temp_c"]))
         what = f"water at {r['temp_c']} C, kg/m3"
         yield Row(source="Tanaka 2001", what=what, published=r["kg_m3"], ours=ours)
 
@@ -153,7 +151,7 @@ def solubility() -> Iterator[Row]:
         mol_per_bar = water_holds_g_per_litre_bar(temp) / CO2_G_PER_MOL
         if r["source"] == "crc":
             mol = mol_per_bar * float(r["co2_kpa"]) / 100.0
-            ours = 1000.0 * mol / (mol + hydrometer.water_density_kg_m3(temp) / 18.015)
+            ours = 1000.0 * mol / (mol + water_density_kg_m3(temp) / 18.015)
             source, unit = "CRC CO2 in water", f"{r['co2_kpa']} kPa, 1000 x"
         else:
             ours = mol_per_bar * ATM_BAR * CO2_LITRES_PER_MOL

@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 
 from bubblerate.physics.bottle import CELLAR_C, WARM_C, bottle_pressure, sparkle
+from bubblerate.physics.constants import CO2_PER_HEXOSE
 from bubblerate.physics.gas import (
-    CO2_PER_HEXOSE,
     co2_from_points_g,
     saturated_g_per_litre,
     wine_holds_g_per_litre_bar,

@@ -3,21 +3,19 @@ import math
 import numpy as np
 import pytest
 
+from bubblerate.physics.constants import CO2_G_PER_MOL, CO2_PER_EXTRACT, CO2_PER_HEXOSE
 from bubblerate.physics.ethanol import ethanol_water_kg_m3
 from bubblerate.physics.gas import (
-    CO2_G_PER_MOL,
-    CO2_PER_EXTRACT,
-    CO2_PER_HEXOSE,
     co2_from_points_g,
     co2_from_sugar_g,
     dry_pressure_hpa,
     saturated_g_per_litre,
-    vapour_pressure_hpa,
     water_holds_g_per_litre_bar,
     wet_gas_ml,
     wine_holds_g_per_litre_bar,
 )
 from bubblerate.physics.scales import g_per_litre_from_sg, kg_m3_from_sg, sg_from_kg_m3
+from bubblerate.physics.water import vapour_pressure_hpa
 
 from scenes import reference
 

@@ -4,7 +4,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bubblerate.physics.hydrometer import corrected_sg, offset_in_water, water_density_kg_m3
+from bubblerate.physics.hydrometer import corrected_sg, offset_in_water
 from bubblerate.physics.scales import (
     brix_from_sg,
     g_per_litre_from_sg,
@@ -15,6 +15,7 @@ from bubblerate.physics.scales import (
     sg_from_kg_m3,
     sg_from_oechsle,
 )
+from bubblerate.physics.water import water_density_kg_m3
 
 REFERENCE = Path(__file__).parent.parent / "reference"
 POINT = 0.001

@@ -3,7 +3,8 @@ import re
 
 import pytest
 
-from bubblerate.physics.sulphite import SO2_SHARE_OF_POWDER, free_so2_mg_per_litre, sulphite
+from bubblerate.physics.constants import SO2_SHARE_OF_POWDER
+from bubblerate.physics.sulphite import free_so2_mg_per_litre, sulphite
 
 
 # Univ. of California Cooperative Extension, Enology Briefs I(1), 1982, as adapted in a makers'

@@ -62,7 +62,7 @@ def test_a_constant_is_stated_as_it_is(name, value):
 
 def test_every_physical_constant_with_a_source_of_its_own_is_stated():
     stated = {name for name, _ in CONSTANTS}
-    for module in ("gas", "alcohol", "ethanol", "hydrometer", "scales", "sulphite"):
+    for module in ("constants", "alcohol", "ethanol", "scales", "sulphite"):
         known = vars(import_module(f"bubblerate.physics.{module}"))
         for name in known.get("__annotations__", {}):
             limit = re.search(r"LOW|HIGH|LIMIT|ROUNDS|GOOD_TO|PER_BAR", name)
