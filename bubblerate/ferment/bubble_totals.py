@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..diary.visit import BREAKS
+from ..physics.constants import MINUTES_PER_DAY
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -114,7 +115,7 @@ def ledger(visits: Sequence[Visit], within: datetime) -> Ledger | None:
         start=first,
         end=end,
         days=np.array([(v.when - first) / timedelta(days=1) for v in counted]),
-        per_day=np.array([v.per_min or 0.0 for v in counted]) * 1440.0,
+        per_day=np.array([v.per_min or 0.0 for v in counted]) * MINUTES_PER_DAY,
     )
 
 

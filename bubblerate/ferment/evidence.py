@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from ..physics.scales import fall_points, points
 from .bubble_totals import BUBBLE_ML, BUBBLE_ML_SPREAD, points_per_ml
 from .gravity import READING_SD_POINTS
 
@@ -111,15 +112,15 @@ def evidence(
     if litres is not None and not litres > 0.0:
         raise ValueError(f"litres must be above 0, got {litres}")
     days = np.array([counts.day_of(r.when) for r in readings])
-    points = np.array([(r.sg - 1.0) * 1000.0 for r in readings])
+    read_points = np.array([points(r.sg) for r in readings])
     during = days >= 0.0
     return Evidence(
         tail=counts,
         weights=evening_weights(counts),
         reading_days=days[during],
-        reading_points=points[during],
+        reading_points=read_points[during],
         litres=litres,
-        finish=None if finish_sg is None else (finish_sg - 1.0) * 1000.0,
+        finish=None if finish_sg is None else points(finish_sg),
         bubble_ml=None
         if litres is None
         else _bubble([r for r in readings if r.when < counts.start], visits, litres),
@@ -142,7 +143,7 @@ def _bubble(seen: Sequence[Reading], visits: Sequence[Visit], litres: float) -> 
         learnt = True
         expected = per_ml * np.exp(log_ml)
         sd = np.hypot(np.sqrt(2.0) * READING_SD_POINTS, COUNTING_SD * expected)
-        fall = (before.sg - after.sg) * 1000.0
+        fall = fall_points(before.sg, after.sg)
         log_p += -0.5 * ((fall - expected) / sd) ** 2 - np.log(sd)
     p = np.exp(log_p - log_p.max())
     p /= p.sum()

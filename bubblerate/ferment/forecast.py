@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from ..physics.constants import MINUTES_PER_DAY
+from ..physics.scales import sg_at
 from .bubble_totals import ML_GAS_PER_POINT_LITRE
 from .curve import felt_days, thermal_days
 from .decay import crossing_days
@@ -153,9 +155,10 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
         crossing=_crossing(days - now, fit.draws, at, threshold_per_min),
         threshold_points_per_day=span(threshold_per_min / per_point, litres),
         points_to_fall=span(c.points_left(felt_now) - c.points_never, litres or gravity_read),
-        finish_sg=span(1.0 + (c.finish + c.points_never) / 1000.0, gravity_read),
+        finish_sg=span(sg_at(c.finish + c.points_never), gravity_read),
         bubble_ml=span(
-            ML_GAS_PER_POINT_LITRE * (litres or 0.0) / 1440.0 / per_point, fit.known.tells_bubble
+            ML_GAS_PER_POINT_LITRE * (litres or 0.0) / MINUTES_PER_DAY / per_point,
+            fit.known.tells_bubble,
         ),
         distrust=fit.distrust,
     )
@@ -210,7 +213,7 @@ def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
     felt = felt_days(days, thermal_days(tail.days, tail.warmth, c.q10), tail.days)
     points = c.finish + c.points_left(felt)
     bands = [_quantiles(column, fit.draws, levels) for column in points.T]
-    return 1.0 + np.asarray(bands, float).T / 1000.0
+    return sg_at(np.asarray(bands, float).T)
 
 
 def _calendar_days(felt: Floats, felt_at_counts: Floats, count_days: Floats) -> Floats:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..physics.hydrometer import corrected_sg
+from ..physics.scales import fall_points, points
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -104,7 +105,7 @@ def still_since(seen: Sequence[Reading], rule: Steadiness) -> datetime:
     low = high = seen[-1].sg
     while first > 0:
         low, high = min(low, seen[first - 1].sg), max(high, seen[first - 1].sg)
-        if (high - low) * 1000.0 > rule.points + 1e-6:  # rounding of the correction
+        if fall_points(high, low) > rule.points + 1e-6:  # rounding of the correction
             break
         first -= 1
     return seen[first].when
@@ -140,8 +141,8 @@ def last_fall(seen: Sequence[Reading]) -> Fall | None:
     """Fall from the reading before the last; None where there is none."""
     if len(seen) < 2:
         return None
-    points = (seen[-2].sg - seen[-1].sg) * 1000.0
-    return Fall(points=points, days=days(seen[-2].when, seen[-1].when))
+    before, last = seen[-2:]
+    return Fall(points=fall_points(before.sg, last.sg), days=days(before.when, last.when))
 
 
 def creep(seen: Sequence[Reading], rule: Steadiness) -> Fall | None:
@@ -168,11 +169,11 @@ def creep(seen: Sequence[Reading], rule: Steadiness) -> Fall | None:
     for spans in (1.0, 2.0):
         late = [r for r in seen if days(r.when, seen[-1].when) <= spans * rule.days + _EVENING_DAYS]
         t = np.array([days(seen[-1].when, r.when) for r in late])
-        points = np.array([r.sg for r in late]) * 1000.0
+        above = points(np.array([r.sg for r in late]))
         spread = float(np.sum((t - t.mean()) ** 2))
         if spread == 0.0:
             return None
-        slopes.append(-float(np.sum((t - t.mean()) * points)) / spread)
+        slopes.append(-float(np.sum((t - t.mean()) * above)) / spread)
     sure = len(late) >= _FEWEST_FOR_SLOPE and (
         slopes[-1] > _SURE_OF_SLOPE * _SAME_HAND_SD_POINTS / np.sqrt(spread)
     )

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import ndtr, ndtri
 
+from ..physics.scales import fall_points
 from .bubble_totals import BUBBLE_ML, BUBBLE_ML_SPREAD, points_per_ml
 from .evidence import COUNTING_SD
 from .gravity import (
@@ -104,7 +105,7 @@ class GravityCheck:
     @property
     def above_finish_points(self) -> float:
         """How far the last reading stands above the expected finish."""
-        return (self.latest.sg - self.finish_sg) * 1000.0
+        return fall_points(self.latest.sg, self.finish_sg)
 
 
 def gravity_check(
@@ -196,7 +197,7 @@ def _story(
     per_ml = points_per_ml(visits, before.when, after.when, litres)
     if per_ml is None:
         return None
-    fall = (before.sg - after.sg) * 1000.0
+    fall = fall_points(before.sg, after.sg)
     expected = per_ml * BUBBLE_ML * np.exp(np.hypot(BUBBLE_ML_SPREAD, COUNTING_SD) * _NORMAL)
     more = float(np.mean(ndtr((expected - fall) / (np.sqrt(2.0) * READING_SD_POINTS))))
     return _Story(leak=more < _SURPRISE, gas_only=1.0 - more < _SURPRISE)

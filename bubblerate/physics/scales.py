@@ -1,13 +1,12 @@
-"""Scales of sugar and gravity: SG, density, Brix, g/L, Oechsle.
+"""Scales of sugar and gravity: SG, points, density, Brix, g/L, Oechsle.
 
-Gravities are apparent SG 20/20 C, 1.050 and not 1050. Sugar is sucrose at 20 C; musts hold other
-sugars and acids too, and are read by the same tables everywhere. Every function takes a float, or
-an array and works element by element.
+A point is 0.001 SG, and all that is told in points is converted here. Gravities are apparent SG
+20/20 C, 1.050 and not 1050. Sugar is sucrose at 20 C; musts hold other sugars and acids too, and
+are read by the same tables everywhere. Every function takes a float, or an array and works element
+by element.
 """
 
 from typing import Final, Literal
-
-import numpy as np
 
 from .constants import AIR_KG_M3
 from .limits import SG_HIGH, SG_LOW, Value, refuse_outside
@@ -15,9 +14,12 @@ from .water import water_density_kg_m3
 
 __all__ = [
     "brix_from_sg",
+    "fall_points",
     "g_per_litre_from_sg",
     "kg_m3_from_sg",
     "oechsle_from_sg",
+    "points",
+    "sg_at",
     "sg_from_brix",
     "sg_from_g_per_litre",
     "sg_from_kg_m3",
@@ -29,6 +31,70 @@ BRIX_HIGH: Final = 40.0  # as far as the tables it was checked against go
 # ICUMSA SPS-4 density of sucrose at 20 C less that of water, kg/m3, powers 1 to 6 of the mass
 # fraction (Emmerich and Emmerich 1994).
 SUCROSE_KG_M3: Final = (385.1761, 135.3705, 40.9299, -3.9643, 13.4853, -17.289)
+POINTS_PER_SG: Final = 1000.0  # by definition
+
+
+def points(sg: Value) -> Value:
+    """Points of a gravity above that of water: 1 point is 0.001 SG.
+
+    Parameters
+    ----------
+    sg : float or ndarray, shape (n,)
+        Gravity.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        [points], negative below 1.
+
+    Examples
+    --------
+    >>> round(points(1.085), 6)
+    85.0
+    """
+    return (sg - 1.0) * POINTS_PER_SG
+
+
+def sg_at(points: Value) -> Value:
+    """Gravity that stands so many points above water: the inverse of `points`.
+
+    Parameters
+    ----------
+    points : float or ndarray, shape (n,)
+        [points], negative below water.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Gravity.
+
+    Examples
+    --------
+    >>> sg_at(-2.0)
+    0.998
+    """
+    return 1.0 + points / POINTS_PER_SG
+
+
+def fall_points(before_sg: Value, after_sg: Value) -> Value:
+    """Fall from one gravity to another.
+
+    Parameters
+    ----------
+    before_sg, after_sg : float or ndarray, shape (n,)
+        Gravities.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        [points]; negative is a rise.
+
+    Examples
+    --------
+    >>> round(fall_points(1.012, 1.010), 6)
+    2.0
+    """
+    return (before_sg - after_sg) * POINTS_PER_SG
 
 
 def kg_m3_from_sg(sg: Value) -> Value:
@@ -127,6 +193,8 @@ def sg_from_brix(
     """
     refuse_outside("Brix", brix, BRIX_LOW, BRIX_HIGH, " g per 100 g")
     if instrument == "refractometer" and alcohol_formed:
+        import numpy as np  # here alone, so that a gravity that is typed in loads none
+
         first = float(np.asarray(brix).flat[0])
         raise ValueError(
             f"Brix {first:g} by refractometer is no gravity once alcohol has formed, for it bends "
@@ -249,8 +317,8 @@ def sg_from_oechsle(oechsle: Value) -> Value:
     >>> sg_from_oechsle(86.0)
     1.086
     """
-    refuse_outside("Oechsle", oechsle, 1000.0 * (SG_LOW - 1.0), 1000.0 * (SG_HIGH - 1.0))
-    return 1.0 + oechsle / 1000.0
+    refuse_outside("Oechsle", oechsle, points(SG_LOW), points(SG_HIGH))
+    return sg_at(oechsle)
 
 
 def oechsle_from_sg(sg: Value) -> Value:
@@ -262,7 +330,7 @@ def oechsle_from_sg(sg: Value) -> Value:
     -4.0
     """
     refuse_outside("SG", sg, SG_LOW, SG_HIGH)
-    return (sg - 1.0) * 1000.0
+    return points(sg)
 
 
 def _water_in_air_kg_m3() -> float:
