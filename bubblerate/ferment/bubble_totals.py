@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ..diary.visit import BREAKS
 from ..physics.constants import MINUTES_PER_DAY
+from .priors import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,23 +23,12 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
 
 __all__ = [
-    "BUBBLE_ML",
-    "BUBBLE_ML_SPREAD",
-    "ML_GAS_PER_POINT_LITRE",
     "Ledger",
     "ledger",
     "points_per_ml",
 ]
 
 Floats = NDArray[np.float64]
-
-# 1 point of fall frees 1.0 g of CO2 a litre, 0.54 L at 20 C and 1 atm (from ABV = 131 x drop and
-# Gay-Lussac's equation; common practice, good to 5 %).
-ML_GAS_PER_POINT_LITRE = 540.0
-
-# Gas made for each bubble counted: 0.64 to 1.7 mL were seen, and up to a third may leak by.
-BUBBLE_ML = 1.25
-BUBBLE_ML_SPREAD = 0.4  # natural log
 
 WIDEST_GAP_DAYS = 4.0  # between evenings that are summed up
 

@@ -13,8 +13,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..physics.scales import fall_points, points
-from .bubble_totals import BUBBLE_ML, BUBBLE_ML_SPREAD, points_per_ml
-from .gravity import READING_SD_POINTS
+from .bubble_totals import points_per_ml
+from .priors import (
+    BUBBLE_ML,
+    BUBBLE_ML_SPREAD,
+    COUNTING_SD,
+    EVENING_CORRELATION,
+    EVENING_SCATTER,
+    READING_SD_POINTS,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,14 +30,11 @@ if TYPE_CHECKING:
     from .gravity import Reading
     from .tail import Tail
 
-__all__ = ["COUNTING_SD", "EVENING_SCATTER", "Bubble", "Evidence", "evening_weights", "evidence"]
+__all__ = ["Bubble", "Evidence", "evening_weights", "evidence"]
 
 Floats = NDArray[np.float64]
 
-EVENING_SCATTER = 0.17  # relative, from one evening to the next: 16 to 19 % in kept diaries
-COUNTING_SD = 0.2  # relative error of bubbles summed between evenings
 _PAIRS = 40  # latest readings from which the size of a bubble is learnt
-EVENING_CORRELATION = 0.5  # of that scatter a day apart: weather and room heat outlast an evening
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

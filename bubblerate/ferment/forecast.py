@@ -15,9 +15,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
-from .bubble_totals import ML_GAS_PER_POINT_LITRE
 from .curve import felt_days, thermal_days
 from .decay import crossing_days
+from .priors import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
     from .fit import Fit

@@ -13,6 +13,7 @@ import numpy as np
 
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import fall_points, points
+from .priors import SAME_HAND_SD_POINTS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
 
 __all__ = [
-    "READING_SD_POINTS",
     "Fall",
     "Reading",
     "Steadiness",
@@ -35,8 +35,6 @@ __all__ = [
 
 _EVENING_DAYS = 0.125  # an evening is an evening, three hours more or less
 _NOW_FALLING_DAYS = 10.0  # an older reading says how it fell once, not how it falls
-READING_SD_POINTS = 1.3  # a hydrometer is good to 1 to 2 points, its graduation with it
-_SAME_HAND_SD_POINTS = 0.7  # of readings of one wine by one person: the stem's error is shared
 _FEWEST_FOR_SLOPE = 3
 _SURE_OF_SLOPE = 2.0  # standard errors
 _CREEP = 0.7  # of the tolerance a day: slower than this is standing still
@@ -175,7 +173,7 @@ def creep(seen: Sequence[Reading], rule: Steadiness) -> Fall | None:
             return None
         slopes.append(-float(np.sum((t - t.mean()) * above)) / spread)
     sure = len(late) >= _FEWEST_FOR_SLOPE and (
-        slopes[-1] > _SURE_OF_SLOPE * _SAME_HAND_SD_POINTS / np.sqrt(spread)
+        slopes[-1] > _SURE_OF_SLOPE * SAME_HAND_SD_POINTS / np.sqrt(spread)
     )
     if not sure or min(slopes) <= _CREEP * rule.points / rule.days:
         return None

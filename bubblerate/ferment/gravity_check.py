@@ -12,10 +12,8 @@ import numpy as np
 from scipy.special import ndtr, ndtri
 
 from ..physics.scales import fall_points
-from .bubble_totals import BUBBLE_ML, BUBBLE_ML_SPREAD, points_per_ml
-from .evidence import COUNTING_SD
+from .bubble_totals import points_per_ml
 from .gravity import (
-    READING_SD_POINTS,
     Reading,
     Steadiness,
     creep,
@@ -25,6 +23,14 @@ from .gravity import (
     steady,
     still_since,
 )
+from .priors import (
+    BUBBLE_ML,
+    BUBBLE_ML_SPREAD,
+    COUNTING_SD,
+    FINISH_SG,
+    LARGEST_BUBBLE_ML,
+    READING_SD_POINTS,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -33,14 +39,9 @@ if TYPE_CHECKING:
     from ..diary.settings import Hydrometer
     from ..diary.visit import Visit
 
-__all__ = ["FINISH_SG", "GravityCheck", "gravity_check"]
-
-# Where a ferment of unknown kind is expected to end: between table wine (0.990 to 0.998) and mead
-# (0.996 to 1.010). Common practice, no source. A vessel's own `finish` goes before it.
-FINISH_SG = 0.998
+__all__ = ["GravityCheck", "gravity_check"]
 
 _SAME_WINE_SG = 0.005  # readings no further apart may all be of the end
-_ABSURD_BUBBLE_ML = 3.4  # twice the largest seen
 _SURPRISE = 0.01  # chance of a fall so far off, where all is well
 _NORMAL = ndtri((np.arange(200) + 0.5) / 200)  # as good as draws of a standard normal
 _STORY_DAYS = (1.0, 14.0)  # span of a pair of readings that says something of the present
@@ -155,7 +156,7 @@ def gravity_check(
         steady_since=since,
         fall_points=None if fell is None else fell.points,
         fall_days=None if fell is None else fell.days,
-        most_fallen_points=None if since_then is None else since_then * _ABSURD_BUBBLE_ML,
+        most_fallen_points=None if since_then is None else since_then * LARGEST_BUBBLE_ML,
         leak=any(story.leak for story in stories),
         gas_only=bool(stories) and stories[-1].gas_only,
     )

@@ -15,14 +15,20 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
 from .curve import Curve, curve, felt_days, thermal_days
-from .gravity import READING_SD_POINTS
+from .priors import (
+    GRAVITY_FREEDOM,
+    MOST_SUGAR_POINTS,
+    MOST_SUGAR_SPREAD,
+    READING_SD_POINTS,
+    SLIP_DECADES,
+    SLIP_SHARE,
+)
 
 if TYPE_CHECKING:
     from .evidence import Evidence
     from .priors import Prior
 
 __all__ = [
-    "GRAVITY_FREEDOM",
     "expected_points",
     "log_density",
     "log_expected",
@@ -37,12 +43,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-SLIP_SHARE = 0.02  # of counts that are of another jar, or a digit too many
-_SLIP_DECADES = 4.0  # over which such a count is spread, evenly in its logarithm
 _LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
-
-MOST_SUGAR_POINTS, MOST_SUGAR_SPREAD = 120.0, 0.1  # no must holds much more; spread in ln
-GRAVITY_FREEDOM = 4.0  # of its Student-t: misreadings happen
 
 
 _COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # in the stead of these priors
@@ -153,7 +154,7 @@ def tally_terms(c: Curve, felt: Floats, known: Evidence) -> tuple[Floats, Floats
     """
     tail = known.tail
     sound = log_negative_binomial(tail.bubbles, log_expected(c, felt, known), c.scatter)
-    slip = -np.log(_SLIP_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
+    slip = -np.log(SLIP_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
     return sound + np.log1p(-SLIP_SHARE), slip + np.log(SLIP_SHARE)
 
 

@@ -1,24 +1,99 @@
-"""What is taken for granted of a ferment before it is looked at: every prior in one table.
+"""All that is taken for granted of a ferment: every assumption, and every prior in one table.
 
-Most are log-normal: the centre is in the unit named, the spread in natural logarithms. The finish
-is normal, in points.
+Each stands here once, with its reason or source beside it; loads nothing but the standard library.
+Most priors are log-normal: the centre is in the unit named, the spread in natural logarithms. The
+finish is normal, in points.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from .bubble_totals import BUBBLE_ML, ML_GAS_PER_POINT_LITRE
-from .evidence import EVENING_SCATTER
+from ..physics.constants import MINUTES_PER_DAY
+from ..physics.scales import sg_at
 
 if TYPE_CHECKING:
     from .evidence import Evidence
 
-__all__ = ["PER_MIN_PER_POINT_DAY", "Prior", "priors"]
+__all__ = [
+    "BUBBLE_ML",
+    "BUBBLE_ML_SPREAD",
+    "COLD_C",
+    "COLD_DROP_C",
+    "COUNTING_SD",
+    "EVENING_CORRELATION",
+    "EVENING_SCATTER",
+    "FINISH_SG",
+    "GRAVITY_FREEDOM",
+    "HEADSPACE_SHARE",
+    "LARGEST_BUBBLE_ML",
+    "ML_GAS_PER_POINT_LITRE",
+    "MOST_SUGAR_POINTS",
+    "MOST_SUGAR_SPREAD",
+    "PER_MIN_PER_POINT_DAY",
+    "Q10",
+    "READING_SD_POINTS",
+    "ROOM_C",
+    "SAME_HAND_SD_POINTS",
+    "SLIP_DECADES",
+    "SLIP_SHARE",
+    "UNSETTLED_HOURS",
+    "UNSETTLED_TRUST",
+    "USUAL_ABV_PCT",
+    "Prior",
+    "priors",
+]
+
+# Gas. 1 point of fall frees 1.0 g of CO2 a litre, 0.54 L at 20 C and 1 atm (from ABV = 131 x drop
+# and Gay-Lussac's equation; common practice, good to 5 %).
+ML_GAS_PER_POINT_LITRE: Final = 540.0
+
+# Gas made for each bubble counted: 0.64 to 1.7 mL seen in kept diaries, and up to a third may leak
+# by. The spread is in natural logarithms.
+BUBBLE_ML: Final = 1.25
+BUBBLE_ML_SPREAD: Final = 0.4
+LARGEST_BUBBLE_ML: Final = 3.4  # twice the largest seen: beyond it a fall is not of these bubbles
+
+# Counts.
+EVENING_SCATTER: Final = 0.17  # relative, from one evening to the next: 16 to 19 % in kept diaries
+EVENING_CORRELATION: Final = 0.5  # of it a day apart, chosen: weather outlasts an evening
+COUNTING_SD: Final = 0.2  # relative error of bubbles summed between evenings; chosen
+SLIP_SHARE: Final = 0.02  # of counts that are of another jar, or a digit too many; chosen
+SLIP_DECADES: Final = 4.0  # over which such a count is spread, evenly in its logarithm; chosen
+
+# Warmth. Rates double with 10 C; common practice, no source.
+Q10: Final = 2.0
+COLD_C: Final = 12.0  # yeast may only be resting below this; common practice, no source
+COLD_DROP_C: Final = 4.0  # and so far below the jar's own usual
+ROOM_C: Final = 18.0  # where no temperature was noted
+
+# Hours for which the airlock half misleads after the jar was disturbed: opened, it may stand still
+# for a day or more; shaken, it spends a burst of dissolved gas. Common practice, no source.
+UNSETTLED_HOURS: Final[dict[str, float]] = dict.fromkeys(
+    ("sampled", "stirred", "moved", "racked", "filtered", "fined", "sulphited", "stabilised"), 36.0
+)
+UNSETTLED_TRUST: Final = 0.2  # in a count of those hours; chosen
+
+# Gravity. A hydrometer is good to 1 to 2 points, its graduation with it; common practice.
+READING_SD_POINTS: Final = 1.3
+SAME_HAND_SD_POINTS: Final = 0.7  # of one wine by one person: the error of the stem is shared
+GRAVITY_FREEDOM: Final = 4.0  # of the Student-t of a reading, chosen: misreadings happen
+MOST_SUGAR_POINTS: Final = 120.0  # no must holds much more; common practice, no source
+MOST_SUGAR_SPREAD: Final = 0.1  # natural logarithm: how firmly that limit holds
+
+# Where a ferment of unknown kind is expected to end: between table wine (0.990 to 0.998) and mead
+# (0.996 to 1.010). Common practice, no source. A vessel's own `finish` goes before it.
+_FINISH_POINTS: Final = -2.0
+FINISH_SG: Final = sg_at(_FINISH_POINTS)
+_KNOWN_FINISH_SPREAD: Final = 2.0  # points, where the maker says at what gravity it ends; chosen
+
+# The wine that lets go of gas when the weather turns.
+HEADSPACE_SHARE: Final = 0.07  # of the wine: some 4 cm in the neck of a jar; common practice
+USUAL_ABV_PCT: Final = 12.0  # a weaker wine holds 8 % more gas
 
 # Bubbles a minute that one point a day makes in one litre, through bubbles of 1 mL.
-PER_MIN_PER_POINT_DAY = ML_GAS_PER_POINT_LITRE / 1440.0
+PER_MIN_PER_POINT_DAY: Final = ML_GAS_PER_POINT_LITRE / MINUTES_PER_DAY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,20 +168,19 @@ _ALWAYS = (
 )
 _Q10 = Prior(
     name="q10",
-    centre=2.0,
+    centre=Q10,
     spread=0.2,
     unit="1 per 10 C",
     why="rates double with 10 C, common practice, no source",
 )
 _FINISH = Prior(
     name="finish",
-    centre=-2.0,
+    centre=_FINISH_POINTS,
     spread=5.0,
     unit="points above 1.000",
     why="table wine 0.990 to 0.998, cider to 1.005, mead to 1.010; a stem may be 2 points off",
     linear=True,
 )
-FINISH_SPREAD = 2.0  # points, where the maker says at what gravity it ends
 _BUBBLES = Prior(
     name="bubbles",
     centre=1.0,
@@ -143,7 +217,7 @@ def priors(known: Evidence) -> tuple[Prior, ...]:
     if len(known.reading_days):
         said = known.finish
         table.append(
-            _FINISH if said is None else replace(_FINISH, centre=said, spread=FINISH_SPREAD)
+            _FINISH if said is None else replace(_FINISH, centre=said, spread=_KNOWN_FINISH_SPREAD)
         )
     table += [replace(_BUBBLES, name=f"bubbles {i}") for i in range(known.tail.stretch.max())]
     return tuple(table)

@@ -14,34 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..diary.visit import BREAKS, NEW_SUGAR, Visit
+from .priors import COLD_C, COLD_DROP_C, Q10, UNSETTLED_HOURS, UNSETTLED_TRUST
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["COLD_C", "COLD_DROP_C", "UNSETTLED_HOURS", "Tail", "tail"]
+__all__ = ["Tail", "tail"]
 
 Floats = NDArray[np.float64]
 _T = TypeVar("_T", bound=np.generic)
 
-# Hours for which the airlock half misleads after the jar was disturbed: opened, it may stand still
-# for a day or more; shaken, it spends a burst of dissolved gas. Common practice, no source.
-UNSETTLED_HOURS = {
-    "sampled": 36.0,
-    "stirred": 36.0,
-    "moved": 36.0,
-    "racked": 36.0,
-    "filtered": 36.0,
-    "fined": 36.0,
-    "sulphited": 36.0,
-    "stabilised": 36.0,
-}
-
-COLD_C = 12.0  # yeast may only be resting below this; common practice, no source
-COLD_DROP_C = 4.0  # below the jar's own usual
-
-_UNSETTLED_TRUST = 0.2  # in a count of those hours
 _MOST_STRETCHES = 3  # told apart; before them a bubble is taken to have stayed what it was
-_Q10_NOMINAL = 2.0  # only to compare counts of warm and cold evenings while looking for the peak
 _MOST_COUNTS = 400  # in the sums; more are taken together
 _HUMP = 3.0  # a rise by this factor after the peak is a ferment begun anew, not noise
 _HUMP_BUBBLES = 5  # counted on a usual evening of the rise, so that chance alone cannot make it
@@ -139,7 +122,7 @@ def tail(visits: Sequence[Visit]) -> Tail | None:
                 v.bubbles,
                 v.seconds,
                 np.nan if v.temp_c is None else v.temp_c,
-                _UNSETTLED_TRUST if any(a < v.when < b for a, b in unsettled) else 1.0,
+                UNSETTLED_TRUST if any(a < v.when < b for a, b in unsettled) else 1.0,
                 min(len(changes) - bisect_left(changes, v.when), _MOST_STRETCHES - 1),
             )
             for v in counted
@@ -205,7 +188,7 @@ def _peak(bubbles: Floats, seconds: Floats, warmth: Floats) -> int:
     if len(bubbles) < 3 or not bubbles.any():
         return int(np.argmax(bubbles / seconds))
     # half a bubble more, so that a zero has a logarithm; used here only, never in the fit
-    log_rate = np.log((bubbles + 0.5) / seconds) - np.log(_Q10_NOMINAL) * warmth
+    log_rate = np.log((bubbles + 0.5) / seconds) - np.log(Q10) * warmth
     smooth, usual_count = _median_of_three(log_rate), _median_of_three(bubbles)
     peak = _highest(smooth, log_rate)
     for i in range(peak + 1, len(bubbles)):

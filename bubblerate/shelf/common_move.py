@@ -14,7 +14,7 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from ..diary.visit import BREAKS
-from ..ferment.tail import UNSETTLED_HOURS
+from ..ferment.priors import EVENING_SCATTER, UNSETTLED_HOURS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -29,7 +29,6 @@ _EVENINGS = (2, 3)  # fewest and most that an expectation is made of
 _SAME_EVENING = timedelta(hours=8)
 _STALE = timedelta(days=2)  # news of an older evening helps nobody
 _FEWEST_BUBBLES = 3  # seen or expected; a jar of fewer cannot show a move
-_SCATTER = 0.17  # from evening to evening, seen in kept diaries
 _SLOPE_PER_DAY = (-0.2, 0.2)  # usual, and how far it varies: half-lives of days to weeks
 _BEND_PER_DAY = 0.1  # what a line misses of the true bend, for each day it is drawn on
 _MOVED = 0.5  # so many standard deviations off its expectation a jar goes along
@@ -183,7 +182,7 @@ def departure(diary: Diary, *, at: datetime) -> Departure | None:
         vessel=diary.vessel,
         when=last.when,
         log_times=_log_rate(last) - expected,
-        sd=math.sqrt(variance + _SCATTER**2 + 1.0 / due),
+        sd=math.sqrt(variance + EVENING_SCATTER**2 + 1.0 / due),
         warmer_c=last.temp_c - median(temps) if temps and last.temp_c is not None else None,
     )
 
@@ -209,7 +208,7 @@ def _counts(diary: Diary, at: datetime) -> list[Visit]:
 def _expected(before: list[Visit], when: datetime) -> tuple[float, float]:
     """Log rate that the evenings before foretell, and its variance: a line by weighted squares."""
     usual, spread = _SLOPE_PER_DAY
-    weights = [1.0 / (_SCATTER**2 + 1.0 / ((v.bubbles or 0) + 0.5)) for v in before]
+    weights = [1.0 / (EVENING_SCATTER**2 + 1.0 / ((v.bubbles or 0) + 0.5)) for v in before]
     days = [(v.when - when) / timedelta(days=1) for v in before]
     levels = [_log_rate(v) - usual * day for v, day in zip(before, days, strict=True)]
     total = sum(weights)

@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..diary.visit import BREAKS
-from ..ferment.evidence import EVENING_CORRELATION, EVENING_SCATTER
-from ..ferment.tail import COLD_C, COLD_DROP_C, Tail, tail
+from ..ferment.priors import COLD_C, COLD_DROP_C, EVENING_CORRELATION, EVENING_SCATTER, Q10
+from ..ferment.tail import Tail, tail
 from ..text import format_day, format_rate
 from ..verdict.case import Reason
 from ..verdict.facts import STUNNING
@@ -40,7 +40,6 @@ _QUIET_DAYS = 2.0  # spanned at least by the evenings after it
 _SURELY = 3.0  # natural log, 20 to 1, that the fall lies within the evenings
 _WORKING = 3.0  # times the threshold: a rate above it says no more than "not yet"
 _ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a slip
-_Q10 = 2.0  # of the rate, to bring an evening to the usual warmth; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -228,7 +227,7 @@ def _evenings(counts: Tail, threshold_per_min: float) -> tuple[Floats, Floats, F
     tells = counts.trust == 1.0
     working = tells & (60.0 * counts.bubbles / counts.seconds >= threshold_per_min)
     warmth = counts.warmth - (np.median(counts.warmth[working]) if working.any() else 0.0)
-    due = (threshold_per_min * counts.seconds / 60.0 * _Q10**warmth)[tells]  # at the threshold
+    due = (threshold_per_min * counts.seconds / 60.0 * Q10**warmth)[tells]  # at the threshold
     times = np.minimum(counts.bubbles[tells] / due, _WORKING)
     if len(times) > 2:
         near = np.sort([times[:-2], times[2:]], axis=0)

@@ -14,8 +14,8 @@ from scipy.special import betainc, stdtr
 
 from ..ferment.curve import thermal_days
 from ..ferment.fit import slip_chance
-from ..ferment.gravity import READING_SD_POINTS
-from ..ferment.likelihood import GRAVITY_FREEDOM, expected_points
+from ..ferment.likelihood import expected_points
+from ..ferment.priors import GRAVITY_FREEDOM, READING_SD_POINTS
 from ..physics.airlock import Air, weather_gas
 from ..physics.constants import ATM_HPA
 from ..text import format_day, format_rate, format_seconds

@@ -13,7 +13,7 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from ..diary.visit import BREAKS
-from ..ferment.tail import COLD_C, COLD_DROP_C
+from ..ferment.priors import COLD_C, COLD_DROP_C
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

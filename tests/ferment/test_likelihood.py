@@ -7,7 +7,6 @@ from scipy import stats
 from bubblerate.ferment.curve import curve, felt_days, thermal_days
 from bubblerate.ferment.decay import points_left
 from bubblerate.ferment.evidence import evening_weights
-from bubblerate.ferment.gravity import READING_SD_POINTS
 from bubblerate.ferment.likelihood import (
     GRAVITY_FREEDOM,
     log_density,
@@ -18,7 +17,7 @@ from bubblerate.ferment.likelihood import (
     names,
     to_theta,
 )
-from bubblerate.ferment.priors import priors
+from bubblerate.ferment.priors import READING_SD_POINTS, priors
 from bubblerate.ferment.tail import tail
 
 from scenes import known, visits

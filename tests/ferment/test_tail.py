@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from bubblerate.diary.visit import BREAKS, NEW_SUGAR
-from bubblerate.ferment.tail import UNSETTLED_HOURS, tail
+from bubblerate.ferment.priors import UNSETTLED_HOURS
+from bubblerate.ferment.tail import tail
 
 from scenes import evening, visits
 

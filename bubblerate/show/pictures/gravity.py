@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.ticker import FuncFormatter
 
 from ...ferment.forecast import gravity_bands
-from ...ferment.gravity import READING_SD_POINTS
+from ...ferment.priors import READING_SD_POINTS
 from .style import BARS, INK, LEAF, SEA, SIDE, SMALL
 from .time_axis import dated, inches_wide, right_edge
 
