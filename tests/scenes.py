@@ -11,9 +11,9 @@ import pandas as pd
 
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.diary.visit import COLUMNS, Diary, Visit
-from bubblerate.ferment.evidence import Evidence, evidence
-from bubblerate.ferment.gravity import readings
-from bubblerate.ferment.tail import tail
+from bubblerate.ferment.evidence import Evidence, gather_evidence
+from bubblerate.ferment.gravity import corrected_readings
+from bubblerate.ferment.tail import find_tail
 
 REFERENCE = Path(__file__).parent / "reference"
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -38,10 +38,10 @@ def known(
 ) -> Evidence:
     """What a fit goes by, of rows with a `day` each."""
     seen = visits(*rows)
-    counts = tail(seen)
+    counts = find_tail(seen)
     assert counts is not None
-    read = readings(seen, Hydrometer())
-    return evidence(counts, seen, read, litres=litres, finish_sg=finish_sg)
+    read = corrected_readings(seen, Hydrometer())
+    return gather_evidence(counts, seen, read, litres=litres, finish_sg=finish_sg)
 
 
 def diary(*rows: dict[str, object], vessel: str = "fig") -> Diary:

@@ -9,7 +9,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from ..ferment.gravity import readings
+from ..ferment.gravity import corrected_readings
 from ..physics.alcohol import abv_from_sg
 from ..text import format_day
 from .ripening import best_by_months, months_on, ripe_months
@@ -139,7 +139,7 @@ def original_gravity(stands: Standing, hydrometer: Hydrometer) -> float | None:
     if stands.did("fed"):
         return None
     # wine that was topped up is still the same wine
-    seen = readings([v for v in stands.rows if v.event != "topped-up"], hydrometer)
+    seen = corrected_readings([v for v in stands.rows if v.event != "topped-up"], hydrometer)
     highest = max((reading.sg for reading in seen), default=0.0)
     return seen[0].sg if len(seen) > 1 and seen[0].sg == highest else None
 
@@ -148,7 +148,7 @@ def _abv_pct(stands: Standing, hydrometer: Hydrometer) -> float | None:
     og = original_gravity(stands, hydrometer)
     if og is None:
         return None
-    now = readings([v for v in stands.rows if v.event != "topped-up"], hydrometer)[-1].sg
+    now = corrected_readings([v for v in stands.rows if v.event != "topped-up"], hydrometer)[-1].sg
     try:
         return abv_from_sg(og, now)
     except ValueError:  # a start or an end that no wine has

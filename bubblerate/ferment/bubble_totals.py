@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
 
 __all__ = [
-    "Ledger",
-    "ledger",
+    "BubbleTotals",
+    "find_totals",
     "points_per_ml",
 ]
 
@@ -34,7 +34,7 @@ WIDEST_GAP_DAYS = 4.0  # between evenings that are summed up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Ledger:
+class BubbleTotals:
     """Bubbles since the first count of a stretch without a break.
 
     Attributes
@@ -73,8 +73,8 @@ class Ledger:
         return slice(max(int(first) - 1, 0), int(last) + 1)
 
 
-def ledger(visits: Sequence[Visit], within: datetime) -> Ledger | None:
-    """Ledger of the stretch in which a moment lies.
+def find_totals(visits: Sequence[Visit], within: datetime) -> BubbleTotals | None:
+    """Sum up the stretch in which a moment lies.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def ledger(visits: Sequence[Visit], within: datetime) -> Ledger | None:
 
     Returns
     -------
-    Ledger or None
+    BubbleTotals or None
         None where nothing was counted in that stretch.
     """
     breaks = [v.when for v in visits if v.event in BREAKS]
@@ -101,7 +101,7 @@ def ledger(visits: Sequence[Visit], within: datetime) -> Ledger | None:
     if not counted:
         return None
     first = counted[0].when
-    return Ledger(
+    return BubbleTotals(
         start=first,
         end=end,
         days=np.array([(v.when - first) / timedelta(days=1) for v in counted]),
@@ -127,6 +127,6 @@ def points_per_ml(
     float or None
         [points/mL]; None where the evenings do not cover the time.
     """
-    book = ledger(visits, since)
-    bubbles = None if book is None else book.bubbles(since, until)
+    totals = find_totals(visits, since)
+    bubbles = None if totals is None else totals.bubbles(since, until)
     return None if bubbles is None else bubbles / (ML_GAS_PER_POINT_LITRE * litres)

@@ -1,4 +1,4 @@
-"""Many decay curves at once, and time as the yeast feels it.
+"""Many decay curves at once, and thermal time.
 
 A point in parameter space is one row of `theta`, shape (m, p); each column has a name. All are
 natural logarithms, but for `finish`, in points above 1.000, and `share`, a log odds, so that every
@@ -20,7 +20,7 @@ from .decay import log_gas_per_day, points_left, points_never
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["Curve", "curve", "felt_days", "thermal_days"]
+__all__ = ["Curve", "as_curve", "thermal_days", "thermal_days_at"]
 
 Floats = NDArray[np.float64]
 
@@ -32,11 +32,11 @@ class Curve:
     rate: Floats  # bubbles a minute at the start, at the usual temperature, today's bubble
     fall: Floats  # of the gravity, at the start
     sugar: Floats
-    half: Floats
-    dying: Floats
+    half_saturation: Floats
+    inactivation_per_day: Floats
     second: Floats
     pace: Floats
-    scatter: Floats
+    overdispersion: Floats
     q10: Floats
     finish: Floats  # points above 1.000
     log_bubbles: Floats  # (m, j): ln of bubbles for the same gas, in each earlier stretch
@@ -45,10 +45,10 @@ class Curve:
     def ferment(self) -> dict[str, Floats]:
         """What the functions of `decay` take of the first sugar and the yeast."""
         return {
-            "uptake": self.fall * (1.0 + self.half / self.sugar),
+            "max_uptake": self.fall * (1.0 + self.half_saturation / self.sugar),
             "sugar": self.sugar,
-            "half": self.half,
-            "dying": self.dying,
+            "half_saturation": self.half_saturation,
+            "inactivation_per_day": self.inactivation_per_day,
         }
 
     @property
@@ -76,7 +76,7 @@ class Curve:
         return np.asarray(self.log_per_point + log_gas_per_day(days, **self.gas), float)
 
 
-def curve(theta: Floats, names: Sequence[str]) -> Curve:
+def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     """Rows of parameters as named columns in natural units.
 
     Parameters
@@ -104,14 +104,14 @@ def curve(theta: Floats, names: Sequence[str]) -> Curve:
     return Curve(**natural, finish=finish, log_bubbles=bubbles)
 
 
-def thermal_days(days: Floats, warmth: Floats, q10: Floats) -> Floats:
+def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
     """Time as the yeast feels it: days at the usual temperature that do the same.
 
     Parameters
     ----------
     days : ndarray, shape (n,)
         Calendar time [days], rising from the start of the tail.
-    warmth : ndarray, shape (n,)
+    temp_offset_10c : ndarray, shape (n,)
         (temperature - usual) / 10 C at these times; between them the speed changes steadily.
     q10 : ndarray, shape (m, 1)
         Factor by which 10 C speeds the yeast up.
@@ -121,19 +121,19 @@ def thermal_days(days: Floats, warmth: Floats, q10: Floats) -> Floats:
     ndarray, shape (m, n)
         Thermal time [days], 0 at the first.
     """
-    speed = np.exp(np.log(q10) * warmth)  # (m, n)
+    speed = np.exp(np.log(q10) * temp_offset_10c)  # (m, n)
     steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)
     return np.concatenate([np.zeros((len(q10), 1)), np.cumsum(steps, axis=-1)], axis=-1)
 
 
-def felt_days(days: Floats, felt_at_counts: Floats, count_days: Floats) -> Floats:
+def thermal_days_at(days: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:
     """Thermal time at any calendar days, from that at the counts.
 
     Parameters
     ----------
     days : ndarray, shape (k,)
         Calendar time since the start of the tail, at least 0 [days].
-    felt_at_counts : ndarray, shape (m, n)
+    thermal_at_counts : ndarray, shape (m, n)
         What `thermal_days` says of the counts.
     count_days : ndarray, shape (n,)
         When they were made.
@@ -144,11 +144,11 @@ def felt_days(days: Floats, felt_at_counts: Floats, count_days: Floats) -> Float
         Interpolated between counts; after the last one time runs on at the usual temperature.
     """
     if len(count_days) == 1:
-        return np.asarray(felt_at_counts + days - count_days[0], float)
+        return np.asarray(thermal_at_counts + days - count_days[0], float)
     i = np.clip(np.searchsorted(count_days, days, side="right"), 1, len(count_days) - 1)
     gap = count_days[i] - count_days[i - 1]
     within = np.minimum(days, count_days[-1])
     share = np.where(gap > 0.0, (within - count_days[i - 1]) / np.where(gap > 0.0, gap, 1.0), 1.0)
-    before, after = felt_at_counts[:, i - 1], felt_at_counts[:, i]
-    felt = (1.0 - share) * before + share * after
-    return np.asarray(felt + np.maximum(days - count_days[-1], 0.0), float)
+    before, after = thermal_at_counts[:, i - 1], thermal_at_counts[:, i]
+    thermal = (1.0 - share) * before + share * after
+    return np.asarray(thermal + np.maximum(days - count_days[-1], 0.0), float)

@@ -7,8 +7,9 @@ Yeast takes up sugar by a saturating law while its own activity dies away,
 
 .. math:: \frac{dS}{dt} = -B\, e^{-d t}\, \frac{S}{K + S}                              \qquad (1)
 
-with `uptake` B, `dying` d, `half` K and `sugar` S0 = S(0). With the activity spent so far,
-tau = B (1 - exp(-d t)) / d, the solution uses the Wright omega function w, w + ln w = x:
+with `max_uptake` B, `inactivation_per_day` d, `half_saturation` K and `sugar` S0 = S(0). With the
+activity spent so far, tau = B (1 - exp(-d t)) / d, the solution uses the Wright omega function w,
+w + ln w = x:
 
 .. math:: S(t) = K\, w(x), \quad x = \ln\frac{S_0}{K} + \frac{S_0 - \tau}{K}            \qquad (2)
 
@@ -42,7 +43,12 @@ _MOST_STEPS = 200  # bisection alone needs about 60; a guard against an endless 
 
 
 def points_left(
-    days: ArrayLike, *, uptake: ArrayLike, sugar: ArrayLike, half: ArrayLike, dying: ArrayLike
+    days: ArrayLike,
+    *,
+    max_uptake: ArrayLike,
+    sugar: ArrayLike,
+    half_saturation: ArrayLike,
+    inactivation_per_day: ArrayLike,
 ) -> Floats:
     """Sugar left at `days`, including any that a dying yeast will never reach.
 
@@ -50,13 +56,13 @@ def points_left(
     ----------
     days : array_like
         Time since the start of the curve [days].
-    uptake : array_like
+    max_uptake : array_like
         Fastest fall, with sugar in plenty and the yeast fresh [points/day].
     sugar : array_like
         Sugar left at the start [points].
-    half : array_like
+    half_saturation : array_like
         Sugar at which the uptake is half its fastest [points].
-    dying : array_like
+    inactivation_per_day : array_like
         Rate at which the yeast's activity dies away [1/day]; 0 for a yeast that does not tire.
 
     Returns
@@ -70,47 +76,64 @@ def points_left(
 
     Examples
     --------
-    >>> points_left([0.0, 20.0], uptake=2.0, sugar=30.0, half=4.5, dying=0.0).round(2)
+    >>> curve = {"max_uptake": 2.0, "sugar": 30.0, "half_saturation": 4.5}
+    >>> points_left([0.0, 20.0], **curve, inactivation_per_day=0.0).round(2)
     array([30.  ,  2.06])
     """
-    _, omega = _omega(days, uptake, sugar, half, dying)
-    return np.asarray(np.asarray(half, float) * omega, float)
+    _, omega = _omega(days, max_uptake, sugar, half_saturation, inactivation_per_day)
+    return np.asarray(np.asarray(half_saturation, float) * omega, float)
 
 
 def points_never(
-    *, uptake: ArrayLike, sugar: ArrayLike, half: ArrayLike, dying: ArrayLike
+    *,
+    max_uptake: ArrayLike,
+    sugar: ArrayLike,
+    half_saturation: ArrayLike,
+    inactivation_per_day: ArrayLike,
 ) -> Floats:
     """Sugar still there when the yeast has died: the limit of `points_left` at late times.
 
     Parameters
     ----------
-    uptake, sugar, half, dying : array_like
+    max_uptake, sugar, half_saturation, inactivation_per_day : array_like
         As in `points_left`.
 
     Returns
     -------
     ndarray
-        Sugar never taken up [points]; 0 where `dying` is 0.
+        Sugar never taken up [points]; 0 where `inactivation_per_day` is 0.
 
     Examples
     --------
-    >>> points_never(uptake=1.0, sugar=[5.0, 30.0], half=4.5, dying=0.1).round(1)
+    >>> curve = {"max_uptake": 1.0, "half_saturation": 4.5, "inactivation_per_day": 0.1}
+    >>> points_never(sugar=[5.0, 30.0], **curve).round(1)
     array([ 1.2, 21.5])
     """
-    uptake, sugar, half, dying = (np.asarray(v, float) for v in (uptake, sugar, half, dying))
+    max_uptake, sugar, half_saturation, inactivation_per_day = (
+        np.asarray(v, float) for v in (max_uptake, sugar, half_saturation, inactivation_per_day)
+    )
     with np.errstate(divide="ignore"):
-        spent = uptake / dying
-    return np.asarray(half * wrightomega(np.log(sugar / half) + (sugar - spent) / half), float)
+        spent = max_uptake / inactivation_per_day
+    return np.asarray(
+        half_saturation
+        * wrightomega(np.log(sugar / half_saturation) + (sugar - spent) / half_saturation),
+        float,
+    )
 
 
 def log_fall_per_day(
-    days: ArrayLike, *, uptake: ArrayLike, sugar: ArrayLike, half: ArrayLike, dying: ArrayLike
+    days: ArrayLike,
+    *,
+    max_uptake: ArrayLike,
+    sugar: ArrayLike,
+    half_saturation: ArrayLike,
+    inactivation_per_day: ArrayLike,
 ) -> Floats:
     """Natural logarithm of the rate at which the gravity falls.
 
     Parameters
     ----------
-    days, uptake, sugar, half, dying : array_like
+    days, max_uptake, sugar, half_saturation, inactivation_per_day : array_like
         As in `points_left`.
 
     Returns
@@ -124,22 +147,23 @@ def log_fall_per_day(
 
     Examples
     --------
-    >>> fall = log_fall_per_day([0.0, 20.0], uptake=2.0, sugar=30.0, half=4.5, dying=0.0)
+    >>> curve = {"max_uptake": 2.0, "sugar": 30.0, "half_saturation": 4.5}
+    >>> fall = log_fall_per_day([0.0, 20.0], **curve, inactivation_per_day=0.0)
     >>> np.exp(fall).round(3)
     array([1.739, 0.628])
     """
-    x, omega = _omega(days, uptake, sugar, half, dying)
-    t, b, d = (np.asarray(v, float) for v in (days, uptake, dying))
+    x, omega = _omega(days, max_uptake, sugar, half_saturation, inactivation_per_day)
+    t, b, d = (np.asarray(v, float) for v in (days, max_uptake, inactivation_per_day))
     return np.asarray(np.log(b) - d * t + (x - omega) - np.log1p(omega), float)
 
 
 def log_gas_per_day(
     days: ArrayLike,
     *,
-    uptake: ArrayLike,
+    max_uptake: ArrayLike,
     sugar: ArrayLike,
-    half: ArrayLike,
-    dying: ArrayLike,
+    half_saturation: ArrayLike,
+    inactivation_per_day: ArrayLike,
     second: ArrayLike,
     pace: ArrayLike,
 ) -> Floats:
@@ -147,7 +171,7 @@ def log_gas_per_day(
 
     Parameters
     ----------
-    days, uptake, sugar, half, dying : array_like
+    days, max_uptake, sugar, half_saturation, inactivation_per_day : array_like
         As in `points_left`.
     second : array_like
         Second sugar at the start [points], above 0.
@@ -165,13 +189,19 @@ def log_gas_per_day(
 
     Examples
     --------
-    >>> gas = log_gas_per_day(
-    ...     [0.0, 20.0], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, second=2.0, pace=0.1
-    ... )
+    >>> curve = {"max_uptake": 2.0, "sugar": 30.0, "half_saturation": 4.5}
+    >>> curve |= {"inactivation_per_day": 0.0, "second": 2.0, "pace": 0.1}
+    >>> gas = log_gas_per_day([0.0, 20.0], **curve)
     >>> np.exp(gas).round(3)
     array([1.939, 0.655])
     """
-    fermented = log_fall_per_day(days, uptake=uptake, sugar=sugar, half=half, dying=dying)
+    fermented = log_fall_per_day(
+        days,
+        max_uptake=max_uptake,
+        sugar=sugar,
+        half_saturation=half_saturation,
+        inactivation_per_day=inactivation_per_day,
+    )
     t, g, k = (np.asarray(v, float) for v in (days, second, pace))
     return np.asarray(np.logaddexp(fermented, np.log(g * k) - k * t), float)
 
@@ -179,10 +209,10 @@ def log_gas_per_day(
 def crossing_days(
     gas_per_day: ArrayLike,
     *,
-    uptake: ArrayLike,
+    max_uptake: ArrayLike,
     sugar: ArrayLike,
-    half: ArrayLike,
-    dying: ArrayLike,
+    half_saturation: ArrayLike,
+    inactivation_per_day: ArrayLike,
     second: ArrayLike,
     pace: ArrayLike,
 ) -> Floats:
@@ -192,7 +222,7 @@ def crossing_days(
     ----------
     gas_per_day : array_like
         The rate looked for [points/day], above 0.
-    uptake, sugar, half, dying, second, pace : array_like
+    max_uptake, sugar, half_saturation, inactivation_per_day, second, pace : array_like
         As in `log_gas_per_day`.
 
     Returns
@@ -213,15 +243,18 @@ def crossing_days(
 
     Examples
     --------
-    >>> crossing_days(
-    ...     [1.0, 0.655], uptake=2.0, sugar=30.0, half=4.5, dying=0.0, second=2.0, pace=0.1
-    ... ).round(1)
+    >>> curve = {"max_uptake": 2.0, "sugar": 30.0, "half_saturation": 4.5}
+    >>> curve |= {"inactivation_per_day": 0.0, "second": 2.0, "pace": 0.1}
+    >>> crossing_days([1.0, 0.655], **curve).round(1)
     array([17.3, 20. ])
     """
     target = np.asarray(gas_per_day, float)
     if not np.all(target > 0.0):
         raise ValueError(f"gas_per_day must be above 0 points/day, got {target}")
-    arrays = (np.asarray(v, float) for v in (uptake, sugar, half, dying, second, pace))
+    arrays = (
+        np.asarray(v, float)
+        for v in (max_uptake, sugar, half_saturation, inactivation_per_day, second, pace)
+    )
     b, s0, k, d, held, leave, target = np.broadcast_arrays(*arrays, target)
     log_target, log_held = np.log(target), np.log(held * leave)
 
@@ -258,10 +291,17 @@ def crossing_days(
 
 
 def _omega(
-    days: ArrayLike, uptake: ArrayLike, sugar: ArrayLike, half: ArrayLike, dying: ArrayLike
+    days: ArrayLike,
+    max_uptake: ArrayLike,
+    sugar: ArrayLike,
+    half_saturation: ArrayLike,
+    inactivation_per_day: ArrayLike,
 ) -> tuple[Floats, Floats]:
     """Argument x of equation 2 and w(x)."""
-    t, b, s0, k, d = (np.asarray(v, float) for v in (days, uptake, sugar, half, dying))
+    t, b, s0, k, d = (
+        np.asarray(v, float)
+        for v in (days, max_uptake, sugar, half_saturation, inactivation_per_day)
+    )
     spent = b * t * exprel(-d * t)  # tau; exprel is exact at d = 0
     x = np.log(s0 / k) + (s0 - spent) / k
     return np.asarray(x, float), np.asarray(wrightomega(x), float)

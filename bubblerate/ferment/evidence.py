@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from .gravity import Reading
     from .tail import Tail
 
-__all__ = ["Bubble", "Evidence", "evening_weights", "evidence"]
+__all__ = ["Bubble", "Evidence", "evening_weights", "gather_evidence"]
 
 Floats = NDArray[np.float64]
 
@@ -80,19 +80,19 @@ class Evidence:
         return self.bubble_ml is not None and (self.bubble_ml.learnt or len(self.reading_days) > 0)
 
 
-def evidence(
-    counts: Tail,
+def gather_evidence(
+    tail: Tail,
     visits: Sequence[Visit],
     readings: Sequence[Reading],
     *,
     litres: float | None,
     finish_sg: float | None,
 ) -> Evidence:
-    """Gather what is known of a ferment.
+    """Join what a fit goes by.
 
     Parameters
     ----------
-    counts : Tail
+    tail : Tail
     visits : sequence of Visit
         Live rows that the tail is of, oldest first.
     readings : sequence of Reading
@@ -115,23 +115,23 @@ def evidence(
     """
     if litres is not None and not litres > 0.0:
         raise ValueError(f"litres must be above 0, got {litres}")
-    days = np.array([counts.day_of(r.when) for r in readings])
+    days = np.array([tail.day_of(r.when) for r in readings])
     read_points = np.array([points(r.sg) for r in readings])
     during = days >= 0.0
     return Evidence(
-        tail=counts,
-        weights=evening_weights(counts),
+        tail=tail,
+        weights=evening_weights(tail),
         reading_days=days[during],
         reading_points=read_points[during],
         litres=litres,
         finish=None if finish_sg is None else points(finish_sg),
         bubble_ml=None
         if litres is None
-        else _bubble([r for r in readings if r.when < counts.start], visits, litres),
+        else _bubble([r for r in readings if r.when < tail.start], visits, litres),
     )
 
 
-def _bubble(seen: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Bubble:
+def _bubble(readings: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Bubble:
     """Gas per bubble from pairs of readings with counts between, on a grid.
 
     Falls are normal around what the bubbles account for, with the error of two readings and of
@@ -140,7 +140,7 @@ def _bubble(seen: Sequence[Reading], visits: Sequence[Visit], litres: float) -> 
     log_ml = np.linspace(np.log(0.05), np.log(50.0), 1201)
     log_p = -0.5 * ((log_ml - np.log(BUBBLE_ML)) / BUBBLE_ML_SPREAD) ** 2
     learnt = False
-    for before, after in pairwise(seen[-_PAIRS:]):
+    for before, after in pairwise(readings[-_PAIRS:]):
         per_ml = points_per_ml(visits, before.when, after.when, litres)
         if per_ml is None:
             continue

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
-from .curve import felt_days, thermal_days
+from .curve import thermal_days, thermal_days_at
 from .decay import crossing_days
 from .priors import ML_GAS_PER_POINT_LITRE
 
@@ -133,32 +133,34 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
     """
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
-    tail, litres = fit.tail, fit.known.litres
+    tail, litres = fit.tail, fit.evidence.litres
     now = tail.day_of(at)
     if now < tail.days[-1] - _CLOCK_DAYS:
         raise ValueError(f"the last count is later than the moment asked about, {at}")
     now = max(now, float(tail.days[-1]))
-    c = fit.curve
-    felt = thermal_days(tail.days, tail.warmth, c.q10)  # (m, n)
-    felt_now = felt_days(np.array([now]), felt, tail.days)
-    per_point = np.exp(c.log_per_point)
-    felt_crossing = crossing_days(threshold_per_min / per_point, **c.gas)  # (m, 1)
-    days = _calendar_days(felt_crossing[:, 0], felt, tail.days)
-    gravity_read = len(fit.known.reading_days)
+    curve = fit.curve
+    thermal = thermal_days(tail.days, tail.temp_offset_10c, curve.q10)  # (m, n)
+    thermal_now = thermal_days_at(np.array([now]), thermal, tail.days)
+    per_point = np.exp(curve.log_per_point)
+    thermal_crossing = crossing_days(threshold_per_min / per_point, **curve.gas)  # (m, 1)
+    days = _calendar_days(thermal_crossing[:, 0], thermal, tail.days)
+    gravity_read = len(fit.evidence.reading_days)
 
     def span(values: Floats, told: object = True) -> Span | None:
         return _span(values, fit.draws) if told else None
 
     return Forecast(
         at=at,
-        per_min=_span(np.exp(c.log_per_min(felt_now)), fit.draws),
+        per_min=_span(np.exp(curve.log_per_min(thermal_now)), fit.draws),
         crossing=_crossing(days - now, fit.draws, at, threshold_per_min),
         threshold_points_per_day=span(threshold_per_min / per_point, litres),
-        points_to_fall=span(c.points_left(felt_now) - c.points_never, litres or gravity_read),
-        finish_sg=span(sg_at(c.finish + c.points_never), gravity_read),
+        points_to_fall=span(
+            curve.points_left(thermal_now) - curve.points_never, litres or gravity_read
+        ),
+        finish_sg=span(sg_at(curve.finish + curve.points_never), gravity_read),
         bubble_ml=span(
             ML_GAS_PER_POINT_LITRE * (litres or 0.0) / MINUTES_PER_DAY / per_point,
-            fit.known.tells_bubble,
+            fit.evidence.tells_bubble,
         ),
         distrust=fit.distrust,
     )
@@ -183,11 +185,13 @@ def rate_bands(fit: Fit, days: Floats, levels: ArrayLike, *, usual: bool) -> Flo
     ndarray, shape (q, k)
         Rate [bubbles/min], with the bubble of the latest stretch.
     """
-    c, tail = fit.curve, fit.tail
-    felt = felt_days(days, thermal_days(tail.days, tail.warmth, c.q10), tail.days)
-    log_rate = c.log_per_min(felt)
+    curve, tail = fit.curve, fit.tail
+    thermal = thermal_days_at(
+        days, thermal_days(tail.days, tail.temp_offset_10c, curve.q10), tail.days
+    )
+    log_rate = curve.log_per_min(thermal)
     if not usual:
-        log_rate = log_rate + np.interp(days, tail.days, tail.warmth) * np.log(c.q10)
+        log_rate = log_rate + np.interp(days, tail.days, tail.temp_offset_10c) * np.log(curve.q10)
     bands = [_quantiles(column, fit.draws, levels) for column in log_rate.T]
     return np.asarray(np.exp(bands).T, float)
 
@@ -209,27 +213,29 @@ def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
     ndarray, shape (q, k)
         SG of the wine itself: the error of a reading comes on top.
     """
-    c, tail = fit.curve, fit.tail
-    felt = felt_days(days, thermal_days(tail.days, tail.warmth, c.q10), tail.days)
-    points = c.finish + c.points_left(felt)
+    curve, tail = fit.curve, fit.tail
+    thermal = thermal_days_at(
+        days, thermal_days(tail.days, tail.temp_offset_10c, curve.q10), tail.days
+    )
+    points = curve.finish + curve.points_left(thermal)
     bands = [_quantiles(column, fit.draws, levels) for column in points.T]
     return sg_at(np.asarray(bands, float).T)
 
 
-def _calendar_days(felt: Floats, felt_at_counts: Floats, count_days: Floats) -> Floats:
-    """Calendar days since the start of the tail at which each draw has felt `felt` days.
+def _calendar_days(thermal: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:
+    """Calendar days since the start of the tail at which each draw has lived so many thermal days.
 
     Shapes (m,), (m, n), (n,); between counts time is interpolated, after the last it runs on.
     """
     if len(count_days) == 1:
-        return np.asarray(felt + count_days[0], float)
-    i = np.clip(np.sum(felt_at_counts <= felt[:, None], axis=-1), 1, len(count_days) - 1)
-    rows = np.arange(len(felt))
-    before, after = felt_at_counts[rows, i - 1], felt_at_counts[rows, i]
+        return np.asarray(thermal + count_days[0], float)
+    i = np.clip(np.sum(thermal_at_counts <= thermal[:, None], axis=-1), 1, len(count_days) - 1)
+    rows = np.arange(len(thermal))
+    before, after = thermal_at_counts[rows, i - 1], thermal_at_counts[rows, i]
     gap = after - before
-    share = (felt - before) / np.where(gap > 0.0, gap, 1.0)  # two counts may share their moment
+    share = (thermal - before) / np.where(gap > 0.0, gap, 1.0)  # two counts may share their moment
     within = count_days[i - 1] + share * (count_days[i] - count_days[i - 1])
-    beyond = felt - felt_at_counts[:, -1]
+    beyond = thermal - thermal_at_counts[:, -1]
     return np.asarray(np.where(beyond > 0.0, count_days[-1] + beyond, within), float)
 
 

@@ -25,10 +25,10 @@ __all__ = [
     "Fall",
     "Reading",
     "Steadiness",
+    "corrected_readings",
     "creep",
     "days",
     "last_fall",
-    "readings",
     "steady",
     "still_since",
 ]
@@ -65,7 +65,7 @@ class Fall:
     days: float
 
 
-def readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple[Reading, ...]:
+def corrected_readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple[Reading, ...]:
     """Gravity readings since sugar was last added, corrected for temperature and offset.
 
     Parameters
@@ -97,26 +97,26 @@ def readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple[Reading, 
     )
 
 
-def still_since(seen: Sequence[Reading], rule: Steadiness) -> datetime:
+def still_since(readings: Sequence[Reading], steadiness: Steadiness) -> datetime:
     """When the first of the latest readings within the tolerance of each other was taken."""
-    first = len(seen) - 1
-    low = high = seen[-1].sg
+    first = len(readings) - 1
+    low = high = readings[-1].sg
     while first > 0:
-        low, high = min(low, seen[first - 1].sg), max(high, seen[first - 1].sg)
-        if fall_points(high, low) > rule.points + 1e-6:  # rounding of the correction
+        low, high = min(low, readings[first - 1].sg), max(high, readings[first - 1].sg)
+        if fall_points(high, low) > steadiness.points + 1e-6:  # rounding of the correction
             break
         first -= 1
-    return seen[first].when
+    return readings[first].when
 
 
-def steady(seen: Sequence[Reading], rule: Steadiness) -> bool | None:
+def steady(readings: Sequence[Reading], steadiness: Steadiness) -> bool | None:
     """Say whether the latest readings stand still.
 
     Parameters
     ----------
-    seen : sequence of Reading
+    readings : sequence of Reading
         Oldest first, at least one.
-    rule : Steadiness
+    steadiness : Steadiness
         What steady means.
 
     Returns
@@ -124,33 +124,33 @@ def steady(seen: Sequence[Reading], rule: Steadiness) -> bool | None:
     bool or None
         True: within the tolerance for long enough; False: falling; None: cannot say yet.
     """
-    if creep(seen, rule) is not None:
+    if creep(readings, steadiness) is not None:
         return False
-    since = still_since(seen, rule)
-    if days(since, seen[-1].when) >= rule.days - _EVENING_DAYS:
+    since = still_since(readings, steadiness)
+    if days(since, readings[-1].when) >= steadiness.days - _EVENING_DAYS:
         return True
-    last = last_fall(seen)
-    if last is not None and since == seen[-1].when and last.days <= _NOW_FALLING_DAYS:
+    last = last_fall(readings)
+    if last is not None and since == readings[-1].when and last.days <= _NOW_FALLING_DAYS:
         return False if last.points > 0.0 else None
     return None
 
 
-def last_fall(seen: Sequence[Reading]) -> Fall | None:
+def last_fall(readings: Sequence[Reading]) -> Fall | None:
     """Fall from the reading before the last; None where there is none."""
-    if len(seen) < 2:
+    if len(readings) < 2:
         return None
-    before, last = seen[-2:]
+    before, last = readings[-2:]
     return Fall(points=fall_points(before.sg, last.sg), days=days(before.when, last.when))
 
 
-def creep(seen: Sequence[Reading], rule: Steadiness) -> Fall | None:
+def creep(readings: Sequence[Reading], steadiness: Steadiness) -> Fall | None:
     """Find a fall that several readings show together, though no two of them do.
 
     Parameters
     ----------
-    seen : sequence of Reading
+    readings : sequence of Reading
         Oldest first.
-    rule : Steadiness
+    steadiness : Steadiness
         Slower than about its points over its days is standing still.
 
     Returns
@@ -165,8 +165,12 @@ def creep(seen: Sequence[Reading], rule: Steadiness) -> Fall | None:
     """
     slopes = []
     for spans in (1.0, 2.0):
-        late = [r for r in seen if days(r.when, seen[-1].when) <= spans * rule.days + _EVENING_DAYS]
-        t = np.array([days(seen[-1].when, r.when) for r in late])
+        late = [
+            r
+            for r in readings
+            if days(r.when, readings[-1].when) <= spans * steadiness.days + _EVENING_DAYS
+        ]
+        t = np.array([days(readings[-1].when, r.when) for r in late])
         above = points(np.array([r.sg for r in late]))
         spread = float(np.sum((t - t.mean()) ** 2))
         if spread == 0.0:
@@ -175,7 +179,7 @@ def creep(seen: Sequence[Reading], rule: Steadiness) -> Fall | None:
     sure = len(late) >= _FEWEST_FOR_SLOPE and (
         slopes[-1] > _SURE_OF_SLOPE * SAME_HAND_SD_POINTS / np.sqrt(spread)
     )
-    if not sure or min(slopes) <= _CREEP * rule.points / rule.days:
+    if not sure or min(slopes) <= _CREEP * steadiness.points / steadiness.days:
         return None
     return Fall(points=-slopes[-1] * float(t[0]), days=-float(t[0]))
 

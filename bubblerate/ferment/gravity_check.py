@@ -16,10 +16,10 @@ from .bubble_totals import points_per_ml
 from .gravity import (
     Reading,
     Steadiness,
+    corrected_readings,
     creep,
     days,
     last_fall,
-    readings,
     steady,
     still_since,
 )
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from ..diary.settings import Hydrometer
     from ..diary.visit import Visit
 
-__all__ = ["GravityCheck", "gravity_check"]
+__all__ = ["GravityCheck", "check_gravity"]
 
 _SAME_WINE_SG = 0.005  # readings no further apart may all be of the end
 _SURPRISE = 0.01  # chance of a fall so far off, where all is well
@@ -109,7 +109,7 @@ class GravityCheck:
         return fall_points(self.latest.sg, self.finish_sg)
 
 
-def gravity_check(
+def check_gravity(
     visits: Sequence[Visit],
     *,
     at: datetime,
@@ -140,19 +140,19 @@ def gravity_check(
     GravityCheck or None
         None where there is no reading.
     """
-    seen = readings(visits, hydrometer)
-    if not seen:
+    readings = corrected_readings(visits, hydrometer)
+    if not readings:
         return None
-    since = still_since(seen, steadiness)
-    fell = creep(seen, steadiness) or last_fall(seen)
-    stories = [] if litres is None else _stories(seen, visits, litres)
-    since_then = None if litres is None else points_per_ml(visits, seen[-1].when, at, litres)
+    since = still_since(readings, steadiness)
+    fell = creep(readings, steadiness) or last_fall(readings)
+    stories = [] if litres is None else _stories(readings, visits, litres)
+    since_then = None if litres is None else points_per_ml(visits, readings[-1].when, at, litres)
     return GravityCheck(
-        readings=seen,
+        readings=readings,
         finish_sg=FINISH_SG if finish_sg is None else finish_sg,
         finish_known=finish_sg is not None,
-        steady=steady(seen, steadiness),
-        steady_days=days(since, seen[-1].when),
+        steady=steady(readings, steadiness),
+        steady_days=days(since, readings[-1].when),
         steady_since=since,
         fall_points=None if fell is None else fell.points,
         fall_days=None if fell is None else fell.days,
@@ -170,10 +170,16 @@ class _Story:
     gas_only: bool
 
 
-def _stories(seen: Sequence[Reading], visits: Sequence[Visit], litres: float) -> list[_Story]:
+def _stories(readings: Sequence[Reading], visits: Sequence[Visit], litres: float) -> list[_Story]:
     """Stories of the longest and the shortest telling pair that end with the last reading."""
-    late = [r for r in seen[:-1] if _STORY_DAYS[0] <= days(r.when, seen[-1].when) <= _STORY_DAYS[1]]
-    both_ends = [next(_told(some, seen[-1], visits, litres), None) for some in (late, late[::-1])]
+    late = [
+        r
+        for r in readings[:-1]
+        if _STORY_DAYS[0] <= days(r.when, readings[-1].when) <= _STORY_DAYS[1]
+    ]
+    both_ends = [
+        next(_told(some, readings[-1], visits, litres), None) for some in (late, late[::-1])
+    ]
     return [story for story in both_ends if story is not None]
 
 

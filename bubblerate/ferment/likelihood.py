@@ -1,7 +1,7 @@
 """Terms of the log density of a ferment, which add: tallies, gravity and priors.
 
-`theta` is of shape (m, p), its columns named as in `curve`; terms return shape (m,). Priors are on
-what a maker could name, of which three columns are mixed: the bubbles that a falling point makes
+`theta` is of shape (m, p), its columns named as in `as_curve`; terms return shape (m,). Priors are
+on what a maker could name, of which three columns are mixed: the bubbles that a falling point makes
 are the rate less the fall at the start, and this fall is shared by two sugars. Both changes of
 variable have Jacobian 1.
 """
@@ -14,14 +14,14 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
-from .curve import Curve, curve, felt_days, thermal_days
+from .curve import Curve, as_curve, thermal_days, thermal_days_at
 from .priors import (
     GRAVITY_FREEDOM,
     MOST_SUGAR_POINTS,
     MOST_SUGAR_SPREAD,
+    OUTLIER_DECADES,
+    OUTLIER_SHARE,
     READING_SD_POINTS,
-    SLIP_DECADES,
-    SLIP_SHARE,
 )
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from .priors import Prior
 
 __all__ = [
+    "column_names",
     "expected_points",
     "log_density",
     "log_expected",
@@ -36,7 +37,6 @@ __all__ = [
     "log_negative_binomial",
     "log_prior",
     "log_tallies",
-    "names",
     "tally_terms",
     "to_theta",
 ]
@@ -46,28 +46,28 @@ Floats = NDArray[np.float64]
 _LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
 
 
-_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # in the stead of these priors
+_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # instead of these priors
 
 
-def names(table: tuple[Prior, ...]) -> tuple[str, ...]:
+def column_names(priors: tuple[Prior, ...]) -> tuple[str, ...]:
     """Names of the columns of `theta`, for the priors of a fit."""
-    return tuple(_COLUMNS.get(prior.name, prior.name) for prior in table)
+    return tuple(_COLUMNS.get(prior.name, prior.name) for prior in priors)
 
 
-def to_theta(values: Floats, table: tuple[Prior, ...]) -> Floats:
+def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
     """Rows of what the priors are on, as `theta`.
 
     Parameters
     ----------
     values : ndarray, shape (m, p)
         In the order of the table; natural logarithms but for what is linear.
-    table : tuple of Prior
+    priors : tuple of Prior
 
     Returns
     -------
     ndarray, shape (m, p)
     """
-    column = {prior.name: i for i, prior in enumerate(table)}
+    column = {prior.name: i for i, prior in enumerate(priors)}
     gas, fall = values[:, column["gas"]], values[:, column["fall"]]
     second = values[:, column["second"]] + values[:, column["pace"]]
     theta = values.copy()
@@ -77,52 +77,52 @@ def to_theta(values: Floats, table: tuple[Prior, ...]) -> Floats:
     return theta
 
 
-def log_density(theta: Floats, known: Evidence, table: tuple[Prior, ...]) -> Floats:
+def log_density(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) -> Floats:
     """Log posterior density, up to a constant.
 
     Parameters
     ----------
     theta : ndarray, shape (m, p)
-    known : Evidence
-    table : tuple of Prior
+    evidence : Evidence
+    priors : tuple of Prior
         What `priors` says of the evidence.
 
     Returns
     -------
     ndarray, shape (m,)
     """
-    c = curve(theta, names(table))
-    felt = thermal_days(known.tail.days, known.tail.warmth, c.q10)
-    total = log_prior(theta, c, table) + log_tallies(c, felt, known)
-    if len(known.reading_days):
-        total = total + log_gravity(c, felt, known)
+    curve = as_curve(theta, column_names(priors))
+    thermal = thermal_days(evidence.tail.days, evidence.tail.temp_offset_10c, curve.q10)
+    total = log_prior(theta, curve, priors) + log_tallies(curve, thermal, evidence)
+    if len(evidence.reading_days):
+        total = total + log_gravity(curve, thermal, evidence)
     return np.asarray(total, float)
 
 
-def log_prior(theta: Floats, c: Curve, table: tuple[Prior, ...]) -> Floats:
+def log_prior(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
     """Log density of the priors, up to a constant; shape (m,)."""
-    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in table])
-    spread = np.array([p.spread for p in table])
+    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
+    spread = np.array([p.spread for p in priors])
     values = theta.copy()
-    mixed = {"gas": c.log_per_point, "fall": np.log(c.fall), "second": np.log(c.second)}
-    for i, prior in enumerate(table):
+    mixed = {"gas": curve.log_per_point, "fall": np.log(curve.fall), "second": np.log(curve.second)}
+    for i, prior in enumerate(priors):
         if prior.name in mixed:
             values[:, i] = mixed[prior.name][:, 0]
-    over = np.maximum(np.log((c.sugar + c.second)[:, 0] / MOST_SUGAR_POINTS), 0.0)
+    over = np.maximum(np.log((curve.sugar + curve.second)[:, 0] / MOST_SUGAR_POINTS), 0.0)
     off = np.sum(((values - centre) / spread) ** 2, axis=-1) + (over / MOST_SUGAR_SPREAD) ** 2
     return np.asarray(-0.5 * off, float)
 
 
-def log_tallies(c: Curve, felt: Floats, known: Evidence) -> Floats:
+def log_tallies(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     r"""Log likelihood of the counts of a tail.
 
     Parameters
     ----------
-    c : Curve
+    curve : Curve
         Of m ferments.
-    felt : ndarray, shape (m, n)
+    thermal : ndarray, shape (m, n)
         Thermal days of the counts.
-    known : Evidence
+    evidence : Evidence
         With n counts.
 
     Returns
@@ -133,61 +133,67 @@ def log_tallies(c: Curve, felt: Floats, known: Evidence) -> Floats:
     -----
     Each count is negative binomial around the rate of the curve times the length of the count
     times :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more. One
-    in `1/SLIP_SHARE` may be any number at all.
+    in `1/OUTLIER_SHARE` may be any number at all.
     """
-    sound, slip = tally_terms(c, felt, known)
-    return np.asarray(np.sum(known.weights * np.logaddexp(sound, slip), axis=-1), float)
+    sound, outlier = tally_terms(curve, thermal, evidence)
+    return np.asarray(np.sum(evidence.weights * np.logaddexp(sound, outlier), axis=-1), float)
 
 
-def tally_terms(c: Curve, felt: Floats, known: Evidence) -> tuple[Floats, Floats]:
-    """Log probability that each count was made as it was, soundly and by a slip.
+def tally_terms(curve: Curve, thermal: Floats, evidence: Evidence) -> tuple[Floats, Floats]:
+    """Log probability that each count was made as it was, soundly or as an outlier.
 
     Parameters
     ----------
-    c, felt, known
+    curve, thermal, evidence
         As in `log_tallies`.
 
     Returns
     -------
     sound : ndarray, shape (m, n)
-    slip : ndarray, shape (n,)
+    outlier : ndarray, shape (n,)
     """
-    tail = known.tail
-    sound = log_negative_binomial(tail.bubbles, log_expected(c, felt, known), c.scatter)
-    slip = -np.log(SLIP_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
-    return sound + np.log1p(-SLIP_SHARE), slip + np.log(SLIP_SHARE)
+    tail = evidence.tail
+    sound = log_negative_binomial(
+        tail.bubbles, log_expected(curve, thermal, evidence), curve.overdispersion
+    )
+    outlier = -np.log(OUTLIER_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
+    return sound + np.log1p(-OUTLIER_SHARE), outlier + np.log(OUTLIER_SHARE)
 
 
-def log_expected(c: Curve, felt: Floats, known: Evidence) -> Floats:
+def log_expected(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     """Ln of the bubbles expected in each count, with the warmth and the bubble of its evening.
 
     Parameters
     ----------
-    c, felt, known
+    curve, thermal, evidence
         As in `log_tallies`.
 
     Returns
     -------
     ndarray, shape (m, n)
     """
-    tail = known.tail
-    log_mean = c.log_per_min(felt) + np.log(tail.seconds / 60.0) + tail.warmth * np.log(c.q10)
-    if c.log_bubbles.shape[1]:
-        earlier = np.concatenate([np.zeros((len(felt), 1)), c.log_bubbles], axis=-1)
+    tail = evidence.tail
+    log_mean = (
+        curve.log_per_min(thermal)
+        + np.log(tail.seconds / 60.0)
+        + tail.temp_offset_10c * np.log(curve.q10)
+    )
+    if curve.log_bubbles.shape[1]:
+        earlier = np.concatenate([np.zeros((len(thermal), 1)), curve.log_bubbles], axis=-1)
         log_mean = log_mean + earlier[:, tail.stretch]
     return log_mean
 
 
-def log_gravity(c: Curve, felt: Floats, known: Evidence) -> Floats:
+def log_gravity(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     """Log likelihood of the gravity read since the tail began, up to a constant.
 
     Parameters
     ----------
-    c : Curve
+    curve : Curve
         Of m ferments.
-    felt : ndarray, shape (m, n)
+    thermal : ndarray, shape (m, n)
         Thermal days of the counts.
-    known : Evidence
+    evidence : Evidence
         With k readings.
 
     Returns
@@ -199,18 +205,20 @@ def log_gravity(c: Curve, felt: Floats, known: Evidence) -> Floats:
     The sugar left is the points still to fall, so the gravity is the finish and what is left.
     Errors are Student-t.
     """
-    z = (known.reading_points - expected_points(c, felt, known)) / READING_SD_POINTS
+    z = (evidence.reading_points - expected_points(curve, thermal, evidence)) / READING_SD_POINTS
     power = 0.5 * (GRAVITY_FREEDOM + 1.0)
     return np.asarray(-power * np.sum(np.log1p(z**2 / GRAVITY_FREEDOM), axis=-1), float)
 
 
-def expected_points(c: Curve, felt: Floats, known: Evidence) -> Floats:
+def expected_points(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     """Gravity at each reading, in points above 1.000, shape (m, k)."""
-    t = felt_days(known.reading_days, felt, known.tail.days)
-    return np.asarray(c.finish + c.points_left(t), float)
+    t = thermal_days_at(evidence.reading_days, thermal, evidence.tail.days)
+    return np.asarray(curve.finish + curve.points_left(t), float)
 
 
-def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: ArrayLike) -> Floats:
+def log_negative_binomial(
+    counts: ArrayLike, log_mean: ArrayLike, overdispersion: ArrayLike
+) -> Floats:
     r"""Log probability of counts whose rate itself scatters.
 
     Parameters
@@ -219,7 +227,7 @@ def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: Array
         Whole numbers, at least 0.
     log_mean : array_like
         Natural logarithm of the expected count.
-    scatter : array_like
+    overdispersion : array_like
         Relative scatter of the rate between evenings (coefficient of variation); 0 is Poisson.
 
     Returns
@@ -236,7 +244,7 @@ def log_negative_binomial(counts: ArrayLike, log_mean: ArrayLike, scatter: Array
     >>> log_negative_binomial([0, 2], np.log(2.0), 0.0).round(4)  # Poisson: e^-2, 2 e^-2
     array([-2.    , -1.3069])
     """
-    n, log_mu, phi = (np.asarray(v, float) for v in (counts, log_mean, scatter))
+    n, log_mu, phi = (np.asarray(v, float) for v in (counts, log_mean, overdispersion))
     mu, spread = np.exp(log_mu), phi**2
     # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to n (n - 1) v / 2 as v tends to 0, while
     # its terms grow and cancel: below the limit the tendency is nearer the truth than the terms

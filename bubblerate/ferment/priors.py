@@ -31,18 +31,18 @@ __all__ = [
     "ML_GAS_PER_POINT_LITRE",
     "MOST_SUGAR_POINTS",
     "MOST_SUGAR_SPREAD",
+    "OUTLIER_DECADES",
+    "OUTLIER_SHARE",
     "PER_MIN_PER_POINT_DAY",
     "Q10",
     "READING_SD_POINTS",
     "ROOM_C",
     "SAME_HAND_SD_POINTS",
-    "SLIP_DECADES",
-    "SLIP_SHARE",
     "UNSETTLED_HOURS",
     "UNSETTLED_TRUST",
     "USUAL_ABV_PCT",
     "Prior",
-    "priors",
+    "choose_priors",
 ]
 
 # Gas. 1 point of fall frees 1.0 g of CO2 a litre, 0.54 L at 20 C and 1 atm (from ABV = 131 x drop
@@ -59,8 +59,8 @@ LARGEST_BUBBLE_ML: Final = 3.4  # twice the largest seen: beyond it a fall is no
 EVENING_SCATTER: Final = 0.17  # relative, from one evening to the next: 16 to 19 % in kept diaries
 EVENING_CORRELATION: Final = 0.5  # of it a day apart, chosen: weather outlasts an evening
 COUNTING_SD: Final = 0.2  # relative error of bubbles summed between evenings; chosen
-SLIP_SHARE: Final = 0.02  # of counts that are of another jar, or a digit too many; chosen
-SLIP_DECADES: Final = 4.0  # over which such a count is spread, evenly in its logarithm; chosen
+OUTLIER_SHARE: Final = 0.02  # of counts that are of another jar, or a digit too many; chosen
+OUTLIER_DECADES: Final = 4.0  # over which such a count is spread, evenly in its logarithm; chosen
 
 # Warmth. Rates double with 10 C; common practice, no source.
 Q10: Final = 2.0
@@ -131,14 +131,14 @@ _ALWAYS = (
         why="a peak stands early (60 points to go) or the counting began late (10)",
     ),
     Prior(
-        name="half",
+        name="half_saturation",
         centre=5.0,
         spread=1.2,
         unit="points",
         why="10 g/L of sugar (Cramer 2002); far more where spirit or want of food slows the end",
     ),
     Prior(
-        name="dying",
+        name="inactivation_per_day",
         centre=0.06,
         spread=1.1,
         unit="1/day",
@@ -159,7 +159,7 @@ _ALWAYS = (
         why="a second sugar, or dissolved gas, goes over weeks; common practice, no source",
     ),
     Prior(
-        name="scatter",
+        name="overdispersion",
         centre=EVENING_SCATTER,
         spread=0.35,
         unit="1",
@@ -190,12 +190,12 @@ _BUBBLES = Prior(
 )
 
 
-def priors(known: Evidence) -> tuple[Prior, ...]:
+def choose_priors(evidence: Evidence) -> tuple[Prior, ...]:
     """The prior of each parameter that the evidence can speak of.
 
     Parameters
     ----------
-    known : Evidence
+    evidence : Evidence
         `q10` comes in only with temperatures, `finish` with gravity, ``bubbles 0`` and so on with
         stretches before the last.
 
@@ -204,20 +204,22 @@ def priors(known: Evidence) -> tuple[Prior, ...]:
     tuple of Prior
         `gas` first; the table documents every assumption.
     """
-    table = [_GAS, *_ALWAYS]
-    if known.litres is not None and known.bubble_ml is not None:
-        table[0] = replace(
+    chosen = [_GAS, *_ALWAYS]
+    if evidence.litres is not None and evidence.bubble_ml is not None:
+        chosen[0] = replace(
             _GAS,
-            centre=PER_MIN_PER_POINT_DAY * known.litres / known.bubble_ml.ml,
-            spread=known.bubble_ml.spread,
+            centre=PER_MIN_PER_POINT_DAY * evidence.litres / evidence.bubble_ml.ml,
+            spread=evidence.bubble_ml.spread,
             why="litres known; 0.6 to 1.7 mL a bubble and up to a third leaking by, or as learnt",
         )
-    if known.tail.warmth.any():
-        table.append(_Q10)
-    if len(known.reading_days):
-        said = known.finish
-        table.append(
-            _FINISH if said is None else replace(_FINISH, centre=said, spread=_KNOWN_FINISH_SPREAD)
+    if evidence.tail.temp_offset_10c.any():
+        chosen.append(_Q10)
+    if len(evidence.reading_days):
+        finish = evidence.finish
+        chosen.append(
+            _FINISH
+            if finish is None
+            else replace(_FINISH, centre=finish, spread=_KNOWN_FINISH_SPREAD)
         )
-    table += [replace(_BUBBLES, name=f"bubbles {i}") for i in range(known.tail.stretch.max())]
-    return tuple(table)
+    chosen += [replace(_BUBBLES, name=f"bubbles {i}") for i in range(evidence.tail.stretch.max())]
+    return tuple(chosen)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.special import betainc, ndtri
 
 from .curve import thermal_days
-from .fit import slip_chance
+from .fit import outlier_chance
 from .likelihood import log_expected
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ __all__ = ["Residuals", "residuals"]
 
 Floats = NDArray[np.float64]
 
-_LIKELY_SLIP = 0.5
+_LIKELY_OUTLIER = 0.5
 _SURELY = 1e-12  # scores stay finite
 
 
@@ -40,7 +40,7 @@ class Residuals:
         Standard normal where the fit is right; above 0 where more was counted.
     low, high : ndarray
         What the count leaves open, being a whole number: `score` is drawn by lot between them.
-    slip : ndarray of bool
+    outlier : ndarray of bool
         More likely another jar, or a digit too many, than a count of this one.
     weighs : ndarray of bool
         False where the tail trusts the count little or not at all: cold, or soon after a
@@ -51,7 +51,7 @@ class Residuals:
     score: Floats
     low: Floats
     high: Floats
-    slip: NDArray[np.bool_]
+    outlier: NDArray[np.bool_]
     weighs: NDArray[np.bool_]
 
 
@@ -79,9 +79,12 @@ def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
     .. [1] P. K. Dunn, G. K. Smyth, "Randomized quantile residuals", J. Comput. Graph. Stat. 5
        (1996) 236 (from memory).
     """
-    c, tail = fit.curve, fit.tail
-    felt = thermal_days(tail.days, tail.warmth, c.q10)
-    mean, size = np.exp(log_expected(c, felt, fit.known)), c.scatter**-2.0  # (m, n), (m, 1)
+    curve, tail = fit.curve, fit.tail
+    thermal = thermal_days(tail.days, tail.temp_offset_10c, curve.q10)
+    mean, size = (
+        np.exp(log_expected(curve, thermal, fit.evidence)),
+        curve.overdispersion**-2.0,
+    )  # (m, n), (m, 1)
     p = size / (size + mean)
     at_most = fit.draws.weights @ betainc(size, tail.bubbles + 1.0, p)  # (n,)
     # betainc has no value at 0, where fewer cannot be
@@ -96,6 +99,6 @@ def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
         score=score,
         low=low,
         high=high,
-        slip=slip_chance(fit) > _LIKELY_SLIP,
+        outlier=outlier_chance(fit) > _LIKELY_OUTLIER,
         weighs=tail.trust == 1.0,
     )

@@ -1,4 +1,4 @@
-"""Peaks of a density, and weighted draws of it: the engine of the fit, knowing nothing of wine.
+"""Modes of a density, and weighted draws of it: the engine of the fit, knowing nothing of wine.
 
 A density is a function of many points at once, (m, p) -> (m,), in logarithms and up to a constant.
 """
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-__all__ = ["Draws", "Peak", "importance_draws", "peak"]
+__all__ = ["Draws", "Mode", "find_mode", "importance_draws"]
 
 Floats = NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
@@ -33,13 +33,13 @@ class Draws:
     weights: Floats  # (m,), summing to 1
 
     @property
-    def effective(self) -> float:
+    def effective_sample_size(self) -> float:
         """Number of equal draws that would be worth as much (Kish)."""
         return float(1.0 / np.sum(self.weights**2))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Peak:
+class Mode:
     """A place where a density is highest, and the covariance that its curvature implies."""
 
     at: Floats  # (p,)
@@ -47,8 +47,8 @@ class Peak:
     reached: bool = True  # False: the search stopped short of it
 
 
-def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float = 1e-5) -> Peak:
-    """Find a peak of a log density.
+def find_mode(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float = 1e-5) -> Mode:
+    """Find a mode of a log density.
 
     Parameters
     ----------
@@ -59,18 +59,18 @@ def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float =
     scale : ndarray, shape (p,)
         About how far each parameter may be off.
     flat : float
-        Slope, along each parameter in its scale, at which the peak is near enough.
+        Slope, along each parameter in its scale, at which the mode is near enough.
 
     Returns
     -------
-    Peak
+    Mode
         Its covariance is the inverse of minus the Hessian there; directions in which the density
         hardly bends are given a spread of at most `_WIDEST` scales.
 
     Raises
     ------
     ArithmeticError
-        If the density is not finite around the start or the peak.
+        If the density is not finite around the start or the mode.
 
     Notes
     -----
@@ -98,11 +98,11 @@ def peak(log_density: LogDensity, start: Floats, *, scale: Floats, flat: float =
     at = np.asarray(start + root @ result.x, float)
     curvature, axes = bends(at, np.diag(scale))
     wide = scale[:, None] * axes / np.sqrt(np.maximum(curvature, 1.0 / _WIDEST**2))
-    return Peak(at=at, covariance=np.asarray(wide @ wide.T, float), reached=bool(result.success))
+    return Mode(at=at, covariance=np.asarray(wide @ wide.T, float), reached=bool(result.success))
 
 
 def importance_draws(
-    log_density: LogDensity, peaks: Sequence[Peak], *, rng: np.random.Generator
+    log_density: LogDensity, modes: Sequence[Mode], *, rng: np.random.Generator
 ) -> Draws:
     """Draw from a density by adaptive multiple importance sampling with a mixture.
 
@@ -110,7 +110,7 @@ def importance_draws(
     ----------
     log_density : callable, (m, p) -> (m,)
         Up to a constant.
-    peaks : sequence of Peak
+    modes : sequence of Mode
         Where to begin: one part of the mixture for each.
     rng : numpy.random.Generator
         Source of the proposals.
@@ -140,12 +140,14 @@ def importance_draws(
     .. [2] J.-M. Cornuet, J.-M. Marin, A. Mira and C. P. Robert, "Adaptive multiple importance
        sampling", Scand. J. Stat. 39 (2012) 798. Cited from memory.
     """
-    parts = [_part(1.0 / len(peaks), p.at, p.covariance) for p in peaks]
-    draws = Draws(theta=np.empty((0, len(peaks[0].at))), weights=np.empty(0))
+    parts = [_part(1.0 / len(modes), p.at, p.covariance) for p in modes]
+    draws = Draws(theta=np.empty((0, len(modes[0].at))), weights=np.empty(0))
     log_p = np.empty(0)
     rounds: list[list[_Part]] = []
     under = np.empty((0, 0))  # log density of each draw under the mixture of each round
-    while len(rounds) < _ROUNDS or (draws.effective < ENOUGH and len(rounds) < _MOST_ROUNDS):
+    while len(rounds) < _ROUNDS or (
+        draws.effective_sample_size < ENOUGH and len(rounds) < _MOST_ROUNDS
+    ):
         if rounds:
             parts = _follow(parts, draws)
         fresh = np.concatenate(

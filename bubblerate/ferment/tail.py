@@ -19,7 +19,7 @@ from .priors import COLD_C, COLD_DROP_C, Q10, UNSETTLED_HOURS, UNSETTLED_TRUST
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-__all__ = ["Tail", "tail"]
+__all__ = ["Tail", "find_tail"]
 
 Floats = NDArray[np.float64]
 _T = TypeVar("_T", bound=np.generic)
@@ -44,7 +44,7 @@ class Tail:
         Bubbles counted.
     seconds : ndarray, shape (n,)
         Length of each count [s].
-    warmth : ndarray, shape (n,)
+    temp_offset_10c : ndarray, shape (n,)
         (temperature - usual temperature) / 10 C at each count; 0 where no temperature is known.
     trust : ndarray, shape (n,)
         1 for a count that tells of the sugar left, 0 for one made while the yeast rested from cold,
@@ -60,7 +60,7 @@ class Tail:
     days: Floats
     bubbles: Floats
     seconds: Floats
-    warmth: Floats
+    temp_offset_10c: Floats
     trust: Floats
     stretch: NDArray[np.int64]
     usual_c: float | None
@@ -83,7 +83,7 @@ class Tail:
         return self.start + timedelta(days=day)
 
 
-def tail(visits: Sequence[Visit]) -> Tail | None:
+def find_tail(visits: Sequence[Visit]) -> Tail | None:
     """Find the counts that show how the ferment slows.
 
     Parameters
@@ -131,11 +131,11 @@ def tail(visits: Sequence[Visit]) -> Tail | None:
     )
     days, bubbles, seconds, temp_c, trust, stretch = _merged(rows).T
     settled = np.flatnonzero(trust == 1.0) if np.any(trust == 1.0) else np.arange(len(days))
-    warmth = _warmth(days, temp_c)[0]
-    peak = int(settled[_peak(bubbles[settled], seconds[settled], warmth[settled])])
+    temp_offset_10c = _temp_offsets(days, temp_c)[0]
+    peak = int(settled[_peak(bubbles[settled], seconds[settled], temp_offset_10c[settled])])
     start = first + timedelta(days=float(days[peak]))
     days = np.maximum(days[peak:] - (start - first) / timedelta(days=1), 0.0)
-    warmth, usual_c = _warmth(days, temp_c[peak:])
+    temp_offset_10c, usual_c = _temp_offsets(days, temp_c[peak:])
     resting = _resting(temp_c[peak:], usual_c)
     stretches = stretch[peak:].astype(int)
     return Tail(
@@ -143,7 +143,7 @@ def tail(visits: Sequence[Visit]) -> Tail | None:
         days=_frozen(days),
         bubbles=_frozen(bubbles[peak:]),
         seconds=_frozen(seconds[peak:]),
-        warmth=_frozen(warmth),
+        temp_offset_10c=_frozen(temp_offset_10c),
         trust=_frozen(np.where(resting, 0.0, trust[peak:])),
         stretch=_frozen(np.unique(stretches, return_inverse=True)[1]),
         usual_c=usual_c,
@@ -167,13 +167,13 @@ def _merged(rows: Floats) -> Floats:
     return np.asarray(together, float)
 
 
-def _warmth(days: Floats, temp_c: Floats) -> tuple[Floats, float | None]:
+def _temp_offsets(days: Floats, temp_c: Floats) -> tuple[Floats, float | None]:
     """Tens of degrees above the usual, gaps filled from the neighbours; and the usual."""
-    seen = ~np.isnan(temp_c)
-    if not seen.any():
+    noted = ~np.isnan(temp_c)
+    if not noted.any():
         return np.zeros(len(days)), None
-    usual_c = float(np.median(temp_c[seen]))
-    return (np.interp(days, days[seen], temp_c[seen]) - usual_c) / 10.0, usual_c
+    usual_c = float(np.median(temp_c[noted]))
+    return (np.interp(days, days[noted], temp_c[noted]) - usual_c) / 10.0, usual_c
 
 
 def _resting(temp_c: Floats, usual_c: float | None) -> NDArray[np.bool_]:
@@ -183,12 +183,12 @@ def _resting(temp_c: Floats, usual_c: float | None) -> NDArray[np.bool_]:
     return (temp_c < COLD_C) & (temp_c <= usual_c - COLD_DROP_C)  # False where unknown
 
 
-def _peak(bubbles: Floats, seconds: Floats, warmth: Floats) -> int:
+def _peak(bubbles: Floats, seconds: Floats, temp_offset_10c: Floats) -> int:
     """Index of the count from which the rate declines for good."""
     if len(bubbles) < 3 or not bubbles.any():
         return int(np.argmax(bubbles / seconds))
     # half a bubble more, so that a zero has a logarithm; used here only, never in the fit
-    log_rate = np.log((bubbles + 0.5) / seconds) - np.log(Q10) * warmth
+    log_rate = np.log((bubbles + 0.5) / seconds) - np.log(Q10) * temp_offset_10c
     smooth, usual_count = _median_of_three(log_rate), _median_of_three(bubbles)
     peak = _highest(smooth, log_rate)
     for i in range(peak + 1, len(bubbles)):

@@ -259,6 +259,6 @@ def _forecast(judged: Judgement) -> dict[str, Any]:
         "p_not_in_60_days": f.crossing.p_not_in_60_days,
         "points_to_fall": None if fall is None else fall.median,
         "finish_sg": None if finish is None else finish.median,
-        "effective_draws": fit.draws.effective,
+        "effective_draws": fit.draws.effective_sample_size,
         "distrust": f.distrust,
     }

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from ..diary.visit import BREAKS
 from ..ferment.priors import COLD_C, COLD_DROP_C, EVENING_CORRELATION, EVENING_SCATTER, Q10
-from ..ferment.tail import Tail, tail
+from ..ferment.tail import Tail, find_tail
 from ..text import format_day, format_rate
 from ..verdict.case import Reason
 from ..verdict.facts import STUNNING
@@ -165,7 +165,7 @@ def _in_watch(
     rows: Sequence[Visit], ending: Visit | None, threshold_per_min: float
 ) -> Fall | Reason:
     warm = _without_cold(rows, threshold_per_min)
-    counts = tail(warm)
+    counts = find_tail(warm)
     if counts is None:
         return Reason("no-counts", "no bubbles were counted")
     days, times, weights = _evenings(counts, threshold_per_min)
@@ -226,7 +226,9 @@ def _evenings(counts: Tail, threshold_per_min: float) -> tuple[Floats, Floats, F
     """Day, rate in multiples of the threshold, weight: of each evening that tells; shape (n,)."""
     tells = counts.trust == 1.0
     working = tells & (60.0 * counts.bubbles / counts.seconds >= threshold_per_min)
-    warmth = counts.warmth - (np.median(counts.warmth[working]) if working.any() else 0.0)
+    warmth = counts.temp_offset_10c - (
+        np.median(counts.temp_offset_10c[working]) if working.any() else 0.0
+    )
     due = (threshold_per_min * counts.seconds / 60.0 * Q10**warmth)[tells]  # at the threshold
     times = np.minimum(counts.bubbles[tells] / due, _WORKING)
     if len(times) > 2:

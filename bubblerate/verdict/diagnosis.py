@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.special import betainc, stdtr
 
 from ..ferment.curve import thermal_days
-from ..ferment.fit import slip_chance
+from ..ferment.fit import outlier_chance
 from ..ferment.likelihood import expected_points
 from ..ferment.priors import GRAVITY_FREEDOM, READING_SD_POINTS
 from ..physics.airlock import Air, weather_gas
@@ -64,20 +64,22 @@ def findings(fit: Fit, visits: Sequence[Visit]) -> tuple[Reason, ...]:
 def reading_surprise(fit: Fit) -> Floats:
     """Chance of a reading at least so far off, either way, for each in the tail; shape (k,)."""
     c = fit.curve
-    off = (fit.known.reading_points - expected_points(c, _felt(fit), fit.known)) / READING_SD_POINTS
+    off = (
+        fit.evidence.reading_points - expected_points(c, _felt(fit), fit.evidence)
+    ) / READING_SD_POINTS
     below = fit.draws.weights @ stdtr(GRAVITY_FREEDOM, off)
     return np.asarray(2.0 * np.minimum(below, 1.0 - below), float)
 
 
 def _felt(fit: Fit) -> Floats:
-    return thermal_days(fit.tail.days, fit.tail.warmth, fit.curve.q10)
+    return thermal_days(fit.tail.days, fit.tail.temp_offset_10c, fit.curve.q10)
 
 
 def _slipped_counts(fit: Fit) -> Iterator[Reason]:
     """Counts that are most likely slips, the last of them."""
     tail = fit.tail
     recent = tail.days >= tail.days[-1] - _FRESH_DAYS
-    odd = np.flatnonzero((slip_chance(fit) > _SURELY_SLIP) & recent & (tail.trust == 1.0))
+    odd = np.flatnonzero((outlier_chance(fit) > _SURELY_SLIP) & recent & (tail.trust == 1.0))
     if not len(odd):
         return  # nearly always, and the curves of all draws are dear
     per_min = fit.draws.weights @ np.exp(fit.curve.log_per_min(_felt(fit)))
@@ -102,11 +104,11 @@ def _slipped_readings(fit: Fit) -> Iterator[Reason]:
     strike the reading would hide a leak or sugar left.
     """
     odd = np.flatnonzero(reading_surprise(fit) < _SURPRISE)
-    rises = np.diff(fit.known.reading_points) > _RISE_POINTS
+    rises = np.diff(fit.evidence.reading_points) > _RISE_POINTS
     if len(odd) == 1 and np.any(rises[max(int(odd[0]) - 1, 0) : int(odd[0]) + 1]):
         i = int(odd[0])
-        sg = 1.0 + fit.known.reading_points[i] / 1000.0
-        day = format_day(fit.tail.moment(float(fit.known.reading_days[i])))
+        sg = 1.0 + fit.evidence.reading_points[i] / 1000.0
+        day = format_day(fit.tail.moment(float(fit.evidence.reading_days[i])))
         text = (
             f"The gravity of {day}, {sg:.3f}, fits neither the bubbles nor the other readings: "
             "misread? Strike it if so."
@@ -121,10 +123,10 @@ def _weather(fit: Fit, visits: Sequence[Visit]) -> Iterator[Reason]:
     if made == 0.0:
         return
     c = fit.curve
-    log_expected = c.log_per_min(_felt(fit)[:, -1:]) + tail.warmth[-1] * np.log(c.q10)
+    log_expected = c.log_per_min(_felt(fit)[:, -1:]) + tail.temp_offset_10c[-1] * np.log(c.q10)
     expected = np.exp(log_expected[:, 0])
     odd = 60.0 * float(tail.bubbles[-1] / tail.seconds[-1]) - float(fit.draws.weights @ expected)
-    mean, size = expected * tail.seconds[-1] / 60.0, c.scatter[:, 0] ** -2.0
+    mean, size = expected * tail.seconds[-1] / 60.0, c.overdispersion[:, 0] ** -2.0
     n, p = float(tail.bubbles[-1]), size / (size + mean)
     no_more = float(fit.draws.weights @ betainc(size, n + 1.0, p))
     fewer = float(fit.draws.weights @ betainc(size, n, p)) if n > 0.0 else 0.0
@@ -139,7 +141,7 @@ def _weather(fit: Fit, visits: Sequence[Visit]) -> Iterator[Reason]:
 
 def _weather_per_min(fit: Fit, before: Visit, after: Visit) -> float:
     """Bubbles a minute that the air alone drives out between two visits; 0 where unknown."""
-    litres, bubble = fit.known.litres, fit.known.bubble_ml
+    litres, bubble = fit.evidence.litres, fit.evidence.bubble_ml
     hours = (after.when - before.when).total_seconds() / 3600.0
     if litres is None or bubble is None or not 1.0 <= hours <= _WEATHER_HOURS:
         return 0.0

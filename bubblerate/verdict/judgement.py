@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..diary.settings import Settings
-from ..ferment.evidence import evidence
-from ..ferment.fit import FEWEST_COUNTS, Fit, FitError, fit
+from ..ferment.evidence import gather_evidence
+from ..ferment.fit import FEWEST_COUNTS, Fit, FitError, fit_curve
 from ..ferment.forecast import Forecast, forecast
-from ..ferment.gravity_check import GravityCheck, gravity_check
-from ..ferment.tail import Tail, tail
+from ..ferment.gravity_check import GravityCheck, check_gravity
+from ..ferment.tail import Tail, find_tail
 from .case import STEADINESS, Case, Question, Reason
 from .decide import Verdict, verdict
 from .diagnosis import findings
@@ -108,8 +108,8 @@ def judge(
     diary = diary.until(at)
     rows = diary.batch
     litres = diary.litres if diary.litres is not None else known.litres
-    counts = tail(rows)
-    gravity = gravity_check(
+    counts = find_tail(rows)
+    gravity = check_gravity(
         rows,
         at=at,
         hydrometer=settings.hydrometer,
@@ -121,7 +121,7 @@ def judge(
     seen: Forecast | None = None
     odd: tuple[Reason, ...] = ()
     if counts is not None and counts.trusted >= FEWEST_COUNTS:
-        joined = evidence(
+        joined = gather_evidence(
             counts,
             rows,
             () if gravity is None else gravity.readings,
@@ -129,7 +129,7 @@ def judge(
             finish_sg=known.finish,
         )
         with suppress(FitError):  # without a fit the verdict says so, and foretells nothing
-            fitted = fit(joined, rng=np.random.default_rng(_SEED))
+            fitted = fit_curve(joined, rng=np.random.default_rng(_SEED))
     if fitted is not None:
         odd = findings(fitted, rows)
         seen = forecast(fitted, at=at, threshold_per_min=threshold)

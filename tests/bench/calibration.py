@@ -100,7 +100,7 @@ def evenings(job: tuple[str, int, str]) -> list[dict[str, object]]:
         judged = judge(diary, at=visit.when, threshold_per_min=THRESHOLD_PER_MIN)
         if judged.forecast is None or judged.fit is None:
             continue
-        if gravity == "read" and not len(judged.fit.known.reading_days):
+        if gravity == "read" and not len(judged.fit.evidence.reading_days):
             continue
         c = judged.forecast.crossing
         low95, low80, mid, high80, high95 = (

@@ -112,7 +112,11 @@ def faults(judged: Judgement) -> Iterator[str]:
             yield "a date without doubt"
         if not (0.0 <= c.p_already <= 1.0 and 0.0 <= c.p_not_in_60_days <= 1.0):
             yield "a chance outside 0 to 1"
-        if not f.distrust and judged.fit is not None and judged.fit.draws.effective < 200.0:
+        if (
+            not f.distrust
+            and judged.fit is not None
+            and judged.fit.draws.effective_sample_size < 200.0
+        ):
             yield "few effective draws, and no word of it"
     if v.answer == "wait":
         return

@@ -21,8 +21,8 @@ from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import sheet
 from bubblerate.diary.tables.visits import days, entries, fresh
 from bubblerate.diary.visit import BREAKS, COLUMNS, EVENTS, Diary, parse
-from bubblerate.ferment.gravity import readings
-from bubblerate.ferment.tail import tail
+from bubblerate.ferment.gravity import corrected_readings
+from bubblerate.ferment.tail import find_tail
 from bubblerate.shelf.tables import read_table, vessels
 from bubblerate.show.import_text import preview
 from bubblerate.show.verdict_text import diary_text
@@ -74,9 +74,9 @@ def _looked_at(diary: Diary) -> None:
     assert [*diary.visits] == sorted(diary.visits, key=lambda visit: visit.when)
     rows = diary.until(NOW).batch
     if rows:
-        seen = readings(rows, Hydrometer())
+        seen = corrected_readings(rows, Hydrometer())
         last = seen[-1].when if seen else None
-        signs(rows, tail(rows), at=NOW, threshold_per_min=1.0, last_reading_at=last)
+        signs(rows, find_tail(rows), at=NOW, threshold_per_min=1.0, last_reading_at=last)
     assert diary_text(diary)
     assert diary.litres is None or diary.litres > 0.0
 

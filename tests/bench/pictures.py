@@ -43,7 +43,7 @@ def held(kind, seed):
     score = np.abs(found.score[found.weighs & ~found.slip])
     row = {"kind": kind, "counts": len(score), "in 80 %": np.mean(score < 1.2816)}
     row["in 95 %"] = np.mean(score < 1.96)
-    if len(fit.known.reading_days):
+    if len(fit.evidence.reading_days):
         days = np.linspace(0.0, fit.tail.days[-1] + AHEAD_DAYS, 40)
         low, high = gravity_bands(fit, days, [0.1, 0.9])
         began = (fit.tail.start - PITCHED) / timedelta(days=1)

@@ -17,8 +17,8 @@ from bubblerate.course.checklist import gate
 from bubblerate.course.standing import standing
 from bubblerate.course.steps import steps
 from bubblerate.diary.settings import Hydrometer, Keeping, VesselSettings
-from bubblerate.ferment.gravity_check import gravity_check
-from bubblerate.ferment.tail import tail
+from bubblerate.ferment.gravity_check import check_gravity
+from bubblerate.ferment.tail import find_tail
 from bubblerate.verdict.case import STEADINESS, Case
 from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.facts import Signs, signs
@@ -193,7 +193,7 @@ def _rows(rng: random.Random) -> list[dict[str, Any]]:
 def _of_rows(question: str, rows: list[dict[str, Any]], later: float, forecast: Any) -> Case:
     """The case of a diary, but for its forecast: no fit, so that thousands can be tried."""
     at, seen = evening((rows[-1]["day"] if rows else 0.0) + later), diary(*rows).batch
-    found = gravity_check(
+    found = check_gravity(
         seen,
         at=at,
         hydrometer=Hydrometer(),
@@ -203,7 +203,7 @@ def _of_rows(question: str, rows: list[dict[str, Any]], later: float, forecast: 
     )
     facts = signs(
         seen,
-        tail(seen),
+        find_tail(seen),
         at=at,
         threshold_per_min=1.0,
         last_reading_at=None if found is None else found.latest.when,

@@ -19,11 +19,11 @@ from typing import TYPE_CHECKING
 import emcee
 import numpy as np
 
-from bubblerate.ferment.curve import curve
+from bubblerate.ferment.curve import as_curve
 from bubblerate.ferment.decay import crossing_days
-from bubblerate.ferment.fit import Fit, fit
+from bubblerate.ferment.fit import Fit, fit_curve
 from bubblerate.ferment.likelihood import log_density
-from bubblerate.ferment.priors import priors
+from bubblerate.ferment.priors import choose_priors
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 from scenes import known
@@ -60,13 +60,13 @@ def median(result: Fit) -> float:
 
 def crossing(theta: np.ndarray, result: Fit) -> np.ndarray:
     """Crossing of each row of theta."""
-    c = curve(theta, result.names)
+    c = as_curve(theta, result.names)
     return crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[:, 0]
 
 
 def ensemble(of_it: Evidence, result: Fit, how: str) -> tuple[float, float]:
     """Seconds of one run, and the spread of its median over runs."""
-    table, medians, took = priors(of_it), [], []
+    table, medians, took = choose_priors(of_it), [], []
     for seed in range(10):
         rng = np.random.default_rng(seed)
         start = result.draws.theta[
@@ -101,7 +101,7 @@ def main() -> None:
             took, medians = [], []
             for seed in range(REPEATS):
                 begun = time.perf_counter()
-                result = fit(of_it, rng=np.random.default_rng(seed))
+                result = fit_curve(of_it, rng=np.random.default_rng(seed))
                 took.append(time.perf_counter() - begun)
                 medians.append(median(result))
             ours, spread = float(np.median(took)), float(np.std(medians, ddof=1))
@@ -109,7 +109,7 @@ def main() -> None:
             for how in STEPS:
                 seconds, their_spread = ensemble(of_it, result, how)
                 dearer.append(seconds * (their_spread / spread) ** 2 / ours)
-            effective = result.draws.effective
+            effective = result.draws.effective_sample_size
             print(
                 f"{n:8d} {'yes' if gravity else 'no':>7s} {1e3 * ours:7.1f} {effective:10.0f} "
                 f"{spread:11.3f} {dearer[0]:25.0f} {dearer[1]:11.0f}"

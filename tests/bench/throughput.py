@@ -33,10 +33,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from bubblerate.diary.visit import Diary, parse
-from bubblerate.ferment.curve import curve
+from bubblerate.ferment.curve import as_curve
 from bubblerate.ferment.decay import crossing_days, log_gas_per_day
 from bubblerate.ferment.likelihood import log_density
-from bubblerate.ferment.priors import priors
+from bubblerate.ferment.priors import choose_priors
 from bubblerate.shelf.executors import executor_for, in_order
 from bubblerate.verdict.judgement import judge
 
@@ -54,7 +54,7 @@ EVENINGS = 34
 RESAMPLES, TIMED = 1000, 40  # of the bootstrap: those asked for, and those run and scaled up
 WALKERS, STEPS, TIMED_STEPS = 32, 2000, 100
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
-CURVE = ("uptake", "sugar", "half", "dying", "second", "pace")
+CURVE = ("max_uptake", "sugar", "half_saturation", "inactivation_per_day", "second", "pace")
 
 
 def pages() -> list[bytes]:
@@ -210,7 +210,7 @@ def ensemble(jar: Diary, *, vectorised: bool, steps: int) -> float:
 
     result = judge(jar, at=jar.visits[-1].when).fit
     assert result is not None
-    known, table = result.known, priors(result.known)
+    known, table = result.evidence, choose_priors(result.evidence)
     rng = np.random.default_rng(0)
     start = result.draws.theta[rng.choice(len(result.draws.weights), WALKERS, replace=False)]
 
@@ -226,7 +226,7 @@ def ensemble(jar: Diary, *, vectorised: bool, steps: int) -> float:
     )
     sampler.random_state = np.random.RandomState(0).get_state()
     sampler.run_mcmc(start, steps)
-    c = curve(sampler.get_chain(flat=True), result.names)
+    c = as_curve(sampler.get_chain(flat=True), result.names)
     np.quantile(crossing_days(1.0 / np.exp(c.log_per_point), **c.gas), [0.1, 0.5, 0.9])
     return time.perf_counter() - begun
 

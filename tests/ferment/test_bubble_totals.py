@@ -2,7 +2,7 @@
 
 import pytest
 
-from bubblerate.ferment.bubble_totals import ledger
+from bubblerate.ferment.bubble_totals import find_totals
 
 from scenes import evening, visits
 
@@ -12,8 +12,8 @@ def counts(*days, per_min=2.0):
 
 
 def summed(*rows, since=0.0, until=4.0):
-    book = ledger(visits(*rows), evening(since))
-    return None if book is None else book.bubbles(evening(since), evening(until))
+    totals = find_totals(visits(*rows), evening(since))
+    return None if totals is None else totals.bubbles(evening(since), evening(until))
 
 
 def test_a_level_rate_adds_up():

@@ -13,22 +13,27 @@ from bubblerate.ferment.decay import (
     points_never,
 )
 
-CURVE = ("uptake", "sugar", "half", "dying")
+CURVE = ("max_uptake", "sugar", "half_saturation", "inactivation_per_day")
 
 
 def some_curve(seed: int) -> dict[str, float]:
     rng = np.random.default_rng(seed)
     return {
-        "uptake": float(np.exp(rng.normal(1.0, 1.0))),
+        "max_uptake": float(np.exp(rng.normal(1.0, 1.0))),
         "sugar": float(np.exp(rng.normal(3.0, 1.0))),
-        "half": float(np.exp(rng.normal(1.5, 0.5))),
-        "dying": 0.0 if seed % 5 == 0 else float(np.exp(rng.normal(-3.0, 1.2))),
+        "half_saturation": float(np.exp(rng.normal(1.5, 0.5))),
+        "inactivation_per_day": 0.0 if seed % 5 == 0 else float(np.exp(rng.normal(-3.0, 1.2))),
     }
 
 
 def fall(t: float, sugar: float, c: dict[str, float]) -> float:
     """Equation 1 as it stands, nothing solved."""
-    return c["uptake"] * np.exp(-c["dying"] * t) * sugar / (c["half"] + sugar)
+    return (
+        c["max_uptake"]
+        * np.exp(-c["inactivation_per_day"] * t)
+        * sugar
+        / (c["half_saturation"] + sugar)
+    )
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -85,15 +90,24 @@ def test_the_crossing_takes_many_curves_at_once():
 
 def test_the_crossing_is_found_where_newton_would_go_in_circles():
     # steep while there is sugar, then nearly level: each slope points to the other side
-    c = {"uptake": 1.52215951, "sugar": 7.16543782, "half": 0.35528852, "dying": 0.01474533}
+    c = {
+        "max_uptake": 1.52215951,
+        "sugar": 7.16543782,
+        "half_saturation": 0.35528852,
+        "inactivation_per_day": 0.01474533,
+    }
     c |= {"second": 76.14512486, "pace": 0.01040438}
     days = crossing_days(0.7602218, **c)
     assert np.exp(log_gas_per_day(days, **c)) == pytest.approx(0.7602218, rel=1e-6)
 
 
 def test_the_crossing_is_found_where_rounding_hides_the_slope():
-    c = {"uptake": 4089.3338988869314, "sugar": 13051574.261366518, "half": 3.946116024642823}
-    c |= {"dying": 0.00024789567222246144, "second": 494.178, "pace": 1.7208}
+    c = {
+        "max_uptake": 4089.3338988869314,
+        "sugar": 13051574.261366518,
+        "half_saturation": 3.946116024642823,
+    }
+    c |= {"inactivation_per_day": 0.00024789567222246144, "second": 494.178, "pace": 1.7208}
     days = crossing_days(3215.013479273149, **c)
     assert np.exp(log_gas_per_day(days, **c)) == pytest.approx(3215.013479273149, rel=1e-6)
 
@@ -124,21 +138,21 @@ def test_what_a_dying_yeast_never_reaches_is_the_limit_of_what_is_left(seed):
 
 
 def test_with_little_sugar_and_no_dying_it_is_the_plain_exponential():
-    c = {"uptake": 0.9, "sugar": 1e-6, "half": 4.5, "dying": 0.0}
+    c = {"max_uptake": 0.9, "sugar": 1e-6, "half_saturation": 4.5, "inactivation_per_day": 0.0}
     days = np.array([0.0, 3.0, 12.0])
     expected = 1e-6 * np.exp(-days * 0.9 / 4.5)
     np.testing.assert_allclose(points_left(days, **c), expected, rtol=1e-6)
 
 
 def test_the_logarithm_of_the_fall_is_finite_where_the_fall_underflows():
-    c = {"uptake": 20.0, "sugar": 30.0, "half": 0.5, "dying": 0.0}
+    c = {"max_uptake": 20.0, "sugar": 30.0, "half_saturation": 0.5, "inactivation_per_day": 0.0}
     assert np.isfinite(log_fall_per_day(400.0, **c))
 
 
 @pytest.mark.parametrize("seed", range(5))
 def test_counting_time_in_other_units_scales_the_answer(seed):
     c = some_gas(seed)
-    per_hour = {name: c[name] / 24.0 for name in ("uptake", "dying", "pace")}
+    per_hour = {name: c[name] / 24.0 for name in ("max_uptake", "inactivation_per_day", "pace")}
     in_days = crossing_days(0.3, **c)
     in_hours = crossing_days(0.3 / 24.0, **{**c, **per_hour})
     assert in_hours == pytest.approx(24.0 * in_days, rel=1e-6, abs=1e-6)

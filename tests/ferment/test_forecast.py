@@ -5,12 +5,12 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from bubblerate.ferment.curve import curve
+from bubblerate.ferment.curve import as_curve
 from bubblerate.ferment.decay import crossing_days
-from bubblerate.ferment.fit import fit
+from bubblerate.ferment.fit import fit_curve
 from bubblerate.ferment.forecast import forecast, rate_bands
-from bubblerate.ferment.likelihood import names, to_theta
-from bubblerate.ferment.priors import PER_MIN_PER_POINT_DAY, priors
+from bubblerate.ferment.likelihood import column_names, to_theta
+from bubblerate.ferment.priors import PER_MIN_PER_POINT_DAY, choose_priors
 
 from scenes import START, evening, known
 
@@ -20,7 +20,7 @@ def fitted(rates, seconds=60.0, litres=4.5, **more):
         {"day": float(d), "bubbles": round(r * seconds / 60.0), "seconds": seconds, **more}
         for d, r in enumerate(rates)
     ]
-    return fit(known(*rows, litres=litres), rng=np.random.default_rng(1))
+    return fit_curve(known(*rows, litres=litres), rng=np.random.default_rng(1))
 
 
 HALVING = [40.0 * 0.5 ** (d / 2.0) for d in range(7)]  # 1 a minute on day 10.6
@@ -109,7 +109,7 @@ def test_a_cold_evening_is_not_a_slower_ferment():
         {"day": float(d), "bubbles": round(r / (2.0 if d == 6 else 1.0)), "temp_c": t}
         for (d, r), t in zip(enumerate(HALVING), [20.0] * 6 + [10.0], strict=True)
     ]
-    cold = fit(known(*rows), rng=np.random.default_rng(1))
+    cold = fit_curve(known(*rows), rng=np.random.default_rng(1))
     one, two = (at_threshold(f, 6.0).per_min.median for f in (warm, cold))
     assert two == pytest.approx(one, rel=0.2)
 
@@ -118,7 +118,7 @@ def test_two_counts_at_the_same_moment_do_no_harm():
     rows = [
         {"day": float(d), "bubbles": n} for d, n in ((0, 40), (1, 30), (1, 28), (2, 21), (2, 20))
     ]
-    result = fit(known(*rows), rng=np.random.default_rng(1))
+    result = fit_curve(known(*rows), rng=np.random.default_rng(1))
     assert at_threshold(result, 2.0).crossing.median > evening(2.0)
 
 
@@ -137,26 +137,28 @@ def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_
     # Ferments drawn from the priors, counts from the model: the share inside is binomial, and 48
     # of 60 is what is expected of an 80 % interval; 39 to 57 leaves three standard deviations.
     rng = np.random.default_rng(20)
-    table = priors(known({"day": 0.0, "bubbles": 9}))
+    table = choose_priors(known({"day": 0.0, "bubbles": 9}))
     held = tried = 0
     while tried < 60:
         theta = np.log([p.centre for p in table]) + 0.7 * rng.normal(size=len(table)) * [
             p.spread for p in table
         ]
-        c = curve(to_theta(theta[None, :], table), names(table))
+        c = as_curve(to_theta(theta[None, :], table), column_names(table))
         truth = float(crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[0, 0])
         if not 4.0 < truth < 60.0:
             continue
         days = np.arange(0.0, 0.7 * truth, 1.0)
         rate = np.exp(c.log_per_min(days)[0])
-        scatter = float(c.scatter[0, 0])
-        bubbles = rng.poisson(rate * rng.gamma(1.0 / scatter**2, scatter**2, len(days)))
+        overdispersion = float(c.overdispersion[0, 0])
+        bubbles = rng.poisson(
+            rate * rng.gamma(1.0 / overdispersion**2, overdispersion**2, len(days))
+        )
         rows = [{"day": d, "bubbles": int(n)} for d, n in zip(days, bubbles, strict=True)]
         of_it = known(*rows)
         if of_it.tail.trusted < 3:
             continue
         tried += 1
-        result = fit(of_it, rng=rng)
+        result = fit_curve(of_it, rng=rng)
         crossing = at_threshold(result, float(days[-1])).crossing
         limit = evening(truth)
         held += crossing.low80 <= limit and (crossing.high80 is None or limit <= crossing.high80)

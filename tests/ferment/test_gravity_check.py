@@ -3,7 +3,7 @@
 import pytest
 
 from bubblerate.diary.settings import Hydrometer
-from bubblerate.ferment.gravity_check import gravity_check
+from bubblerate.ferment.gravity_check import check_gravity
 from bubblerate.physics.hydrometer import corrected_sg
 from bubblerate.verdict.case import STEADINESS
 
@@ -11,7 +11,7 @@ from scenes import evening, visits
 
 
 def check(*rows, question="racking", litres=4.5, finish=None, hydrometer=None):
-    return gravity_check(
+    return check_gravity(
         visits(*sorted(rows, key=lambda row: row["day"])),
         at=evening(max(row["day"] for row in rows)),
         hydrometer=hydrometer or Hydrometer(),

@@ -4,68 +4,68 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from bubblerate.ferment.curve import curve, felt_days, thermal_days
+from bubblerate.ferment.curve import as_curve, thermal_days, thermal_days_at
 from bubblerate.ferment.decay import points_left
 from bubblerate.ferment.evidence import evening_weights
 from bubblerate.ferment.likelihood import (
     GRAVITY_FREEDOM,
+    column_names,
     log_density,
     log_gravity,
     log_negative_binomial,
     log_prior,
     log_tallies,
-    names,
     to_theta,
 )
-from bubblerate.ferment.priors import READING_SD_POINTS, priors
-from bubblerate.ferment.tail import tail
+from bubblerate.ferment.priors import READING_SD_POINTS, choose_priors
+from bubblerate.ferment.tail import find_tail
 
 from scenes import known, visits
 
 NINE = ({"day": 0.0, "bubbles": 9},)
 
 
-@pytest.mark.parametrize("scatter", [0.05, 0.17, 1.0])
-def test_the_negative_binomial_is_that_of_scipy(scatter):
+@pytest.mark.parametrize("overdispersion", [0.05, 0.17, 1.0])
+def test_the_negative_binomial_is_that_of_scipy(overdispersion):
     counts, mean = np.array([0, 1, 7, 300]), np.array([0.2, 3.0, 7.0, 250.0])
-    size = 1.0 / scatter**2
+    size = 1.0 / overdispersion**2
     expected = stats.nbinom.logpmf(counts, size, size / (size + mean))
     np.testing.assert_allclose(
-        log_negative_binomial(counts, np.log(mean), scatter), expected, rtol=1e-9
+        log_negative_binomial(counts, np.log(mean), overdispersion), expected, rtol=1e-9
     )
 
 
-@pytest.mark.parametrize("scatter", [0.0, 1e-5, 1e-4])
-def test_without_scatter_it_is_poisson(scatter):
+@pytest.mark.parametrize("overdispersion", [0.0, 1e-5, 1e-4])
+def test_without_scatter_it_is_poisson(overdispersion):
     counts, mean = np.array([0, 1, 7, 300]), np.array([0.2, 3.0, 7.0, 250.0])
     np.testing.assert_allclose(
-        log_negative_binomial(counts, np.log(mean), scatter),
+        log_negative_binomial(counts, np.log(mean), overdispersion),
         stats.poisson.logpmf(counts, mean),
         rtol=1e-4,
     )
 
 
 def test_the_rate_stands_in_for_the_gas_of_a_point():
-    table = priors(known(*NINE))
+    table = choose_priors(known(*NINE))
     assert table[0].name == "gas"
-    assert names(table)[0] == "rate"
-    assert len(names(table)) == len(table)
+    assert column_names(table)[0] == "rate"
+    assert len(column_names(table)) == len(table)
 
 
 def test_parameters_come_in_only_where_something_can_be_said_of_them():
-    plain = {p.name for p in priors(known(*NINE))}
+    plain = {p.name for p in choose_priors(known(*NINE))}
     warm = known(
         *NINE, {"day": 1.0, "bubbles": 8, "temp_c": 15.0}, {**NINE[0], "day": 2, "temp_c": 20.0}
     )
     read = known(*NINE, {"day": 1.0, "sg": 1.004})
     moved = known(*NINE, {"day": 1.0, "event": "moved"}, {"day": 2.0, "bubbles": 8})
-    assert {p.name for p in priors(warm)} - plain == {"q10"}
-    assert {p.name for p in priors(read)} - plain == {"finish"}
-    assert {p.name for p in priors(moved)} - plain == {"bubbles 0"}
+    assert {p.name for p in choose_priors(warm)} - plain == {"q10"}
+    assert {p.name for p in choose_priors(read)} - plain == {"finish"}
+    assert {p.name for p in choose_priors(moved)} - plain == {"bubbles 0"}
 
 
 def test_knowing_the_litres_narrows_the_gas_of_a_point():
-    unknown, told = priors(known(*NINE, litres=None))[0], priors(known(*NINE))[0]
+    unknown, told = choose_priors(known(*NINE, litres=None))[0], choose_priors(known(*NINE))[0]
     assert told.spread < unknown.spread
     # one bubble a minute in a jar is half to one point a day, arithmetic of the trade
     assert 0.5 < 1.0 / told.centre < 1.0
@@ -73,7 +73,7 @@ def test_knowing_the_litres_narrows_the_gas_of_a_point():
 
 def test_a_finish_that_the_maker_gives_is_believed_more_than_the_usual():
     row = {"day": 1.0, "sg": 1.004}
-    usual, said = (priors(known(*NINE, row, finish_sg=f))[-1] for f in (None, 1.004))
+    usual, said = (choose_priors(known(*NINE, row, finish_sg=f))[-1] for f in (None, 1.004))
     assert said.centre == pytest.approx(4.0)
     assert said.spread < usual.spread
 
@@ -104,9 +104,9 @@ def some(table, size=4):
 
 
 def test_the_prior_is_the_sum_of_normals():
-    table = priors(known(*NINE, {"day": 1.0, "sg": 1.004}))
+    table = choose_priors(known(*NINE, {"day": 1.0, "sg": 1.004}))
     theta = some(table)
-    c = curve(theta, names(table))
+    c = as_curve(theta, column_names(table))
     mixed = {"gas": c.log_per_point, "fall": np.log(c.fall), "second": np.log(c.second)}
     values = np.column_stack([mixed.get(p.name, theta[:, i]) for i, p in enumerate(table)])
     expected = sum(
@@ -121,31 +121,33 @@ def test_the_gravity_term_is_a_student_t_around_the_finish_and_the_sugar_left():
     read = known(
         *NINE, {"day": 4.0, "sg": 1.012}, {"day": 6.0, "bubbles": 2}, {"day": 9.0, "sg": 1.003}
     )
-    table = priors(read)
-    c = curve(some(table), names(table))
-    felt = np.array([[0.0, 6.0]] * 4)
+    table = choose_priors(read)
+    c = as_curve(some(table), column_names(table))
+    thermal = np.array([[0.0, 6.0]] * 4)
     t = np.array([4.0, 9.0])
     left = points_left(t, **c.ferment) + c.second * np.exp(-c.pace * t)
     student = stats.t(GRAVITY_FREEDOM, loc=c.finish + left, scale=READING_SD_POINTS)
-    differences = log_gravity(c, felt, read) - student.logpdf(np.array([12.0, 3.0])).sum(axis=1)
+    differences = log_gravity(c, thermal, read) - student.logpdf(np.array([12.0, 3.0])).sum(axis=1)
     np.testing.assert_allclose(differences, differences[0])
 
 
 def test_terms_add_up():
     read = known(*NINE, {"day": 6.0, "bubbles": 2}, {"day": 9.0, "sg": 1.003})
-    table = priors(read)
+    table = choose_priors(read)
     theta = some(table)
-    c, felt = curve(theta, names(table)), np.array([[0.0, 6.0]] * 4)
-    parts = log_prior(theta, c, table) + log_tallies(c, felt, read) + log_gravity(c, felt, read)
+    c, thermal = as_curve(theta, column_names(table)), np.array([[0.0, 6.0]] * 4)
+    parts = (
+        log_prior(theta, c, table) + log_tallies(c, thermal, read) + log_gravity(c, thermal, read)
+    )
     np.testing.assert_allclose(log_density(theta, read, table), parts)
 
 
 def likelihood_of(bubbles, seconds):
     of_it = known(*({"day": float(d), "bubbles": bubbles, "seconds": seconds} for d in range(3)))
-    table = priors(of_it)
+    table = choose_priors(of_it)
     theta = to_theta(np.log([[p.centre for p in table]]), table)
     theta[0, 0] = np.log(5.0)
-    return log_tallies(curve(theta, names(table)), np.arange(3.0)[None], of_it)[0]
+    return log_tallies(as_curve(theta, column_names(table)), np.arange(3.0)[None], of_it)[0]
 
 
 def test_a_longer_count_weighs_more_and_a_zero_is_data():
@@ -166,50 +168,51 @@ def test_an_earlier_stretch_has_its_own_bubble():
         {"day": 4.0, "bubbles": 1},
     ]
     of_it = known(*rows)
-    table = priors(of_it)
+    table = choose_priors(of_it)
     theta = some(table, 1)
     finer = theta.copy()
-    finer[:, names(table).index("bubbles 0")] += 0.5
+    finer[:, column_names(table).index("bubbles 0")] += 0.5
     change = [
-        log_tallies(curve(x, names(table)), np.array([[0.0, 4.0]]), of_it) for x in (theta, finer)
+        log_tallies(as_curve(x, column_names(table)), np.array([[0.0, 4.0]]), of_it)
+        for x in (theta, finer)
     ]
     assert change[0] != change[1]
     assert list(of_it.tail.stretch) == [1, 0]
 
 
 def test_time_between_the_counts_is_interpolated_and_runs_on_after_them():
-    felt = felt_days(np.array([0.5, 3.0]), np.array([[0.0, 1.5]]), np.array([0.0, 1.0]))
-    np.testing.assert_allclose(felt, [[0.75, 3.5]])
+    thermal = thermal_days_at(np.array([0.5, 3.0]), np.array([[0.0, 1.5]]), np.array([0.0, 1.0]))
+    np.testing.assert_allclose(thermal, [[0.75, 3.5]])
 
 
 def test_a_warm_evening_counts_for_more_time():
-    days, warmth = np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 1.0])
-    felt = thermal_days(days, warmth, np.array([[2.0], [1.0]]))
-    np.testing.assert_allclose(felt, [[0.0, 1.5, 3.5], [0.0, 1.0, 2.0]])
+    days, temp_offset_10c = np.array([0.0, 1.0, 2.0]), np.array([0.0, 1.0, 1.0])
+    thermal = thermal_days(days, temp_offset_10c, np.array([[2.0], [1.0]]))
+    np.testing.assert_allclose(thermal, [[0.0, 1.5, 3.5], [0.0, 1.0, 2.0]])
 
 
 def test_evenings_close_together_share_their_scatter_and_say_less():
     many = [{"day": d, "bubbles": 30} for d in range(6)]
-    daily = evening_weights(tail(visits(*many)))
-    weekly = evening_weights(tail(visits(*({**v, "day": 7 * v["day"]} for v in many))))
+    daily = evening_weights(find_tail(visits(*many)))
+    weekly = evening_weights(find_tail(visits(*({**v, "day": 7 * v["day"]} for v in many))))
     assert np.all(daily < 0.8)
     assert np.all(weekly > 0.97)
 
 
 def test_few_bubbles_are_mostly_chance_and_keep_their_say():
-    few = tail(visits(*({"day": d, "bubbles": 1} for d in range(6))))
+    few = find_tail(visits(*({"day": d, "bubbles": 1} for d in range(6))))
     assert np.all(evening_weights(few) > 0.85)
 
 
 def test_counting_twice_an_evening_never_says_less():
-    once = tail(visits(*({"day": float(d), "bubbles": 30} for d in range(8))))
+    once = find_tail(visits(*({"day": float(d), "bubbles": 30} for d in range(8))))
     rows = [{"day": d + e, "bubbles": 30} for d in range(8) for e in (0.0, 0.005)]
-    twice = tail(visits(*rows))
+    twice = find_tail(visits(*rows))
     assert evening_weights(twice).sum() > evening_weights(once).sum()
 
 
 def test_counts_at_the_same_moment_do_no_harm():
-    twice = tail(
+    twice = find_tail(
         visits({"day": 0, "bubbles": 9}, {"day": 0, "bubbles": 8}, {"day": 1, "bubbles": 7})
     )
     assert np.all(np.isfinite(evening_weights(twice)))

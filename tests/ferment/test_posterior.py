@@ -4,11 +4,11 @@ import emcee
 import numpy as np
 import pytest
 
-from bubblerate.ferment.curve import curve, thermal_days
+from bubblerate.ferment.curve import as_curve, thermal_days
 from bubblerate.ferment.decay import crossing_days
-from bubblerate.ferment.fit import fit
+from bubblerate.ferment.fit import fit_curve
 from bubblerate.ferment.likelihood import log_density
-from bubblerate.ferment.priors import priors
+from bubblerate.ferment.priors import choose_priors
 
 from scenes import known
 
@@ -30,17 +30,17 @@ DIARIES = {
 
 def crossing(theta, of_it, names):
     """Thermal days from the start of the tail until one bubble a minute, shape (m,)."""
-    c = curve(theta, names)
-    felt = thermal_days(of_it.tail.days, of_it.tail.warmth, c.q10)
-    assert felt.shape == (len(theta), len(of_it.tail))
+    c = as_curve(theta, names)
+    thermal = thermal_days(of_it.tail.days, of_it.tail.temp_offset_10c, c.q10)
+    assert thermal.shape == (len(theta), len(of_it.tail))
     return crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[:, 0]
 
 
 @pytest.mark.parametrize("name", DIARIES)
 def test_the_crossing_has_the_quantiles_of_a_long_run_of_emcee(name):
     of_it = known(*DIARIES[name])
-    table = priors(of_it)
-    fits = [fit(of_it, rng=np.random.default_rng(seed)) for seed in range(12)]
+    table = choose_priors(of_it)
+    fits = [fit_curve(of_it, rng=np.random.default_rng(seed)) for seed in range(12)]
     first = fits[0]
     start = first.draws.theta[
         np.random.default_rng(5).choice(

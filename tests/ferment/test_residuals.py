@@ -8,7 +8,7 @@ from scipy.stats import kstest, nbinom, norm
 
 from bubblerate.diary.visit import read
 from bubblerate.errors import InputError
-from bubblerate.ferment.fit import Fit, fit
+from bubblerate.ferment.fit import Fit, fit_curve
 from bubblerate.ferment.residuals import residuals
 from bubblerate.ferment.sampling import Draws
 from bubblerate.show.pictures.residuals import plot_residuals, save_residuals
@@ -25,13 +25,13 @@ def damson():
 @pytest.fixture(scope="module")
 def one_draw():
     """A fit of which only one draw is left: its prediction is a plain negative binomial."""
-    found = fit(
+    found = fit_curve(
         known(*({"day": d, "bubbles": 40 - 2 * d} for d in range(18))),
         rng=np.random.default_rng(1),
     )
     best = int(np.argmax(found.draws.weights))
     draws = Draws(theta=found.draws.theta[[best]], weights=np.ones(1))
-    return Fit(known=found.known, names=found.names, draws=draws, distrust="")
+    return Fit(evidence=found.evidence, names=found.names, draws=draws, distrust="")
 
 
 def axes(judgement) -> Axes:
@@ -44,7 +44,7 @@ def test_ends_are_those_of_the_negative_binomial_of_another_library(one_draw):
     found = residuals(one_draw, rng=np.random.default_rng(2))
     c = one_draw.curve
     mean = np.exp(c.log_per_min(one_draw.tail.days))[0]
-    size = float(c.scatter[0, 0]) ** -2
+    size = float(c.overdispersion[0, 0]) ** -2
     n = one_draw.tail.bubbles
     p = size / (size + mean)
     assert norm.cdf(found.high) == pytest.approx(nbinom.cdf(n, size, p), abs=1e-9)
@@ -62,12 +62,12 @@ def test_a_score_lies_between_what_the_whole_count_leaves_open(damson):
 def test_scores_of_counts_that_the_curve_made_are_standard_normal(one_draw):
     c, rng = one_draw.curve, np.random.default_rng(3)
     tail = one_draw.tail
-    mean, size = np.exp(c.log_per_min(tail.days))[0], float(c.scatter[0, 0]) ** -2
+    mean, size = np.exp(c.log_per_min(tail.days))[0], float(c.overdispersion[0, 0]) ** -2
     scores = []
     for _ in range(50):
         drawn = rng.negative_binomial(size, size / (size + mean)).astype(float)
-        seen = replace(one_draw.known, tail=replace(tail, bubbles=drawn))
-        scores.append(residuals(replace(one_draw, known=seen), rng=rng).score)
+        seen = replace(one_draw.evidence, tail=replace(tail, bubbles=drawn))
+        scores.append(residuals(replace(one_draw, evidence=seen), rng=rng).score)
     assert kstest(np.concatenate(scores), "norm").pvalue > 0.01
 
 

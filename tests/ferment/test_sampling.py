@@ -7,7 +7,7 @@ import statsmodels.api as sm
 from scipy import stats
 
 from bubblerate.ferment.likelihood import log_negative_binomial
-from bubblerate.ferment.sampling import Peak, importance_draws, peak
+from bubblerate.ferment.sampling import Mode, find_mode, importance_draws
 
 from scenes import reference
 
@@ -34,7 +34,7 @@ def test_the_peak_finder_reaches_the_certified_values_of_nist(name):
         model = MODELS[name]((theta * unit).T[:, :, None], x)
         return -0.5 * np.sum((y - model) ** 2, axis=-1) / summary.residual_sd_certified**2
 
-    best = peak(log_density, np.ones(len(unit)), scale=np.full(len(unit), 0.1)).at
+    best = find_mode(log_density, np.ones(len(unit)), scale=np.full(len(unit), 0.1)).at
     digits = -np.log10(np.abs(best * unit / rows.certified_value.to_numpy() - 1.0))
     assert np.min(digits) > 4.0  # differences, not derivatives: a peak needs no more
 
@@ -54,7 +54,9 @@ def silver_log_density():
 def test_silver_decay_is_fitted_as_by_poisson_maximum_likelihood():
     # Bevington and Robinson, chapter 8; poisson_ml_recomputed: an independent evaluation.
     expected = reference("silver_fit.csv").iloc[:5]
-    found = peak(silver_log_density(), np.log([10.0, 900.0, 130.0, 30.0, 200.0]), scale=np.ones(5))
+    found = find_mode(
+        silver_log_density(), np.log([10.0, 900.0, 130.0, 30.0, 200.0]), scale=np.ones(5)
+    )
     np.testing.assert_allclose(
         np.exp(found.at), expected.poisson_ml_recomputed.astype(float), rtol=1e-4
     )
@@ -71,13 +73,13 @@ def test_draws_of_a_skewed_density_have_its_quantiles():
     def log_density(theta):
         return shape * theta[:, 0] - np.exp(theta[:, 0]) - 0.5 * theta[:, 1] ** 2
 
-    found = peak(log_density, np.array([1.0, 1.0]), scale=np.ones(2))
+    found = find_mode(log_density, np.array([1.0, 1.0]), scale=np.ones(2))
     draws = importance_draws(log_density, [found], rng=np.random.default_rng(3))
     order = np.argsort(draws.theta[:, 0])
     levels = np.cumsum(draws.weights[order])
     got = np.interp([0.1, 0.5, 0.9], levels, np.exp(draws.theta[order, 0]))
     np.testing.assert_allclose(stats.gamma.cdf(got, shape), [0.1, 0.5, 0.9], atol=0.02)
-    assert draws.effective > 1000.0
+    assert draws.effective_sample_size > 1000.0
 
 
 def test_draws_of_two_peaks_have_the_weight_of_each():
@@ -87,10 +89,10 @@ def test_draws_of_two_peaks_have_the_weight_of_each():
         right = np.log(0.3 / 0.25) - 0.5 * np.sum(((theta - 4.0) / 0.5) ** 2, axis=1)
         return np.logaddexp(left, right)
 
-    peaks = [peak(log_density, np.full(2, start), scale=np.ones(2)) for start in (-5.0, 5.0)]
+    peaks = [find_mode(log_density, np.full(2, start), scale=np.ones(2)) for start in (-5.0, 5.0)]
     draws = importance_draws(log_density, peaks, rng=np.random.default_rng(3))
     assert draws.weights[draws.theta[:, 0] < 0.0].sum() == pytest.approx(0.7, abs=0.02)
-    assert draws.effective > 1000.0
+    assert draws.effective_sample_size > 1000.0
 
 
 def test_too_few_effective_draws_are_followed_by_more():
@@ -100,7 +102,7 @@ def test_too_few_effective_draws_are_followed_by_more():
         rest = -0.5 * np.sum((theta[:, 1:] / scale) ** 2 + 2.0 * np.log(scale), axis=1)
         return rest - 0.5 * theta[:, 0] ** 2
 
-    start = Peak(at=np.zeros(11), covariance=np.eye(11))
+    start = Mode(at=np.zeros(11), covariance=np.eye(11))
     draws = importance_draws(log_density, [start], rng=np.random.default_rng(3))
     assert len(draws.weights) > 8 * 300
 
@@ -118,7 +120,7 @@ def test_ships_are_fitted_as_by_a_log_linear_poisson_model():
         log_mean = theta @ x.T + np.log(exposure)
         return np.sum(log_negative_binomial(counts, log_mean, 0.0), axis=-1)
 
-    found = peak(log_density, np.array([-6.0, *np.zeros(8)]), scale=np.full(9, 0.3))
+    found = find_mode(log_density, np.array([-6.0, *np.zeros(8)]), scale=np.full(9, 0.3))
     sd = np.sqrt(np.diag(found.covariance))
     printed = [-6.40590, -0.54334, -0.68740, -0.07596, 0.32558, 0.69714, 0.81843, 0.45343, 0.38447]
     printed_sd = [0.21744, 0.17759, 0.32904, 0.29058, 0.23588, 0.14964, 0.16977, 0.23317, 0.11827]
@@ -138,7 +140,7 @@ def test_silver_without_its_background_is_fitted_as_by_statsmodels():
     def log_density(theta):
         return np.sum(log_negative_binomial(counts, theta @ x.T, 0.0), axis=-1)
 
-    found = peak(log_density, np.array([6.0, 0.0]), scale=np.ones(2))
+    found = find_mode(log_density, np.array([6.0, 0.0]), scale=np.ones(2))
     glm = sm.GLM(counts, x, family=sm.families.Poisson()).fit()
     np.testing.assert_allclose(found.at, glm.params, atol=1e-5)
     np.testing.assert_allclose(np.sqrt(np.diag(found.covariance)), glm.bse, rtol=1e-3)

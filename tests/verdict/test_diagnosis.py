@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from bubblerate.diary.settings import Settings
-from bubblerate.ferment.fit import fit, slip_chance
+from bubblerate.ferment.fit import fit_curve, outlier_chance
 from bubblerate.verdict.diagnosis import findings, reading_surprise
 from bubblerate.verdict.judgement import judge
 
@@ -20,7 +20,9 @@ def slowing(n=10, half_life=4.0, first=60.0, **more):
 
 def found(rows, litres=4.5):
     rows = sorted(rows, key=lambda row: row["day"])
-    return findings(fit(known(*rows, litres=litres), rng=np.random.default_rng(1)), visits(*rows))
+    return findings(
+        fit_curve(known(*rows, litres=litres), rng=np.random.default_rng(1)), visits(*rows)
+    )
 
 
 def codes(rows, **more):
@@ -56,7 +58,7 @@ def test_a_bubble_a_year_later_is_no_slip():
 def test_the_slip_is_known_by_its_own_chance():
     rows = slowing()
     rows[5]["bubbles"] *= 10
-    chances = slip_chance(fit(known(*rows), rng=np.random.default_rng(1)))
+    chances = outlier_chance(fit_curve(known(*rows), rng=np.random.default_rng(1)))
     assert chances[5] > 0.9
     assert np.all(np.delete(chances, 5) < 0.1)
 
@@ -71,7 +73,7 @@ def test_a_reading_that_fits_neither_bubbles_nor_readings_is_a_slip():
 def test_readings_on_the_curve_surprise_nobody():
     sgs = [(2.0, 1.018), (5.0, 1.010), (9.0, 1.004)]
     rows = sorted([*slowing(), *({"day": d, "sg": sg} for d, sg in sgs)], key=lambda r: r["day"])
-    assert np.all(reading_surprise(fit(known(*rows), rng=np.random.default_rng(1))) > 0.1)
+    assert np.all(reading_surprise(fit_curve(known(*rows), rng=np.random.default_rng(1))) > 0.1)
 
 
 def quiet(last, temp_c=17.0, pressure_hpa=1015.0, litres=23.0, day=12.0):

@@ -12,8 +12,8 @@ import pytest
 
 from bubblerate.diary.settings import Settings
 from bubblerate.ferment import sampling
-from bubblerate.ferment.fit import FitError, fit
-from bubblerate.ferment.sampling import Draws, Peak, importance_draws, peak
+from bubblerate.ferment.fit import FitError, fit_curve
+from bubblerate.ferment.sampling import Draws, Mode, find_mode, importance_draws
 from bubblerate.verdict.judgement import judge
 
 from cases import PITCHED, PROOF, SLOWED
@@ -196,11 +196,11 @@ def broken(*_, **__):
 
 
 def bent(_, start, **__):
-    return Peak(at=start, covariance=-1e-6 * np.eye(len(start)))
+    return Mode(at=start, covariance=-1e-6 * np.eye(len(start)))
 
 
 def flat(_, start, **__):
-    return Peak(at=start, covariance=np.zeros((len(start), len(start))))
+    return Mode(at=start, covariance=np.zeros((len(start), len(start))))
 
 
 def one_draw(_, peaks, *, rng):
@@ -219,8 +219,8 @@ FAILURES = [
     ("a density that is never a number", "bubblerate.ferment.fit.log_density", no_number),
     ("a search that ends at no number", "bubblerate.ferment.sampling.minimize", lost),
     ("a search that breaks", "bubblerate.ferment.sampling.minimize", broken),
-    ("a covariance that is not positive", "bubblerate.ferment.fit.peak", bent),
-    ("a covariance that is zero", "bubblerate.ferment.fit.peak", flat),
+    ("a covariance that is not positive", "bubblerate.ferment.fit.find_mode", bent),
+    ("a covariance that is zero", "bubblerate.ferment.fit.find_mode", flat),
     ("draws of which one outweighs all", "bubblerate.ferment.fit.importance_draws", one_draw),
 ]
 
@@ -237,7 +237,7 @@ def test_all_is_well_with_the_diary_of_these_tests():
 def test_sums_that_fail_end_in_a_wait_that_says_so(monkeypatch, run, tmp_path, name, instead):
     monkeypatch.setattr(name, instead)
     with pytest.raises(FitError):
-        fit(known(*SLOWED), rng=np.random.default_rng(1))
+        fit_curve(known(*SLOWED), rng=np.random.default_rng(1))
     for rows, on in ((CLEAN, "racking"), (PROOF, "bottling")):
         path, last = (
             written(tmp_path / "fig.csv", *rows),
@@ -272,7 +272,7 @@ def test_counts_that_fit_no_curve_leave_no_trust_in_it():
 
 
 def test_draws_where_the_density_is_nowhere_finite_are_refused():
-    start = Peak(at=np.zeros(2), covariance=np.eye(2))
+    start = Mode(at=np.zeros(2), covariance=np.eye(2))
     with pytest.raises(ArithmeticError, match="finite at none"):
         importance_draws(nowhere, [start], rng=np.random.default_rng(1))
 
@@ -281,7 +281,7 @@ def test_draws_that_are_impossible_are_left_out():
     def half(theta):
         return np.where(theta[:, 0] > 0.0, -0.5 * np.sum(theta**2, axis=1), -np.inf)
 
-    start = Peak(at=np.zeros(2), covariance=np.eye(2))
+    start = Mode(at=np.zeros(2), covariance=np.eye(2))
     draws = importance_draws(half, [start], rng=np.random.default_rng(1))
     assert np.all(draws.theta[:, 0] > 0.0)
     # mean of a half normal: sqrt(2 / pi)
@@ -290,7 +290,7 @@ def test_draws_that_are_impossible_are_left_out():
 
 def test_a_peak_is_not_looked_for_where_the_density_is_not_finite():
     with pytest.raises(ArithmeticError, match="no curvature"):
-        peak(nowhere, np.zeros(2), scale=np.ones(2))
+        find_mode(nowhere, np.zeros(2), scale=np.ones(2))
 
 
 def test_a_threshold_at_either_end_of_what_may_be_asked_is_answered():

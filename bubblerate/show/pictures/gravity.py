@@ -57,7 +57,7 @@ def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
     known = "expected" if g.finish_known else "usual"
     ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {known}")
     told = fit is not None and not (fit.distrust or g.leak or g.gas_only)
-    if told and fit is not None and len(fit.known.reading_days):
+    if told and fit is not None and len(fit.evidence.reading_days):
         days = np.linspace(0.0, fit.tail.day_of(right_edge(judgement)), 160)
         low, median, high = gravity_bands(fit, days, [0.1, 0.5, 0.9])
         when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])

@@ -61,9 +61,9 @@ def plot_residuals(judgement: Judgement, ax: Axes) -> Axes:
         )
         ax.vlines(when, low, high, color=ASH, lw=BARS, label="open, as counts are whole")
         for some, mark, size, edge, fill, what in (
-            (found.weighs & ~found.slip, "o", 4.5, INK, INK, "counted"),
-            (~found.weighs & ~found.slip, "o", 4.5, INK, "white", "cold, or just disturbed"),
-            (found.slip, "X", 8.0, RUST, "white", "likely a slip"),
+            (found.weighs & ~found.outlier, "o", 4.5, INK, INK, "counted"),
+            (~found.weighs & ~found.outlier, "o", 4.5, INK, "white", "cold, or just disturbed"),
+            (found.outlier, "X", 8.0, RUST, "white", "likely a slip"),
         ):
             if some.any():
                 (drawn,) = ax.plot(when[some], score[some], mark, color=edge, label=what)
