@@ -75,7 +75,7 @@ def outlook(diary: Diary, *, at: datetime, settings: Settings | None = None) -> 
     settings = settings if settings is not None else Settings()
     known = settings.vessel(diary.vessel)
     racking = judge(diary, at=at, question="racking", settings=settings)
-    bottling = judge(diary, at=at, question="bottling", settings=settings)
+    bottling = judge(diary, at=at, question="bottling", settings=settings, earlier=racking.fit)
     stands = standing(diary.until(at), on=at.date(), known=known)
     checked = gate(bottling.verdict, bottling.gravity, stands, keeping=settings.keeping)
     return Outlook(

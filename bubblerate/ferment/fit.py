@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .curve import Curve, as_curve, thermal_days
-from .likelihood import column_names, log_density, tally_terms, to_theta
-from .priors import choose_priors
+from .likelihood import centre_and_spread, column_names, log_density, tally_terms, to_theta
+from .priors import Prior, choose_priors
 from .sampling import ENOUGH, Draws, LogDensity, Mode, find_mode, importance_draws
 
 if TYPE_CHECKING:
     from .evidence import Evidence
     from .tail import Tail
 
-__all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit_curve", "outlier_chance"]
+__all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit_curve"]
 
 Floats = NDArray[np.float64]
 
@@ -33,7 +34,7 @@ class FitError(ArithmeticError):
     """The sums failed, so that nothing can be said of the curve."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
 class Fit:
     """What counts, gravity and the priors say of a ferment's tail.
 
@@ -45,28 +46,47 @@ class Fit:
         Of the p parameters.
     draws : Draws
         Posterior draws, columns in the order of `names`.
-    distrust : str
-        Why the spread should not be believed; empty when it may be.
+    search_trouble : str
+        What went wrong on the way to them; empty where nothing did.
     """
 
     evidence: Evidence
     names: tuple[str, ...]
     draws: Draws
-    distrust: str
+    search_trouble: str = ""
 
     @property
     def tail(self) -> Tail:
         """The counts."""
         return self.evidence.tail
 
-    @property
+    @cached_property
     def curve(self) -> Curve:
-        """The draws in natural units."""
+        """The m draws in natural units."""
         return as_curve(self.draws.theta, self.names)
 
+    @cached_property
+    def thermal(self) -> Floats:
+        """Thermal days of the n counts under each draw, shape (m, n)."""
+        return thermal_days(self.tail.days, self.tail.temp_offset_10c, self.curve.q10)
 
-def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
-    """Posterior of the decay curve, given counts and gravity.
+    @cached_property
+    def outlier_chance(self) -> Floats:
+        """Chance that each count is of another jar or a digit too many; shape (n,)."""
+        sound, outlier = tally_terms(self.curve, self.thermal, self.evidence)
+        return np.asarray(self.draws.weights @ (1.0 / (1.0 + np.exp(sound - outlier))), float)
+
+    @property
+    def distrust(self) -> str:
+        """Why the spread should not be believed; empty when it may be."""
+        if self.search_trouble:
+            return self.search_trouble
+        mostly = np.mean(self.outlier_chance[self.tail.trust == 1.0]) > _MOSTLY
+        return "most of the counts fit no curve" if mostly else ""
+
+
+def fit_curve(evidence: Evidence, *, rng: np.random.Generator, earlier: Fit | None = None) -> Fit:
+    """Posterior of the decay curve, given counts and gravity: the one dear step of a judgement.
 
     Parameters
     ----------
@@ -74,6 +94,9 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
         With at least `FEWEST_COUNTS` counts that its tail trusts.
     rng : numpy.random.Generator
         Source of the draws; the same state gives the same answer.
+    earlier : Fit, optional
+        One made before, by the same `rng`: given back as it is where it is of the same evidence,
+        so that the questions asked of one jar share one fit.
 
     Returns
     -------
@@ -86,67 +109,80 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
     FitError
         If no mode can be found, or nearly all draws are worth nothing.
     """
-    counts = evidence.tail
-    if counts.trusted < FEWEST_COUNTS:
-        raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {counts.trusted}")
+    if earlier is not None and earlier.evidence.same_as(evidence):
+        return earlier
+    if evidence.tail.trusted < FEWEST_COUNTS:
+        raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {evidence.tail.trusted}")
     priors = choose_priors(evidence)
 
     def density(theta: Floats) -> Floats:
         values = log_density(theta, evidence, priors)
         return np.where(np.isnan(values), -np.inf, values)
 
-    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
-    spread = np.array([p.spread for p in priors])
-    values = centre + spread * rng.standard_normal((_STARTS, len(priors)))
-    # what is seen may be sugar running out, yeast dying, or a second sugar: a mode for each
-    column = [prior.name for prior in priors].index
-    high = values > centre + spread
-    dies, slow = high[:, column("inactivation_per_day")], high[:, column("second")]
-    starts = to_theta(values, priors)
-    first = (counts.bubbles[0] + 0.5) / counts.seconds[0] * 60.0
-    starts[:, column("gas")] = np.log(first) + 0.3 * rng.standard_normal(_STARTS)
-    order = np.argsort(density(starts))
-    lots = [order[some[order]] for some in (~dies & ~slow, dies & ~slow, slow)]
+    starts = _starts(density, evidence, priors, rng)
     try:
-        modes = [_widened_mode(density, starts[lot[-1]], spread) for lot in lots if len(lot)]
-        draws = importance_draws(density, modes, rng=rng)
-        if (
-            draws.effective_sample_size < ENOUGH
-        ):  # a few draws outweigh all: there is a mode that was missed
-            best = draws.theta[np.argmax(draws.weights)]
-            modes.append(_widened_mode(density, best, spread))
-            draws = importance_draws(density, modes, rng=rng)
+        draws, modes = _search(density, starts, priors, rng)
     except (ArithmeticError, np.linalg.LinAlgError) as err:
         raise FitError(str(err)) from err
+    return Fit(
+        evidence=evidence,
+        names=column_names(priors),
+        draws=draws,
+        search_trouble=_search_trouble(draws, modes),
+    )
+
+
+def _starts(
+    density: LogDensity, evidence: Evidence, priors: tuple[Prior, ...], rng: np.random.Generator
+) -> list[Floats]:
+    """Where to look for modes: the best of the prior's draws for each way a ferment may slow.
+
+    What is seen may be sugar running out, yeast dying, or a second sugar. All draws begin near the
+    rate of the first count.
+    """
+    centre, spread = centre_and_spread(priors)
+    values = centre + spread * rng.standard_normal((_STARTS, len(priors)))
+    high = dict(zip((prior.name for prior in priors), (values > centre + spread).T, strict=True))
+    dies, slow = high["inactivation_per_day"], high["second"]
+    theta = to_theta(values, priors)
+    first_per_min = (evidence.tail.bubbles[0] + 0.5) / evidence.tail.seconds[0] * 60.0
+    rate = column_names(priors).index("rate")
+    theta[:, rate] = np.log(first_per_min) + 0.3 * rng.standard_normal(_STARTS)
+    order = np.argsort(density(theta))
+    lots = [order[some[order]] for some in (~dies & ~slow, dies & ~slow, slow)]
+    return [theta[lot[-1]] for lot in lots if len(lot)]
+
+
+def _search(
+    density: LogDensity,
+    starts: list[Floats],
+    priors: tuple[Prior, ...],
+    rng: np.random.Generator,
+) -> tuple[Draws, list[Mode]]:
+    """Draws of the density, and the modes that they were begun from."""
+    _, spread = centre_and_spread(priors)
+    modes = [_widened_mode(density, start, spread) for start in starts]
+    draws = importance_draws(density, modes, rng=rng)
+    if draws.effective_sample_size < ENOUGH:  # a few outweigh all: there is a mode that was missed
+        best = draws.theta[np.argmax(draws.weights)]
+        modes.append(_widened_mode(density, best, spread))
+        draws = importance_draws(density, modes, rng=rng)
     if not draws.effective_sample_size >= _FEWEST_DRAWS:  # written so that nan is refused too
         raise FitError(f"only {draws.effective_sample_size:.0f} effective draws")
-    made = Fit(evidence=evidence, names=column_names(priors), draws=draws, distrust="")
-    return replace(made, distrust=_distrust(made, modes))
+    return draws, modes
 
 
-def _distrust(fit: Fit, modes: list[Mode]) -> str:
-    """Why the spread should not be believed; empty where it may be."""
-    if fit.draws.effective_sample_size < ENOUGH:
-        return f"only {fit.draws.effective_sample_size:.0f} effective draws"
-    if not all(top.reached for top in modes):
+def _search_trouble(draws: Draws, modes: list[Mode]) -> str:
+    if draws.effective_sample_size < ENOUGH:
+        return f"only {draws.effective_sample_size:.0f} effective draws"
+    if not all(mode.reached for mode in modes):
         return "a search for the best curve stopped short"
-    odd = outlier_chance(fit)[fit.tail.trust == 1.0]
-    if np.mean(odd) > _MOSTLY:
-        return "most of the counts fit no curve"
     return ""
-
-
-def outlier_chance(fit: Fit) -> Floats:
-    """Chance that each count of the tail is of another jar or a digit too many; shape (n,)."""
-    tail, curve = fit.tail, fit.curve
-    thermal = thermal_days(tail.days, tail.temp_offset_10c, curve.q10)
-    sound, outlier = tally_terms(curve, thermal, fit.evidence)
-    return np.asarray(fit.draws.weights @ (1.0 / (1.0 + np.exp(sound - outlier))), float)
 
 
 def _widened_mode(density: LogDensity, start: Floats, spread: Floats) -> Mode:
     """A mode as wide as the density far from it: never much wider than the priors."""
-    top = find_mode(density, start, scale=spread, flat=_FLAT)
-    inverse = np.linalg.inv(top.covariance)
+    mode = find_mode(density, start, scale=spread, flat=_FLAT)
+    inverse = np.linalg.inv(mode.covariance)
     wide = _CURVED * inverse + (1.0 - _CURVED) * np.diag(1.0 / spread**2)
-    return replace(top, covariance=np.asarray(np.linalg.inv(wide), float))
+    return replace(mode, covariance=np.asarray(np.linalg.inv(wide), float))

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
-from .curve import thermal_days, thermal_days_at
+from .curve import thermal_days_at
 from .decay import crossing_days
 from .priors import ML_GAS_PER_POINT_LITRE
 
@@ -139,11 +139,10 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
         raise ValueError(f"the last count is later than the moment asked about, {at}")
     now = max(now, float(tail.days[-1]))
     curve = fit.curve
-    thermal = thermal_days(tail.days, tail.temp_offset_10c, curve.q10)  # (m, n)
-    thermal_now = thermal_days_at(np.array([now]), thermal, tail.days)
+    thermal_now = thermal_days_at(np.array([now]), fit.thermal, tail.days)
     per_point = np.exp(curve.log_per_point)
     thermal_crossing = crossing_days(threshold_per_min / per_point, **curve.gas)  # (m, 1)
-    days = _calendar_days(thermal_crossing[:, 0], thermal, tail.days)
+    days = _calendar_days(thermal_crossing[:, 0], fit.thermal, tail.days)
     gravity_read = len(fit.evidence.reading_days)
 
     def span(values: Floats, told: object = True) -> Span | None:
@@ -186,9 +185,7 @@ def rate_bands(fit: Fit, days: Floats, levels: ArrayLike, *, usual: bool) -> Flo
         Rate [bubbles/min], with the bubble of the latest stretch.
     """
     curve, tail = fit.curve, fit.tail
-    thermal = thermal_days_at(
-        days, thermal_days(tail.days, tail.temp_offset_10c, curve.q10), tail.days
-    )
+    thermal = thermal_days_at(days, fit.thermal, tail.days)
     log_rate = curve.log_per_min(thermal)
     if not usual:
         log_rate = log_rate + np.interp(days, tail.days, tail.temp_offset_10c) * np.log(curve.q10)
@@ -214,9 +211,7 @@ def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
         SG of the wine itself: the error of a reading comes on top.
     """
     curve, tail = fit.curve, fit.tail
-    thermal = thermal_days_at(
-        days, thermal_days(tail.days, tail.temp_offset_10c, curve.q10), tail.days
-    )
+    thermal = thermal_days_at(days, fit.thermal, tail.days)
     points = curve.finish + curve.points_left(thermal)
     bands = [_quantiles(column, fit.draws, levels) for column in points.T]
     return sg_at(np.asarray(bands, float).T)

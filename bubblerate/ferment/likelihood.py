@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from .priors import Prior
 
 __all__ = [
+    "centre_and_spread",
     "column_names",
     "expected_points",
     "log_density",
@@ -67,14 +68,18 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
     -------
     ndarray, shape (m, p)
     """
-    column = {prior.name: i for i, prior in enumerate(priors)}
-    gas, fall = values[:, column["gas"]], values[:, column["fall"]]
-    second = values[:, column["second"]] + values[:, column["pace"]]
-    theta = values.copy()
-    theta[:, column["fall"]] = np.logaddexp(fall, second)
-    theta[:, column["second"]] = second - fall
-    theta[:, column["gas"]] = gas + theta[:, column["fall"]]
-    return theta
+    value = dict(zip((prior.name for prior in priors), values.T, strict=True))
+    second = value["second"] + value["pace"]  # ln of its fall at the start
+    start = np.logaddexp(value["fall"], second)
+    mixed = {"rate": value["gas"] + start, "start": start, "share": second - value["fall"]}
+    columns = value | mixed
+    return np.column_stack([columns[name] for name in column_names(priors)])
+
+
+def centre_and_spread(priors: tuple[Prior, ...]) -> tuple[Floats, Floats]:
+    """Centre and spread of each prior, shape (p,): natural logarithms, but for what is linear."""
+    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
+    return centre, np.array([p.spread for p in priors])
 
 
 def log_density(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) -> Floats:
@@ -101,13 +106,12 @@ def log_density(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) ->
 
 def log_prior(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
     """Log density of the priors, up to a constant; shape (m,)."""
-    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
-    spread = np.array([p.spread for p in priors])
-    values = theta.copy()
-    mixed = {"gas": curve.log_per_point, "fall": np.log(curve.fall), "second": np.log(curve.second)}
-    for i, prior in enumerate(priors):
-        if prior.name in mixed:
-            values[:, i] = mixed[prior.name][:, 0]
+    centre, spread = centre_and_spread(priors)
+    named = dict(zip(column_names(priors), theta.T, strict=True))
+    named["gas"] = curve.log_per_point[:, 0]
+    named["fall"] = np.log(curve.fall)[:, 0]
+    named["second"] = np.log(curve.second)[:, 0]
+    values = np.column_stack([named[prior.name] for prior in priors])
     over = np.maximum(np.log((curve.sugar + curve.second)[:, 0] / MOST_SUGAR_POINTS), 0.0)
     off = np.sum(((values - centre) / spread) ** 2, axis=-1) + (over / MOST_SUGAR_SPREAD) ** 2
     return np.asarray(-0.5 * off, float)

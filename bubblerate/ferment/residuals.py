@@ -13,8 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betainc, ndtri
 
-from .curve import thermal_days
-from .fit import outlier_chance
 from .likelihood import log_expected
 
 if TYPE_CHECKING:
@@ -80,9 +78,8 @@ def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
        (1996) 236 (from memory).
     """
     curve, tail = fit.curve, fit.tail
-    thermal = thermal_days(tail.days, tail.temp_offset_10c, curve.q10)
     mean, size = (
-        np.exp(log_expected(curve, thermal, fit.evidence)),
+        np.exp(log_expected(curve, fit.thermal, fit.evidence)),
         curve.overdispersion**-2.0,
     )  # (m, n), (m, 1)
     p = size / (size + mean)
@@ -99,6 +96,6 @@ def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
         score=score,
         low=low,
         high=high,
-        outlier=outlier_chance(fit) > _LIKELY_OUTLIER,
+        outlier=fit.outlier_chance > _LIKELY_OUTLIER,
         weighs=tail.trust == 1.0,
     )

@@ -151,7 +151,7 @@ class WeatherGas:
         >>> WeatherGas(headspace_ml=5.0, dissolved_ml=60.0).bubbles(bubble_ml=1.3)
         50.0
         """
-        refuse_outside("gas a bubble", bubble_ml, 0.1, 10.0, " mL")
+        refuse_outside("gas a bubble", bubble_ml, 0.01, 100.0, " mL")
         return self.total_ml / bubble_ml
 
     def per_min(self, *, bubble_ml: float, hours: float) -> float:

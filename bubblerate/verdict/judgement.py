@@ -67,6 +67,7 @@ def judge(
     question: Question = "racking",
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
+    earlier: Fit | None = None,
 ) -> Judgement:
     """Say go or wait of one vessel, as of one moment.
 
@@ -82,6 +83,9 @@ def judge(
         Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
     settings : Settings, optional
         Hydrometer, threshold, and what is known of each vessel.
+    earlier : Fit, optional
+        Of a judgement before: used where it is of the same counts and gravity, so that two
+        questions about one evening cost one fit.
 
     Returns
     -------
@@ -129,7 +133,7 @@ def judge(
             finish_sg=known.finish,
         )
         with suppress(FitError):  # without a fit the verdict says so, and foretells nothing
-            fitted = fit_curve(joined, rng=np.random.default_rng(_SEED))
+            fitted = fit_curve(joined, rng=np.random.default_rng(_SEED), earlier=earlier)
     if fitted is not None:
         odd = findings(fitted, rows)
         seen = forecast(fitted, at=at, threshold_per_min=threshold)

@@ -31,7 +31,7 @@ def one_draw():
     )
     best = int(np.argmax(found.draws.weights))
     draws = Draws(theta=found.draws.theta[[best]], weights=np.ones(1))
-    return Fit(evidence=found.evidence, names=found.names, draws=draws, distrust="")
+    return Fit(evidence=found.evidence, names=found.names, draws=draws)
 
 
 def axes(judgement) -> Axes:
