@@ -12,6 +12,7 @@ from itertools import pairwise, takewhile
 from typing import TYPE_CHECKING
 
 from ..ferment.gravity import days
+from ..ferment.poisson import at_least_per_min
 from .limits import (
     OWN_PACE_LOG_PER_DAY,
     PACE_COUNTS,
@@ -21,7 +22,7 @@ from .limits import (
     SUDDEN_LEFT_SHARE,
     SUDDEN_LOG_PER_DAY,
     SUDDEN_PER_PACE,
-    SURELY_SD,
+    SURELY,
     WORKING_BUBBLES,
     WORKING_PER_THRESHOLD,
 )
@@ -72,7 +73,7 @@ class Airlock:
     sudden : bool
         The airlock fell quiet faster than sugar runs out.
     last_per_min : float
-        Rate that the last count surely shows; about the lower 80 % limit of Poisson.
+        Rate that the last count surely shows, an exact lower limit of Poisson.
     surely_per_min : float
         Largest rate that some count of the last two weeks, or all of them, surely show.
     quiet : Spell
@@ -150,14 +151,14 @@ def spell(visits: Sequence[Visit]) -> Spell:
 
 
 def _surely_per_min(counted: Sequence[Visit]) -> float:
-    """Largest rate that a count, or all together, show; about the lower 80 % limit of Poisson.
+    """Largest rate that a count, or all together, show: an exact lower limit of Poisson.
 
     One by one, because many old zeros would drown tonight's bubbles.
     """
     sums = [(float(v.bubbles or 0), v.seconds) for v in counted]
     if sums:
         sums.append((sum(n for n, _ in sums), sum(t for _, t in sums)))
-    return max((60.0 * (n - SURELY_SD * math.sqrt(n)) / t for n, t in sums), default=0.0)
+    return max((at_least_per_min(n, t / 60.0, sure=SURELY) for n, t in sums), default=0.0)
 
 
 def working(visit: Visit, threshold_per_min: float) -> bool:
