@@ -14,6 +14,8 @@ from scipy.special import ndtr, ndtri
 from ..physics.scales import fall_points
 from .bubble_totals import points_per_ml
 from .gravity import (
+    READING_SD_POINTS,
+    Fall,
     Reading,
     Steadiness,
     corrected_readings,
@@ -66,9 +68,9 @@ class GravityCheck:
         Days spanned by the latest readings that lie within the tolerance of each other.
     steady_since : datetime
         The first of those readings.
-    fall_points, fall_days : float or None
-        Fall to the last reading from the one before, or from further back where it creeps; and the
-        days it took. Negative is a rise.
+    fall : Fall or None
+        To the last reading from the one before, or from further back where it creeps; None where
+        there is one reading.
     most_fallen_points : float or None
         The largest fall since the last reading that the bubbles could account for; None where they
         were not counted all along.
@@ -84,8 +86,7 @@ class GravityCheck:
     steady: bool | None
     steady_days: float
     steady_since: datetime
-    fall_points: float | None
-    fall_days: float | None
+    fall: Fall | None
     most_fallen_points: float | None
     leak: bool
     gas_only: bool
@@ -143,10 +144,9 @@ def check_gravity(
     readings = corrected_readings(visits, hydrometer)
     if not readings:
         return None
-    since = still_since(readings, steadiness)
-    fell = creep(readings, steadiness) or last_fall(readings)
-    stories = [] if litres is None else _stories(readings, visits, litres)
-    since_then = None if litres is None else points_per_ml(visits, readings[-1].when, at, litres)
+    since = still_since(seen, steadiness)
+    stories = [] if litres is None else _stories(seen, visits, litres)
+    since_then = None if litres is None else points_per_ml(visits, seen[-1].when, at, litres)
     return GravityCheck(
         readings=readings,
         finish_sg=FINISH_SG if finish_sg is None else finish_sg,
@@ -154,9 +154,8 @@ def check_gravity(
         steady=steady(readings, steadiness),
         steady_days=days(since, readings[-1].when),
         steady_since=since,
-        fall_points=None if fell is None else fell.points,
-        fall_days=None if fell is None else fell.days,
-        most_fallen_points=None if since_then is None else since_then * LARGEST_BUBBLE_ML,
+        fall=creep(seen, steadiness) or last_fall(seen),
+        most_fallen_points=None if since_then is None else since_then * _ABSURD_BUBBLE_ML,
         leak=any(story.leak for story in stories),
         gas_only=bool(stories) and stories[-1].gas_only,
     )

@@ -12,9 +12,8 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from ..diary.settings import Settings
-from ..verdict.case import Reason
 from ..verdict.judgement import Judgement, judge
-from .quiet_day import Fall, fall
+from .quiet_day import Fall, Omission, fall
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -96,7 +95,7 @@ class LeftOut:
     """A vessel of which nothing can be told, and why."""
 
     vessel: str
-    reason: Reason
+    reason: Omission
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,22 +136,22 @@ def replay(
     settings = settings if settings is not None else Settings()
     threshold = threshold_per_min if threshold_per_min is not None else settings.threshold_per_min
     seen = fall(diary, threshold_per_min=threshold)
-    if isinstance(seen, Reason):
+    if isinstance(seen, Omission):
         return LeftOut(vessel=diary.vessel, reason=seen)
 
     def asked(at: datetime) -> Judgement:
         return judge(diary, at=at, settings=settings, threshold_per_min=threshold)
 
     end = asked(seen.watched_until)
-    if end.signs.sudden or _leaks(end):
+    if end.facts.airlock.sudden or _leaks(end):
         text = "its airlock fell quiet faster than sugar runs out, or its gravity shows a leak"
-        return LeftOut(vessel=diary.vessel, reason=Reason("leak", text))
+        return LeftOut(vessel=diary.vessel, reason=Omission("leak", text))
     counted = sorted({v.when for v in diary.batch if v.bubbles is not None})
     judged = [asked(when) for when in counted if seen.watched_from < when < seen.about]
     evenings = tuple(_evening(one, seen) for one in judged if one.forecast and not _leaks(one))
     if not evenings:
         text = "on no evening before it fell were there counts enough for a forecast"
-        return LeftOut(vessel=diary.vessel, reason=Reason("no-forecast", text))
+        return LeftOut(vessel=diary.vessel, reason=Omission("no-forecast", text))
     return Replay(vessel=diary.vessel, fall=seen, evenings=evenings)
 
 
@@ -183,7 +182,7 @@ def lost(task: Task, error: str) -> LeftOut:
     -------
     LeftOut
     """
-    reason = Reason("lost", f"a worker failed on it ({error}); try it alone, with --workers 1")
+    reason = Omission("lost", f"a worker failed on it ({error}); try it alone, with --workers 1")
     return LeftOut(vessel=task.diary.vessel, reason=reason)
 
 

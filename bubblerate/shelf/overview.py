@@ -149,7 +149,7 @@ def line(found: Judgement | Unread) -> Line:
     last = counts[-1] if counts else None
     # a leak misleads the bubbles, and a bottled wine has none to come: then no date is given
     misled = found.gravity is not None and found.gravity.leak
-    shown = None if f is None or misled or found.signs.bottled_at is not None else f.crossing
+    shown = None if f is None or misled or found.facts.acts.bottled_at is not None else f.crossing
     return Line(
         vessel=v.vessel,
         asked_at=v.asked_at,
@@ -166,7 +166,7 @@ def line(found: Judgement | Unread) -> Line:
         firmness=v.firmness,
         do=v.next.do,
         due=v.next.on,
-        bottled_at=found.signs.bottled_at,
+        bottled_at=found.facts.acts.bottled_at,
     )
 
 

@@ -10,7 +10,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from statistics import median
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,15 +19,14 @@ from ..diary.visit import BREAKS
 from ..ferment.priors import COLD_C, COLD_DROP_C, EVENING_CORRELATION, EVENING_SCATTER, Q10
 from ..ferment.tail import Tail, find_tail
 from ..text import format_day, format_rate
-from ..verdict.case import Reason
-from ..verdict.facts import STUNNING
+from ..verdict.limits import STUNNING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ..diary.visit import Diary, Visit
 
-__all__ = ["ENDINGS", "Fall", "fall"]
+__all__ = ["ENDINGS", "Fall", "Omission", "fall"]
 
 Floats = NDArray[np.float64]
 
@@ -40,6 +39,24 @@ _QUIET_DAYS = 2.0  # spanned at least by the evenings after it
 _SURELY = 3.0  # natural log, 20 to 1, that the fall lies within the evenings
 _WORKING = 3.0  # times the threshold: a rate above it says no more than "not yet"
 _ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a slip
+
+
+@dataclass(frozen=True, slots=True)
+class Omission:
+    """Why hindsight leaves a vessel out: a code for programs, a clause for people."""
+
+    code: Literal[
+        "no-counts",
+        "few-counts",
+        "quiet-from-start",
+        "broken-off",
+        "not-yet",
+        "blurred",
+        "leak",
+        "no-forecast",
+        "lost",
+    ]
+    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +108,7 @@ class Fall:
         return self.moment(0.9)
 
 
-def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Reason:
+def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Omission:
     r"""Find when the rate of a vessel fell below a threshold for good.
 
     Parameters
@@ -103,7 +120,7 @@ def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Reason:
 
     Returns
     -------
-    Fall or Reason
+    Fall or Omission
         Why no day can be told, where none can: ``no-counts``, ``few-counts``, ``quiet-from-start``,
         ``not-yet`` (the diary ended too soon), ``broken-off`` (it was racked, fed, ... before it
         fell) or ``blurred`` (the counts leave the day open by more than `WIDEST_DAYS`).
@@ -135,14 +152,14 @@ def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Reason:
     .. [2] M. Banerjee and J. A. Wellner, "Likelihood ratio tests for monotone functions",
        Ann. Statist. 29 (2001): likelihood of where a monotone function crosses (from memory).
     """
-    why: Reason | None = None
+    why: Omission | None = None
     for rows, ending in _watches(diary.batch):
         found = _in_watch(rows, ending, threshold_per_min)
         if isinstance(found, Fall):
             return found
         if why is None or why.code in {"no-counts", "few-counts"}:
             why = found
-    return why or Reason("no-counts", "no bubbles were counted")
+    return why or Omission("no-counts", "no bubbles were counted")
 
 
 def _watches(rows: Sequence[Visit]) -> list[tuple[list[Visit], Visit | None]]:
@@ -163,19 +180,19 @@ def _watches(rows: Sequence[Visit]) -> list[tuple[list[Visit], Visit | None]]:
 
 def _in_watch(
     rows: Sequence[Visit], ending: Visit | None, threshold_per_min: float
-) -> Fall | Reason:
+) -> Fall | Omission:
     warm = _without_cold(rows, threshold_per_min)
     counts = find_tail(warm)
     if counts is None:
-        return Reason("no-counts", "no bubbles were counted")
+        return Omission("no-counts", "no bubbles were counted")
     days, times, weights = _evenings(counts, threshold_per_min)
     if len(days) < 2 * FEWEST_EVENINGS:
         text = f"too few evenings to see it fall ({len(days)}; {2 * FEWEST_EVENINGS} needed)"
-        return Reason("few-counts", text)
+        return Omission("few-counts", text)
     below = f"below {format_rate(threshold_per_min)}"
     fits = _log_likelihoods(times, weights)
     if fits[0] > fits.max() - _SURELY:
-        return Reason("quiet-from-start", f"it was never surely seen above {below[6:]}")
+        return Omission("quiet-from-start", f"it was never surely seen above {below[6:]}")
     gaps = np.diff(days)
     inside = fits[1:-1] + np.log(np.maximum(gaps, 1e-6))  # two counts may share their moment
     chances = np.exp(inside - inside.max())
@@ -194,16 +211,16 @@ def _in_watch(
     if fits[-1] > fits.max() - _SURELY or not quiet:
         if ending is not None:
             done = f"{ending.event} on {format_day(ending.when)}"
-            return Reason("broken-off", f"{done}, before it was seen to fall {below}")
+            return Omission("broken-off", f"{done}, before it was seen to fall {below}")
         cold = sum(v.bubbles is not None for v in rows) - sum(v.bubbles is not None for v in warm)
         mute = cold + len(counts) - len(days)
         mute_text = f" ({mute} in the cold or just after it was opened do not tell)"
         text = f"the diary ends before it is seen {below} for good"
-        return Reason("not-yet", text + (mute_text if mute else ""))
+        return Omission("not-yet", text + (mute_text if mute else ""))
     open_days = (seen.surely_by - seen.surely_from) / timedelta(days=1)
     if open_days > WIDEST_DAYS:
         text = f"its counts leave open by {open_days:.0f} days when it fell {below}"
-        return Reason("blurred", text)
+        return Omission("blurred", text)
     return seen
 
 

@@ -6,8 +6,7 @@ import pytest
 from scipy.optimize import isotonic_regression
 
 from bubblerate.diary.visit import Diary, read
-from bubblerate.shelf.quiet_day import WIDEST_DAYS, Fall, _log_likelihoods, fall
-from bubblerate.verdict.case import Reason
+from bubblerate.shelf.quiet_day import WIDEST_DAYS, Fall, Omission, _log_likelihoods, fall
 
 from ferments import simulate
 from scenes import EXAMPLES, diary, evening
@@ -28,9 +27,9 @@ def seen(known: Diary, threshold=1.0) -> Fall:
     return found
 
 
-def why(known: Diary, threshold=1.0) -> Reason:
+def why(known: Diary, threshold=1.0) -> Omission:
     found = fall(known, threshold_per_min=threshold)
-    assert isinstance(found, Reason), found
+    assert isinstance(found, Omission), found
     return found
 
 

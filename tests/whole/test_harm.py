@@ -65,6 +65,8 @@ HARM = [
     ("a bubble every five minutes for three weeks", [PITCHED, *SLOWED, *slowing(*[0.2] * 19, first=19.0), *PROVEN], "", BOTTLE),
     ("a bubble now and then, counted by the minute", [PITCHED, *SLOWED, *({"day": 19.0 + d, "bubbles": d % 3 // 2, "temp_c": 19.0} for d in range(19)), *PROVEN], "", BOTTLE),
     ("it woke tonight", [*DONE, *PROVEN, {"day": 38.0, "bubbles": 9, "temp_c": 19.0}], "", BOTTLE),
+    ("one bubble timed tonight, of twelve a minute", [*DONE, *PROVEN, {"day": 38.0, "bubbles": 1, "seconds": 5.0, "temp_c": 19.0}], "", BOTTLE),
+    ("one bubble timed on each of three nights, of one a minute", [*DONE, *PROVEN, *slowing(1.0, 1.0, 1.0, seconds=60.0, first=38.0)], "", BOTTLE),
     ("a threshold set absurdly high", [PITCHED, *slowing(12, 20, 24, 22, 21, 20, 19, 18, 17)], "[threshold]\nper_min = 1000\n", BOTH),
     ("a threshold set high, for a jar in full swing", [PITCHED, *slowing(62, 70, 54, 42, 31, 20, 19, 18, 17)], "[threshold]\nper_min = 30\n", BOTH),
     ("a threshold set high, over a proof", [PITCHED, *SLOWED, *slowing(*[0.3] * 19, first=19.0), *PROVEN], "[threshold]\nper_min = 1000\n", BOTTLE),
