@@ -7,7 +7,7 @@ from itertools import product
 from bubblerate.ferment.forecast import Crossing, Forecast, Span
 from bubblerate.ferment.gravity import Fall, Reading
 from bubblerate.ferment.gravity_check import GravityCheck
-from bubblerate.ferment.tail import tail
+from bubblerate.ferment.tail import find_tail
 from bubblerate.verdict.airlock import Airlock, Spell
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
@@ -199,7 +199,9 @@ WITHOUT_COLD = [row for row in PROOF if "temp_c" not in row or row["day"] < 1.5]
 def facts(*rows, at=None):
     made = visits(*rows)
     moment = evening(at if at is not None else rows[-1]["day"])
-    return gather_facts(made, tail(made), at=moment, threshold_per_min=1.0, last_reading_at=None)
+    return gather_facts(
+        made, find_tail(made), at=moment, threshold_per_min=1.0, last_reading_at=None
+    )
 
 
 def counts(*bubbles, **more):

@@ -5,7 +5,7 @@ Times are days since the tail began; gravity is in points above 1.000.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -22,13 +22,13 @@ from .priors import (
     EVENING_SCATTER,
     READING_SD_POINTS,
 )
-from .tail import Tail
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ..diary.visit import Visit
     from .gravity import Reading
+    from .tail import Tail
 
 __all__ = ["Bubble", "Evidence", "evening_weights", "gather_evidence"]
 
@@ -73,10 +73,6 @@ class Evidence:
     litres: float | None
     finish: float | None
     bubble_ml: Bubble | None
-
-    def same_as(self, other: Evidence) -> bool:
-        """Whether another holds the same, value for value: a fit of the one is one of the other."""
-        return _same(self, other)
 
     @property
     def tells_bubble(self) -> bool:
@@ -133,16 +129,6 @@ def gather_evidence(
         if litres is None
         else _bubble([r for r in readings if r.when < tail.start], visits, litres),
     )
-
-
-def _same(one: object, other: object) -> bool:
-    """Whether two values are equal, arrays and records field by field."""
-    if isinstance(one, Evidence | Tail):
-        names = [field.name for field in fields(one)]
-        return all(_same(getattr(one, name), getattr(other, name)) for name in names)
-    if isinstance(one, np.ndarray):
-        return bool(np.array_equal(one, np.asarray(other)))
-    return one == other
 
 
 def _bubble(readings: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Bubble:

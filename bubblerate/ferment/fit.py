@@ -85,7 +85,7 @@ class Fit:
         return "most of the counts fit no curve" if mostly else ""
 
 
-def fit_curve(evidence: Evidence, *, rng: np.random.Generator, earlier: Fit | None = None) -> Fit:
+def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
     """Posterior of the decay curve, given counts and gravity: the one dear step of a judgement.
 
     Parameters
@@ -94,9 +94,6 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator, earlier: Fit | No
         With at least `FEWEST_COUNTS` counts that its tail trusts.
     rng : numpy.random.Generator
         Source of the draws; the same state gives the same answer.
-    earlier : Fit, optional
-        One made before, by the same `rng`: given back as it is where it is of the same evidence,
-        so that the questions asked of one jar share one fit.
 
     Returns
     -------
@@ -109,8 +106,6 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator, earlier: Fit | No
     FitError
         If no mode can be found, or nearly all draws are worth nothing.
     """
-    if earlier is not None and earlier.evidence.same_as(evidence):
-        return earlier
     if evidence.tail.trusted < FEWEST_COUNTS:
         raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {evidence.tail.trusted}")
     priors = choose_priors(evidence)

@@ -14,7 +14,6 @@ from scipy.special import ndtr, ndtri
 from ..physics.scales import fall_points
 from .bubble_totals import points_per_ml
 from .gravity import (
-    READING_SD_POINTS,
     Fall,
     Reading,
     Steadiness,
@@ -144,9 +143,9 @@ def check_gravity(
     readings = corrected_readings(visits, hydrometer)
     if not readings:
         return None
-    since = still_since(seen, steadiness)
-    stories = [] if litres is None else _stories(seen, visits, litres)
-    since_then = None if litres is None else points_per_ml(visits, seen[-1].when, at, litres)
+    since = still_since(readings, steadiness)
+    stories = [] if litres is None else _stories(readings, visits, litres)
+    since_then = None if litres is None else points_per_ml(visits, readings[-1].when, at, litres)
     return GravityCheck(
         readings=readings,
         finish_sg=FINISH_SG if finish_sg is None else finish_sg,
@@ -154,8 +153,8 @@ def check_gravity(
         steady=steady(readings, steadiness),
         steady_days=days(since, readings[-1].when),
         steady_since=since,
-        fall=creep(seen, steadiness) or last_fall(seen),
-        most_fallen_points=None if since_then is None else since_then * _ABSURD_BUBBLE_ML,
+        fall=creep(readings, steadiness) or last_fall(readings),
+        most_fallen_points=None if since_then is None else since_then * LARGEST_BUBBLE_ML,
         leak=any(story.leak for story in stories),
         gas_only=bool(stories) and stories[-1].gas_only,
     )

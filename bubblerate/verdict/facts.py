@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from ..diary.visit import BREAKS
 from ..ferment.gravity import days
-from ..ferment.tail import COLD_C, COLD_DROP_C
+from ..ferment.priors import COLD_C, COLD_DROP_C
 from .airlock import Airlock, airlock, working
 from .limits import RECENT_DAYS, STABLE_DAYS, STUNNING, TEMP_FRESH_DAYS
 

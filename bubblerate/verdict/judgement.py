@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..diary.settings import Settings
-from ..ferment.evidence import Evidence, evidence
-from ..ferment.fit import FEWEST_COUNTS, Fit, FitError, fit
+from ..ferment.evidence import Evidence, gather_evidence
+from ..ferment.fit import FEWEST_COUNTS, Fit, FitError, fit_curve
 from ..ferment.forecast import Forecast, forecast
-from ..ferment.gravity import readings
-from ..ferment.gravity_check import GravityCheck, gravity_check
-from ..ferment.tail import Tail, tail
+from ..ferment.gravity import corrected_readings
+from ..ferment.gravity_check import GravityCheck, check_gravity
+from ..ferment.tail import Tail, find_tail
 from .case import Case
 from .decide import Verdict, verdict
 from .diagnosis import findings
@@ -105,7 +105,6 @@ def judge(
     question: Question = "racking",
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
-    earlier: Fit | None = None,
 ) -> Judgement:
     """Say go or wait of one vessel, as of one moment.
 
@@ -121,9 +120,6 @@ def judge(
         Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
     settings : Settings, optional
         Hydrometer, threshold, and what is known of each vessel.
-    earlier : Fit, optional
-        Of a judgement before: used where it is of the same counts and gravity, so that two
-        questions about one evening cost one fit.
 
     Returns
     -------
@@ -185,7 +181,7 @@ def situation(
     diary = diary.until(at)
     visits = diary.batch
     litres = diary.litres if diary.litres is not None else vessel.litres
-    counts, gravities = tail(visits), readings(visits, settings.hydrometer)
+    counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
     return Situation(
         diary=diary,
@@ -196,7 +192,7 @@ def situation(
         tail=counts,
         evidence=None
         if enough is None
-        else evidence(enough, visits, gravities, litres=litres, finish_sg=vessel.finish),
+        else gather_evidence(enough, visits, gravities, litres=litres, finish_sg=vessel.finish),
         facts=gather_facts(
             visits,
             counts,
@@ -222,7 +218,7 @@ def fit_situation(situation: Situation) -> Fit | None:
     if situation.evidence is None:
         return None
     with suppress(FitError):
-        return fit(situation.evidence, rng=np.random.default_rng(_SEED))
+        return fit_curve(situation.evidence, rng=np.random.default_rng(_SEED))
     return None
 
 
@@ -268,7 +264,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
 
 def _gravity(situation: Situation, question: Question) -> GravityCheck | None:
     """Whether the readings stand still, as the question means it."""
-    return gravity_check(
+    return check_gravity(
         situation.diary.batch,
         at=situation.at,
         hydrometer=situation.settings.hydrometer,

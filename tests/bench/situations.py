@@ -17,8 +17,8 @@ from bubblerate.course.checklist import gate
 from bubblerate.course.standing import standing
 from bubblerate.course.steps import steps
 from bubblerate.diary.settings import Hydrometer, Keeping, VesselSettings
-from bubblerate.ferment.gravity_check import gravity_check
-from bubblerate.ferment.tail import tail
+from bubblerate.ferment.gravity_check import check_gravity
+from bubblerate.ferment.tail import find_tail
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.facts import gather_facts

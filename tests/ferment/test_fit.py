@@ -82,26 +82,7 @@ def test_silence_after_another_airlock_is_no_silence_of_the_yeast_at_once():
     assert smaller > 0.3  # the same gas made more bubbles in the old one
 
 
-def test_a_fit_of_the_same_evidence_is_not_made_again():
-    rng = np.random.default_rng(1)
-    rows = [*slowing(8, 2.5, 40.0), {"day": 8.0, "sg": 1.010}]
-    first = fit_curve(known(*rows), rng=rng)
-    assert fit_curve(known(*rows), rng=rng, earlier=first) is first
+def test_the_curve_and_the_outliers_of_a_fit_are_worked_out_once():
+    first = fit_curve(known(*slowing(8, 2.5, 40.0)), rng=np.random.default_rng(1))
     assert first.curve is first.curve
     assert first.outlier_chance is first.outlier_chance
-
-
-@pytest.mark.parametrize(
-    ("rows", "more"),
-    [
-        (slowing(9, 2.5, 40.0), {}),
-        (slowing(8, 2.6, 40.0), {}),
-        (slowing(8, 2.5, 40.0), {"litres": 5.0}),
-        (slowing(8, 2.5, 40.0), {"finish_sg": 0.996}),
-        ([*slowing(8, 2.5, 40.0), {"day": 8.0, "sg": 1.010}], {}),
-    ],
-)
-def test_a_fit_of_other_evidence_is_not_taken_for_it(rows, more):
-    first = known(*slowing(8, 2.5, 40.0))
-    assert not first.same_as(known(*rows, **more))
-    assert first.same_as(known(*slowing(8, 2.5, 40.0)))

@@ -17,13 +17,13 @@ AT = evening(18.5)
 @pytest.fixture
 def fits(monkeypatch):
     """The evidence of each fit that is made."""
-    made, really = [], judgement.fit
+    made, really = [], judgement.fit_curve
 
     def counted(evidence, **options):
         made.append(evidence)
         return really(evidence, **options)
 
-    monkeypatch.setattr(judgement, "fit", counted)
+    monkeypatch.setattr(judgement, "fit_curve", counted)
     return made
 
 
