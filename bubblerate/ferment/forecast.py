@@ -15,8 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
+from .crossing import crossing_days
 from .curve import thermal_days_at
-from .decay import crossing_days
 from .priors import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
