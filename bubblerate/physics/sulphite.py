@@ -9,7 +9,7 @@ from typing import Final
 
 from .constants import SO2_SHARE_OF_POWDER, SULPHUROUS_PKA
 
-__all__ = ["PH_HIGH", "PH_LOW", "Sulphite", "free_so2_mg_per_litre", "sulphite"]
+__all__ = ["PH_HIGH", "PH_LOW", "Sulphite", "free_so2_mg_per_litre", "sulphite_dose"]
 
 MOLECULAR_MG_PER_LITRE: Final = 0.8  # the share that protects; a usual aim for white wine
 
@@ -64,7 +64,7 @@ def free_so2_mg_per_litre(ph: float) -> float:
     return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - SULPHUROUS_PKA)))
 
 
-def sulphite(*, ph: float | None, litres: float | None) -> Sulphite | None:
+def sulphite_dose(*, ph: float | None, litres: float | None) -> Sulphite | None:
     """Sulphite for a wine, as a range.
 
     Parameters
