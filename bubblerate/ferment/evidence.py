@@ -75,7 +75,7 @@ class Evidence:
     bubble_ml: Bubble | None
 
     def same_as(self, other: Evidence) -> bool:
-        """Whether another holds the same, value for value: a fit of the one is one of the other."""
+        """Whether both hold the same, value for value: a fit of one is a fit of the other."""
         return _same(self, other)
 
     @property
@@ -146,7 +146,7 @@ def _same(one: object, other: object) -> bool:
 
 
 def _bubble(readings: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Bubble:
-    """Gas per bubble from pairs of readings with counts between, on a grid.
+    """Gas per bubble from pairs of readings with counts between: Bayes' rule on a grid of its log.
 
     Falls are normal around what the bubbles account for, with the error of two readings and of
     the summing up; the prior is log-normal, and so, nearly, is the answer.
@@ -190,6 +190,8 @@ def evening_weights(tail: Tail) -> Floats:
     count i is as good as shared by :math:`\sum_j \rho^{|t_i - t_j|}` counts, and its counting
     error :math:`1/n` by none. The weight is the ratio of the two variances, taken once from the
     counts, so that it does not move with the parameters. Counting twice as often never weighs less.
+    A composite likelihood of our own; scatter and correlation are those of
+    `bubblerate.ferment.priors`.
     """
     shared = EVENING_CORRELATION ** np.diff(tail.days)  # with the count before
     before, after = np.zeros(len(tail)), np.zeros(len(tail))

@@ -108,6 +108,11 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator, earlier: Fit | No
         If the tail holds fewer than `FEWEST_COUNTS` counts that it trusts.
     FitError
         If no mode can be found, or nearly all draws are worth nothing.
+
+    Notes
+    -----
+    Modes of the posterior, one for each way a ferment may slow, then draws by adaptive importance
+    sampling that begin there: see `bubblerate.ferment.sampling` for both and their sources.
     """
     if earlier is not None and earlier.evidence.same_as(evidence):
         return earlier

@@ -1,4 +1,4 @@
-"""What a hydrometer says and what it means: corrected for temperature and its own offset.
+"""What a hydrometer says and what it means: corrected for warmth and its own offset; density.
 
 Gravities are SG relative to water, 1.050 and not 1050; temperatures are in C. Every function
 takes a float, or an array and works element by element.
@@ -137,7 +137,8 @@ def kg_m3_from_sg(sg: Value) -> Value:
     Notes
     -----
     Both liquid and water weighed in air of density :math:`a`:
-    :math:`S = (\rho - a) / (\rho_w - a)`, the convention of tables of apparent gravity.
+    :math:`S = (\rho - a) / (\rho_w - a)`, the convention of tables of apparent gravity; the air
+    is `AIR_KG_M3`, common practice, no source.
 
     Examples
     --------
@@ -150,6 +151,16 @@ def kg_m3_from_sg(sg: Value) -> Value:
 
 def sg_from_kg_m3(kg_m3: Value) -> Value:
     """Apparent gravity 20/20 C of a liquid of this density: the inverse of `kg_m3_from_sg`.
+
+    Parameters
+    ----------
+    kg_m3 : float or ndarray, shape (n,)
+        Density in vacuum at 20 C [kg/m3].
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Gravity.
 
     Raises
     ------

@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["SG_HIGH", "SG_LOW", "Value", "refuse_outside"]
+__all__ = ["SG_HIGH", "SG_LOW", "refuse_outside"]
 
 # A float, or an array that is worked on element by element. Quoted: a float alone needs no numpy.
 Value = TypeVar("Value", float, "NDArray[np.float64]")

@@ -33,7 +33,7 @@ POINTS_PER_SG: Final = 1000.0  # by definition
 
 
 def points(sg: Value) -> Value:
-    """Points of a gravity above that of water: 1 point is 0.001 SG.
+    """Points of a gravity above that of water, by definition 0.001 SG each.
 
     Parameters
     ----------
@@ -53,17 +53,7 @@ def points(sg: Value) -> Value:
 
 
 def sg_at(points: Value) -> Value:
-    """Gravity that stands so many points above water: the inverse of `points`.
-
-    Parameters
-    ----------
-    points : float or ndarray, shape (n,)
-        [points], negative below water.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        Gravity.
+    """Gravity that stands so many points above water, or below: the inverse of `points`.
 
     Examples
     --------
@@ -74,16 +64,7 @@ def sg_at(points: Value) -> Value:
 
 
 def fall_points(before_sg: Value, after_sg: Value) -> Value:
-    """Fall from one gravity to another.
-
-    Parameters
-    ----------
-    before_sg, after_sg : float or ndarray, shape (n,)
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        [points]; negative is a rise.
+    """Fall from one gravity to another [points]; negative is a rise.
 
     Examples
     --------
@@ -252,7 +233,17 @@ def g_per_litre_from_sg(sg: Value) -> Value:
 
 
 def sg_from_oechsle(oechsle: Value) -> Value:
-    """Gravity of a must given in degrees Oechsle, the points above water, -300 to 300.
+    """Gravity of a must given in degrees Oechsle: by definition the points above water.
+
+    Parameters
+    ----------
+    oechsle : float or ndarray, shape (n,)
+        Degrees, -300 to 300.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Gravity.
 
     Raises
     ------
@@ -269,7 +260,12 @@ def sg_from_oechsle(oechsle: Value) -> Value:
 
 
 def oechsle_from_sg(sg: Value) -> Value:
-    """Degrees Oechsle of a gravity: points above water, negative for a dry wine.
+    """Degrees Oechsle of a gravity, the inverse of `sg_from_oechsle`; negative for a dry wine.
+
+    Raises
+    ------
+    ValueError
+        If the gravity lies outside 0.7 to 1.3.
 
     Examples
     --------
