@@ -36,7 +36,11 @@ def test_an_unknown_name_is_refused():
 
 @pytest.mark.parametrize(
     "code",
-    ["import bubblerate.physics", "from bubblerate.physics.scales import points; points(1.05)"],
+    [
+        "import bubblerate.physics",
+        "from bubblerate.physics.scales import points; points(1.05)",
+        "from bubblerate import physics; physics.abv_from_sg(1.085, 0.993)",
+    ],
 )
-def test_points_and_constants_need_no_numpy(code):
+def test_a_number_alone_needs_no_numpy(code):
     assert "numpy" not in loaded_by(code)
