@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from ..diary.settings import Settings
-from ..physics.sulphite import Sulphite, sulphite
+from ..physics.sulphite import Sulphite, sulphite_dose
 from ..verdict.judgement import Judgement, conclude, fit_situation, situation
 from .checklist import Gate, Pressure, gate, pressure
 from .label import original_gravity
@@ -88,5 +88,5 @@ def outlook(diary: Diary, *, at: datetime, settings: Settings | None = None) -> 
         gate=checked,
         pressure=pressure(bottling.gravity, og=original_gravity(stands, settings.hydrometer)),
         volumes=volumes(stands),
-        sulphite=sulphite(ph=known.ph, litres=stands.litres),
+        sulphite=sulphite_dose(ph=known.ph, litres=stands.litres),
     )

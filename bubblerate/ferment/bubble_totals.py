@@ -30,7 +30,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-WIDEST_GAP_DAYS = 4.0  # between evenings that are summed up
+WIDEST_GAP_DAYS = 4.0  # between evenings that are summed up; chosen
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,7 +55,17 @@ class BubbleTotals:
     per_day: Floats
 
     def bubbles(self, since: datetime, until: datetime) -> float | None:
-        """Bubbles between two moments; None where the evenings do not cover the time."""
+        """Bubbles between two moments, by the trapezoidal rule.
+
+        Parameters
+        ----------
+        since, until : datetime
+
+        Returns
+        -------
+        float or None
+            None where evenings more than `WIDEST_GAP_DAYS` apart, or a break, leave time uncovered.
+        """
         if self.end is not None and until > self.end:
             return None
         low, high = (float((when - self.start) / timedelta(days=1)) for when in (since, until))
@@ -126,6 +136,10 @@ def points_per_ml(
     -------
     float or None
         [points/mL]; None where the evenings do not cover the time.
+
+    Notes
+    -----
+    Bubbles divided by the gas of a point in so many litres, `ML_GAS_PER_POINT_LITRE` each.
     """
     totals = find_totals(visits, since)
     bubbles = None if totals is None else totals.bubbles(since, until)

@@ -41,6 +41,10 @@ def reading_surprise(fit: Fit) -> Floats:
     -------
     ndarray, shape (k,)
         In [0, 1]; Student-t around each draw's gravity.
+
+    Notes
+    -----
+    Posterior predictive: A. Gelman, X.-L. Meng and H. Stern, Stat. Sin. 6 (1996) 733 (from memory).
     """
     evidence = fit.evidence
     expected = expected_points(fit.curve, fit.thermal, evidence)
@@ -78,6 +82,10 @@ def last_count_surprise(fit: Fit) -> tuple[float, float]:
         What was counted less what was expected at that evening's warmth [bubbles/min].
     chance : float
         Of a count at least so far off, either way: negative binomial around each draw's curve.
+
+    Notes
+    -----
+    The distribution function by the incomplete beta function (DLMF 8.17).
     """
     curve, tail, weights = fit.curve, fit.tail, fit.draws.weights
     warmer = tail.temp_offset_10c[-1] * np.log(curve.q10)

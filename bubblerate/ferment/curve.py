@@ -62,7 +62,7 @@ class Curve:
         return np.log(self.rate) - np.log(self.fall + self.second * self.pace)
 
     def points_left(self, days: ArrayLike) -> Floats:
-        """Sugar left at thermal `days` [points], first and second together."""
+        """Sugar left at thermal `days` [points], first and second together; shape (m, n)."""
         second = self.second * np.exp(-self.pace * np.asarray(days, float))
         return np.asarray(points_left(days, **self.ferment) + second, float)
 
@@ -105,7 +105,7 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
 
 
 def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
-    """Time as the yeast feels it: days at the usual temperature that do the same.
+    """Time as the yeast lives it: days at the usual temperature that do the same.
 
     Parameters
     ----------
@@ -120,6 +120,11 @@ def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
     -------
     ndarray, shape (m, n)
         Thermal time [days], 0 at the first.
+
+    Notes
+    -----
+    Speed goes by Q10, :math:`Q_{10}^{(T - T_{usual})/10}` (common practice, no source), summed by
+    the trapezoidal rule.
     """
     speed = np.exp(np.log(q10) * temp_offset_10c)  # (m, n)
     steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)

@@ -132,7 +132,7 @@ def gather_evidence(
 
 
 def _bubble(readings: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Bubble:
-    """Gas per bubble from pairs of readings with counts between, on a grid.
+    """Gas per bubble from pairs of readings with counts between: Bayes' rule on a grid of its log.
 
     Falls are normal around what the bubbles account for, with the error of two readings and of
     the summing up; the prior is log-normal, and so, nearly, is the answer.
@@ -176,6 +176,8 @@ def evening_weights(tail: Tail) -> Floats:
     count i is as good as shared by :math:`\sum_j \rho^{|t_i - t_j|}` counts, and its counting
     error :math:`1/n` by none. The weight is the ratio of the two variances, taken once from the
     counts, so that it does not move with the parameters. Counting twice as often never weighs less.
+    A composite likelihood of our own; scatter and correlation are those of
+    `bubblerate.ferment.priors`.
     """
     shared = EVENING_CORRELATION ** np.diff(tail.days)  # with the count before
     before, after = np.zeros(len(tail)), np.zeros(len(tail))

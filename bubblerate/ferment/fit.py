@@ -105,6 +105,11 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
         If the tail holds fewer than `FEWEST_COUNTS` counts that it trusts.
     FitError
         If no mode can be found, or nearly all draws are worth nothing.
+
+    Notes
+    -----
+    Modes of the posterior, one for each way a ferment may slow, then draws by adaptive importance
+    sampling that begin there: see `bubblerate.ferment.sampling` for both and their sources.
     """
     if evidence.tail.trusted < FEWEST_COUNTS:
         raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {evidence.tail.trusted}")

@@ -15,8 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
+from .crossing import crossing_days
 from .curve import thermal_days_at
-from .decay import crossing_days
 from .priors import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """What counts and gravity foretell, as of one moment.
+    """What counts and gravity lead to, as of one moment.
 
     Attributes
     ----------
@@ -130,6 +130,11 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
     ------
     ValueError
         If the threshold is not above 0, or the last count is later than `at`.
+
+    Notes
+    -----
+    Each draw of the fit has its own crossing (`bubblerate.ferment.crossing`), in thermal days,
+    turned into calendar days; intervals are weighted quantiles of the draws.
     """
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")

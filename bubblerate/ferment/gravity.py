@@ -78,6 +78,12 @@ def corrected_readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple
     Returns
     -------
     tuple of Reading
+        By `bubblerate.physics.hydrometer.corrected_sg`.
+
+    Raises
+    ------
+    ValueError
+        If a reading or its temperature lies outside what that takes.
     """
     return tuple(
         Reading(
@@ -98,7 +104,19 @@ def corrected_readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple
 
 
 def still_since(readings: Sequence[Reading], steadiness: Steadiness) -> datetime:
-    """When the first of the latest readings within the tolerance of each other was taken."""
+    """When the first of the latest readings within the tolerance of each other was taken.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        Oldest first, at least one.
+    steadiness : Steadiness
+        Its points are the tolerance.
+
+    Returns
+    -------
+    datetime
+    """
     first = len(readings) - 1
     low = high = readings[-1].sg
     while first > 0:
@@ -136,7 +154,7 @@ def steady(readings: Sequence[Reading], steadiness: Steadiness) -> bool | None:
 
 
 def last_fall(readings: Sequence[Reading]) -> Fall | None:
-    """Fall from the reading before the last; None where there is none."""
+    """Fall from the reading before the last [points, days]; None where there is none."""
     if len(readings) < 2:
         return None
     before, last = readings[-2:]
@@ -161,7 +179,8 @@ def creep(readings: Sequence[Reading], steadiness: Steadiness) -> Fall | None:
     Notes
     -----
     Least squares over twice the days of the rule, where the slope must be sure, and over those
-    days alone, where it must go on: a steep start long past is no fall today.
+    days alone, where it must go on: a steep start long past is no fall today. Sure is two standard
+    errors, with `SAME_HAND_SD_POINTS` for the error of a reading.
     """
     slopes = []
     for spans in (1.0, 2.0):

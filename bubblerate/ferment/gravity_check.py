@@ -139,6 +139,16 @@ def check_gravity(
     -------
     GravityCheck or None
         None where there is no reading.
+
+    Raises
+    ------
+    ValueError
+        If a reading or its temperature lies outside what `corrected_sg` takes.
+
+    Notes
+    -----
+    What steady means comes with the question; the bounds of the comparison with the bubbles are
+    in `bubblerate.ferment.priors` (common practice, no source).
     """
     readings = corrected_readings(visits, hydrometer)
     if not readings:
@@ -194,10 +204,10 @@ def _told(
 def _story(
     before: Reading, after: Reading, visits: Sequence[Visit], litres: float
 ) -> _Story | None:
-    """Check the fall read against those that the bubbles foretell, a predictive check.
+    """Check the fall read against those that the bubbles predict: a prior predictive check.
 
     The prior of a bubble's gas takes in the share that leaks from a sound jar, so a fall beyond
-    nearly all that it foretells speaks of another way out, or of bubbles that are not of sugar.
+    nearly all that it predicts speaks of another way out, or of bubbles that are not of sugar.
     """
     per_ml = points_per_ml(visits, before.when, after.when, litres)
     if per_ml is None:

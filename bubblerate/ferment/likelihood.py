@@ -67,6 +67,7 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
     Returns
     -------
     ndarray, shape (m, p)
+        Columns named by `column_names`.
     """
     value = dict(zip((prior.name for prior in priors), values.T, strict=True))
     second = value["second"] + value["pace"]  # ln of its fall at the start
@@ -105,7 +106,24 @@ def log_density(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) ->
 
 
 def log_prior(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
-    """Log density of the priors, up to a constant; shape (m,)."""
+    """Log density of the priors, up to a constant.
+
+    Parameters
+    ----------
+    theta : ndarray, shape (m, p)
+    curve : Curve
+        The same in natural units.
+    priors : tuple of Prior
+
+    Returns
+    -------
+    ndarray, shape (m,)
+
+    Notes
+    -----
+    Independent normals, of logarithms but for the finish; beyond `MOST_SUGAR_POINTS` of both sugars
+    together the density falls as a normal of their logarithm.
+    """
     centre, spread = centre_and_spread(priors)
     named = dict(zip(column_names(priors), theta.T, strict=True))
     named["gas"] = curve.log_per_point[:, 0]
@@ -137,7 +155,8 @@ def log_tallies(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     -----
     Each count is negative binomial around the rate of the curve times the length of the count
     times :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more. One
-    in `1/OUTLIER_SHARE` may be any number at all.
+    in `1/OUTLIER_SHARE` may be any number at all: a mixture with outliers, as G. E. P. Box and
+    G. C. Tiao, Biometrika 55 (1968) 119 (from memory).
     """
     sound, outlier = tally_terms(curve, thermal, evidence)
     return np.asarray(np.sum(evidence.weights * np.logaddexp(sound, outlier), axis=-1), float)
@@ -207,7 +226,8 @@ def log_gravity(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     Notes
     -----
     The sugar left is the points still to fall, so the gravity is the finish and what is left.
-    Errors are Student-t.
+    Errors are Student-t: robust regression of K. L. Lange, R. J. A. Little and J. M. G. Taylor,
+    J. Am. Stat. Assoc. 84 (1989) 881 (from memory).
     """
     z = (evidence.reading_points - expected_points(curve, thermal, evidence)) / READING_SD_POINTS
     power = 0.5 * (GRAVITY_FREEDOM + 1.0)
@@ -241,7 +261,8 @@ def log_negative_binomial(
 
     Notes
     -----
-    Mean :math:`\mu`, variance :math:`\mu + \phi^2\mu^2`, size :math:`1/\phi^2` (the NB2 form).
+    Mean :math:`\mu`, variance :math:`\mu + \phi^2\mu^2`, size :math:`1/\phi^2` (the NB2 form:
+    A. C. Cameron and P. K. Trivedi, "Regression Analysis of Count Data", 1998; from memory).
 
     Examples
     --------

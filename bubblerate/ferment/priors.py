@@ -202,7 +202,7 @@ def choose_priors(evidence: Evidence) -> tuple[Prior, ...]:
     Returns
     -------
     tuple of Prior
-        `gas` first; the table documents every assumption.
+        `gas` first; the reason of each is its `why`.
     """
     chosen = [_GAS, *_ALWAYS]
     if evidence.litres is not None and evidence.bubble_ml is not None:

@@ -1,6 +1,6 @@
 """What the fitted curve leaves over of each count, as it would be if the curve were true.
 
-A residual is the place of a count among those the fit foretells for its evening, turned into a
+A residual is the place of a count among those the fit predicts for its evening, turned into a
 standard normal score, so that counts of 2 and of 200 stand on one scale.
 """
 
@@ -37,7 +37,7 @@ class Residuals:
     score : ndarray
         Standard normal where the fit is right; above 0 where more was counted.
     low, high : ndarray
-        What the count leaves open, being a whole number: `score` is drawn by lot between them.
+        What the count leaves open, being a whole number: `score` is drawn at random between them.
     outlier : ndarray of bool
         More likely another jar, or a digit too many, than a count of this one.
     weighs : ndarray of bool
@@ -54,13 +54,13 @@ class Residuals:
 
 
 def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
-    """Hold each count against what the fit foretells for its evening.
+    """Hold each count against what the fit predicts for its evening.
 
     Parameters
     ----------
     fit : Fit
     rng : numpy.random.Generator
-        Source of the lots.
+        Source of the draws between.
 
     Returns
     -------

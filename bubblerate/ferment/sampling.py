@@ -34,7 +34,7 @@ class Draws:
 
     @property
     def effective_sample_size(self) -> float:
-        """Number of equal draws that would be worth as much (Kish)."""
+        """Number of equal draws that would be worth as much: L. Kish, "Survey Sampling", 1965."""
         return float(1.0 / np.sum(self.weights**2))
 
 
@@ -74,8 +74,8 @@ def find_mode(log_density: LogDensity, start: Floats, *, scale: Floats, flat: fl
 
     Notes
     -----
-    Quasi-Newton steps (scipy, ``BFGS``) in coordinates made round by the curvature at the start;
-    value and slope from one call each.
+    Quasi-Newton steps (``BFGS``, by `scipy.optimize.minimize`) in coordinates made round by the
+    curvature at the start; value and slope from one call each.
     """
 
     def bends(at: Floats, root: Floats) -> tuple[Floats, Floats]:

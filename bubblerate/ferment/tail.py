@@ -101,7 +101,8 @@ def find_tail(visits: Sequence[Visit]) -> Tail | None:
     The peak is the largest running median of three, so that one wild count makes no peak; counts
     of the hours named in `UNSETTLED_HOURS` make none either. Should the rate rise again later by a
     factor of three, and not by the weather alone, the tail begins at the new peak: that ferment
-    has begun anew.
+    has begun anew. Rules of our own (common practice, no source); what is assumed of warmth and
+    disturbance stands in `bubblerate.ferment.priors`.
     """
     # the row of an event is left out: its count was made before what it tells of
     since = max((i + 1 for i, v in enumerate(visits) if v.event in NEW_SUGAR), default=0)

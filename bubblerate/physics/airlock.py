@@ -100,7 +100,8 @@ def bubble_size(
     Notes
     -----
     Each reading may be out by 1 point, so a fall by :math:`n` points is known to the share
-    :math:`\sqrt 2 / n`: below about 10 points this says little.
+    :math:`\sqrt 2 / n`: below about 10 points this says little. The gas of a fall is that of
+    `bubblerate.physics.gas`; that a reading may be out by 1 point is common practice, no source.
 
     Examples
     --------
@@ -144,7 +145,12 @@ class WeatherGas:
         return self.headspace_ml + self.dissolved_ml
 
     def bubbles(self, *, bubble_ml: float) -> float:
-        """Bubbles in all; negative where the airlock is drawn inwards.
+        """Bubbles in all, of `bubble_ml` each [mL]; negative where the airlock is drawn inwards.
+
+        Raises
+        ------
+        ValueError
+            If `bubble_ml` lies outside 0.01 to 100 mL.
 
         Examples
         --------
@@ -156,6 +162,11 @@ class WeatherGas:
 
     def per_min(self, *, bubble_ml: float, hours: float) -> float:
         """Bubbles a minute, were they spread evenly over so many hours.
+
+        Raises
+        ------
+        ValueError
+            If `bubble_ml` lies outside 0.01 to 100 mL, or `hours` outside 0.1 to 1000.
 
         Examples
         --------
@@ -186,7 +197,7 @@ def weather_gas(
     headspace_litres : float
         Gas above the wine, 0 to 1000.
     abv_pct, sugar_g_per_litre : float
-        As for `bubblerate.gas.wine_holds_g_per_litre_bar`.
+        As for `bubblerate.physics.gas.wine_holds_g_per_litre_bar`.
 
     Returns
     -------
@@ -205,6 +216,7 @@ def weather_gas(
     what :math:`n` falls by while the wine, swelling as water does, takes room from it (wine of
     12 % swells by a third more, glass by a tenth as much). The wine loses :math:`L (c - c')`,
     with :math:`c` its saturation. How fast is not known: spread it over the time of the change.
+    Ideal gas law, and the solubilities of `bubblerate.physics.gas`.
 
     Examples
     --------

@@ -12,8 +12,9 @@ from typing import Final, Literal, TypeAlias
 
 from .constants import EXTRACT_PER_ETHANOL, LOST_PER_ETHANOL
 from .ethanol import ethanol_kg_m3, mixture_kg_m3
+from .hydrometer import kg_m3_from_sg, sg_from_kg_m3
 from .limits import Value, refuse_outside
-from .scales import brix_from_sg, kg_m3_from_sg, sg_from_g_per_litre, sg_from_kg_m3
+from .scales import brix_from_sg, sg_from_g_per_litre
 
 __all__ = ["Finish", "Style", "abv_from_sg", "expected_finish"]
 

@@ -71,7 +71,7 @@ def bottle_pressure(
         Alcohol at the end [% vol], 0 to 20.
     dissolved_g_per_litre : float
         CO2 in the wine when closed [g/L], 0 to 15; straight from under an airlock it is
-        `bubblerate.gas.saturated_g_per_litre`, about 1.4.
+        `bubblerate.physics.gas.saturated_g_per_litre`, about 1.4.
     sugar_g_per_litre : float
         Sugar that no yeast there will ferment [g/L], 0 to 250.
     headspace_share : float
@@ -82,7 +82,7 @@ def bottle_pressure(
     -------
     BottlePressure
         Good to about 5 % at 20 C and below 6 bar. Ideal gases: above, the truth is a little
-        higher, about 5 % at 10 bar.
+        higher, about 5 % at 10 bar (from memory).
 
     Raises
     ------

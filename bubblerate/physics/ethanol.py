@@ -144,12 +144,28 @@ def mass_fraction_from_abv(abv: Value) -> Value:
 
 
 def ethanol_kg_m3() -> float:
-    """Density of ethanol at 20 C [kg/m3]."""
+    """Density of ethanol at 20 C by OIML R 22 [kg/m3]."""
     return _series(R22_KG_M3[0], 1.0)
 
 
 def mixture_kg_m3(ethanol_g_per_litre: Value) -> Value:
-    """Density at 20 C of water that holds so much ethanol in a litre [kg/m3]."""
+    """Density at 20 C of water that holds so much ethanol in a litre, by OIML R 22.
+
+    Parameters
+    ----------
+    ethanol_g_per_litre : float or ndarray, shape (n,)
+        [g/L], 0 to 789: pure ethanol.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Density in vacuum [kg/m3].
+
+    Examples
+    --------
+    >>> round(mixture_kg_m3(94.7), 1)  # 12 % vol
+    982.4
+    """
     return _series(R22_KG_M3[0], _mass_fraction(ethanol_g_per_litre))
 
 

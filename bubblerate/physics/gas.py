@@ -119,6 +119,10 @@ def wet_gas_ml(co2_g: Value, *, temp_c: float = 20.0, pressure_hpa: float = ATM_
     ValueError
         If temperature or pressure lies outside its range.
 
+    Notes
+    -----
+    Ideal gas law with R of SI 2019; the share of water vapour is `vapour_pressure_hpa`.
+
     Examples
     --------
     >>> round(wet_gas_ml(co2_from_points_g(1.0, litres=1.0)))
@@ -237,6 +241,10 @@ def saturated_g_per_litre(
     ValueError
         If a value lies outside its range.
 
+    Notes
+    -----
+    Henry's law: what `wine_holds_g_per_litre_bar` says of each bar, times the pressure of the CO2.
+
     Examples
     --------
     >>> round(saturated_g_per_litre(20.0, abv_pct=12.0), 2)
@@ -247,7 +255,25 @@ def saturated_g_per_litre(
 
 
 def dry_pressure_hpa(temp_c: Value, pressure_hpa: float) -> Value:
-    """Pressure of wet gas less that of its water vapour [hPa]: what is left to CO2."""
+    """Pressure of wet gas less that of its water vapour: what is left to CO2 (Dalton's law).
+
+    Parameters
+    ----------
+    temp_c : float or ndarray, shape (n,)
+        Temperature of the gas [C], 0 to 40.
+    pressure_hpa : float
+        Pressure in all [hPa], 500 to 1100.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        [hPa]
+
+    Raises
+    ------
+    ValueError
+        If temperature or pressure lies outside its range.
+    """
     refuse_outside("temperature", temp_c, 0.0, 40.0, " C")
     refuse_outside("pressure", pressure_hpa, 500.0, 1100.0, " hPa")
     return pressure_hpa - vapour_pressure_hpa(temp_c)

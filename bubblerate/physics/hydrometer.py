@@ -1,14 +1,20 @@
-"""What a hydrometer says and what it means: corrected for temperature and its own offset.
+"""What a hydrometer says and what it means: corrected for warmth and its own offset; density.
 
 Gravities are SG relative to water, 1.050 and not 1050; temperatures are in C. Every function
 takes a float, or an array and works element by element.
 """
 
-from .constants import GLASS_EXPANSION_PER_C
+from .constants import AIR_KG_M3, GLASS_EXPANSION_PER_C
 from .limits import SG_HIGH, SG_LOW, Value, refuse_outside
 from .water import water_density_kg_m3
 
-__all__ = ["corrected_sg", "offset_in_water"]
+__all__ = [
+    "corrected_sg",
+    "kg_m3_from_sg",
+    "offset_in_water",
+    "sg_from_kg_m3",
+    "water_in_air_kg_m3",
+]
 
 
 def corrected_sg(
@@ -108,3 +114,68 @@ def _water_mark(water_c: Value, calibration_c: float) -> Value:
     """Where a true stem stands in water: its glass has grown and the water thinned."""
     glass = 1.0 + GLASS_EXPANSION_PER_C * (water_c - calibration_c)
     return water_density_kg_m3(water_c) * glass / water_density_kg_m3(calibration_c)
+
+
+def kg_m3_from_sg(sg: Value) -> Value:
+    r"""Density at 20 C of a liquid of this apparent gravity 20/20 C.
+
+    Parameters
+    ----------
+    sg : float or ndarray, shape (n,)
+        Gravity, 0.7 to 1.3.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Density in vacuum [kg/m3].
+
+    Raises
+    ------
+    ValueError
+        If a gravity lies outside that range.
+
+    Notes
+    -----
+    Both liquid and water weighed in air of density :math:`a`:
+    :math:`S = (\rho - a) / (\rho_w - a)`, the convention of tables of apparent gravity; the air
+    is `AIR_KG_M3`, common practice, no source.
+
+    Examples
+    --------
+    >>> round(kg_m3_from_sg(1.040), 1)
+    1038.1
+    """
+    refuse_outside("SG", sg, SG_LOW, SG_HIGH)
+    return sg * water_in_air_kg_m3() + AIR_KG_M3
+
+
+def sg_from_kg_m3(kg_m3: Value) -> Value:
+    """Apparent gravity 20/20 C of a liquid of this density: the inverse of `kg_m3_from_sg`.
+
+    Parameters
+    ----------
+    kg_m3 : float or ndarray, shape (n,)
+        Density in vacuum at 20 C [kg/m3].
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Gravity.
+
+    Raises
+    ------
+    ValueError
+        If the gravity would lie outside 0.7 to 1.3.
+
+    Examples
+    --------
+    >>> round(sg_from_kg_m3(982.355), 4)  # alcohol of 12 % vol in plain water
+    0.9841
+    """
+    refuse_outside("density", kg_m3, kg_m3_from_sg(SG_LOW), kg_m3_from_sg(SG_HIGH), " kg/m3")
+    return (kg_m3 - AIR_KG_M3) / water_in_air_kg_m3()
+
+
+def water_in_air_kg_m3() -> float:
+    """Weight of water at 20 C in air, by which apparent gravity is reckoned."""
+    return water_density_kg_m3(20.0) - AIR_KG_M3

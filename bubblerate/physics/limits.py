@@ -8,7 +8,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["SG_HIGH", "SG_LOW", "Value", "refuse_outside"]
+__all__ = ["SG_HIGH", "SG_LOW", "refuse_outside"]
 
 # A float, or an array that is worked on element by element. Quoted: a float alone needs no numpy.
 Value = TypeVar("Value", float, "NDArray[np.float64]")
@@ -49,7 +49,9 @@ def refuse_outside(
     ...
     ValueError: temperature 41 is outside 0 to 40 C
     """
-    import numpy as np  # here alone, so that the gravity of a row that is typed in loads none
+    if all(isinstance(x, float | int) for x in (value, low, high)) and low <= value <= high:
+        return  # a number alone: what is typed in loads no numpy
+    import numpy as np
 
     inside = (np.asarray(value) >= low) & (np.asarray(value) <= high)
     if not np.all(inside):

@@ -1,4 +1,4 @@
-"""Scales of sugar and gravity: SG, points, density, Brix, g/L, Oechsle.
+"""Scales of sugar and gravity: SG, points, Brix, g/L, Oechsle.
 
 A point is 0.001 SG, and all that is told in points is converted here. Gravities are apparent SG
 20/20 C, 1.050 and not 1050. Sugar is sucrose at 20 C; musts hold other sugars and acids too, and
@@ -8,7 +8,7 @@ by element.
 
 from typing import Final, Literal
 
-from .constants import AIR_KG_M3
+from .hydrometer import water_in_air_kg_m3
 from .limits import SG_HIGH, SG_LOW, Value, refuse_outside
 from .water import water_density_kg_m3
 
@@ -16,13 +16,11 @@ __all__ = [
     "brix_from_sg",
     "fall_points",
     "g_per_litre_from_sg",
-    "kg_m3_from_sg",
     "oechsle_from_sg",
     "points",
     "sg_at",
     "sg_from_brix",
     "sg_from_g_per_litre",
-    "sg_from_kg_m3",
     "sg_from_oechsle",
 ]
 
@@ -35,12 +33,11 @@ POINTS_PER_SG: Final = 1000.0  # by definition
 
 
 def points(sg: Value) -> Value:
-    """Points of a gravity above that of water: 1 point is 0.001 SG.
+    """Points of a gravity above that of water, by definition 0.001 SG each.
 
     Parameters
     ----------
     sg : float or ndarray, shape (n,)
-        Gravity.
 
     Returns
     -------
@@ -56,17 +53,7 @@ def points(sg: Value) -> Value:
 
 
 def sg_at(points: Value) -> Value:
-    """Gravity that stands so many points above water: the inverse of `points`.
-
-    Parameters
-    ----------
-    points : float or ndarray, shape (n,)
-        [points], negative below water.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        Gravity.
+    """Gravity that stands so many points above water, or below: the inverse of `points`.
 
     Examples
     --------
@@ -77,17 +64,7 @@ def sg_at(points: Value) -> Value:
 
 
 def fall_points(before_sg: Value, after_sg: Value) -> Value:
-    """Fall from one gravity to another.
-
-    Parameters
-    ----------
-    before_sg, after_sg : float or ndarray, shape (n,)
-        Gravities.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        [points]; negative is a rise.
+    """Fall from one gravity to another [points]; negative is a rise.
 
     Examples
     --------
@@ -95,55 +72,6 @@ def fall_points(before_sg: Value, after_sg: Value) -> Value:
     2.0
     """
     return (before_sg - after_sg) * POINTS_PER_SG
-
-
-def kg_m3_from_sg(sg: Value) -> Value:
-    r"""Density at 20 C of a liquid of this apparent gravity 20/20 C.
-
-    Parameters
-    ----------
-    sg : float or ndarray, shape (n,)
-        Gravity, 0.7 to 1.3.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        Density in vacuum [kg/m3].
-
-    Raises
-    ------
-    ValueError
-        If a gravity lies outside that range.
-
-    Notes
-    -----
-    Both liquid and water weighed in air of density :math:`a`:
-    :math:`S = (\rho - a) / (\rho_w - a)`, the convention of tables of apparent gravity.
-
-    Examples
-    --------
-    >>> round(kg_m3_from_sg(1.040), 1)
-    1038.1
-    """
-    refuse_outside("SG", sg, SG_LOW, SG_HIGH)
-    return sg * _water_in_air_kg_m3() + AIR_KG_M3
-
-
-def sg_from_kg_m3(kg_m3: Value) -> Value:
-    """Apparent gravity 20/20 C of a liquid of this density: the inverse of `kg_m3_from_sg`.
-
-    Raises
-    ------
-    ValueError
-        If the gravity would lie outside 0.7 to 1.3.
-
-    Examples
-    --------
-    >>> round(sg_from_kg_m3(982.355), 4)  # alcohol of 12 % vol in plain water
-    0.9841
-    """
-    refuse_outside("density", kg_m3, kg_m3_from_sg(SG_LOW), kg_m3_from_sg(SG_HIGH), " kg/m3")
-    return (kg_m3 - AIR_KG_M3) / _water_in_air_kg_m3()
 
 
 def sg_from_brix(
@@ -200,7 +128,7 @@ def sg_from_brix(
             f"Brix {first:g} by refractometer is no gravity once alcohol has formed, for it bends "
             "light as sugar does; float a hydrometer"
         )
-    return 1.0 + _excess_kg_m3(brix / 100.0) / _water_in_air_kg_m3()
+    return 1.0 + _excess_kg_m3(brix / 100.0) / water_in_air_kg_m3()
 
 
 def brix_from_sg(sg: Value) -> Value:
@@ -233,7 +161,7 @@ def brix_from_sg(sg: Value) -> Value:
     """
     refuse_outside("SG", sg, sg_from_brix(BRIX_LOW), sg_from_brix(BRIX_HIGH))
     fraction = (sg - 1.0) * 2.5  # 1 Brix is about 4 points
-    excess = (sg - 1.0) * _water_in_air_kg_m3()
+    excess = (sg - 1.0) * water_in_air_kg_m3()
     for _ in range(6):  # the start is within 5 Brix, and each step squares the error
         fraction = fraction - (_excess_kg_m3(fraction) - excess) / _excess_slope_kg_m3(fraction)
     return 100.0 * fraction
@@ -273,7 +201,7 @@ def sg_from_g_per_litre(g_per_litre: Value) -> Value:
     for _ in range(6):
         slope = water + _excess_kg_m3(fraction) + fraction * _excess_slope_kg_m3(fraction)
         fraction = fraction - (_g_per_litre(fraction) - g_per_litre) / slope
-    return 1.0 + _excess_kg_m3(fraction) / _water_in_air_kg_m3()
+    return 1.0 + _excess_kg_m3(fraction) / water_in_air_kg_m3()
 
 
 def g_per_litre_from_sg(sg: Value) -> Value:
@@ -305,7 +233,17 @@ def g_per_litre_from_sg(sg: Value) -> Value:
 
 
 def sg_from_oechsle(oechsle: Value) -> Value:
-    """Gravity of a must given in degrees Oechsle, the points above water, -300 to 300.
+    """Gravity of a must given in degrees Oechsle: by definition the points above water.
+
+    Parameters
+    ----------
+    oechsle : float or ndarray, shape (n,)
+        Degrees, -300 to 300.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Gravity.
 
     Raises
     ------
@@ -322,7 +260,12 @@ def sg_from_oechsle(oechsle: Value) -> Value:
 
 
 def oechsle_from_sg(sg: Value) -> Value:
-    """Degrees Oechsle of a gravity: points above water, negative for a dry wine.
+    """Degrees Oechsle of a gravity, the inverse of `sg_from_oechsle`; negative for a dry wine.
+
+    Raises
+    ------
+    ValueError
+        If the gravity lies outside 0.7 to 1.3.
 
     Examples
     --------
@@ -331,11 +274,6 @@ def oechsle_from_sg(sg: Value) -> Value:
     """
     refuse_outside("SG", sg, SG_LOW, SG_HIGH)
     return points(sg)
-
-
-def _water_in_air_kg_m3() -> float:
-    """Weight of water at 20 C in air, by which apparent gravity is reckoned."""
-    return water_density_kg_m3(20.0) - AIR_KG_M3
 
 
 def _excess_kg_m3(fraction: Value) -> Value:

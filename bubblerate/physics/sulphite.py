@@ -9,7 +9,7 @@ from typing import Final
 
 from .constants import SO2_SHARE_OF_POWDER, SULPHUROUS_PKA
 
-__all__ = ["PH_HIGH", "PH_LOW", "Sulphite", "free_so2_mg_per_litre", "sulphite"]
+__all__ = ["PH_HIGH", "PH_LOW", "Sulphite", "free_so2_mg_per_litre", "sulphite_dose"]
 
 MOLECULAR_MG_PER_LITRE: Final = 0.8  # the share that protects; a usual aim for white wine
 
@@ -54,6 +54,11 @@ def free_so2_mg_per_litre(ph: float) -> float:
     ValueError
         If the pH lies outside the published table.
 
+    Notes
+    -----
+    Henderson and Hasselbalch's equation for the first step: free = molecular (1 + 10^(pH - pKa)),
+    with `SULPHUROUS_PKA`; 0.8 mg/L is common practice, no source.
+
     Examples
     --------
     >>> round(free_so2_mg_per_litre(3.4))
@@ -64,7 +69,7 @@ def free_so2_mg_per_litre(ph: float) -> float:
     return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - SULPHUROUS_PKA)))
 
 
-def sulphite(*, ph: float | None, litres: float | None) -> Sulphite | None:
+def sulphite_dose(*, ph: float | None, litres: float | None) -> Sulphite | None:
     """Sulphite for a wine, as a range.
 
     Parameters
@@ -78,6 +83,10 @@ def sulphite(*, ph: float | None, litres: float | None) -> Sulphite | None:
     -------
     Sulphite or None
         None where the pH is not known, or lies outside the published table.
+
+    Notes
+    -----
+    `free_so2_mg_per_litre` at both ends of what the pH may be, in powder by the molar masses.
     """
     if ph is None or not PH_LOW <= ph <= PH_HIGH:
         return None

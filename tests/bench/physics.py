@@ -84,7 +84,7 @@ def sucrose() -> Iterator[Row]:
     for r in table("sucrose_brix_sg.csv"):
         sg = scales.sg_from_brix(float(r["brix"]))
         for source, column, ours, unit in (
-            ("CRC sucrose", "crc_kg_m3", scales.kg_m3_from_sg(sg), "kg/m3"),
+            ("CRC sucrose", "crc_kg_m3", hydrometer.kg_m3_from_sg(sg), "kg/m3"),
             ("CRC sucrose g/L", "crc_g_per_litre", scales.g_per_litre_from_sg(sg), "g/L"),
             ("USDA sucrose", "usda_sg", sg, "SG 20/20"),
         ):

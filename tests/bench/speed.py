@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING
 import emcee
 import numpy as np
 
+from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.curve import as_curve
-from bubblerate.ferment.decay import crossing_days
 from bubblerate.ferment.fit import Fit, fit_curve
 from bubblerate.ferment.likelihood import log_density
 from bubblerate.ferment.priors import choose_priors

@@ -33,8 +33,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from bubblerate.diary.visit import Diary, parse
+from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.curve import as_curve
-from bubblerate.ferment.decay import crossing_days, log_gas_per_day
+from bubblerate.ferment.decay import log_gas_per_day
 from bubblerate.ferment.likelihood import log_density
 from bubblerate.ferment.priors import choose_priors
 from bubblerate.shelf.executors import executor_for, in_order

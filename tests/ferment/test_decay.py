@@ -1,12 +1,12 @@
-"""The closed forms, against scipy's integrators and root finders."""
+"""The closed forms and their crossing, against scipy's integrators and root finders."""
 
 import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 from scipy.optimize import brentq
 
+from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.decay import (
-    crossing_days,
     log_fall_per_day,
     log_gas_per_day,
     points_left,

@@ -5,8 +5,8 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.curve import as_curve
-from bubblerate.ferment.decay import crossing_days
 from bubblerate.ferment.fit import fit_curve
 from bubblerate.ferment.forecast import forecast, rate_bands
 from bubblerate.ferment.likelihood import column_names, to_theta

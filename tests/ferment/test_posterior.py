@@ -4,8 +4,8 @@ import emcee
 import numpy as np
 import pytest
 
+from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.curve import as_curve, thermal_days
-from bubblerate.ferment.decay import crossing_days
 from bubblerate.ferment.fit import fit_curve
 from bubblerate.ferment.likelihood import log_density
 from bubblerate.ferment.priors import choose_priors

@@ -118,7 +118,7 @@ def test_an_independent_library_swells_alike():
         ),
         (
             lambda: jar(COMMON, COMMON).bubbles(bubble_ml=0.0),
-            "gas a bubble 0 is outside 0.1 to 10 mL",
+            "gas a bubble 0 is outside 0.01 to 100 mL",
         ),
         (
             lambda: jar(COMMON, COMMON).per_min(bubble_ml=1.3, hours=0.0),

@@ -14,7 +14,8 @@ from bubblerate.physics.gas import (
     wet_gas_ml,
     wine_holds_g_per_litre_bar,
 )
-from bubblerate.physics.scales import g_per_litre_from_sg, kg_m3_from_sg, sg_from_kg_m3
+from bubblerate.physics.hydrometer import kg_m3_from_sg, sg_from_kg_m3
+from bubblerate.physics.scales import g_per_litre_from_sg
 from bubblerate.physics.water import vapour_pressure_hpa
 
 from scenes import reference

@@ -4,15 +4,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bubblerate.physics.hydrometer import corrected_sg, offset_in_water
+from bubblerate.physics.hydrometer import (
+    corrected_sg,
+    kg_m3_from_sg,
+    offset_in_water,
+    sg_from_kg_m3,
+)
 from bubblerate.physics.scales import (
     brix_from_sg,
     g_per_litre_from_sg,
-    kg_m3_from_sg,
     oechsle_from_sg,
     sg_from_brix,
     sg_from_g_per_litre,
-    sg_from_kg_m3,
     sg_from_oechsle,
 )
 from bubblerate.physics.water import water_density_kg_m3

@@ -4,7 +4,7 @@ import re
 import pytest
 
 from bubblerate.physics.constants import SO2_SHARE_OF_POWDER
-from bubblerate.physics.sulphite import free_so2_mg_per_litre, sulphite
+from bubblerate.physics.sulphite import free_so2_mg_per_litre, sulphite_dose
 
 
 # Univ. of California Cooperative Extension, Enology Briefs I(1), 1982, as adapted in a makers'
@@ -16,18 +16,18 @@ def test_free_sulphite_is_that_of_the_published_table(ph, free):
 
 @pytest.mark.parametrize("ph", [2.99, 3.81, math.nan])
 def test_beyond_the_table_no_figure_is_given(ph):
-    assert sulphite(ph=ph, litres=4.5) is None
+    assert sulphite_dose(ph=ph, litres=4.5) is None
     with pytest.raises(ValueError, match=re.escape(f"pH is {ph}; the published table")):
         free_so2_mg_per_litre(ph)
 
 
 def test_without_a_ph_no_figure_is_given():
-    assert sulphite(ph=None, litres=4.5) is None
+    assert sulphite_dose(ph=None, litres=4.5) is None
 
 
 @pytest.mark.parametrize("ph", [3.0, 3.1, 3.4, 3.75, 3.8])
 def test_the_range_is_that_of_a_ph_good_to_a_tenth_and_never_leaves_the_table(ph):
-    low, high = sulphite(ph=ph, litres=None).mg_per_litre
+    low, high = sulphite_dose(ph=ph, litres=None).mg_per_litre
     assert low <= free_so2_mg_per_litre(ph) <= high
     assert free_so2_mg_per_litre(3.0) <= low < high <= free_so2_mg_per_litre(3.8)
 
@@ -46,6 +46,6 @@ def test_a_tablet_in_a_gallon_gives_what_makers_reckon():
 
 
 def test_powder_grows_with_the_litres():
-    one, two = (sulphite(ph=3.4, litres=litres).powder_g for litres in (4.5, 9.0))
+    one, two = (sulphite_dose(ph=3.4, litres=litres).powder_g for litres in (4.5, 9.0))
     assert two == pytest.approx([2 * g for g in one])
     assert 0.15 < one[0] < one[1] < 0.35

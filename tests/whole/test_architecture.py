@@ -28,7 +28,7 @@ RANK = {name: i for i, name in enumerate(FOLDERS)}
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
     "numpy": "physics diary ferment verdict shelf show",
-    "scipy": "diary ferment verdict show",
+    "scipy": "diary ferment show",
     "matplotlib": "show",
     "pandas": "shelf",
     "typer": "cli",

@@ -1,0 +1,126 @@
+"""When the gas of a decay curve drops to a given rate: one root, bracketed in closed form.
+
+Letters and units are those of `bubblerate.ferment.decay`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from .decay import floats, log_fall, omega
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["crossing_days"]
+
+Floats = NDArray[np.float64]
+
+_CLOSE = 1e-9  # of a day and of the time itself
+_MOST_STEPS = 200  # bisection alone needs about 60; a guard against an endless loop
+
+
+def crossing_days(
+    gas_per_day: ArrayLike,
+    *,
+    max_uptake: ArrayLike,
+    sugar: ArrayLike,
+    half_saturation: ArrayLike,
+    inactivation_per_day: ArrayLike,
+    second: ArrayLike,
+    pace: ArrayLike,
+) -> Floats:
+    """Time at which the gas that leaves drops to a given rate.
+
+    Parameters
+    ----------
+    gas_per_day : array_like
+        The rate looked for [points/day], above 0.
+    max_uptake, sugar, half_saturation, inactivation_per_day, second, pace : array_like
+        As in `bubblerate.ferment.decay.log_gas_per_day`.
+
+    Returns
+    -------
+    ndarray
+        Days since the start of the curve; 0 where the gas starts at or below the rate.
+
+    Raises
+    ------
+    ValueError
+        If `gas_per_day` is not above 0.
+    ArithmeticError
+        If no root is found, which no curve of positive parameters makes happen.
+
+    Notes
+    -----
+    The rate falls monotonically, so there is one root. Each of the two terms is below half the
+    rate by a time in closed form, and the later of these bounds the root, which Newton's steps
+    find within 1e-9 of a day and of itself, or bisections where these fail.
+
+    Examples
+    --------
+    >>> curve = {"max_uptake": 2.0, "sugar": 30.0, "half_saturation": 4.5}
+    >>> curve |= {"inactivation_per_day": 0.0, "second": 2.0, "pace": 0.1}
+    >>> crossing_days([1.0, 0.655], **curve).round(1)
+    array([17.3, 20. ])
+    """
+    target = np.asarray(gas_per_day, float)
+    if not np.all(target > 0.0):
+        raise ValueError(f"gas_per_day must be above 0 points/day, got {target}")
+    curve = floats(max_uptake, sugar, half_saturation, inactivation_per_day, second, pace)
+    b, s0, k, d, held, leave, target = np.broadcast_arrays(*curve, target)
+    log_target, log_held = np.log(target), np.log(held * leave)
+
+    def excess(t: Floats) -> tuple[Floats, Floats]:
+        """Log rate above the target and its slope in t."""
+        x, w = omega(t, b, s0, k, d)
+        fermented = log_fall(t, b, d, x, w)
+        total = np.logaddexp(fermented, log_held - leave * t)
+        share = np.exp(fermented - total)
+        slope = share * (-d - b * np.exp(-d * t) / k / (1.0 + w) ** 2) - (1.0 - share) * leave
+        return np.asarray(total - log_target, float), np.asarray(slope, float)
+
+    fermented_by = _latest_crossing(0.5 * target, b, s0, k, d)
+    second_by = np.maximum((log_held - np.log(0.5 * target)) / leave, 0.0)
+    starts_above = excess(np.zeros(b.shape))[0] > 0.0
+    return _falling_root(excess, np.where(starts_above, np.maximum(fermented_by, second_by), 0.0))
+
+
+def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> Floats:
+    """Time by which the fall is surely below `target`; 0 for curves that start below it."""
+    share = np.minimum(target / b, 1.0)  # w / (1 + w) at the crossing of a yeast that does not die
+    with np.errstate(divide="ignore", invalid="ignore"):
+        sugar_then = k * share / (1.0 - share)
+        undying = (s0 - sugar_then + k * np.log(s0 / sugar_then)) / b
+        stretched = np.where(d * undying < 1.0, -np.log1p(-d * undying) / d, np.inf)
+        stretched = np.where(d > 0.0, stretched, undying)
+        by_dying = np.where(d > 0.0, -np.log(share) / d, np.inf)
+    latest = np.fmax(np.fmin(stretched, by_dying), 0.0)
+    return np.asarray(latest, float) * (1.0 + 1e-9) + 1e-9
+
+
+def _falling_root(excess: Callable[[Floats], tuple[Floats, Floats]], high: Floats) -> Floats:
+    """Roots within 0 and `high` of functions that fall; `excess` gives value and slope.
+
+    Newton steps that leave the bracket, or do not halve, are bisections.
+    """
+    low, t, last = np.zeros(high.shape), 0.5 * high, high
+    for _ in range(_MOST_STEPS):
+        value, slope = excess(t)
+        low, high = np.where(value > 0.0, t, low), np.where(value > 0.0, high, t)
+        move = -value / slope
+        # a move that is not half the last one is a bisection: Newton may circle between two slopes
+        inside = (t + move > low) & (t + move < high) & (np.abs(move) <= 0.5 * last)
+        near = _CLOSE * (1.0 + t)
+        step = np.where(inside, t + move, 0.5 * (low + high))
+        # the one or the other, as rounding may hide the slope or the sign
+        arrived = (np.abs(move) <= near) | (high - low <= near)
+        step = np.where(arrived, np.clip(t + move, low, high), step)
+        last = np.abs(step - t)
+        t = step
+        if np.all(arrived):
+            return np.asarray(t, float)
+    raise ArithmeticError("no crossing found within the bracket")  # a bug, not a user's mistake
