@@ -13,8 +13,9 @@ import typer
 
 from ..diary import units
 from ..diary.doubts import doubts
+from ..diary.reading import read
 from ..diary.settings_file import settings
-from ..diary.visit import EVENTS, Diary, Visit, read
+from ..diary.visit import EVENTS, Diary, Visit
 from ..diary.writing import append, create
 from ..diary.writing import strike as strike_row
 from ..errors import BubbleRateError, InputError

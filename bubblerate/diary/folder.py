@@ -8,8 +8,9 @@ from pathlib import Path
 from ..errors import DiaryError
 from ..text import printable
 from .csv_rows import content, rows
+from .reading import read
 from .settings import Settings
-from .visit import Diary, read
+from .visit import Diary
 
 __all__ = ["Unread", "copies", "diaries", "in_bottle", "names"]
 

@@ -1,24 +1,30 @@
-"""The diary of one vessel: a CSV file (RFC 4180, UTF-8), one row per visit, oldest first.
+"""What one evening found and did at one vessel, a `Visit`, and all of them together, a `Diary`.
 
-Plain text on purpose: it opens in any spreadsheet and outlives this program. Nothing is dropped
-silently: a row that cannot be read is named. Times are aware; a time without an offset is local
-time, and a date alone is the start of that day.
+Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, volumes litres; a
+gravity is SG as it was read. `NUMBERS` says what each number may be.
 """
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
-from itertools import islice
+from datetime import datetime
 from pathlib import Path
 from typing import Literal, NamedTuple, get_args
 
-from ..errors import DiaryError, InputError
-from ..text import printable
-from . import times as moments
-from .columns import NUMBERS, number, refusal
-from .csv_rows import LONGEST_CELL, Row, column_names, content, guarded, naming, rows, unguarded
+from . import units
+from .csv_rows import LONGEST_CELL, guarded
 
-__all__ = ["BREAKS", "COLUMNS", "EVENTS", "NEW_SUGAR", "Diary", "Event", "Visit", "read"]
+__all__ = [
+    "BREAKS",
+    "COLUMNS",
+    "EVENTS",
+    "NEW_SUGAR",
+    "NUMBERS",
+    "Diary",
+    "Event",
+    "Number",
+    "Visit",
+]
 
 # fmt: off
 Event = Literal[
@@ -37,6 +43,40 @@ COLUMNS: tuple[str, ...] = (
 # stand with those before: another bubble size, another place too. Common practice, no source.
 NEW_SUGAR = frozenset({"pitched", "fed", "topped-up"})
 BREAKS = NEW_SUGAR | {"racked", "moved", "airlock", "filtered"}
+
+
+class Number(NamedTuple):
+    """What a column of numbers may hold, and how to read a person who wrote something else."""
+
+    low: float
+    high: float
+    wanted: str
+    typed: Callable[[str], float]
+    digits: int = 3
+
+    def holds(self, value: float) -> bool:
+        """Whether a value lies within the limits, nan being outside of all."""
+        return math.isfinite(value) and self.low <= value <= self.high
+
+
+def _count(text: str) -> float:
+    return units.count(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
+
+
+def any_number(text: str) -> float:
+    """Number of a cell that has no unit of its own."""
+    return units.number(text, "it")
+
+
+NUMBERS = {
+    "bubbles": Number(0.0, 1e6, "a whole number up to 1000000, such as 12", _count),
+    "seconds": Number(1.0, 86_400.0, "seconds from 1 to 86400, such as 300", units.seconds),
+    "temp_c": Number(-10.0, 50.0, "Celsius from -10 to 50, such as 18.5", units.temp_c, 1),
+    "pressure_hpa": Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", any_number),
+    "sg": Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
+    "sample_c": Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
+    "litres": Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,156 +165,3 @@ class Diary:
     def until(self, at: datetime) -> "Diary":
         """Give the diary as it stood at a moment."""
         return replace(self, visits=tuple(visit for visit in self.visits if visit.when <= at))
-
-
-def read(
-    path: Path | str, *, pitched: datetime | None = None, now: datetime | None = None
-) -> Diary:
-    """Diary of one vessel.
-
-    Parameters
-    ----------
-    path : Path or str
-        CSV file with at least a column `when` or `day`.
-    pitched : datetime, optional
-        When day 0 was, for rows that hold `day`. Without it a row with a time says so (`pitched`,
-        or one with both `when` and `day`); failing that the last live row is taken to be at `now`.
-    now : datetime, optional
-        When the last row was written, if only days are known; the time of the file unless given.
-
-    Returns
-    -------
-    Diary
-        Every row, struck or not, in order of time.
-
-    Raises
-    ------
-    DiaryError
-        If the file cannot be read or any cell cannot be understood.
-    """
-    path = Path(path)
-    with naming(path):
-        data, saved_s = content(path), int(path.stat().st_mtime)
-    saved = datetime.fromtimestamp(saved_s).astimezone()
-    return parse(path, data, pitched=pitched, now=now or saved)
-
-
-def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -> Diary:
-    """Diary that the bytes of a file hold; `read` says what the rest means."""
-    names = column_names(path, data)
-    body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
-    return of_rows(path, path.stem, names, body, pitched=pitched, now=now)
-
-
-def of_rows(
-    path: Path,
-    vessel: str,
-    names: Sequence[str],
-    body: Iterable[Row],
-    *,
-    pitched: datetime | None,
-    now: datetime,
-) -> Diary:
-    """Diary of a vessel whose rows lie in a file, of one vessel or of many."""
-    entries = [_entry(f"{path.name}:{row.first}", names, row) for row in body]
-    try:
-        times, day_0 = _times(entries, pitched, now)
-    except (OverflowError, ValueError):
-        raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
-    visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
-    visits.sort(key=lambda visit: visit.when)
-    return Diary(path=path, vessel=vessel, visits=tuple(visits), day_0=day_0)
-
-
-class _Entry(NamedTuple):
-    """One row by column name, with whichever of its two ways to tell the time is filled."""
-
-    where: str  # file and line, for a message
-    line: int
-    cells: dict[str, str]
-    when: datetime | None
-    day: float | None
-
-    @property
-    def live(self) -> bool:
-        return not self.cells.get("struck", "").strip()
-
-
-def _entry(where: str, names: Sequence[str], row: Row) -> _Entry:
-    if len(row.cells) != len(names):
-        advice = "complete the row, or delete it if it was cut short"
-        if len(row.cells) > len(names):
-            advice = "quote a cell that holds a comma"
-        raise DiaryError(
-            f"{where}: number of cells is {len(row.cells)}, not {len(names)}; {advice}"
-        )
-    cells = dict(zip(names, row.cells, strict=True))
-    when = _when(where, cells.get("when", ""))
-    day = number(where, "day", cells)
-    if when is None and day is None:
-        column, advice = ("when", "2026-11-24T21:00") if "when" in names else ("day", "12.5")
-        raise DiaryError(f"{where}: {column} is empty; write it like {advice}, or delete the row")
-    return _Entry(where, row.first, cells, when, day)
-
-
-def _times(
-    entries: list[_Entry], pitched: datetime | None, now: datetime
-) -> tuple[list[datetime], datetime | None]:
-    """When each row was written, by its own time or by its day."""
-    times = [entry.when for entry in entries if entry.when is not None]
-    if len(times) == len(entries):
-        return times, None
-    day_0 = (pitched or _pitched(entries, now)).astimezone()
-    times = [entry.when or day_0 + timedelta(days=entry.day or 0.0) for entry in entries]
-    return times, day_0
-
-
-def _pitched(entries: list[_Entry], now: datetime) -> datetime:
-    """When day 0 was, as far as the rows tell."""
-    live = [entry for entry in entries if entry.live]
-    said = [e.when for e in live if e.when and e.cells.get("event", "").strip() == "pitched"]
-    both = [e.when - timedelta(days=e.day) for e in live if e.when and e.day is not None]
-    if said or both:
-        return max(said or both)
-    days = [[e.day for e in some if e.day is not None] for some in (live, entries)]
-    return now - timedelta(days=max(days[0] or days[1]))
-
-
-def _visit(entry: _Entry, when: datetime) -> Visit:
-    cells = entry.cells
-    found = {name: number(entry.where, name, cells) for name in NUMBERS if cells.get(name)}
-    numbers = {name: value for name, value in found.items() if value is not None}
-    bubbles = numbers.pop("bubbles", None)
-    event = _event(entry.where, cells.get("event", "").strip())
-    try:
-        return Visit(
-            when=when,
-            bubbles=None if bubbles is None else int(bubbles),
-            event=event,
-            note=unguarded(cells.get("note", "")),
-            struck="" if entry.live else unguarded(cells["struck"]),
-            line=entry.line,
-            **numbers,
-        )
-    except ValueError as err:  # of a text: a table of other origin may hold anything
-        raise DiaryError(f"{entry.where}: {printable(str(err))}; retype it") from None
-
-
-def _when(where: str, cell: str) -> datetime | None:
-    if not cell.strip():
-        return None
-    try:
-        return moments.instant(cell)
-    except InputError:
-        readings = [t if "T" in t else f"{t}T21:00" for t in moments.iso_readings(cell)]
-        advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
-        raise refusal(where, "when", cell, advice) from None
-
-
-def _event(where: str, text: str) -> str | None:
-    if not text or text in EVENTS:
-        return text or None
-    from difflib import get_close_matches  # only needed to say what was meant
-
-    near = get_close_matches(text.lower(), EVENTS, n=1)
-    raise refusal(where, "event", text, near[0] if near else f"one of {', '.join(EVENTS)}")

@@ -12,8 +12,9 @@ from pathlib import Path
 from ..errors import DiaryError
 from ..text import plain, quoted
 from .csv_rows import cell_spans, column_names, content, guarded, naming, quote_left_open, rows
+from .reading import parse, read
 from .safe_write import add_below, locked, made, put
-from .visit import COLUMNS, Visit, parse, read
+from .visit import COLUMNS, Visit
 
 __all__ = ["append", "create", "extend", "strike"]
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from bubblerate.diary import times as moments
 from bubblerate.diary import units
 from bubblerate.diary.counts import counted
+from bubblerate.diary.reading import parse
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.sound.wav import blocks, opened
@@ -20,7 +21,7 @@ from bubblerate.diary.tables import cells, dates
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import sheet
 from bubblerate.diary.tables.visits import days, entries, fresh
-from bubblerate.diary.visit import BREAKS, COLUMNS, EVENTS, Diary, parse
+from bubblerate.diary.visit import BREAKS, COLUMNS, EVENTS, Diary
 from bubblerate.ferment.gravity import readings
 from bubblerate.ferment.tail import tail
 from bubblerate.shelf.tables import read_table, vessels

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from bubblerate.diary.visit import COLUMNS, Visit, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import COLUMNS, Visit
 from bubblerate.diary.writing import extend
 from bubblerate.errors import DiaryError
 

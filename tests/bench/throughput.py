@@ -32,7 +32,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from bubblerate.diary.visit import Diary, parse
+from bubblerate.diary.reading import parse
 from bubblerate.ferment.curve import curve
 from bubblerate.ferment.decay import crossing_days, log_gas_per_day
 from bubblerate.ferment.likelihood import log_density
@@ -44,6 +44,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
+
+    from bubblerate.diary.visit import Diary
 
     Floats = NDArray[np.float64]
 

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from bubblerate.cli import common, entries
-from bubblerate.diary.visit import COLUMNS, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import COLUMNS
 
 from scenes import EXAMPLES, Said
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 from bubblerate.diary.counts import counted
-from bubblerate.diary.visit import COLUMNS, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import COLUMNS
 from bubblerate.errors import InputError
 
 ROOT = Path(__file__).parent.parent.parent

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from scipy.special import gammaincinv
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.tapping import DROP, Tapping, after, enough, per_min_80, tapping_text
-from bubblerate.diary.visit import COLUMNS, read
+from bubblerate.diary.visit import COLUMNS
 
 typist = pytest.importorskip("typist", reason="pseudo-terminals are of POSIX", exc_type=ImportError)
 ROOT = Path(__file__).parent.parent.parent

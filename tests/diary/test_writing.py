@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bubblerate.diary.visit import COLUMNS, EVENTS, Visit, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import COLUMNS, EVENTS, Visit
 from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 
@@ -193,7 +194,8 @@ def test_of_many_rows_none_is_written_if_one_does_not_fit(quince):
 HALF_WAY = """
 import os, sys
 from datetime import datetime, timedelta, timezone
-from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import Visit
 from bubblerate.diary.writing import extend
 
 def half(handle, data):

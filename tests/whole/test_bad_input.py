@@ -21,12 +21,13 @@ from bubblerate.diary import times as moments
 from bubblerate.diary import units
 from bubblerate.diary.csv_rows import LONGEST_CELL, guarded, unguarded
 from bubblerate.diary.names import look, why_no_name
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings as settings_of
 from bubblerate.diary.tables import cells
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import sheet
 from bubblerate.diary.tables.visits import entries
-from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.visit import Visit
 from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import BubbleRateError, ConfigError, DiaryError
 from bubblerate.shelf import tables as frames

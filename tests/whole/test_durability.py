@@ -17,7 +17,8 @@ from pathlib import Path
 import pytest
 
 from bubblerate.diary.folder import copies
-from bubblerate.diary.visit import COLUMNS, Visit, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import COLUMNS, Visit
 from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 

@@ -17,12 +17,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bubblerate.cli import common, importing, main
+from bubblerate.diary.reading import read
 from bubblerate.diary.tables import dates
 from bubblerate.diary.tables.cells import counted, done
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import MOST_BYTES, sheet
 from bubblerate.diary.tables.visits import Entries, days, entries, fresh
-from bubblerate.diary.visit import COLUMNS, EVENTS, Visit, read
+from bubblerate.diary.visit import COLUMNS, EVENTS, Visit
 from bubblerate.diary.writing import append, create, strike
 from bubblerate.errors import InputError
 
