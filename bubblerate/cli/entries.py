@@ -5,7 +5,6 @@ Nothing heavy is loaded here: writing a count down must feel instant.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -13,9 +12,10 @@ import typer
 
 from ..diary import units
 from ..diary.doubts import doubts
+from ..diary.events import EVENTS, named
 from ..diary.reading import read
 from ..diary.settings_file import settings
-from ..diary.visit import EVENTS, Diary, Visit
+from ..diary.visit import Diary, Visit
 from ..diary.writing import append, create
 from ..diary.writing import strike as strike_row
 from ..errors import BubbleRateError, InputError
@@ -38,17 +38,6 @@ Litres = Annotated[
     str | None,
     typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
 ]
-
-# What people call an event otherwise.
-_ALSO_CALLED = {
-    "sugar": "fed",
-    "sulphite": "sulphited",
-    "sulfite": "sulphited",
-    "sorbate": "stabilised",
-    "degassed": "stirred",
-    "opened": "sampled",
-    "warmed": "moved",
-}
 
 
 def start(
@@ -176,7 +165,7 @@ def event(
         vessel,
         shelf,
         when,
-        event=known_event(what),
+        event=named(what),
         litres=None if litres is None else units.litres(litres),
         temp_c=typed_temp(temp),
         note=note,
@@ -225,16 +214,6 @@ def diary(
     own = known.vessel(found.vessel)
     stands = standing(found, on=now().date(), known=own)
     typer.echo(card_text(stands, label(stands, known=own, hydrometer=known.hydrometer)))
-
-
-def known_event(what: str) -> str:
-    """One of the events of a diary, however it was capitalised."""
-    name = what.strip().lower().replace(" ", "-")
-    if name in EVENTS:
-        return name
-    near = [_ALSO_CALLED[name]] if name in _ALSO_CALLED else get_close_matches(name, EVENTS, 1)
-    hint = f"did you mean {near[0]}?" if near else f"write one of {', '.join(EVENTS)}"
-    raise InputError(f"no event {what!r}; {hint}")
 
 
 def _line(text: str, known: Diary) -> int:

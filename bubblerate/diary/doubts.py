@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from ..text import format_rate, format_when, plain
-from .visit import BREAKS
+from .events import ADDED, BREAKS
 
 if TYPE_CHECKING:
     from .visit import Diary, Visit
@@ -66,7 +66,7 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
     if not SG_LOW <= visit.sg <= SG_HIGH:
         return f"{visit.sg:.3f} is outside what wine reads ({SG_LOW:.3f} to {SG_HIGH:.3f})."
     for earlier in reversed([*before, visit]):
-        if earlier.event in {"fed", "topped-up"}:
+        if earlier.event in ADDED:
             return None
         if earlier is not visit and earlier.sg is not None:
             rise = (visit.sg - earlier.sg) * 1000.0
@@ -103,7 +103,7 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
 
 def _litres(before: list[Visit], visit: Visit) -> str | None:
     known = [v.litres for v in before if v.litres is not None]
-    if visit.litres is None or not known or visit.event in {"fed", "topped-up"}:
+    if visit.litres is None or not known or visit.event in ADDED:
         return None
     if visit.litres > MORE_LITRES * known[-1]:
         return f"{plain(visit.litres)} litres is more than was in it ({plain(known[-1])})."

@@ -10,7 +10,7 @@ from ..text import printable
 from .csv_rows import content, rows
 from .reading import read
 from .settings import Settings
-from .visit import Diary
+from .visit import Diary, bottled
 
 __all__ = ["Unread", "copies", "diaries", "in_bottle", "names"]
 
@@ -86,7 +86,7 @@ def copies(folder: Path) -> dict[str, str]:
 
 def in_bottle(diary: Diary) -> bool:
     """Whether the wine that is in the diary last has been bottled."""
-    return any(visit.event == "bottled" for visit in diary.batch)
+    return bool(bottled(diary.batch))
 
 
 def _read(path: Path, known: Settings) -> Diary | Unread:

@@ -17,7 +17,8 @@ from ..errors import DiaryError, InputError
 from ..text import plain, printable, quoted
 from . import times as moments
 from .csv_rows import Row, column_names, content, naming, rows, unguarded
-from .visit import EVENTS, NUMBERS, Diary, Number, Visit, any_number
+from .events import EVENTS, Event, likely
+from .visit import NUMBERS, Diary, Number, Visit, any_number
 
 __all__ = ["number", "of_rows", "parse", "read"]
 
@@ -170,13 +171,10 @@ def _when(where: str, cell: str) -> datetime | None:
         raise _refusal(where, "when", cell, advice) from None
 
 
-def _event(where: str, text: str) -> str | None:
+def _event(where: str, text: str) -> Event | None:
     if not text or text in EVENTS:
-        return text or None
-    from difflib import get_close_matches  # only needed to say what was meant
-
-    near = get_close_matches(text.lower(), EVENTS, n=1)
-    raise _refusal(where, "event", text, near[0] if near else f"one of {', '.join(EVENTS)}")
+        return Event(text) if text else None
+    raise _refusal(where, "event", text, likely(text) or f"one of {', '.join(EVENTS)}")
 
 
 def number(where: str, name: str, cells: Mapping[str, str]) -> float | None:

@@ -5,44 +5,30 @@ gravity is SG as it was read. `NUMBERS` says what each number may be.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Literal, NamedTuple, get_args
+from typing import NamedTuple
 
 from . import units
 from .csv_rows import LONGEST_CELL, guarded
+from .events import EVENTS, Event
 
 __all__ = [
-    "BREAKS",
     "COLUMNS",
-    "EVENTS",
-    "NEW_SUGAR",
     "NUMBERS",
     "Diary",
-    "Event",
     "Number",
     "Visit",
 ]
 
 # fmt: off
-Event = Literal[
-    "pitched", "sampled", "fed", "stirred", "moved", "airlock", "racked", "topped-up", "fined",
-    "sulphited", "stabilised", "filtered", "bottled",
-]
-EVENTS: tuple[str, ...] = get_args(Event)
-
 COLUMNS: tuple[str, ...] = (
     "when", "bubbles", "seconds", "temp_c", "pressure_hpa", "sg", "sample_c", "event", "litres",
     "note", "struck",
 )
 # fmt: on
-
-# Events after which there is more sugar; and all after which counts cannot be compared as they
-# stand with those before: another bubble size, another place too. Common practice, no source.
-NEW_SUGAR = frozenset({"pitched", "fed", "topped-up"})
-BREAKS = NEW_SUGAR | {"racked", "moved", "airlock", "filtered"}
 
 
 class Number(NamedTuple):
@@ -94,7 +80,7 @@ class Visit:
     pressure_hpa: float | None = None
     sg: float | None = None
     sample_c: float | None = None
-    event: str | None = None
+    event: Event | None = None  # a plain string of the same word is taken too
     litres: float | None = None
     note: str = ""
     struck: str = ""
@@ -109,8 +95,8 @@ class Visit:
                 raise ValueError(f"{name} is {value}; a visit needs {column.wanted}")
         if self.bubbles is not None and self.bubbles % 1:
             raise ValueError(f"bubbles is {self.bubbles}; a visit needs a whole number")
-        if self.event is not None and self.event not in EVENTS:
-            raise ValueError(f"event is {self.event!r}; a visit needs one of {', '.join(EVENTS)}")
+        if self.event is not None and not isinstance(self.event, Event):
+            object.__setattr__(self, "event", _event(self.event))
         for text in (self.note, self.struck):
             if "\0" in text or len(guarded(text)) > LONGEST_CELL:
                 raise ValueError("a note holds no NUL and no more than 131072 characters")
@@ -157,11 +143,36 @@ class Diary:
         live = self.live
         began = 0
         for i, visit in enumerate(live):
-            earlier = (v.bubbles is not None or v.event == "bottled" for v in live[began:i])
-            if visit.event == "pitched" and any(earlier):
+            earlier = live[began:i]
+            over = any(v.bubbles is not None for v in earlier) or bottled(earlier)
+            if visit.event == "pitched" and over:
                 began = i
         return live[began:]
 
     def until(self, at: datetime) -> "Diary":
         """Give the diary as it stood at a moment."""
         return replace(self, visits=tuple(visit for visit in self.visits if visit.when <= at))
+
+
+def bottled(visits: Sequence[Visit]) -> tuple[Visit, ...]:
+    """Rows in which a wine was bottled, since its bottles were last poured back into the jar.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Live rows of one wine, oldest first.
+
+    Returns
+    -------
+    tuple of Visit
+        Empty where the wine is not in bottles.
+    """
+    back = max((i for i, v in enumerate(visits) if v.event is Event.POURED_BACK), default=-1)
+    return tuple(v for v in visits[back + 1 :] if v.event and v.event.base is Event.BOTTLED)
+
+
+def _event(word: str) -> Event:
+    try:
+        return Event(word)
+    except ValueError:
+        raise ValueError(f"event is {word!r}; a visit needs one of {', '.join(EVENTS)}") from None

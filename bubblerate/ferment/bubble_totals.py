@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from ..diary.visit import BREAKS
+from ..diary.events import BREAKS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

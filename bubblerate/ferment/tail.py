@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from ..diary.visit import BREAKS, NEW_SUGAR, Visit
+from ..diary.events import BREAKS, NEW_SUGAR
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from ..diary.visit import Visit
 
 __all__ = ["COLD_C", "COLD_DROP_C", "UNSETTLED_HOURS", "Tail", "tail"]
 
@@ -28,10 +30,17 @@ _T = TypeVar("_T", bound=np.generic)
 UNSETTLED_HOURS = {
     "sampled": 36.0,
     "stirred": 36.0,
+    "degassed": 36.0,
     "moved": 36.0,
+    "chilled": 36.0,
+    "warmed": 36.0,
+    "strained": 36.0,
+    "pressed": 36.0,
+    "split": 36.0,
     "racked": 36.0,
     "filtered": 36.0,
     "fined": 36.0,
+    "fined-two-part": 36.0,
     "sulphited": 36.0,
     "stabilised": 36.0,
 }

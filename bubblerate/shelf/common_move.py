@@ -13,7 +13,7 @@ from datetime import date, datetime, timedelta
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ..diary.visit import BREAKS
+from ..diary.events import BREAKS
 from ..ferment.tail import UNSETTLED_HOURS
 
 if TYPE_CHECKING:

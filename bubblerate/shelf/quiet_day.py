@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from ..diary.visit import BREAKS
+from ..diary.events import BREAKS
 from ..ferment.evidence import EVENING_CORRELATION, EVENING_SCATTER
 from ..ferment.tail import COLD_C, COLD_DROP_C, Tail, tail
 from ..text import format_day, format_rate
@@ -32,7 +32,7 @@ __all__ = ["ENDINGS", "Fall", "fall"]
 Floats = NDArray[np.float64]
 
 # After these a bubble, or the yeast, is not what it was: what comes later is another watch.
-ENDINGS = BREAKS | STUNNING | {"bottled"}
+ENDINGS = BREAKS | STUNNING | {"bottled", "bottled-sparkling"}
 
 FEWEST_EVENINGS = 3  # on each side of the fall, so that one odd evening makes none
 WIDEST_DAYS = 14.0  # of the days within which it fell: beyond, there is no date to hit

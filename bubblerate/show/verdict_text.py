@@ -119,7 +119,7 @@ def visit_text(visit: Visit) -> str:
     """
     parts = []
     if visit.event is not None:
-        parts.append(visit.event)
+        parts.append(str(visit.event))
     if visit.bubbles is not None and visit.per_min is not None:
         spell = format_seconds(visit.seconds)
         parts.append(f"{visit.bubbles} in {spell} = {format_rate(visit.per_min)}")

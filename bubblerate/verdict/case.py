@@ -10,6 +10,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
 from ..diary.doubts import SG_LOW
+from ..diary.events import Event
 from ..ferment.fit import FEWEST_COUNTS
 from ..ferment.gravity import Steadiness
 from ..text import format_day
@@ -176,7 +177,9 @@ def stunned(case: Case) -> tuple[Reason, NextStep] | None:
     if case.signs.stunned is None:
         return None
     event, when = case.signs.stunned
-    text = f"It was {event} on {format_day(when)}: the yeast may be stunned, not spent."
+    text = (
+        f"It was {Event(event).passive} on {format_day(when)}: the yeast may be stunned, not spent."
+    )
     recheck = NextStep(READ, (when + timedelta(days=RECHECK_DAYS)).date())
     return Reason("stunned", text), recheck
 

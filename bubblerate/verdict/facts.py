@@ -12,7 +12,8 @@ from itertools import pairwise, takewhile
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ..diary.visit import BREAKS
+from ..diary.events import ADDED, BREAKS
+from ..diary.visit import bottled
 from ..ferment.tail import COLD_C, COLD_DROP_C
 
 if TYPE_CHECKING:
@@ -23,7 +24,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Signs", "signs"]
 
-STUNNING = frozenset({"sulphited", "stabilised", "fined"})  # yeast may be stunned, not spent
+STUNNING = frozenset(
+    {"sulphited", "stabilised", "fined", "fined-two-part"}
+)  # yeast may be stunned, not spent
 RECENT_DAYS = 14.0  # two weeks: what bottling looks back on
 _TEMP_FRESH_DAYS = 4.0
 _STABLE = timedelta(days=30)  # for so long a stabilised wine may be sweetened
@@ -162,7 +165,7 @@ def signs(
     recent = [v for v in counted if _age(v, at) <= RECENT_DAYS]
     quiet = list(takewhile(lambda v: _quiet(v, threshold_per_min), reversed(comparable)))
     stunning = [v for v in visits if v.event in STUNNING and _age(v, at) < RECENT_DAYS]
-    fed_at = max(filter(None, (_last(visits, "fed"), _last(visits, "topped-up"))), default=None)
+    fed_at = max((v.when for v in visits if v.event in ADDED), default=None)
     return Signs(
         counts=0 if tail is None else tail.trusted,
         last_count_at=None if tail is None else tail.start + timedelta(days=float(tail.days[-1])),
@@ -187,7 +190,7 @@ def signs(
         racked_at=_last(visits, "racked"),
         stunned=(str(stunning[-1].event), stunning[-1].when) if stunning else None,
         stabilised_at=_stabilised_at(visits, fed_at),
-        bottled_at=_last(visits, "bottled"),
+        bottled_at=max((v.when for v in bottled(visits)), default=None),
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
+from ..diary.events import Event
 from ..ferment.gravity import days
 from ..text import format_day, format_rate, format_rates
 from .case import (
@@ -250,5 +251,4 @@ def _look_again(case: Case, f: Forecast) -> NextStep:
 
 def _done(event: str, when: datetime) -> str:
     """An event and its day, in words."""
-    verb = "given another airlock" if event == "airlock" else event
-    return f"{verb} on {format_day(when)}"
+    return f"{Event(event).passive} on {format_day(when)}"

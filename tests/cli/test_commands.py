@@ -254,7 +254,7 @@ def test_an_event_is_written_whatever_its_capitals(run, fig, what, event):
 
 
 def test_an_unknown_event_is_answered_with_what_may_have_been_meant(run, fig):
-    assert refused(run("event", "fig", "raked")) == "no event 'raked'; did you mean racked?"
+    assert refused(run("event", "fig", "raked")) == 'no event "raked"; did you mean racked?'
     assert "write one of pitched, sampled, fed" in refused(run("event", "fig", "sung to"))
 
 

@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bubblerate.diary.events import EVENTS
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import COLUMNS, EVENTS, Diary, Visit
+from bubblerate.diary.visit import COLUMNS, Diary, Visit
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from bubblerate.diary.events import Event
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import COLUMNS, EVENTS, Diary, Visit
+from bubblerate.diary.visit import COLUMNS, Diary, Visit, bottled
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
@@ -42,12 +43,22 @@ def read_text(path: Path, text: str, **options) -> Diary:
     return read(path, **options)
 
 
-def test_columns_and_events_stand_in_the_agreed_order():
+def test_columns_stand_in_the_agreed_order():
     assert HEADER == "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck"
-    assert " ".join(EVENTS) == (
-        "pitched sampled fed stirred moved airlock racked topped-up fined sulphited "
-        "stabilised filtered bottled"
-    )
+
+
+def test_a_visit_takes_the_word_of_an_event_and_holds_the_event():
+    assert Visit(when=EVENING, event="racked").event is Event.RACKED
+    assert Visit(when=EVENING, event=Event.RACKED) == Visit(when=EVENING, event="racked")
+    assert Visit(when=EVENING).event is None
+
+
+def test_a_wine_is_in_bottles_until_they_are_poured_back():
+    rows = [
+        Visit(when=EVENING + timedelta(days=day), event=word)
+        for day, word in enumerate(("racked", "bottled", "poured-back", "bottled-sparkling"))
+    ]
+    assert [len(bottled(rows[:n])) for n in (1, 2, 3, 4)] == [0, 1, 0, 1]
 
 
 def test_a_visit_knows_its_rate_and_cannot_be_changed():

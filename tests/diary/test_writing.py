@@ -11,8 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bubblerate.diary.events import EVENTS
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import COLUMNS, EVENTS, Visit
+from bubblerate.diary.visit import COLUMNS, Visit
 from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 

@@ -17,8 +17,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bubblerate.diary import counts as counted
+from bubblerate.diary import events, units
 from bubblerate.diary import times as moments
-from bubblerate.diary import units
 from bubblerate.diary.csv_rows import LONGEST_CELL, guarded, unguarded
 from bubblerate.diary.names import look, why_no_name
 from bubblerate.diary.reading import read
@@ -214,7 +214,7 @@ def test_nothing_that_is_typed_takes_long(run_of):
     begun = time.perf_counter()
     for reader in (
         *(units.count, units.seconds, units.temp_c, units.sg, units.litres, counted.counted),
-        *(moments.iso_readings, moments.instant, cells.done, cells.length_s),
+        *(moments.iso_readings, moments.instant, events.done, cells.length_s),
         lambda t: units.number(t, "it"),
         lambda t: moments.moment(t, now=EVENING),
         lambda t: cells.counted(t, rate, None),

@@ -1,22 +1,19 @@
-"""What people write into one cell of a table: a count in any of its forms, or what they did.
+"""What people write into one cell of a table: a count in any of its forms, a gravity, a length.
 
 Spells are in seconds. A text that cannot be read is an `InputError` that says what would do.
 """
 
 import re
 from collections.abc import Callable, Mapping
-from difflib import get_close_matches
-from functools import lru_cache
 
 from ...errors import InputError
 from ...text import quoted
 from .. import units
 from ..counts import counted as said
 from ..units import tidied
-from ..visit import EVENTS
 from .headings import Column, Kind
 
-__all__ = ["GRAVITIES", "counted", "done", "length_s", "temp_c"]
+__all__ = ["GRAVITIES", "counted", "length_s", "temp_c"]
 
 _NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _IN_WORDS = re.compile(r" (?:in|over|per) |every ")  # which `counted` reads
@@ -26,28 +23,6 @@ _PER_MINUTE = re.compile(
 _WHOLE = re.compile(r"([0-9]+)[.,]00?")  # as tables with gaps are often saved
 _NONE = {"none", "nothing", "0"}
 _MOST_PER_MIN = 1e6
-
-_FORMS = {
-    **{event: event for event in EVENTS},
-    **dict.fromkeys(("pitch", "pitching", "yeast pitched", "yeast in"), "pitched"),
-    **dict.fromkeys(("sample", "sample taken"), "sampled"),
-    **dict.fromkeys(("feed", "feeding", "step fed", "sugar added"), "fed"),
-    **dict.fromkeys(("stir", "stirring", "degassed"), "stirred"),
-    **dict.fromkeys(("move", "moving"), "moved"),
-    **dict.fromkeys(("airlock refilled", "airlock changed", "airlock cleaned"), "airlock"),
-    **dict.fromkeys(("rack", "racking"), "racked"),
-    **dict.fromkeys(("top up", "topped up", "topping up"), "topped-up"),
-    "fining": "fined",
-    **dict.fromkeys(("sulphite", "sulfite", "sulfited", "sulphite added"), "sulphited"),
-    **dict.fromkeys(("stabilise", "stabilize", "stabilized", "sorbate added"), "stabilised"),
-    **dict.fromkeys(("filter", "filtering"), "filtered"),
-    **dict.fromkeys(("bottle", "bottling"), "bottled"),
-}
-# Only what is said as done: "bottle tomorrow" and "racked? not yet" are no events.
-_DONE_FIRST = re.compile(
-    rf"({'|'.join([*(event for event in EVENTS if event != 'airlock'), 'topped up'])})"
-    r"(?=[ ,;:.+&(-])(?!.*(?:\?|\bnot\b|\bno\b))"
-)
 
 
 def counted(text: str, column: Column, length_s: float | None) -> tuple[int, float]:
@@ -172,40 +147,3 @@ def _at_rate(text: str, per_s: float, length_s: float | None) -> tuple[int, floa
     if spell_s > 86_400.0:
         raise InputError(f"{quoted(text)} is less than a bubble a day; write none")
     return bubbles, spell_s
-
-
-@lru_cache(maxsize=1024)
-def done(text: str) -> tuple[str | None, str]:
-    """Event that words name, and what of them is left to keep as a note.
-
-    Parameters
-    ----------
-    text : str
-        Such as "Racked", "topping up", or "racked into a clean jar".
-
-    Returns
-    -------
-    event : str or None
-        None where the words begin with no event.
-    note : str
-        All of the words, unless they are the event and no more.
-
-    Raises
-    ------
-    InputError
-        If a word is nearly an event.
-
-    Examples
-    --------
-    >>> done("Topped up"), done("racked, 4.2 L left"), done("tasted, too sweet")
-    (('topped-up', ''), ('racked', 'racked, 4.2 L left'), (None, 'tasted, too sweet'))
-    """
-    tidy = tidied(text).rstrip(".!")
-    if tidy in _FORMS:
-        return _FORMS[tidy], ""
-    if match := _DONE_FIRST.match(tidy):
-        return _FORMS[match[1]], text
-    one_word = tidy.isalpha() and len(tidy) <= 14 and tidy != "fine"  # which is no fining
-    if one_word and (near := get_close_matches(tidy, EVENTS, 1, 0.75)):
-        raise InputError(f"no event {quoted(text)}; write {near[0]}, or put it under Note")
-    return None, text

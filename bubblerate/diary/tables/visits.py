@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from ...errors import InputError
 from ...text import quoted
-from .. import units
+from .. import events, units
 from ..csv_rows import unguarded
 from ..units import tidied
 from ..visit import Visit
@@ -266,7 +266,7 @@ def _visit(line: _Line, when: datetime, rivals: Sequence[Sequence[Kind]]) -> tup
         sg = line.number(kind, cells.GRAVITIES[kind], 4)
     event, left = None, ""
     if "event" in line.texts:
-        event, left = line.reading("event", lambda: cells.done(line.texts["event"]))
+        event, left = line.reading("event", lambda: events.done(line.texts["event"]))
     litres = line.number("litres", units.litres, 5)
     try:
         visit = Visit(

@@ -19,11 +19,11 @@ from hypothesis import strategies as st
 from bubblerate.cli import common, importing, main
 from bubblerate.diary.reading import read
 from bubblerate.diary.tables import dates
-from bubblerate.diary.tables.cells import counted, done
+from bubblerate.diary.tables.cells import counted
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import MOST_BYTES, sheet
 from bubblerate.diary.tables.visits import Entries, days, entries, fresh
-from bubblerate.diary.visit import COLUMNS, EVENTS, Visit
+from bubblerate.diary.visit import COLUMNS, Visit
 from bubblerate.diary.writing import append, create, strike
 from bubblerate.errors import InputError
 
@@ -469,27 +469,6 @@ def test_a_rate_is_kept_to_its_last_digit_and_weighs_no_more_than_was_counted(
         per_min, abs=0.5 * 10**-decimals * 1.001, rel=1e-3
     )
     assert bubbles <= max(1, round(per_min * (minutes or 1)))
-
-
-@pytest.mark.parametrize(
-    ("text", "wanted"),
-    [
-        *((event, (event, "")) for event in EVENTS),
-        ("Racking.", ("racked", "")),
-        ("TOPPED UP", ("topped-up", "")),
-        ("sulfited", ("sulphited", "")),
-        ("racked, 4.2 L left", ("racked", "racked, 4.2 L left")),
-        ("fed 100 g sugar", ("fed", "fed 100 g sugar")),
-        ("not racked yet", (None, "not racked yet")),
-        ("racked? no", (None, "racked? no")),
-        ("racked: no", (None, "racked: no")),
-        ("bottle tomorrow", (None, "bottle tomorrow")),
-        ("airlock dry", (None, "airlock dry")),
-        ("fine", (None, "fine")),
-    ],
-)
-def test_only_what_was_done_is_an_event_and_all_else_a_note(text, wanted):
-    assert done(text) == wanted
 
 
 @pytest.mark.parametrize(
