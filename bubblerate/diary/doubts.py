@@ -90,7 +90,9 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
         return None
     if max(last.bubbles, visit.bubbles) < _FEWEST_BUBBLES:
         return None
-    ratio = max(visit.per_min, 60.0 / visit.seconds) / last.per_min  # a zero may be near one
+    ratio = (
+        max(visit.per_min, 60.0 / (visit.seconds or 60.0)) / last.per_min
+    )  # a zero may be near one
     rate = format_rate(last.per_min)
     if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
         return f"The last count, {rate}, was made within two hours: is it this jar?"

@@ -16,6 +16,7 @@ from typing import NamedTuple
 from ..errors import DiaryError, InputError
 from ..text import plain, printable, quoted
 from . import times as moments
+from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
 from .csv_rows import Row, column_names, content, naming, rows, unguarded
 from .events import EVENTS, Event, likely
 from .visit import NUMBERS, Diary, Number, Visit, any_number
@@ -145,12 +146,14 @@ def _visit(entry: _Entry, when: datetime) -> Visit:
     found = {name: number(entry.where, name, cells) for name in NUMBERS if cells.get(name)}
     numbers = {name: value for name, value in found.items() if value is not None}
     bubbles = numbers.pop("bubbles", None)
-    event = _event(entry.where, cells.get("event", "").strip())
     try:
         return Visit(
             when=when,
             bubbles=None if bubbles is None else int(bubbles),
-            event=event,
+            event=_event(entry.where, cells.get("event", "").strip()),
+            bottles=_filling(entry.where, cells.get("bottles", "").strip()),
+            closure=_closure(entry.where, cells.get("closure", "").strip()),
+            other=unguarded(cells.get("other", "")).strip(),
             note=unguarded(cells.get("note", "")),
             struck="" if entry.live else unguarded(cells["struck"]),
             line=entry.line,
@@ -175,6 +178,26 @@ def _event(where: str, text: str) -> Event | None:
     if not text or text in EVENTS:
         return Event(text) if text else None
     raise _refusal(where, "event", text, likely(text) or f"one of {', '.join(EVENTS)}")
+
+
+def _filling(where: str, text: str) -> str:
+    if not text or FILLING.fullmatch(text):
+        return text
+    try:
+        advice = filling(text)
+    except InputError:
+        advice = FILLING_FORM
+    raise _refusal(where, "bottles", text, advice)
+
+
+def _closure(where: str, text: str) -> Closure | None:
+    if not text or text in list(Closure):
+        return Closure(text) if text else None
+    try:
+        advice = str(closure(text))
+    except InputError:
+        advice = f"one of {', '.join(Closure)}"
+    raise _refusal(where, "closure", text, advice)
 
 
 def number(where: str, name: str, cells: Mapping[str, str]) -> float | None:

@@ -12,10 +12,12 @@ from functools import wraps
 from typing import Concatenate, ParamSpec, TypeVar
 
 from ..errors import InputError
-from ..text import quoted
+from ..text import plain, quoted
 
 __all__ = [
+    "added_l",
     "count",
+    "grams",
     "litres",
     "number",
     "seconds",
@@ -27,12 +29,21 @@ __all__ = [
 _MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
 LITRES = (0.05, 10_000.0)  # a jug to a vat
+ADDED_L = (0.001, LITRES[1])  # a spoonful to a vat
+SUGAR_G = (0.1, 1e6)
 _LITRES_PER = {
     **dict.fromkeys(("", "l", "litre", "liter"), 1.0),
     **dict.fromkeys(("ml", "millilitre", "milliliter"), 0.001),
     "cl": 0.01,
     **dict.fromkeys(("uk gal", "uk gallon", "imperial gallon"), 4.54609),
     **dict.fromkeys(("us gal", "us gallon"), 3.785411784),
+}
+
+_GRAMS_PER = {
+    **dict.fromkeys(("", "g", "gram", "gramme"), 1.0),
+    **dict.fromkeys(("kg", "kilo", "kilogram"), 1000.0),
+    **dict.fromkeys(("oz", "ounce"), 28.349523125),  # avoirdupois, exact by definition since 1959
+    **dict.fromkeys(("lb", "pound"), 453.59237),
 }
 
 # What phones and spreadsheets put where a minus or a degree sign is meant.
@@ -50,7 +61,7 @@ _SPELL = re.compile(
     rf"(?:({_SIZE}) ?{_SECONDS})?"
 )
 _STOPWATCH = re.compile(r"([0-9]{1,4}):([0-5][0-9])")
-_VOLUME = re.compile(rf"({_SIZE}) ?([a-z ]*)")
+_MEASURE = re.compile(rf"({_SIZE}) ?([a-z ]*)")
 _PER_MINUTE = re.compile(rf"([0-9]+) ?(?:per|a|in a|every|/) ?{_MINUTES}")
 _SPACING = re.compile(rf"(?:(?:1|one|a) )?(?:bubble )?every ({_SIZE} ?(?:{_MINUTES}|{_SECONDS}))")
 # A last l may be a litre and an o after a letter part of a word; next to a digit they are slips.
@@ -232,7 +243,48 @@ def litres(text: str) -> float:
     float
         From 0.05 to 10 000 [L].
     """
-    match = _VOLUME.fullmatch(tidied(text))
+    return _volume_l(text, *LITRES)
+
+
+@_seeing_letters
+def added_l(text: str) -> float:
+    """Volume of what was put into a wine; as `litres`, but from a spoonful.
+
+    Returns
+    -------
+    float
+        From 0.001 to 10 000 [L].
+    """
+    return _volume_l(text, *ADDED_L)
+
+
+@_seeing_letters
+def grams(text: str) -> float:
+    """Weight of sugar.
+
+    Parameters
+    ----------
+    text : str
+        Such as "200" (grams), "200 g", "0.2kg", "7 oz" or "1 lb".
+
+    Returns
+    -------
+    float
+        From 0.1 to 1 000 000 [g].
+    """
+    match = _MEASURE.fullmatch(tidied(text))
+    unit = match[2].removesuffix("s") if match else "?"
+    if not match or unit not in _GRAMS_PER:
+        raise InputError(f"cannot read {quoted(text)} as a weight; write 200, 0.2 kg or 7 oz")
+    weight_g = _value(match[1]) * _GRAMS_PER[unit]
+    least, most = SUGAR_G
+    if not least <= weight_g <= most:
+        raise InputError(f"{quoted(text)} is not between 0.1 and 1000000 grams; check the unit")
+    return weight_g
+
+
+def _volume_l(text: str, least: float, most: float) -> float:
+    match = _MEASURE.fullmatch(tidied(text))
     unit = match[2].removesuffix("s") if match else "?"
     if match and unit in {"gal", "gallon"}:
         raise InputError(
@@ -244,9 +296,10 @@ def litres(text: str) -> float:
             f"cannot read {quoted(text)} as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal"
         )
     volume = _value(match[1]) * _LITRES_PER[unit]
-    smallest, largest = LITRES
-    if not smallest <= volume <= largest:
-        raise InputError(f"{quoted(text)} is not between 0.05 and 10000 litres; check the unit")
+    if not least <= volume <= most:
+        raise InputError(
+            f"{quoted(text)} is not between {plain(least)} and {plain(most)} litres; check the unit"
+        )
     return volume
 
 

@@ -1,21 +1,24 @@
 """What one evening found and did at one vessel, a `Visit`, and all of them together, a `Diary`.
 
-Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, volumes litres; a
-gravity is SG as it was read. `NUMBERS` says what each number may be.
+Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, volumes litres, sugar
+grams; a gravity is SG as it was read. `NUMBERS` says what each number may be.
 """
 
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from enum import StrEnum
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from . import units
+from .bottles import FILLING, FILLING_FORM, Closure
 from .csv_rows import LONGEST_CELL, guarded
-from .events import EVENTS, Event
+from .events import Event
 
 __all__ = [
+    "BASE_COLUMNS",
     "COLUMNS",
     "NUMBERS",
     "Diary",
@@ -23,12 +26,15 @@ __all__ = [
     "Visit",
 ]
 
+_Word = TypeVar("_Word", bound=StrEnum)
+
 # fmt: off
 COLUMNS: tuple[str, ...] = (
     "when", "bubbles", "seconds", "temp_c", "pressure_hpa", "sg", "sample_c", "event", "litres",
-    "note", "struck",
+    "note", "struck", "added_l", "sugar_g", "bottles", "closure", "other",
 )
 # fmt: on
+BASE_COLUMNS = COLUMNS[:11]  # of every new diary; each of the others comes when it is needed
 
 
 class Number(NamedTuple):
@@ -62,42 +68,92 @@ NUMBERS = {
     "sg": Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
     "sample_c": Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
     "litres": Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
+    "added_l": Number(*units.ADDED_L, "litres from 0.001 to 10000, such as 0.3", units.added_l),
+    "sugar_g": Number(*units.SUGAR_G, "grams from 0.1 to 1000000, such as 200", units.grams),
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """What one visit to one vessel found; None where nothing was noted.
+    """What one visit to one vessel found and did; None or "" where nothing was noted.
 
-    `seconds` is how long `bubbles` were counted; `line` is the physical line of the file on which
-    the row starts (the header is 1), or 0 when the visit comes from no file.
+    Attributes
+    ----------
+    when : datetime
+        Aware.
+    bubbles : int or None
+        Counted through the airlock.
+    seconds : float or None
+        In which they were counted [s]; 60 for a count that does not say, None without a count.
+    temp_c : float or None
+        Of the vessel or its room [C].
+    pressure_hpa : float or None
+        Of the air [hPa].
+    sg, sample_c : float or None
+        Gravity as it was read [SG], and the temperature of the sample [C].
+    event : Event or None
+        What was done or seen; a plain string of the same word is taken too.
+    litres : float or None
+        Wine in the vessel after it [L].
+    note, struck : str
+        A few words; and, where it is a slip, when it was struck out.
+    added_l, sugar_g : float or None
+        Liquid put in [L], and sugar [g].
+    bottles : str
+        Filled: "6x75", six of 75 cl.
+    closure : Closure or None
+        What closes them; a plain string is taken too.
+    other : str
+        The jar it was split from or to, joined with, or topped up from.
+    line : int
+        Physical line of the file on which the row starts (the header is 1); 0 if of no file.
     """
 
     when: datetime
     bubbles: int | None = None
-    seconds: float = 60.0
+    seconds: float | None = None
     temp_c: float | None = None
     pressure_hpa: float | None = None
     sg: float | None = None
     sample_c: float | None = None
-    event: Event | None = None  # a plain string of the same word is taken too
+    event: Event | None = None
     litres: float | None = None
     note: str = ""
     struck: str = ""
+    added_l: float | None = None
+    sugar_g: float | None = None
+    bottles: str = ""
+    closure: Closure | None = None
+    other: str = ""
     line: int = 0
 
     def __post_init__(self) -> None:
         if self.when.utcoffset() is None:
             raise ValueError(f"a visit needs a time with its UTC offset, got {self.when}")
+        self._settle("seconds", 60.0 if self.seconds is None and self.bubbles is not None else None)
+        self._settle("event", None if self.event is None else _word(Event, "event", self.event))
+        closure = None if self.closure is None else _word(Closure, "closure", self.closure)
+        self._settle("closure", closure)
+        self._refuse_numbers()
+        self._refuse_texts()
+
+    def _settle(self, name: str, value: float | StrEnum | None) -> None:
+        """Put a value in its stored form in place of the one that was handed in."""
+        if value is not None:
+            object.__setattr__(self, name, value)
+
+    def _refuse_numbers(self) -> None:
         for name, column in NUMBERS.items():
             value = getattr(self, name)
             if value is not None and not column.holds(value):
                 raise ValueError(f"{name} is {value}; a visit needs {column.wanted}")
         if self.bubbles is not None and self.bubbles % 1:
             raise ValueError(f"bubbles is {self.bubbles}; a visit needs a whole number")
-        if self.event is not None and not isinstance(self.event, Event):
-            object.__setattr__(self, "event", _event(self.event))
-        for text in (self.note, self.struck):
+
+    def _refuse_texts(self) -> None:
+        if self.bottles and not FILLING.fullmatch(self.bottles):
+            raise ValueError(f"bottles is {self.bottles!r}; a visit needs {FILLING_FORM}")
+        for text in (self.note, self.struck, self.other):
             if "\0" in text or len(guarded(text)) > LONGEST_CELL:
                 raise ValueError("a note holds no NUL and no more than 131072 characters")
             text.encode()  # half a surrogate pair cannot be written down: UnicodeEncodeError
@@ -105,7 +161,9 @@ class Visit:
     @property
     def per_min(self) -> float | None:
         """Bubbles a minute, or None when none were counted for."""
-        return None if self.bubbles is None else 60.0 * self.bubbles / self.seconds
+        if self.bubbles is None or self.seconds is None:
+            return None
+        return 60.0 * self.bubbles / self.seconds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,8 +229,8 @@ def bottled(visits: Sequence[Visit]) -> tuple[Visit, ...]:
     return tuple(v for v in visits[back + 1 :] if v.event and v.event.base is Event.BOTTLED)
 
 
-def _event(word: str) -> Event:
+def _word(words: type[_Word], name: str, word: str) -> _Word:
     try:
-        return Event(word)
+        return words(word)
     except ValueError:
-        raise ValueError(f"event is {word!r}; a visit needs one of {', '.join(EVENTS)}") from None
+        raise ValueError(f"{name} is {word!r}; a visit needs one of {', '.join(words)}") from None

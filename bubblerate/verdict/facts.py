@@ -175,12 +175,12 @@ def signs(
         last_per_min=_surely_per_min(comparable[-1:]),
         quiet_counts=len(quiet),
         quiet_days=_span(quiet),
-        quiet_seconds=sum(v.seconds for v in quiet),
+        quiet_seconds=sum(v.seconds or 0.0 for v in quiet),
         sudden=_sudden(comparable),
         temp_c=next((v.temp_c for v in reversed(noted) if _age(v, at) <= _TEMP_FRESH_DAYS), None),
         usual_c=_median_c(noted),
         worked_c=_median_c([v for v in noted if _working(v, threshold_per_min)]),
-        recent_seconds=sum(v.seconds for v in recent),
+        recent_seconds=sum(v.seconds or 0.0 for v in recent),
         recent_days=_span(recent),
         surely_per_min=_surely_per_min(recent),
         coldest_c=min((v.temp_c for v in proof if v.temp_c is not None), default=None),
@@ -213,7 +213,7 @@ def _surely_per_min(recent: Sequence[Visit]) -> float:
 
     One by one, because many old zeros would drown tonight's bubbles.
     """
-    sums = [(float(v.bubbles or 0), v.seconds) for v in recent]
+    sums = [(float(v.bubbles or 0), v.seconds or 60.0) for v in recent]
     if sums:
         sums.append((sum(n for n, _ in sums), sum(t for _, t in sums)))
     return max((60.0 * (n - 1.28 * math.sqrt(n)) / t for n, t in sums), default=0.0)
@@ -270,5 +270,7 @@ def _sudden(counted: Sequence[Visit]) -> bool:
 
 def _step(before: Visit, after: Visit) -> float:
     """Natural log by which the rate fell, a day; a gap of less than a day is one."""
-    rates = [max(v.bubbles or 0, 1) / v.seconds for v in (before, after)]  # a zero may be near one
+    rates = [
+        max(v.bubbles or 0, 1) / (v.seconds or 60.0) for v in (before, after)
+    ]  # a zero may be near one
     return math.log(rates[0] / rates[1]) / max((after.when - before.when) / timedelta(days=1), 1.0)

@@ -11,11 +11,11 @@ import pytest
 
 from bubblerate.cli import common, entries
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import COLUMNS
+from bubblerate.diary.visit import BASE_COLUMNS
 
 from scenes import EXAMPLES, Said
 
-HEADER = ",".join(COLUMNS)
+HEADER = ",".join(BASE_COLUMNS)
 COMMANDS = (
     *("start", "tally", "gravity", "event", "diary", "strike"),
     *("verdict", "plot", "import", "demo"),

@@ -10,11 +10,11 @@ import pytest
 
 from bubblerate.diary.counts import counted
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import COLUMNS
+from bubblerate.diary.visit import BASE_COLUMNS
 from bubblerate.errors import InputError
 
 ROOT = Path(__file__).parent.parent.parent
-HEADER = ",".join(COLUMNS)
+HEADER = ",".join(BASE_COLUMNS)
 
 
 # --- a count in one breath -----------------------------------------------------------------------

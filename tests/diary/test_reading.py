@@ -10,14 +10,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bubblerate.diary.bottles import Closure
 from bubblerate.diary.events import EVENTS
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import COLUMNS, Diary, Visit
+from bubblerate.diary.visit import BASE_COLUMNS, Diary, Visit
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
 LATER = EVENING + timedelta(days=1)
-HEADER = ",".join(COLUMNS)
+HEADER = ",".join(BASE_COLUMNS)
 
 
 @pytest.fixture
@@ -45,6 +46,20 @@ def refusal(act, *args, **options) -> str:
 def read_text(path: Path, text: str, **options) -> Diary:
     path.write_bytes(text.encode())
     return read(path, **options)
+
+
+def test_the_later_columns_are_read_where_a_diary_has_them(quince):
+    text = "when,other,closure,event,bottles,sugar_g,added_l\n2026-11-24T21:30,"
+    [visit] = read_text(quince, f"{text} plum 2 ,crown,bottled,5x75+1x37.5,31.5,0.2\n").visits
+    assert (visit.added_l, visit.sugar_g, visit.bottles) == (0.2, 31.5, "5x75+1x37.5")
+    assert (visit.closure, visit.other) == (Closure.CROWN, "plum 2")
+    [visit] = read_text(quince, f"{text},,,,,\n").visits
+    assert visit == Visit(when=visit.when, line=2)
+
+
+def test_a_row_without_a_count_has_no_time_of_counting(quince):
+    text = "when,bubbles,seconds\n2026-11-24T21:30,,\n2026-11-25T21:30,8,\n"
+    assert [visit.seconds for visit in read_text(quince, text).visits] == [None, 60.0]
 
 
 def test_a_full_row_is_read_into_a_visit(quince):
@@ -142,6 +157,16 @@ BAD_CELLS = [
     ("litres", "1 UK gal", "4.546"),
     ("litres", "750ml", "0.75"),
     ("litres", "1 gal", "litres from 0.05 to 10000, such as 4.5"),
+    ("added_l", "300ml", "0.3"),
+    ("added_l", "some", "litres from 0.001 to 10000, such as 0.3"),
+    ("sugar_g", "0.2 kg", "200"),
+    ("sugar_g", "0", "grams from 0.1 to 1000000, such as 200"),
+    ("bottles", "6 x 75cl", "6x75"),
+    ("bottles", "6", "bottles and their size in cl, such as 6x75"),
+    ("closure", "Corks", "cork"),
+    ("closure", "wax", "one of cork, tapered, cap, crown"),
+    ("event", "feed", "fed"),
+    ("event", "sweetend", f"one of {', '.join(EVENTS)}"),
     ("day", "twelve", "days since pitching, such as 12.5"),
     ("day", "12 d", "days since pitching, such as 12.5"),
 ]

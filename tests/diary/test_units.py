@@ -262,6 +262,31 @@ def test_a_letter_is_no_digit_where_that_makes_no_sense(read, text):
     assert "holds a letter" not in refusal(read, text)
 
 
+# International avoirdupois pound of 1959, exact: NIST Handbook 44, appendix C (from memory).
+@pytest.mark.parametrize(
+    ("text", "grams"),
+    [
+        ("200", 200.0),
+        ("200 g", 200.0),
+        ("0,2kg", 200.0),
+        ("7 oz", 198.446661875),
+        ("2 lbs", 907.18474),
+    ],
+)
+def test_sugar_is_weighed_in_grams_or_pounds(text, grams):
+    assert units.grams(text) == pytest.approx(grams, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["", "some", "200 ml", "0", "1e3", "-5", "2000 kg"])
+def test_what_is_no_weight_of_sugar_is_refused(text):
+    assert refusal(units.grams, text)
+
+
+def test_what_was_put_in_may_be_a_spoonful():
+    assert units.added_l("5 ml") == pytest.approx(0.005)
+    assert "is not between 0.001 and 10000 litres" in refusal(units.added_l, "0.5 ml")
+
+
 @pytest.mark.parametrize("read", [units.count, units.seconds, units.temp_c, units.sg, units.litres])
 @given(text=st.text(max_size=60))
 def test_any_text_is_read_or_refused_in_one_printable_line(read, text):

@@ -8,12 +8,12 @@ import pytest
 
 from bubblerate.diary.events import Event
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import COLUMNS, Diary, Visit, bottled
+from bubblerate.diary.visit import BASE_COLUMNS, COLUMNS, Diary, Visit, bottled
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
 LATER = EVENING + timedelta(days=1)
-HEADER = ",".join(COLUMNS)
+HEADER = ",".join(BASE_COLUMNS)
 
 
 @pytest.fixture
@@ -45,6 +45,13 @@ def read_text(path: Path, text: str, **options) -> Diary:
 
 def test_columns_stand_in_the_agreed_order():
     assert HEADER == "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck"
+    assert ",".join(COLUMNS) == f"{HEADER},added_l,sugar_g,bottles,closure,other"
+
+
+def test_a_count_that_says_no_time_is_a_minutes_and_no_count_takes_none():
+    assert Visit(when=EVENING, bubbles=12).seconds == 60.0
+    assert Visit(when=EVENING, bubbles=0, seconds=300.0).seconds == 300.0
+    assert Visit(when=EVENING, sg=1.004).seconds is None
 
 
 def test_a_visit_takes_the_word_of_an_event_and_holds_the_event():
@@ -89,6 +96,14 @@ def test_a_visit_knows_its_rate_and_cannot_be_changed():
         ({"sample_c": 40.1}, "sample_c is 40.1"),
         ({"litres": 0.0}, "litres is 0.0"),
         ({"litres": 10_001.0}, "litres is 10001.0"),
+        ({"added_l": 0.0009}, "added_l is 0.0009"),
+        ({"added_l": 10_001.0}, "added_l is 10001.0"),
+        ({"sugar_g": 0.0}, "sugar_g is 0.0"),
+        ({"sugar_g": float("nan")}, "sugar_g is nan"),
+        ({"bottles": "six"}, "bottles is 'six'"),
+        ({"bottles": "6"}, "bottles is '6'"),
+        ({"closure": "wax"}, "closure is 'wax'; a visit needs one of cork, tapered, cap, crown"),
+        ({"other": "a\0b"}, "NUL"),
         ({"event": "drunk"}, "event is 'drunk'"),
         ({"note": "a\0b"}, "NUL"),
         ({"note": "x" * 131_073}, "131072 characters"),

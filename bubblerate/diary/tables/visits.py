@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from ...errors import InputError
 from ...text import quoted
-from .. import events, units
+from .. import bottles, events, units
 from ..csv_rows import unguarded
 from ..units import tidied
 from ..visit import Visit
@@ -244,6 +244,10 @@ class _Line:
             text = f"{text} {unit}"
         return round(self.reading(kind, lambda: reader(text)), digits)
 
+    def read(self, kind: Kind, reader: Callable[[str], _T]) -> _T | None:
+        """What a cell of words says, None where it is blank."""
+        return self.reading(kind, lambda: reader(self.texts[kind])) if kind in self.texts else None
+
     def reading(self, kind: Kind, act: Callable[[], _T]) -> _T:
         """Do something with a cell; whatever is wrong is said with its place."""
         try:
@@ -257,17 +261,14 @@ class _Line:
 def _visit(line: _Line, when: datetime, rivals: Sequence[Sequence[Kind]]) -> tuple[Visit, bool]:
     """One row as a visit, and whether words under an event name none."""
     length_s = line.number("length", cells.length_s, 3)
-    bubbles, seconds = None, 60.0
+    bubbles, seconds = None, None
     if (kind := line.first(rivals[0])) is not None:
         text, column = line.texts[kind], line.columns[kind]
         bubbles, seconds = line.reading(kind, lambda: cells.counted(text, column, length_s))
     sg = None
     if (kind := line.first(rivals[1])) is not None:
         sg = line.number(kind, cells.GRAVITIES[kind], 4)
-    event, left = None, ""
-    if "event" in line.texts:
-        event, left = line.reading("event", lambda: events.done(line.texts["event"]))
-    litres = line.number("litres", units.litres, 5)
+    event, left = line.read("event", events.done) or (None, "")
     try:
         visit = Visit(
             when=when,
@@ -278,9 +279,14 @@ def _visit(line: _Line, when: datetime, rivals: Sequence[Sequence[Kind]]) -> tup
             sg=sg,
             sample_c=line.number("sample", cells.temp_c, 1),
             event=event,
-            litres=litres,
+            litres=line.number("litres", units.litres, 5),
             note="; ".join(filter(None, (left, line.texts.get("note", "")))),
             struck=line.texts.get("struck", ""),
+            added_l=line.number("added", units.added_l, 5),
+            sugar_g=line.number("sugar", units.grams, 3),
+            bottles=line.read("bottles", bottles.filling) or "",
+            closure=line.read("closure", bottles.closure),
+            other=line.texts.get("other", ""),
             line=line.line,
         )
     except ValueError as err:
