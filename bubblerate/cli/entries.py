@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from ..diary import units
+from ..diary.counts import counted
 from ..diary.doubts import doubts
 from ..diary.events import EVENTS, named
 from ..diary.reading import read
@@ -98,13 +99,17 @@ def tally(
         raise InputError("give a count (tally quince 12) or a spacing (tally quince --every 55s)")
     if every is not None and over is not None:
         raise InputError("--every is one bubble in that time; leave --over out")
-    spell = every if every is not None else over
+    found = (
+        counted(f"every {every}")
+        if bubbles is None
+        else counted(bubbles, over_s=None if over is None else units.seconds(over))
+    )
     write_down(
         vessel,
         shelf,
         when,
-        bubbles=1 if bubbles is None else units.count(bubbles),
-        seconds=60.0 if spell is None else units.seconds(spell),
+        bubbles=found.bubbles,
+        seconds=found.seconds,
         temp_c=typed_temp(temp),
         note=note,
     )

@@ -62,8 +62,6 @@ _SPELL = re.compile(
 )
 _STOPWATCH = re.compile(r"([0-9]{1,4}):([0-5][0-9])")
 _MEASURE = re.compile(rf"({_SIZE}) ?([a-z ]*)")
-_PER_MINUTE = re.compile(rf"([0-9]+) ?(?:per|a|in a|every|/) ?{_MINUTES}")
-_SPACING = re.compile(rf"(?:(?:1|one|a) )?(?:bubble )?every ({_SIZE} ?(?:{_MINUTES}|{_SECONDS}))")
 # A last l may be a litre and an o after a letter part of a word; next to a digit they are slips.
 _LETTERS = re.compile(r"(?<![oil])[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
 _DIGITS = str.maketrans("oil", "011")
@@ -118,15 +116,6 @@ def count(text: str) -> int:
         if float(tidy) <= _MOST_BUBBLES:
             return int(float(tidy))
         raise InputError(f"{quoted(text)} is more bubbles than anyone can count; check the number")
-    if match := _PER_MINUTE.fullmatch(tidy):
-        raise InputError(f"{quoted(text)} is a rate; for {match[1]} in a minute write {match[1]}")
-    if match := _SPACING.fullmatch(tidy):
-        spacing = match[1].replace(" ", "")
-        raise InputError(f"{quoted(text)} is no count; for a spacing write --every {spacing}")
-    if re.fullmatch(_SIZE, tidy):
-        raise InputError(
-            f"{quoted(text)} is not a whole count; count for longer, e.g. 32 --over 10m"
-        )
     raise InputError(f"cannot read {quoted(text)} as a count; write a whole number, or none")
 
 

@@ -8,24 +8,20 @@ from collections.abc import Callable, Mapping
 
 from ...errors import InputError
 from ...text import quoted
-from .. import units
-from ..counts import counted as said
+from .. import counts, units
 from ..units import tidied
 from .headings import Column, Kind
 
 __all__ = ["GRAVITIES", "counted", "length_s", "temp_c"]
 
 _NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
-_IN_WORDS = re.compile(r" (?:in|over|per) |every ")  # which `counted` reads
-_PER_MINUTE = re.compile(
-    rf"({_NUMBER}) ?(?:bubbles? ?)?(?:(?:per|a|in a|every|/) ?m(?:in(?:ute)?)?|bpm)"
-)
-_WHOLE = re.compile(r"([0-9]+)[.,]00?")  # as tables with gaps are often saved
-_NONE = {"none", "nothing", "0"}
-_MOST_PER_MIN = 1e6
+_FRACTION = r"[0-9]*[.,](?!00?$)[0-9]+"  # "8.0" is how tables with gaps are often saved
+_OWN_TIME = re.compile(r" (?:in|over) |every ")
+_RATE = re.compile(r"/|\bper\b|\ba\b|bpm")
+_NONE = {"none", "nothing"}
 
 
-def counted(text: str, column: Column, length_s: float | None) -> tuple[int, float]:
+def counted(text: str, column: Column, length_s: float | None) -> counts.Counted:
     """Bubbles, and the spell in which they were counted [s].
 
     Parameters
@@ -38,42 +34,41 @@ def counted(text: str, column: Column, length_s: float | None) -> tuple[int, flo
     length_s : float or None
         How long was counted, if another column says so [s].
 
-    Notes
-    -----
-    A rate that no whole count in that spell would give is written as the nearest count, in the
-    spell in which it gives that rate: so it weighs what it is worth.
+    Returns
+    -------
+    Counted
+
+    Raises
+    ------
+    InputError
+        If it is no count in any of its forms.
 
     Examples
     --------
     >>> from .headings import columns
     >>> [per_min] = columns(["per minute"])
-    >>> counted("12", per_min, None), counted("3.2", per_min, 300.0), counted("3.2", per_min, None)
-    ((12, 60.0), (16, 300.0), (3, 56.25))
+    >>> counted("3.2", per_min, 300.0), counted("3.2", per_min, None)
+    (Counted(bubbles=16, seconds=300.0), Counted(bubbles=3, seconds=56.25))
     >>> counted("one every 55 s", per_min, None)
-    (1, 55.0)
+    Counted(bubbles=1, seconds=55.0)
     """
     tidy = tidied(text)
-    spell_s = length_s or (column.spell_s if column.kind == "bubbles" else None)
-    if match := _PER_MINUTE.fullmatch(tidy):
-        return _at_rate(match[1], 60.0, spell_s)
-    if _IN_WORDS.search(tidy):
-        found = said(text)
-        return found.bubbles, found.seconds
-    if tidy in _NONE - {"0"} or (tidy == "0" and column.kind != "spacing"):
-        return 0, spell_s or column.spell_s or 60.0
-    if column.kind == "spacing":
+    over_s = length_s or (column.spell_s if column.kind == "bubbles" else None)
+    if _OWN_TIME.search(tidy):
+        return counts.counted(text)
+    if tidy in _NONE or (tidy == "0" and column.kind != "spacing"):
+        return counts.Counted(0, over_s or column.spell_s or 60.0)
+    if column.kind == "spacing" and not _RATE.search(tidy):
         minutes = column.unit and re.fullmatch(_NUMBER, tidy)
-        return _spaced(f"{text} {column.unit}" if minutes else text)
-    if column.kind == "rate":
-        return _at_rate(text, column.spell_s or 60.0, spell_s)
-    if match := _WHOLE.fullmatch(tidy):
-        return units.count(match[1]), spell_s or 60.0
-    if re.fullmatch(_NUMBER, tidy) and not tidy.isdigit():
+        return counts.spaced(f"{text} {column.unit}" if minutes else text)
+    if column.kind == "rate" and re.fullmatch(f"-?{_NUMBER}", tidy):
+        return counts.at_rate(text, per_s=column.spell_s or 60.0, over_s=over_s)
+    if re.fullmatch(_FRACTION, tidy):
         raise InputError(
             f"{quoted(text)} is not a whole count; if it is a rate, name the column "
             "Bubbles per minute"
         )
-    return units.count(text), spell_s or 60.0
+    return counts.counted(text, over_s=over_s)
 
 
 def temp_c(text: str) -> float:
@@ -117,33 +112,3 @@ GRAVITIES: Mapping[Kind, Callable[[str], float]] = {
     "oechsle": _oechsle,
     "brix": _brix,
 }
-
-
-def _spaced(text: str) -> tuple[int, float]:
-    """One bubble in so many seconds; where they come faster, those of a minute."""
-    tidy = tidied(text)
-    if re.fullmatch(_NUMBER, tidy) and 0.01 <= (spacing := units.number(tidy, "spacing")) < 1.0:
-        return round(60.0 / spacing), 60.0
-    if tidy == "0":
-        raise InputError(f"{quoted(text)} is no time between bubbles; if none came, write none")
-    return 1, units.seconds(text)
-
-
-def _at_rate(text: str, per_s: float, length_s: float | None) -> tuple[int, float]:
-    """Whole count and the spell in which it gives a rate of so many in `per_s` seconds."""
-    rate = units.number(text, "the rate")
-    if not 0.0 <= rate <= _MOST_PER_MIN:
-        raise InputError(f"{quoted(text)} is no rate of bubbles; write a number such as 3.2")
-    spell_s = length_s or per_s
-    if rate == 0.0:
-        return 0, spell_s
-    told = rate * spell_s / per_s
-    bubbles = max(1, round(told))
-    decimals = len(re.sub(r".*[.,]|^[^.,]*$", "", text.strip()))
-    rounding = 0.5 * 10.0**-decimals * spell_s / per_s
-    if abs(told - bubbles) <= rounding * (1.0 + 1e-9):
-        return bubbles, spell_s
-    spell_s = round(per_s * bubbles / rate, 2)
-    if spell_s > 86_400.0:
-        raise InputError(f"{quoted(text)} is less than a bubble a day; write none")
-    return bubbles, spell_s

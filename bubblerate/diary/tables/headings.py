@@ -215,7 +215,11 @@ def _sugar(words: list[str]) -> _Found | None:
     """Sugar put in, where the heading says in what it was weighed and not that it is a share."""
     has = {*words}
     units = [_SUGAR_UNITS[word] for word in words if word in _SUGAR_UNITS]
-    if "sugar" not in has or len(units) != 1 or has & (_LITRES | _GALLONS | {"per", "residual", "left"}):
+    if (
+        "sugar" not in has
+        or len(units) != 1
+        or has & (_LITRES | _GALLONS | {"per", "residual", "left"})
+    ):
         return None
     return _Found(kind="sugar", unit=units[0])
 
