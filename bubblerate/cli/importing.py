@@ -18,7 +18,8 @@ from ..text import format_day, quoted
 from .common import Shelf, diary_path, now, refuse_twin, say_if_open, terminal_width, vessel_names
 
 if TYPE_CHECKING:
-    from ..diary.tables.dates import Order, Orders, Written
+    from ..diary.dates import Order
+    from ..diary.tables.dates import Orders, Written
     from ..diary.visit import Diary
 
 _T = TypeVar("_T")

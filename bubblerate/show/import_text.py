@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
-from ..diary.tables.dates import CLOCK, Order, Orders, Written
+from ..diary.dates import Order
+from ..diary.tables.dates import CLOCK, Orders, Written
 from ..diary.tables.headings import Column, Kind
 from ..diary.tables.sheet import Sheet
 from ..diary.tables.visits import Entries, Fresh, preferred, roles
