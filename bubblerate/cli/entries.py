@@ -14,6 +14,7 @@ from ..diary import units
 from ..diary.counts import counted
 from ..diary.doubts import doubts
 from ..diary.events import EVENTS, named
+from ..diary.gravity_scales import SCALES, Scale, reading
 from ..diary.reading import read
 from ..diary.settings_file import settings
 from ..diary.visit import Diary, Visit
@@ -58,11 +59,13 @@ def start(
     """
     path = diary_path(vessel, shelf)
     blank = Diary(path=path, vessel=path.stem, visits=())
+    begun = None if sg is None else reading(sg)
     visit = _visit(
         when=moment(when, pitched=None),
         event="pitched",
         litres=None if litres is None else units.litres(litres),
-        sg=None if sg is None else units.sg(sg),
+        sg=None if begun is None else begun.sg,
+        sample_c=None if begun is None else begun.sample_c,
         temp_c=typed_temp(temp),
         note=note,
     )
@@ -141,12 +144,15 @@ def gravity(
     """
     if sum(value is not None for value in (sg, oechsle, brix)) != 1:
         raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
+    typed: dict[Scale, str | None] = {"sg": sg, "oechsle": oechsle, "brix": brix}
+    scale = next(scale for scale in SCALES if typed[scale] is not None)
+    found = reading(typed[scale] or "", scale=scale, sample=sample_temp)
     write_down(
         vessel,
         shelf,
         when,
-        sg=units.sg(sg) if sg is not None else _converted(oechsle, brix),
-        sample_c=typed_temp(sample_temp),
+        sg=found.sg,
+        sample_c=found.sample_c,
         temp_c=typed_temp(temp),
         event="sampled",
         note=note,
@@ -233,18 +239,6 @@ def _line(text: str, known: Diary) -> int:
 def typed_temp(text: str | None) -> float | None:
     """Temperature to a tenth, where one was given."""
     return None if text is None else round(units.temp_c(text), 1)
-
-
-def _converted(oechsle: str | None, brix: str | None) -> float:
-    """Turn Oechsle or Brix into SG; numpy is loaded for these only."""
-    from ..physics.scales import sg_from_brix, sg_from_oechsle
-
-    try:
-        if oechsle is not None:
-            return round(sg_from_oechsle(units.number(oechsle, "Oechsle")), 4)
-        return round(sg_from_brix(units.number(brix or "", "Brix")), 4)
-    except ValueError as err:
-        raise InputError(str(err)) from err
 
 
 def _visit(**cells: Any) -> Visit:

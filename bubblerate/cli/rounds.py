@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from ..diary import units
 from ..diary.counts import counted
 from ..diary.events import named
 from ..diary.folder import Unread, diaries, in_bottle
+from ..diary.gravity_scales import reading
 from ..diary.settings import Settings
 from ..diary.settings_file import settings
 from ..errors import BubbleRateError, ConfigError, InputError
@@ -163,10 +163,9 @@ def _before(one: Diary | Unread) -> str:
 
 def _gravity(text: str) -> dict[str, Any]:
     """A reading, with the temperature of its sample where that is said."""
-    sg, at, sample = text.lower().partition(" at ")
-    return {"sg": units.sg(sg), "event": "sampled"} | (
-        {"sample_c": typed_temp(sample)} if at else {}
-    )
+    found = reading(text)
+    sample = {} if found.sample_c is None else {"sample_c": found.sample_c}
+    return {"sg": found.sg, "event": "sampled"} | sample
 
 
 def _line(question: str) -> str:

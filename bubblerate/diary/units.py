@@ -15,6 +15,7 @@ from ..errors import InputError
 from ..text import plain, quoted
 
 __all__ = [
+    "FahrenheitMeantError",
     "added_l",
     "count",
     "grams",
@@ -68,6 +69,10 @@ _DIGITS = str.maketrans("oil", "011")
 
 _P = ParamSpec("_P")
 _T = TypeVar("_T")
+
+
+class FahrenheitMeantError(InputError):
+    """A temperature too warm for Celsius, that would do in Fahrenheit."""
 
 
 def _seeing_letters(
@@ -163,7 +168,7 @@ def temp_c(text: str) -> float:
         raise InputError(f"cannot read {quoted(text)} as a temperature; write 18.5 or 65F")
     degrees, unit = _value(match[1]), match[2]
     if not unit and 50.0 < degrees <= 120.0:
-        raise InputError(
+        raise FahrenheitMeantError(
             f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then write {match[1]}F"
         )
     celsius = (degrees - 32.0) / 1.8 if unit == "f" else degrees

@@ -4,15 +4,14 @@ Spells are in seconds. A text that cannot be read is an `InputError` that says w
 """
 
 import re
-from collections.abc import Callable, Mapping
 
 from ...errors import InputError
 from ...text import quoted
 from .. import counts, units
 from ..units import tidied
-from .headings import Column, Kind
+from .headings import Column
 
-__all__ = ["GRAVITIES", "counted", "length_s", "temp_c"]
+__all__ = ["counted", "length_s", "temp_c"]
 
 _NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _FRACTION = r"[0-9]*[.,](?!00?$)[0-9]+"  # "8.0" is how tables with gaps are often saved
@@ -75,9 +74,7 @@ def temp_c(text: str) -> float:
     """Temperature [C]; where Fahrenheit seems to be meant, the heading is the place to say so."""
     try:
         return units.temp_c(text)
-    except InputError as err:
-        if "Fahrenheit" not in str(err):
-            raise
+    except units.FahrenheitMeantError:
         raise InputError(
             f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then name the column "
             "Temp F"
@@ -92,23 +89,3 @@ def length_s(text: str) -> float:
             "Minutes"
         )
     return units.seconds(text)
-
-
-def _oechsle(text: str) -> float:
-    """Gravity of points above water; no library is loaded for it."""
-    return units.sg(f"{1.0 + units.number(text, 'Oechsle') / 1000.0:.4f}")
-
-
-def _brix(text: str) -> float:
-    """Gravity of Brix, Plato or Balling on a hydrometer; numpy is loaded for these only."""
-    from ...physics.scales import sg_from_brix
-
-    return sg_from_brix(units.number(text, "Brix"))
-
-
-# Readers of gravity in each scale; where a row fills several, the first is taken.
-GRAVITIES: Mapping[Kind, Callable[[str], float]] = {
-    "sg": units.sg,
-    "oechsle": _oechsle,
-    "brix": _brix,
-}

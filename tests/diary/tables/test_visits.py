@@ -502,7 +502,7 @@ def test_a_rate_is_kept_to_its_last_digit_and_weighs_no_more_than_was_counted(
         ("Date,SG\n2026-10-12,84\n", "4 Oechsle is 1.004"),
         ("Date,SG\n2026-10-12,l.004\n", "holds a letter where a digit should be"),
         ("Date,Brix\n2026-10-12,90\n", 'column "Brix": Brix 90 is outside -5 to 40'),
-        ("Date,Oechsle\n2026-10-12,400\n", "is not a gravity"),
+        ("Date,Oechsle\n2026-10-12,400\n", "Oechsle 400 is outside -300 to 300"),
         ("Date,Gallons\n2026-10-12,1\n", "could be UK or US gallons"),
         ("Date,Bubbles\n2026-10-12,3.2\n", "name the column Bubbles per minute"),
         ("Date,Bubbles,Duration\n2026-10-12,9,5\n", '"5" may be seconds or minutes; name the'),
