@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..text import format_rate, format_when, plain
 from .events import ADDED, BREAKS
+from .times import days_between
 
 if TYPE_CHECKING:
     from .visit import Diary, Visit
@@ -72,7 +73,7 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
             rise = (visit.sg - earlier.sg) * 1000.0
             if rise > RISE_POINTS + 1e-6:
                 return f"That is {rise:.0f} points above the last reading, with nothing added."
-            days = max((visit.when - earlier.when) / timedelta(days=1), 1.0)
+            days = max(days_between(earlier.when, visit.when), 1.0)
             if -rise > FALL_POINTS_PER_DAY * days:
                 return f"That is {-rise:.0f} points below the last, faster than yeast works."
             return None

@@ -13,17 +13,7 @@ from ..errors import InputError
 from ..text import quoted
 from .units import tidied
 
-__all__ = [
-    "ADDED",
-    "BREAKS",
-    "EVENTS",
-    "NEW_SUGAR",
-    "Event",
-    "done",
-    "known",
-    "likely",
-    "named",
-]
+__all__ = ["ADDED", "BREAKS", "EVENTS", "NEW_SUGAR", "Event", "done", "known", "likely", "named"]
 
 
 class Event(StrEnum):

@@ -13,7 +13,7 @@ from ..text import MONTHS, quoted
 from .dates import readings, stands
 from .units import number, tidied
 
-__all__ = ["instant", "iso_readings", "moment"]
+__all__ = ["days_between", "instant", "iso_readings", "moment"]
 
 _SHORT_MONTHS = {2: "28 days, or 29 in a leap year", **dict.fromkeys((4, 6, 9, 11), "30 days")}
 
@@ -31,6 +31,17 @@ _CLOCK = re.compile(
 _CLOCK_OR_DATE = re.compile(r"(0?[1-9]|1[0-9]|2[0-3])\.(0[1-9]|1[0-2])")  # 9.10, but not 20.00
 # What may be the hour or the year, as in 12 Oct 20.
 _BARE_HOUR = re.compile(r"(?![0-9]{4})(?=.*[a-z]).*[0-9].* (?:[01][0-9]|2[0-4])")
+
+
+def days_between(earlier: datetime, later: datetime) -> float:
+    """Days of 24 hours from one moment to another; below 0 where the second comes first.
+
+    Examples
+    --------
+    >>> days_between(instant("2026-11-24T21:00Z"), instant("2026-11-26T09:00Z"))
+    1.5
+    """
+    return (later - earlier) / timedelta(days=1)
 
 
 def instant(text: str) -> datetime:

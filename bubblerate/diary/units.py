@@ -242,13 +242,7 @@ def litres(text: str) -> float:
 
 @_seeing_letters
 def added_l(text: str) -> float:
-    """Volume of what was put into a wine; as `litres`, but from a spoonful.
-
-    Returns
-    -------
-    float
-        From 0.001 to 10 000 [L].
-    """
+    """Volume of what was put into a wine [L]; as `litres`, but from 0.001, a spoonful."""
     return _volume_l(text, *ADDED_L)
 
 

@@ -7,7 +7,7 @@ fails leaves the diary as it stood.
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 
 from ..errors import DiaryError
@@ -15,6 +15,7 @@ from ..text import plain, quoted
 from .csv_rows import cell_spans, column_names, content, guarded, naming, quote_left_open, rows
 from .reading import parse, read
 from .safe_write import add_below, locked, made, put
+from .times import days_between
 from .visit import BASE_COLUMNS, COLUMNS, Visit
 
 __all__ = ["append", "create", "extend", "strike"]
@@ -252,7 +253,7 @@ def _fitting(
                 "e.g. pitched = 2026-10-01 in bubblerate.toml"
             )
         del texts["when"]
-        texts["day"] = plain((visit.when - pitched.astimezone()) / timedelta(days=1))
+        texts["day"] = plain(days_between(pitched.astimezone(), visit.when))
     if "seconds" not in names and visit.seconds == 60.0:
         texts.pop("seconds", None)
     missing = [name for name in texts if name not in names]
