@@ -11,7 +11,7 @@ from ..errors import InputError
 from ..text import quoted
 from . import units
 
-__all__ = ["Counted", "at_rate", "counted", "spaced"]
+__all__ = ["Counted", "at_rate", "counted", "spaced", "whole"]
 
 _FORMS = "write 12 in 90s, one every 55s, none in 5m or 3.2/min"
 _NUMBER = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
@@ -24,7 +24,7 @@ _RATE = re.compile(
 _SPACING = re.compile(r"(?:(?:one|1|an?) )?(?:bubble )?every (.+)")
 _SPELL = re.compile(r"(.+?)(?: bubbles?)? (?:in|over|per) (.+)")
 _WHOLE = re.compile(r"([0-9]+)[.,]0*")  # as tables with gaps are often saved
-_MOST_PER_MIN = 1e6
+_MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
 
 
@@ -80,6 +80,35 @@ def counted(text: str, *, over_s: float | None = None) -> Counted:
     return found
 
 
+@units.seeing_letters
+def whole(text: str) -> int:
+    """Bubbles counted, a whole number and no time.
+
+    Parameters
+    ----------
+    text : str
+        Such as "12", "0", "none" or "nothing".
+
+    Returns
+    -------
+    int
+        From 0 to 1 000 000.
+
+    Raises
+    ------
+    InputError
+        If it is no whole number, or more bubbles than anyone counts.
+    """
+    tidy = units.tidied(text)
+    if tidy in {"none", "nothing"}:
+        return 0
+    if tidy.isascii() and tidy.isdigit():
+        if float(tidy) <= _MOST_BUBBLES:
+            return int(float(tidy))
+        raise InputError(f"{quoted(text)} is more bubbles than anyone can count; check the number")
+    raise InputError(f"cannot read {quoted(text)} as a count; write a whole number, or none")
+
+
 def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> Counted:
     """Whole count, and the spell in which it gives a rate of so many bubbles in `per_s` seconds.
 
@@ -111,12 +140,12 @@ def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> C
     if rate == 0.0:
         return Counted(0, spell_s)
     told = rate * spell_s / per_s
-    bubbles = max(1, round(told)) if 0.0 < rate <= _MOST_PER_MIN else 0
+    bubbles = max(1, round(told)) if 0.0 < rate <= _MOST_BUBBLES else 0
     decimals = len(re.sub(r".*[.,]|^[^.,]*$", "", text.strip()))
     rounding = 0.5 * 10.0**-decimals * spell_s / per_s
     if abs(told - bubbles) > rounding * (1.0 + 1e-9):
         spell_s = round(per_s * bubbles / rate, 2)
-    if not 0 < bubbles <= _MOST_PER_MIN or spell_s > _LONGEST_SECONDS:
+    if not 0 < bubbles <= _MOST_BUBBLES or spell_s > _LONGEST_SECONDS:
         raise InputError(f"{quoted(text)} is no rate of an airlock; {_FORMS}")
     return Counted(bubbles, spell_s)
 
@@ -155,7 +184,7 @@ def _bubbles(words: str, text: str) -> int:
     if match := _WHOLE.fullmatch(words):
         words = match[1]
     if re.fullmatch(r"[0-9oil]+", words):
-        return units.count(words)
+        return whole(words)
     if re.fullmatch(_NUMBER, words):
         raise InputError(
             f"{quoted(text)} is not a whole count; count for longer, or write 32 in 10m, or 3.2/min"

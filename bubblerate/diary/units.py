@@ -17,17 +17,16 @@ from ..text import plain, quoted
 __all__ = [
     "FahrenheitMeantError",
     "added_l",
-    "count",
     "grams",
     "litres",
     "number",
     "seconds",
+    "seeing_letters",
     "sg",
     "temp_c",
     "tidied",
 ]
 
-_MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
 LITRES = (0.05, 10_000.0)  # a jug to a vat
 ADDED_L = (0.001, LITRES[1])  # a spoonful to a vat
@@ -75,7 +74,7 @@ class FahrenheitMeantError(InputError):
     """A temperature too warm for Celsius, that would do in Fahrenheit."""
 
 
-def _seeing_letters(
+def seeing_letters(
     read: Callable[Concatenate[str, _P], _T],
 ) -> Callable[Concatenate[str, _P], _T]:
     """Have a reader say so where it would read the text but for letters typed for digits."""
@@ -100,31 +99,7 @@ def tidied(text: str) -> str:
     return " ".join(text.split()).lower().translate(_LOOKALIKES)
 
 
-@_seeing_letters
-def count(text: str) -> int:
-    """Bubbles counted, a whole number.
-
-    Parameters
-    ----------
-    text : str
-        Such as "12", "0", "none" or "nothing".
-
-    Returns
-    -------
-    int
-        From 0 to 1 000 000.
-    """
-    tidy = tidied(text)
-    if tidy in {"none", "nothing"}:
-        return 0
-    if tidy.isascii() and tidy.isdigit():
-        if float(tidy) <= _MOST_BUBBLES:
-            return int(float(tidy))
-        raise InputError(f"{quoted(text)} is more bubbles than anyone can count; check the number")
-    raise InputError(f"cannot read {quoted(text)} as a count; write a whole number, or none")
-
-
-@_seeing_letters
+@seeing_letters
 def seconds(text: str) -> float:
     """Length of a spell of counting.
 
@@ -137,6 +112,11 @@ def seconds(text: str) -> float:
     -------
     float
         From 1 to 86 400 [s].
+
+    Raises
+    ------
+    InputError
+        If it is no length of time, or outside that range.
     """
     tidy = _STOPWATCH.sub(r"\1m\2s", tidied(text))
     match = _SPELL.fullmatch(f"{tidy}s" if re.fullmatch(_SIZE, tidy) else tidy)
@@ -149,7 +129,7 @@ def seconds(text: str) -> float:
     return spell
 
 
-@_seeing_letters
+@seeing_letters
 def temp_c(text: str) -> float:
     """Temperature of a vessel or its room; Fahrenheit has to say so.
 
@@ -162,6 +142,11 @@ def temp_c(text: str) -> float:
     -------
     float
         From -10 to 50 [C].
+
+    Raises
+    ------
+    InputError
+        If it is none, or outside that range; `FahrenheitMeantError` where it would do in that.
     """
     match = _TEMPERATURE.fullmatch(tidied(text))
     if not match:
@@ -177,7 +162,7 @@ def temp_c(text: str) -> float:
     return celsius
 
 
-@_seeing_letters
+@seeing_letters
 def sg(text: str) -> float:
     """Specific gravity, however the maker writes it.
 
@@ -190,6 +175,11 @@ def sg(text: str) -> float:
     -------
     float
         From 0.7 to 1.3.
+
+    Raises
+    ------
+    InputError
+        If it is no gravity.
     """
     tidy = tidied(text)
     value = _value(tidy) if _NUMBER.fullmatch(tidy) else math.nan
@@ -201,7 +191,7 @@ def sg(text: str) -> float:
     return gravity
 
 
-@_seeing_letters
+@seeing_letters
 def number(text: str, name: str) -> float:
     """Any plain number.
 
@@ -216,6 +206,11 @@ def number(text: str, name: str) -> float:
     -------
     float
         Finite.
+
+    Raises
+    ------
+    InputError
+        If it is no plain number.
     """
     tidy = tidied(text)
     if not _NUMBER.fullmatch(tidy) or not math.isfinite(_value(tidy)):
@@ -223,7 +218,7 @@ def number(text: str, name: str) -> float:
     return _value(tidy)
 
 
-@_seeing_letters
+@seeing_letters
 def litres(text: str) -> float:
     """Volume of wine; a gallon has to say whose.
 
@@ -236,17 +231,22 @@ def litres(text: str) -> float:
     -------
     float
         From 0.05 to 10 000 [L].
+
+    Raises
+    ------
+    InputError
+        If it is no volume, does not say whose gallon, or is outside that range.
     """
     return _volume_l(text, *LITRES)
 
 
-@_seeing_letters
+@seeing_letters
 def added_l(text: str) -> float:
     """Volume of what was put into a wine [L]; as `litres`, but from 0.001, a spoonful."""
     return _volume_l(text, *ADDED_L)
 
 
-@_seeing_letters
+@seeing_letters
 def grams(text: str) -> float:
     """Weight of sugar.
 
@@ -259,6 +259,11 @@ def grams(text: str) -> float:
     -------
     float
         From 0.1 to 1 000 000 [g].
+
+    Raises
+    ------
+    InputError
+        If it is no weight, or outside that range.
     """
     match = _MEASURE.fullmatch(tidied(text))
     unit = match[2].removesuffix("s") if match else "?"

@@ -14,6 +14,7 @@ from typing import NamedTuple, TypeVar
 
 from . import units
 from .bottles import FILLING, FILLING_FORM, Closure
+from .counts import whole
 from .csv_rows import LONGEST_CELL, guarded
 from .events import Event
 
@@ -52,7 +53,7 @@ class Number(NamedTuple):
 
 
 def _count(text: str) -> float:
-    return units.count(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
+    return whole(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
 
 
 def any_number(text: str) -> float:

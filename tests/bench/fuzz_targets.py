@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from bubblerate.diary import events, units
 from bubblerate.diary import times as moments
-from bubblerate.diary.counts import counted
+from bubblerate.diary.counts import counted, whole
 from bubblerate.diary.events import BREAKS, EVENTS
 from bubblerate.diary.reading import parse
 from bubblerate.diary.settings import Hydrometer
@@ -96,7 +96,7 @@ def _aware(when: datetime) -> None:
 _TYPED = tuple(
     _typed_by(read)
     for read in (
-        units.count,
+        whole,
         units.seconds,
         units.temp_c,
         units.sg,

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bubblerate.diary import units
+from bubblerate.diary.counts import whole
 from bubblerate.errors import InputError
 
 
@@ -19,8 +20,8 @@ def refusal(read, text, *args, **options) -> str:
     ("text", "bubbles"), [("12", 12), (" 0 ", 0), ("None", 0), ("nothing", 0), ("1000000", 10**6)]
 )
 def test_a_count_is_read_as_people_write_it(text, bubbles):
-    assert units.count(text) == bubbles
-    assert type(units.count(text)) is int
+    assert whole(text) == bubbles
+    assert type(whole(text)) is int
 
 
 @pytest.mark.parametrize(
@@ -36,11 +37,11 @@ def test_a_count_is_read_as_people_write_it(text, bubbles):
     ],
 )
 def test_what_is_no_count_is_refused_with_what_would_do(text, message):
-    assert refusal(units.count, text) == message
+    assert refusal(whole, text) == message
 
 
 def test_a_count_of_thousands_of_digits_is_refused_in_a_short_message():
-    assert len(refusal(units.count, "9" * 6000)) < 120
+    assert len(refusal(whole, "9" * 6000)) < 120
 
 
 @pytest.mark.parametrize(
@@ -222,10 +223,10 @@ def brix(text):
 @pytest.mark.parametrize(
     ("read", "text", "meant"),
     [
-        (units.count, "1O", "10"),
-        (units.count, "1oo", "100"),
-        (units.count, "l2", "12"),
-        (units.count, "I2", "12"),
+        (whole, "1O", "10"),
+        (whole, "1oo", "100"),
+        (whole, "l2", "12"),
+        (whole, "I2", "12"),
         (units.seconds, "9Os", "90s"),
         (units.seconds, "5 min 3O s", "5 min 30 s"),
         (units.temp_c, "l8.5", "18.5"),
@@ -247,7 +248,7 @@ def test_a_letter_typed_for_a_digit_is_refused_with_what_was_meant(read, text, m
 
 @pytest.mark.parametrize(
     ("read", "text"),
-    [(units.count, "oil"), (units.count, "1l"), (units.temp_c, "68oF"), (units.sg, "2.O04")],
+    [(whole, "oil"), (whole, "1l"), (units.temp_c, "68oF"), (units.sg, "2.O04")],
 )
 def test_a_letter_is_no_digit_where_that_makes_no_sense(read, text):
     assert "holds a letter" not in refusal(read, text)
@@ -278,7 +279,7 @@ def test_what_was_put_in_may_be_a_spoonful():
     assert "is not between 0.001 and 10000 litres" in refusal(units.added_l, "0.5 ml")
 
 
-@pytest.mark.parametrize("read", [units.count, units.seconds, units.temp_c, units.sg, units.litres])
+@pytest.mark.parametrize("read", [whole, units.seconds, units.temp_c, units.sg, units.litres])
 @given(text=st.text(max_size=60))
 def test_any_text_is_read_or_refused_in_one_printable_line(read, text):
     answer = understood(read, text)

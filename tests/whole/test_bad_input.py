@@ -213,7 +213,7 @@ def test_nothing_that_is_typed_takes_long(run_of):
     rate, spacing = columns(["Bubbles per minute", "Seconds per bubble"])
     begun = time.perf_counter()
     for reader in (
-        *(units.count, units.seconds, units.temp_c, units.sg, units.litres, counted.counted),
+        *(counted.whole, units.seconds, units.temp_c, units.sg, units.litres, counted.counted),
         *(moments.iso_readings, moments.instant, events.done, cells.length_s),
         lambda t: units.number(t, "it"),
         lambda t: moments.moment(t, now=EVENING),
