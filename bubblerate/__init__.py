@@ -15,9 +15,10 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .diary.folder import diaries
+    from .diary.reading import read
     from .diary.settings import Settings
     from .diary.settings_file import settings
-    from .diary.visit import Diary, Visit, read
+    from .diary.visit import Diary, Visit
     from .diary.writing import append, create, strike
     from .errors import BubbleRateError
     from .shelf.backtest import replay
@@ -79,7 +80,7 @@ _HOME = {
     "plot_residuals": "show.pictures.residuals",
     "plot_shelf": "show.pictures.shelf",
     "plot_tail": "show.pictures.tail",
-    "read": "diary.visit",
+    "read": "diary.reading",
     "read_table": "shelf.tables",
     "replay": "shelf.backtest",
     "save_tail": "show.pictures.tail",

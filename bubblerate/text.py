@@ -7,6 +7,7 @@ import textwrap
 from datetime import date, datetime
 
 __all__ = [
+    "MONTHS",
     "beside",
     "format_day",
     "format_rate",
@@ -19,7 +20,12 @@ __all__ = [
 ]
 
 _NEXT_TO_NOTHING_PER_MIN = 0.01  # weather alone makes more
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+# fmt: off
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)
+# fmt: on
 
 
 def printable(text: str) -> str:
@@ -160,7 +166,7 @@ def format_day(when: date) -> str:
     str
         Such as "25 Nov 2026".
     """
-    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
+    return f"{when.day} {MONTHS[when.month - 1][:3]} {when.year}"
 
 
 def _rounded(value: float, digits: int) -> str:

@@ -12,9 +12,9 @@ import matplotlib.image
 import numpy as np
 from matplotlib.text import Text
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.sound.bubbles import Heard
-from bubblerate.diary.visit import read
 from bubblerate.shelf.coverage import in_hindsight
 from bubblerate.show.pictures.backtest import plot_coverage, plot_errors
 from bubblerate.show.pictures.page import page, save_picture

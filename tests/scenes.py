@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pandas as pd
 
 from bubblerate.diary.settings import Hydrometer
-from bubblerate.diary.visit import COLUMNS, Diary, Visit
+from bubblerate.diary.visit import BASE_COLUMNS, Diary, Visit
 from bubblerate.ferment.evidence import Evidence, gather_evidence
 from bubblerate.ferment.gravity import corrected_readings
 from bubblerate.ferment.tail import find_tail
@@ -54,10 +54,10 @@ def written(path: Path, *rows: dict[str, object]) -> Path:
     lines = [
         ",".join("" if value is None else str(value) for value in (evening(day).isoformat(), *rest))
         for row in rows
-        for day, *rest in [[float(str(row["day"])), *(row.get(name) for name in COLUMNS[1:])]]
+        for day, *rest in [[float(str(row["day"])), *(row.get(name) for name in BASE_COLUMNS[1:])]]
     ]
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text("\n".join([",".join(COLUMNS), *lines, ""]))
+    path.write_text("\n".join([",".join(BASE_COLUMNS), *lines, ""]))
     return path
 
 

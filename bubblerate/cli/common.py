@@ -17,14 +17,15 @@ from ..diary import units
 from ..diary.folder import copies
 from ..diary.folder import names as names_in
 from ..diary.names import look, why_no_name
+from ..diary.reading import read
 from ..diary.safe_write import open_elsewhere
 from ..diary.settings_file import settings
-from ..diary.visit import Diary, read
 from ..errors import InputError
 from ..text import quoted
 
 if TYPE_CHECKING:
     from ..diary.settings import Settings
+    from ..diary.visit import Diary
 
 
 def vessel_names(ctx: typer.Context, incomplete: str) -> list[str]:

@@ -5,16 +5,19 @@ Nothing heavy is loaded here: writing a count down must feel instant.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import typer
 
 from ..diary import units
+from ..diary.counts import counted
 from ..diary.doubts import doubts
+from ..diary.events import EVENTS, named
+from ..diary.gravity_scales import SCALES, Scale, reading
+from ..diary.reading import read
 from ..diary.settings_file import settings
-from ..diary.visit import EVENTS, Diary, Visit, read
+from ..diary.visit import Diary, Visit
 from ..diary.writing import append, create
 from ..diary.writing import strike as strike_row
 from ..errors import BubbleRateError, InputError
@@ -38,17 +41,6 @@ Litres = Annotated[
     typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
 ]
 
-# What people call an event otherwise.
-_ALSO_CALLED = {
-    "sugar": "fed",
-    "sulphite": "sulphited",
-    "sulfite": "sulphited",
-    "sorbate": "stabilised",
-    "degassed": "stirred",
-    "opened": "sampled",
-    "warmed": "moved",
-}
-
 
 def start(
     vessel: Vessel,
@@ -67,11 +59,13 @@ def start(
     """
     path = diary_path(vessel, shelf)
     blank = Diary(path=path, vessel=path.stem, visits=())
+    begun = None if sg is None else reading(sg)
     visit = _visit(
         when=moment(when, pitched=None),
         event="pitched",
         litres=None if litres is None else units.litres(litres),
-        sg=None if sg is None else units.sg(sg),
+        sg=None if begun is None else begun.sg,
+        sample_c=None if begun is None else begun.sample_c,
         temp_c=typed_temp(temp),
         note=note,
     )
@@ -108,13 +102,17 @@ def tally(
         raise InputError("give a count (tally quince 12) or a spacing (tally quince --every 55s)")
     if every is not None and over is not None:
         raise InputError("--every is one bubble in that time; leave --over out")
-    spell = every if every is not None else over
+    found = (
+        counted(f"every {every}")
+        if bubbles is None
+        else counted(bubbles, over_s=None if over is None else units.seconds(over))
+    )
     write_down(
         vessel,
         shelf,
         when,
-        bubbles=1 if bubbles is None else units.count(bubbles),
-        seconds=60.0 if spell is None else units.seconds(spell),
+        bubbles=found.bubbles,
+        seconds=found.seconds,
         temp_c=typed_temp(temp),
         note=note,
     )
@@ -146,12 +144,15 @@ def gravity(
     """
     if sum(value is not None for value in (sg, oechsle, brix)) != 1:
         raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
+    typed: dict[Scale, str | None] = {"sg": sg, "oechsle": oechsle, "brix": brix}
+    scale = next(scale for scale in SCALES if typed[scale] is not None)
+    found = reading(typed[scale] or "", scale=scale, sample=sample_temp)
     write_down(
         vessel,
         shelf,
         when,
-        sg=units.sg(sg) if sg is not None else _converted(oechsle, brix),
-        sample_c=typed_temp(sample_temp),
+        sg=found.sg,
+        sample_c=found.sample_c,
         temp_c=typed_temp(temp),
         event="sampled",
         note=note,
@@ -175,7 +176,7 @@ def event(
         vessel,
         shelf,
         when,
-        event=known_event(what),
+        event=named(what),
         litres=None if litres is None else units.litres(litres),
         temp_c=typed_temp(temp),
         note=note,
@@ -226,16 +227,6 @@ def diary(
     typer.echo(card_text(stands, label(stands, known=own, hydrometer=known.hydrometer)))
 
 
-def known_event(what: str) -> str:
-    """One of the events of a diary, however it was capitalised."""
-    name = what.strip().lower().replace(" ", "-")
-    if name in EVENTS:
-        return name
-    near = [_ALSO_CALLED[name]] if name in _ALSO_CALLED else get_close_matches(name, EVENTS, 1)
-    hint = f"did you mean {near[0]}?" if near else f"write one of {', '.join(EVENTS)}"
-    raise InputError(f"no event {what!r}; {hint}")
-
-
 def _line(text: str, known: Diary) -> int:
     """Line that is to be struck."""
     if text.strip().lower() == "last" and known.live:
@@ -248,18 +239,6 @@ def _line(text: str, known: Diary) -> int:
 def typed_temp(text: str | None) -> float | None:
     """Temperature to a tenth, where one was given."""
     return None if text is None else round(units.temp_c(text), 1)
-
-
-def _converted(oechsle: str | None, brix: str | None) -> float:
-    """Turn Oechsle or Brix into SG; numpy is loaded for these only."""
-    from ..physics.scales import sg_from_brix, sg_from_oechsle
-
-    try:
-        if oechsle is not None:
-            return round(sg_from_oechsle(units.number(oechsle, "Oechsle")), 4)
-        return round(sg_from_brix(units.number(brix or "", "Brix")), 4)
-    except ValueError as err:
-        raise InputError(str(err)) from err
 
 
 def _visit(**cells: Any) -> Visit:

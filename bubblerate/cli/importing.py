@@ -10,15 +10,17 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
+from ..diary.reading import read
 from ..diary.settings_file import settings
-from ..diary.visit import Diary, read
 from ..diary.writing import extend
 from ..errors import InputError
 from ..text import format_day, quoted
 from .common import Shelf, diary_path, now, refuse_twin, say_if_open, terminal_width, vessel_names
 
 if TYPE_CHECKING:
-    from ..diary.tables.dates import Order, Orders, Written
+    from ..diary.dates import Order
+    from ..diary.tables.dates import Orders, Written
+    from ..diary.visit import Diary
 
 _T = TypeVar("_T")
 

@@ -12,15 +12,16 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from ..diary import units
 from ..diary.counts import counted
+from ..diary.events import named
 from ..diary.folder import Unread, diaries, in_bottle
+from ..diary.gravity_scales import reading
 from ..diary.settings import Settings
 from ..diary.settings_file import settings
 from ..errors import BubbleRateError, ConfigError, InputError
 from ..show.verdict_text import visit_text
 from .common import Shelf, shelf_folder, terminal_width
-from .entries import known_event, typed_temp, write_down
+from .entries import typed_temp, write_down
 from .shelf import no_diaries, show
 from .tap import tapped
 from .terminal import BROKEN_OFF, is_terminal, unbroken
@@ -105,7 +106,7 @@ class _Answers:
             "bubbles": self._bubbles,
             "temperature": lambda text: {"temp_c": typed_temp(text)},
             "gravity": _gravity,
-            "event": lambda text: {"event": known_event(text)},
+            "event": lambda text: {"event": named(text)},
         }
         try:
             for name, read in questions.items():
@@ -162,10 +163,9 @@ def _before(one: Diary | Unread) -> str:
 
 def _gravity(text: str) -> dict[str, Any]:
     """A reading, with the temperature of its sample where that is said."""
-    sg, at, sample = text.lower().partition(" at ")
-    return {"sg": units.sg(sg), "event": "sampled"} | (
-        {"sample_c": typed_temp(sample)} if at else {}
-    )
+    found = reading(text)
+    sample = {} if found.sample_c is None else {"sample_c": found.sample_c}
+    return {"sg": found.sg, "event": "sampled"} | sample
 
 
 def _line(question: str) -> str:

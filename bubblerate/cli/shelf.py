@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ..diary.folder import diaries, names
+from ..diary.reading import read
 from ..diary.settings_file import settings
-from ..diary.visit import read
 from ..errors import InputError
 from .common import Scheduler, Shelf, Width, Workers, now, say_copies, shelf_folder, terminal_width
 

@@ -9,6 +9,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..diary.events import ADDED
 from ..ferment.gravity import corrected_readings
 from ..physics.alcohol import abv_from_sg
 from ..text import format_day
@@ -136,7 +137,7 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
 
 def original_gravity(stands: Standing, hydrometer: Hydrometer) -> float | None:
     """Gravity at the start; None where none was read before it fell, or sugar was fed later."""
-    if stands.did("fed"):
+    if any(visit.event in ADDED - {"topped-up"} for visit in stands.rows):
         return None
     # wine that was topped up is still the same wine
     seen = corrected_readings([v for v in stands.rows if v.event != "topped-up"], hydrometer)

@@ -8,6 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ..diary.events import NEW_SUGAR, Event
+from ..diary.visit import bottled
+
 if TYPE_CHECKING:
     from collections.abc import Collection
     from datetime import date
@@ -19,8 +22,8 @@ __all__ = ["Seen", "Standing", "standing"]
 
 # Events after which what was seen must be seen again; on the same day too, for the diary does not
 # tell which came first. Common practice, no source.
-_ANEW = frozenset({"pitched", "fed", "topped-up"})
-_CLOUDING = _ANEW | {"stirred", "fined"}
+_GASSY = NEW_SUGAR | {"prickle"}
+_CLOUDING = NEW_SUGAR | {"stirred", "degassed", "fined", "fined-two-part", "cloudy", "lees"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,8 +77,10 @@ class Standing:
     malolactic: Seen
 
     def did(self, event: str) -> tuple[Visit, ...]:
-        """Rows of one event, oldest first."""
-        return tuple(visit for visit in self.rows if visit.event == event)
+        """Rows of one event, or one that counts as it, oldest first."""
+        if event == Event.BOTTLED:
+            return bottled(self.rows)
+        return tuple(visit for visit in self.rows if visit.event and visit.event.base == event)
 
     @property
     def on_finings(self) -> bool:
@@ -129,6 +134,6 @@ def standing(diary: Diary, *, on: date, known: VesselSettings) -> Standing:
         full_litres=known.full_litres or fullest,
         full_said=known.full_litres is not None,
         clear=seen(known.clear_since, _CLOUDING),
-        degassed=seen(known.degassed_on, _ANEW),
-        malolactic=seen(known.malolactic_settled_on, _ANEW),
+        degassed=seen(known.degassed_on, _GASSY),
+        malolactic=seen(known.malolactic_settled_on, NEW_SUGAR),
     )

@@ -111,9 +111,10 @@ def _done(stands: Standing) -> Iterator[Step]:
     """Steps that the diary shows."""
     times = dict.fromkeys(_DONE, 0)
     for visit in stands.rows:
-        if visit.event in _DONE:
-            times[visit.event] += 1
-            word, n = _DONE[visit.event], times[visit.event]
+        event = visit.event and visit.event.base
+        if event in _DONE:
+            times[event] += 1
+            word, n = _DONE[event], times[event]
             yield Step(
                 key=step_key(word, n),
                 title=step_title(word, n),

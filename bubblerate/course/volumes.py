@@ -167,6 +167,6 @@ def _lost(stands: Standing) -> tuple[Loss, ...]:
     return tuple(
         Loss(event=str(after.event), litres=(before.litres or 0.0) - (after.litres or 0.0))
         for before, after in pairwise(noted)
-        if after.event in {"racked", "filtered", "sampled", "fined"}
+        if after.event in {"racked", "filtered", "sampled", "fined", "fined-two-part"}
         and (after.litres or 0.0) < (before.litres or 0.0)
     )

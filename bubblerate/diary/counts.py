@@ -1,4 +1,8 @@
-"""A count with its time, as people say it in one breath: "12 in 90s", "one every 55s"."""
+"""A count with its time, as people say it in one breath: "12 in 90s", "one every 55s", "3.2/min".
+
+The one reader of counts: typed behind a command, answered on a round, or found in a table, where
+the heading says what a bare number means. Spells are in seconds.
+"""
 
 import re
 from typing import NamedTuple
@@ -7,15 +11,21 @@ from ..errors import InputError
 from ..text import quoted
 from . import units
 
-__all__ = ["Counted", "counted"]
+__all__ = ["Counted", "at_rate", "counted", "spaced", "whole"]
 
 _FORMS = "write 12 in 90s, one every 55s, none in 5m or 3.2/min"
 _NUMBER = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
 _ONE = frozenset({"one", "a", "an"})
+_NONE = frozenset({"none", "nothing", "no"})
 _MINUTE = re.compile(r"(?:a |one |1 )?(?:m|min|minute)")
-_RATE = re.compile(rf"({_NUMBER}|one|none) ?(?:bubbles? )?(?:/|per|an?|every) ?(?:m|min|minute)")
+_RATE = re.compile(
+    rf"({_NUMBER}|one|none|no) ?(?:bubbles? ?)?(?:(?:/|per|an?|every) ?(?:m|min|minute)|bpm)"
+)
 _SPACING = re.compile(r"(?:(?:one|1|an?) )?(?:bubble )?every (.+)")
-_SPELL = re.compile(r"(.+?)(?: bubbles?)? (?:in|over) (.+)")
+_SPELL = re.compile(r"(.+?)(?: bubbles?)? (?:in|over|per) (.+)")
+_WHOLE = re.compile(r"([0-9]+)[.,]0*")  # as tables with gaps are often saved
+_MOST_BUBBLES = 1_000_000
+_LONGEST_SECONDS = 86_400.0
 
 
 class Counted(NamedTuple):
@@ -25,15 +35,17 @@ class Counted(NamedTuple):
     seconds: float
 
 
-def counted(text: str) -> Counted:
+def counted(text: str, *, over_s: float | None = None) -> Counted:
     """Bubbles and time that a person means; a number alone is a minute's count.
 
     Parameters
     ----------
     text : str
         Such as "12", "12 in 90s", "one every 55s", "none in 5m", "one in 20 min" or "3.2/min". A
-        rate does not say how long was counted: it is taken as about a minute, or as one bubble
+        rate that does not say how long was counted is taken as about a minute, or as one bubble
         where that takes longer, so that it never weighs more than it should.
+    over_s : float, optional
+        How long was counted, where that was said apart from the text [s].
 
     Returns
     -------
@@ -42,44 +54,139 @@ def counted(text: str) -> Counted:
     Raises
     ------
     InputError
-        If it cannot be read.
+        If it cannot be read, or says another time than `over_s`.
 
     Examples
     --------
     >>> counted("12 in 90s"), counted("3.2/min")
     (Counted(bubbles=12, seconds=90.0), Counted(bubbles=3, seconds=56.25))
+    >>> counted("none", over_s=300.0)
+    Counted(bubbles=0, seconds=300.0)
     """
     tidy = units.tidied(text)
     if match := _RATE.fullmatch(tidy):
-        return _of_rate(match[1], text)
+        rate = {"none": "0", "no": "0", "one": "1"}.get(match[1], match[1])
+        return at_rate(rate, over_s=over_s)
     if match := _SPACING.fullmatch(tidy):
-        return Counted(1, _seconds(match[1]))
-    if match := _SPELL.fullmatch(tidy):
-        return Counted(_bubbles(match[1], text), _seconds(match[2]))
-    return Counted(_bubbles(tidy, text), 60.0)
+        found = Counted(1, 60.0) if _MINUTE.fullmatch(match[1]) else spaced(match[1])
+    elif match := _SPELL.fullmatch(tidy):
+        whole_minute = _MINUTE.fullmatch(match[2])
+        seconds = 60.0 if whole_minute else units.seconds(match[2])
+        found = Counted(_bubbles(match[1], text), seconds)
+    else:
+        return Counted(_bubbles(tidy.removesuffix(" bubbles"), text), over_s or 60.0)
+    if over_s not in (None, found.seconds):
+        raise InputError(f"{quoted(text)} says its own time of counting; leave out the other")
+    return found
 
 
-def _of_rate(word: str, text: str) -> Counted:
-    rate = {"none": 0.0, "one": 1.0}.get(word)
-    per_min = units.number(word, "the rate") if rate is None else rate
-    bubbles = max(1, round(per_min))
-    if per_min == 0.0:
-        return Counted(0, 60.0)
-    seconds = round(60.0 * bubbles / per_min, 2)
-    if seconds > 86_400.0 or bubbles > 1_000_000:
+@units.seeing_letters
+def whole(text: str) -> int:
+    """Bubbles counted, a whole number and no time.
+
+    Parameters
+    ----------
+    text : str
+        Such as "12", "0", "none" or "nothing".
+
+    Returns
+    -------
+    int
+        From 0 to 1 000 000.
+
+    Raises
+    ------
+    InputError
+        If it is no whole number, or more bubbles than anyone counts.
+    """
+    tidy = units.tidied(text)
+    if tidy in {"none", "nothing"}:
+        return 0
+    if tidy.isascii() and tidy.isdigit():
+        if float(tidy) <= _MOST_BUBBLES:
+            return int(float(tidy))
+        raise InputError(f"{quoted(text)} is more bubbles than anyone can count; check the number")
+    raise InputError(f"cannot read {quoted(text)} as a count; write a whole number, or none")
+
+
+def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> Counted:
+    """Whole count, and the spell in which it gives a rate of so many bubbles in `per_s` seconds.
+
+    Parameters
+    ----------
+    text : str
+        A number such as "3.2".
+    per_s : float
+        [s].
+    over_s : float, optional
+        How long was counted [s]; as long as `per_s` unless given.
+
+    Returns
+    -------
+    Counted
+
+    Raises
+    ------
+    InputError
+        If it is no number, or no airlock bubbles so fast or so slow.
+
+    Notes
+    -----
+    A rate that no whole count in that spell would give to its last digit is written as the nearest
+    count, in the spell in which it gives that rate: so it weighs what it is worth.
+    """
+    rate = units.number(text, "the rate")
+    spell_s = over_s or per_s
+    if rate == 0.0:
+        return Counted(0, spell_s)
+    told = rate * spell_s / per_s
+    bubbles = max(1, round(told)) if 0.0 < rate <= _MOST_BUBBLES else 0
+    decimals = len(re.sub(r".*[.,]|^[^.,]*$", "", text.strip()))
+    rounding = 0.5 * 10.0**-decimals * spell_s / per_s
+    if abs(told - bubbles) > rounding * (1.0 + 1e-9):
+        spell_s = round(per_s * bubbles / rate, 2)
+    if not 0 < bubbles <= _MOST_BUBBLES or spell_s > _LONGEST_SECONDS:
         raise InputError(f"{quoted(text)} is no rate of an airlock; {_FORMS}")
-    return Counted(bubbles, seconds)
+    return Counted(bubbles, spell_s)
 
 
-def _seconds(words: str) -> float:
-    return 60.0 if _MINUTE.fullmatch(words) else units.seconds(words)
+def spaced(text: str) -> Counted:
+    """One bubble in so long; where they come faster than each second, those of a minute.
+
+    Parameters
+    ----------
+    text : str
+        Such as "55s", "2 min" or "0.5" (seconds).
+
+    Returns
+    -------
+    Counted
+
+    Raises
+    ------
+    InputError
+        If it is no length of time, or none at all.
+    """
+    tidy = units.tidied(text)
+    match = re.fullmatch(rf"({_NUMBER}) ?(?:s|secs?|seconds?)?", tidy)
+    if match and 0.01 <= (spacing_s := units.number(match[1], "spacing")) < 1.0:
+        return Counted(round(60.0 / spacing_s), 60.0)
+    if tidy == "0":
+        raise InputError(f"{quoted(text)} is no time between bubbles; if none came, write none")
+    return Counted(1, units.seconds(text))
 
 
 def _bubbles(words: str, text: str) -> int:
     if words in _ONE:
         return 1
-    if words in {"none", "nothing"} or re.fullmatch(r"[0-9oil]+", words):
-        return units.count(words)
+    if words in _NONE:
+        return 0
+    if match := _WHOLE.fullmatch(words):
+        words = match[1]
+    if re.fullmatch(r"[0-9oil]+", words):
+        return whole(words)
     if re.fullmatch(_NUMBER, words):
-        raise InputError(f"{quoted(text)} is not a whole count; write 32 in 10m, or 3.2/min")
+        raise InputError(
+            f"{quoted(text)} is not a whole count; count for longer, or write 32 in 10m, or 3.2/min"
+        )
     raise InputError(f"cannot read {quoted(text)} as a count; {_FORMS}")

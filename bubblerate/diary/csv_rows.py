@@ -6,6 +6,7 @@ import re
 import stat
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from enum import Enum
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -14,6 +15,7 @@ from ..text import quoted
 
 __all__ = [
     "LONGEST_CELL",
+    "Fault",
     "Row",
     "cell_spans",
     "column_names",
@@ -118,24 +120,45 @@ class Row(NamedTuple):
 
 def rows(path: Path, data: bytes) -> Iterator[Row]:
     """Rows of a file, header first, without the blank lines; `path` is for the message."""
-    for row in parted(_lines(path, data), lambda first, err: _torn(path, data, first, err)):
+    for row in parted(_lines(path, data), lambda first, fault: _torn(path, data, first, fault)):
         if len(row.cells) > 1 or "".join(row.cells).strip():
             yield row
 
 
+class Fault(Enum):
+    """Why the csv module gives up on a row."""
+
+    OPEN = "a quote is left open"
+    LONG = "a cell is far too long, or a quote is left open"
+    QUOTES = "a quote stands where none may"
+
+
 def parted(
-    lines: Iterable[str], torn: Callable[[int, csv.Error], BubbleRateError], **form: Any
+    lines: Iterable[str], torn: Callable[[int, Fault], BubbleRateError], **form: Any
 ) -> Iterator[Row]:
-    """Rows of cells and the lines they span; `form` is the csv module's, `torn` the refusal."""
-    reader = csv.reader(lines, strict=True, **form)
+    """Rows of cells and the lines they span; `form` is the csv module's, `torn` the refusal.
+
+    What is wrong is told by how far the module read before it gave up, not by its words.
+    """
+    taken, over = 0, False
+
+    def watched() -> Iterator[str]:
+        nonlocal taken, over
+        for line in lines:
+            taken += len(line)
+            yield line
+        over = True
+
+    reader = csv.reader(watched(), strict=True, **form)
     while True:
-        first = reader.line_num + 1
+        first, taken = reader.line_num + 1, 0
         try:
             cells = next(reader)
         except StopIteration:
             return
-        except csv.Error as err:
-            raise torn(first, err) from None
+        except csv.Error:
+            long = Fault.LONG if taken > LONGEST_CELL else Fault.QUOTES
+            raise torn(first, Fault.OPEN if over else long) from None
         yield Row(first, reader.line_num, cells)
 
 
@@ -196,7 +219,7 @@ def _lines(path: Path, data: bytes) -> Iterator[str]:
         yield text
 
 
-def _torn(path: Path, data: bytes, first: int, err: csv.Error) -> DiaryError:
+def _torn(path: Path, data: bytes, first: int, fault: Fault) -> DiaryError:
     """Say what is wrong with a row the csv module gave up on."""
     rest = b"".join(data.removeprefix(_BOM).splitlines(keepends=True)[first - 1 :])
     for start, stop in cell_spans(rest):
@@ -206,4 +229,6 @@ def _torn(path: Path, data: bytes, first: int, err: csv.Error) -> DiaryError:
             return DiaryError(f"{path.name}:{line}: a quote is left open; close it with another")
         if len(cell) > LONGEST_CELL:
             return DiaryError(f"{path.name}:{first}: a cell is far too long; shorten it")
-    return DiaryError(f"{path.name}:{first}: {err}; inside a quoted cell write each quote twice")
+    return DiaryError(
+        f"{path.name}:{first}: {fault.value}; inside a quoted cell write each quote twice"
+    )

@@ -6,7 +6,8 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from ..text import format_rate, format_when, plain
-from .visit import BREAKS
+from .events import ADDED, BREAKS
+from .times import days_between
 
 if TYPE_CHECKING:
     from .visit import Diary, Visit
@@ -66,13 +67,13 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
     if not SG_LOW <= visit.sg <= SG_HIGH:
         return f"{visit.sg:.3f} is outside what wine reads ({SG_LOW:.3f} to {SG_HIGH:.3f})."
     for earlier in reversed([*before, visit]):
-        if earlier.event in {"fed", "topped-up"}:
+        if earlier.event in ADDED:
             return None
         if earlier is not visit and earlier.sg is not None:
             rise = (visit.sg - earlier.sg) * 1000.0
             if rise > RISE_POINTS + 1e-6:
                 return f"That is {rise:.0f} points above the last reading, with nothing added."
-            days = max((visit.when - earlier.when) / timedelta(days=1), 1.0)
+            days = max(days_between(earlier.when, visit.when), 1.0)
             if -rise > FALL_POINTS_PER_DAY * days:
                 return f"That is {-rise:.0f} points below the last, faster than yeast works."
             return None
@@ -90,7 +91,9 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
         return None
     if max(last.bubbles, visit.bubbles) < _FEWEST_BUBBLES:
         return None
-    ratio = max(visit.per_min, 60.0 / visit.seconds) / last.per_min  # a zero may be near one
+    ratio = (
+        max(visit.per_min, 60.0 / (visit.seconds or 60.0)) / last.per_min
+    )  # a zero may be near one
     rate = format_rate(last.per_min)
     if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
         return f"The last count, {rate}, was made within two hours: is it this jar?"
@@ -103,7 +106,7 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
 
 def _litres(before: list[Visit], visit: Visit) -> str | None:
     known = [v.litres for v in before if v.litres is not None]
-    if visit.litres is None or not known or visit.event in {"fed", "topped-up"}:
+    if visit.litres is None or not known or visit.event in ADDED:
         return None
     if visit.litres > MORE_LITRES * known[-1]:
         return f"{plain(visit.litres)} litres is more than was in it ({plain(known[-1])})."

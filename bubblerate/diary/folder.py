@@ -8,8 +8,9 @@ from pathlib import Path
 from ..errors import DiaryError
 from ..text import printable
 from .csv_rows import content, rows
+from .reading import read
 from .settings import Settings
-from .visit import Diary, read
+from .visit import Diary, bottled
 
 __all__ = ["Unread", "copies", "diaries", "in_bottle", "names"]
 
@@ -85,7 +86,7 @@ def copies(folder: Path) -> dict[str, str]:
 
 def in_bottle(diary: Diary) -> bool:
     """Whether the wine that is in the diary last has been bottled."""
-    return any(visit.event == "bottled" for visit in diary.batch)
+    return bool(bottled(diary.batch))
 
 
 def _read(path: Path, known: Settings) -> Diary | Unread:

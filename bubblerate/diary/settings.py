@@ -15,7 +15,9 @@ __all__ = [
     "DAYS_SEEN",
     "KEEPING",
     "NUMBERS",
+    "STEM_C",
     "STYLES",
+    "THRESHOLD_PER_MIN",
     "Hydrometer",
     "Keeping",
     "Settings",
@@ -29,6 +31,9 @@ STYLES: Final = (
     *("dry wine", "cider", "perry", "mead", "strong mead", "apple wine", "plum wine"),
     *("rhubarb wine", "elderberry wine", "sloe wine", "parsnip wine", "strawberry wine"),
 )
+
+STEM_C: Final = 20.0  # at which most stems are calibrated; common practice, no source
+THRESHOLD_PER_MIN: Final = 1.0  # below it an airlock is called quiet; common practice, no source
 
 _LIMITS = {
     "calibration_c": (0.0, 40.0, "Celsius from 0 to 40, such as 20"),
@@ -56,7 +61,7 @@ DAYS_SEEN = ("clear_since", "degassed_on", "malolactic_settled_on")
 class Hydrometer:
     """Where the stem was calibrated [C], and what it reads too high in water [SG]."""
 
-    calibration_c: float = 20.0
+    calibration_c: float = STEM_C
     offset: float = 0.0
 
     def __post_init__(self) -> None:
@@ -147,7 +152,7 @@ class Settings:
     """All that `bubblerate.toml` says, with the usual values where it is silent."""
 
     hydrometer: Hydrometer = field(default_factory=Hydrometer)
-    threshold_per_min: float = 1.0
+    threshold_per_min: float = THRESHOLD_PER_MIN
     keeping: Keeping = field(default_factory=Keeping)
     vessels: Mapping[str, VesselSettings] = field(default_factory=dict)
 

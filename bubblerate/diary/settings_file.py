@@ -15,6 +15,7 @@ from .settings import (
     KEEPING,
     NUMBERS,
     STYLES,
+    THRESHOLD_PER_MIN,
     Hydrometer,
     Keeping,
     Settings,
@@ -51,14 +52,19 @@ def settings(folder: Path) -> Settings:
     ConfigError
         If the file cannot be read, or holds a key or a value that is not understood.
     """
-    path = folder / FILE_NAME
+    data = _content(folder / FILE_NAME)
+    return Settings() if data is None else _settings(_root(data))
+
+
+def _content(path: Path) -> bytes | None:
+    """Bytes of the file, None where there is none."""
     try:
         if path.is_fifo() or path.is_char_device():
             raise ConfigError(f"{FILE_NAME}: is no file but a device or a pipe; move it")
         with path.open("rb") as file:
             data = file.read(_MOST_BYTES + 1)
     except FileNotFoundError:
-        return Settings()
+        return None
     except OSError as err:
         raise ConfigError(f"{FILE_NAME}: cannot be read ({err.strerror}); mend or move it") from err
     longest = max(map(len, data.split(b"\n")))
@@ -67,6 +73,11 @@ def settings(folder: Path) -> Settings:
             f"{FILE_NAME}: is larger than 1 MB, or has a line of more than {_LONGEST_LINE} "
             "characters; shorten it"
         )
+    return data
+
+
+def _root(data: bytes) -> dict[str, object]:
+    """Tables of the file, none of them unknown."""
     import tomllib  # only when there is a file to read
 
     try:
@@ -75,21 +86,24 @@ def settings(folder: Path) -> Settings:
         raise ConfigError(f"{FILE_NAME}: is not UTF-8 text; save it as UTF-8") from None
     except (ValueError, RecursionError) as err:  # a number too long, brackets too deep
         raise ConfigError(f"{FILE_NAME}: is not TOML: {_short(str(err))}; mend it there") from None
-
     for key in root:
         if key not in _TABLES:
             raise _unknown(key, key, _TABLES)
+    return root
+
+
+def _settings(root: Mapping[str, object]) -> Settings:
     hydrometer = _table(root, "hydrometer", ("calibration_c", "offset"))
     threshold = _table(root, "threshold", ("per_min",))
     keeping = _table(root, "keeping", KEEPING)
     vessels = _table(root, "vessel", ())
-    usual = Keeping()
+    stem, usual = Hydrometer(), Keeping()
     return Settings(
         hydrometer=Hydrometer(
-            calibration_c=_number(hydrometer, "hydrometer.calibration_c", 20.0),
-            offset=_number(hydrometer, "hydrometer.offset", 0.0),
+            calibration_c=_number(hydrometer, "hydrometer.calibration_c", stem.calibration_c),
+            offset=_number(hydrometer, "hydrometer.offset", stem.offset),
         ),
-        threshold_per_min=_number(threshold, "threshold.per_min", 1.0),
+        threshold_per_min=_number(threshold, "threshold.per_min", THRESHOLD_PER_MIN),
         keeping=Keeping(
             **{key: _number(keeping, f"keeping.{key}", getattr(usual, key)) for key in KEEPING}
         ),

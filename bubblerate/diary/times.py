@@ -9,17 +9,12 @@ import re
 from datetime import date, datetime, time, timedelta
 
 from ..errors import InputError
-from ..text import quoted
+from ..text import MONTHS, quoted
+from .dates import readings, stands
 from .units import number, tidied
 
-__all__ = ["instant", "iso_readings", "moment"]
+__all__ = ["days_between", "instant", "iso_readings", "moment"]
 
-# fmt: off
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)
-# fmt: on
 _SHORT_MONTHS = {2: "28 days, or 29 in a leap year", **dict.fromkeys((4, 6, 9, 11), "30 days")}
 
 _DAY_NUMBER = re.compile(r"day ?([0-9]{1,4}(?:[.,][0-9]*)?)")
@@ -34,11 +29,19 @@ _CLOCK = re.compile(
     r"([0-9]{1,2})(?:[:.]([0-9]{2})(?::([0-9]{2}))?)?(?: ?([ap])m)?\Z"
 )
 _CLOCK_OR_DATE = re.compile(r"(0?[1-9]|1[0-9]|2[0-3])\.(0[1-9]|1[0-2])")  # 9.10, but not 20.00
-_DATE_PART = re.compile(
-    r"(?P<day>[0-9]{1,2})(?:st|nd|rd|th)?|(?P<month>[a-z]{3,})|(?P<year>[0-9]{4})"
-)
-_DATE_GAP = re.compile(r"[,.]? |[-./]")
-_ANY_DATE = re.compile(r"([0-9]{1,4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,4})")
+# What may be the hour or the year, as in 12 Oct 20.
+_BARE_HOUR = re.compile(r"(?![0-9]{4})(?=.*[a-z]).*[0-9].* (?:[01][0-9]|2[0-4])")
+
+
+def days_between(earlier: datetime, later: datetime) -> float:
+    """Days of 24 hours from one moment to another; below 0 where the second comes first.
+
+    Examples
+    --------
+    >>> days_between(instant("2026-11-24T21:00Z"), instant("2026-11-26T09:00Z"))
+    1.5
+    """
+    return (later - earlier) / timedelta(days=1)
 
 
 def instant(text: str) -> datetime:
@@ -75,8 +78,8 @@ def moment(
     text : str
         "now"; ISO 8601 with or without the time or an offset; a clock time today; a day with or
         without a clock time; or "day 12.5" (counted from pitching). A day is "today", "yesterday",
-        "2026-10-12", "12 October 2026" or "Oct 12" (without a year the latest that is not to
-        come). A clock time is "21:30", "20.00", "9:30 pm", "9.30pm" or "9pm".
+        "2026-10-12", "24/11/2026", "12 October 2026" or "Oct 12" (without a year the latest that
+        is not to come). A clock time is "21:30", "20.00", "9:30 pm", "9.30pm" or "9pm".
     now : datetime
         The present moment.
     clock : time, optional
@@ -102,7 +105,7 @@ def moment(
     if match := _DAY_NUMBER.fullmatch(tidy):
         return _days_after(pitched, number(match[1], "day"), text)
     if match := _CLOCK_OR_DATE.fullmatch(tidy):
-        other = f"{int(match[1])} {_MONTHS[int(match[2]) - 1][:3]}"
+        other = f"{int(match[1])} {MONTHS[int(match[2]) - 1][:3]}"
         raise InputError(
             f"{quoted(text)} can be read two ways; write {match[1]}:{match[2]} or {other}"
         )
@@ -111,7 +114,7 @@ def moment(
     words, said = _parted(tidy)
     day = here.date() if said and not words else _day(words, here.date(), text)
     if day is None:
-        raise InputError(_advice(text))
+        raise InputError(_advice(words, said, here.date(), text))
     return _local(datetime.combine(day, said or (here.time() if clock is None else clock)))
 
 
@@ -134,25 +137,8 @@ def iso_readings(text: str) -> tuple[str, ...]:
     (('2026-04-03', '2026-03-04'), ('2026-11-24T21:30',))
     """
     words, said = _parted(tidied(text))
-    match = _ANY_DATE.fullmatch(words)
-    if not match:
-        return ()
-    first, middle, last = (int(part) for part in match.groups())
-    if len(match[1]) == 4:
-        orders = [(first, middle, last)]
-    else:
-        year = last if len(match[3]) == 4 else 2000 + last
-        orders = [(year, middle, first), (year, first, middle)]
     clock = f"T{said.isoformat('minutes')}" if said else ""
-    readings = []
-    for year, month, day in orders:
-        reading = f"{year:04}-{month:02}-{day:02}{clock}"
-        try:
-            instant(reading)
-        except InputError:
-            continue  # no thirteenth month, so not in this order
-        readings.append(reading)
-    return tuple(dict.fromkeys(readings))
+    return tuple(f"{day}{clock}" for day in _days(words, None) if _on_calendar(f"{day}{clock}"))
 
 
 def _iso(text: str) -> datetime | None:
@@ -188,20 +174,35 @@ def _day(words: str, today: date, text: str) -> date | None:
     """Day that words such as "yesterday", "2026-10-12" or "oct 12" name; None if they name none."""
     if words in {"today", "yesterday"}:
         return today - timedelta(days=words == "yesterday")
-    if match := _DATE.fullmatch(words):
-        return _calendar_day(int(match[1]), int(match[2]), int(match[3]), text)
-    parts = _DATE_GAP.split(words.removesuffix("."))
-    found: dict[str, str] = {}
-    for match in map(_DATE_PART.fullmatch, parts):
-        found |= {kind: part for kind, part in match.groupdict().items() if part} if match else {}
-    if len(found) < len(parts) or not {"day", "month"} <= found.keys():
-        return None
-    names = [name for name in _MONTHS if name.lower().startswith(found["month"])]
-    if not names:
-        return None
-    month, day = _MONTHS.index(names[0]) + 1, int(found["day"])
-    year = int(found["year"]) if "year" in found else _latest_year(month, day, today)
-    return _calendar_day(year, month, day, text)
+    found = _days(words, today)
+    if len(found) == 1 and not _BARE_HOUR.fullmatch(words):
+        return found[0]
+    meant, rest = readings(words)
+    if not found and not rest and len({*meant.values()}) == 1:
+        year, month, day = meant["day-first"]
+        return _calendar_day(today.year if year is None else year, month, day, text)
+    return None
+
+
+def _days(words: str, today: date | None) -> tuple[date, ...]:
+    """Days that words may name; without a year the latest that is not to come."""
+    found, rest = readings(words)
+    days: dict[date, None] = {}
+    for year, month, day in () if rest else found.values():
+        if year is None and today is not None and stands((year, month, day)):
+            year = _latest_year(month, day, today)  # noqa: PLW2901 - the year that is meant
+        if year is not None and stands((year, month, day)):
+            days[date(year, month, day)] = None
+    return tuple(days)
+
+
+def _on_calendar(text: str) -> bool:
+    """Whether a moment in ISO 8601 lies where every time zone has one."""
+    try:
+        instant(text)
+    except InputError:
+        return False
+    return True
 
 
 def _latest_year(month: int, day: int, today: date) -> int:
@@ -223,7 +224,7 @@ def _calendar_day(year: int, month: int, day: int, text: str) -> date | None:
     except ValueError:
         days = _SHORT_MONTHS.get(month, "31 days")
         raise InputError(
-            f"there is no such day as {quoted(text)}; {_MONTHS[month - 1]} has {days}"
+            f"there is no such day as {quoted(text)}; {MONTHS[month - 1]} has {days}"
         ) from None
 
 
@@ -252,10 +253,13 @@ def _beyond(text: str) -> str:
     return f"{quoted(text)} is beyond the calendar; write a date such as 2026-11-24 20:00"
 
 
-def _advice(text: str) -> str:
+def _advice(words: str, said: time | None, today: date, text: str) -> str:
     """Say what is wrong with a text that names no moment, and what would do."""
-    readings = iso_readings(text)
-    if len(readings) > 1:
-        return f"{quoted(text)} can be read two ways; write {' or '.join(readings)}"
-    forms = "".join(readings) or "2026-11-24 20:00, 9:30 pm, yesterday 21:30 or day 12"
+    clock = f"T{said.isoformat('minutes')}" if said else ""
+    ways = [f"{day}{clock}" for day in _days(words, today)]
+    if ways and _BARE_HOUR.fullmatch(words):
+        ways.append(f"{words[:-3]} {words[-2:]}:00")
+    if len(ways) > 1:
+        return f"{quoted(text)} can be read two ways; write {' or '.join(ways)}"
+    forms = "2026-11-24 20:00, 9:30 pm, yesterday 21:30 or day 12"
     return f"cannot read {quoted(text)} as a time; write {forms}"

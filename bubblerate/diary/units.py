@@ -13,27 +13,38 @@ from typing import Concatenate, ParamSpec, TypeVar
 
 from ..errors import InputError
 from ..physics.constants import UK_GALLON_LITRES, US_GALLON_LITRES
-from ..text import quoted
+from ..text import plain, quoted
 
 __all__ = [
-    "count",
+    "FahrenheitMeantError",
+    "added_l",
+    "grams",
     "litres",
     "number",
     "seconds",
+    "seeing_letters",
     "sg",
     "temp_c",
     "tidied",
 ]
 
-_MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
 LITRES = (0.05, 10_000.0)  # a jug to a vat
+ADDED_L = (0.001, LITRES[1])  # a spoonful to a vat
+SUGAR_G = (0.1, 1e6)
 _LITRES_PER = {
     **dict.fromkeys(("", "l", "litre", "liter"), 1.0),
     **dict.fromkeys(("ml", "millilitre", "milliliter"), 0.001),
     "cl": 0.01,
     **dict.fromkeys(("uk gal", "uk gallon", "imperial gallon"), UK_GALLON_LITRES),
     **dict.fromkeys(("us gal", "us gallon"), US_GALLON_LITRES),
+}
+
+_GRAMS_PER = {
+    **dict.fromkeys(("", "g", "gram", "gramme"), 1.0),
+    **dict.fromkeys(("kg", "kilo", "kilogram"), 1000.0),
+    **dict.fromkeys(("oz", "ounce"), 28.349523125),  # avoirdupois, exact by definition since 1959
+    **dict.fromkeys(("lb", "pound"), 453.59237),
 }
 
 # What phones and spreadsheets put where a minus or a degree sign is meant.
@@ -51,9 +62,7 @@ _SPELL = re.compile(
     rf"(?:({_SIZE}) ?{_SECONDS})?"
 )
 _STOPWATCH = re.compile(r"([0-9]{1,4}):([0-5][0-9])")
-_VOLUME = re.compile(rf"({_SIZE}) ?([a-z ]*)")
-_PER_MINUTE = re.compile(rf"([0-9]+) ?(?:per|a|in a|every|/) ?{_MINUTES}")
-_SPACING = re.compile(rf"(?:(?:1|one|a) )?(?:bubble )?every ({_SIZE} ?(?:{_MINUTES}|{_SECONDS}))")
+_MEASURE = re.compile(rf"({_SIZE}) ?([a-z ]*)")
 # A last l may be a litre and an o after a letter part of a word; next to a digit they are slips.
 _LETTERS = re.compile(r"(?<![oil])[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
 _DIGITS = str.maketrans("oil", "011")
@@ -62,7 +71,11 @@ _P = ParamSpec("_P")
 _T = TypeVar("_T")
 
 
-def _seeing_letters(
+class FahrenheitMeantError(InputError):
+    """A temperature too warm for Celsius, that would do in Fahrenheit."""
+
+
+def seeing_letters(
     read: Callable[Concatenate[str, _P], _T],
 ) -> Callable[Concatenate[str, _P], _T]:
     """Have a reader say so where it would read the text but for letters typed for digits."""
@@ -87,40 +100,7 @@ def tidied(text: str) -> str:
     return " ".join(text.split()).lower().translate(_LOOKALIKES)
 
 
-@_seeing_letters
-def count(text: str) -> int:
-    """Bubbles counted, a whole number.
-
-    Parameters
-    ----------
-    text : str
-        Such as "12", "0", "none" or "nothing".
-
-    Returns
-    -------
-    int
-        From 0 to 1 000 000.
-    """
-    tidy = tidied(text)
-    if tidy in {"none", "nothing"}:
-        return 0
-    if tidy.isascii() and tidy.isdigit():
-        if float(tidy) <= _MOST_BUBBLES:
-            return int(float(tidy))
-        raise InputError(f"{quoted(text)} is more bubbles than anyone can count; check the number")
-    if match := _PER_MINUTE.fullmatch(tidy):
-        raise InputError(f"{quoted(text)} is a rate; for {match[1]} in a minute write {match[1]}")
-    if match := _SPACING.fullmatch(tidy):
-        spacing = match[1].replace(" ", "")
-        raise InputError(f"{quoted(text)} is no count; for a spacing write --every {spacing}")
-    if re.fullmatch(_SIZE, tidy):
-        raise InputError(
-            f"{quoted(text)} is not a whole count; count for longer, e.g. 32 --over 10m"
-        )
-    raise InputError(f"cannot read {quoted(text)} as a count; write a whole number, or none")
-
-
-@_seeing_letters
+@seeing_letters
 def seconds(text: str) -> float:
     """Length of a spell of counting.
 
@@ -133,6 +113,11 @@ def seconds(text: str) -> float:
     -------
     float
         From 1 to 86 400 [s].
+
+    Raises
+    ------
+    InputError
+        If it is no length of time, or outside that range.
     """
     tidy = _STOPWATCH.sub(r"\1m\2s", tidied(text))
     match = _SPELL.fullmatch(f"{tidy}s" if re.fullmatch(_SIZE, tidy) else tidy)
@@ -145,7 +130,7 @@ def seconds(text: str) -> float:
     return spell
 
 
-@_seeing_letters
+@seeing_letters
 def temp_c(text: str) -> float:
     """Temperature of a vessel or its room; Fahrenheit has to say so.
 
@@ -158,13 +143,18 @@ def temp_c(text: str) -> float:
     -------
     float
         From -10 to 50 [C].
+
+    Raises
+    ------
+    InputError
+        If it is none, or outside that range; `FahrenheitMeantError` where it would do in that.
     """
     match = _TEMPERATURE.fullmatch(tidied(text))
     if not match:
         raise InputError(f"cannot read {quoted(text)} as a temperature; write 18.5 or 65F")
     degrees, unit = _value(match[1]), match[2]
     if not unit and 50.0 < degrees <= 120.0:
-        raise InputError(
+        raise FahrenheitMeantError(
             f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then write {match[1]}F"
         )
     celsius = (degrees - 32.0) / 1.8 if unit == "f" else degrees
@@ -173,7 +163,7 @@ def temp_c(text: str) -> float:
     return celsius
 
 
-@_seeing_letters
+@seeing_letters
 def sg(text: str) -> float:
     """Specific gravity, however the maker writes it.
 
@@ -186,6 +176,11 @@ def sg(text: str) -> float:
     -------
     float
         From 0.7 to 1.3.
+
+    Raises
+    ------
+    InputError
+        If it is no gravity.
     """
     tidy = tidied(text)
     value = _value(tidy) if _NUMBER.fullmatch(tidy) else math.nan
@@ -197,7 +192,7 @@ def sg(text: str) -> float:
     return gravity
 
 
-@_seeing_letters
+@seeing_letters
 def number(text: str, name: str) -> float:
     """Any plain number.
 
@@ -212,6 +207,11 @@ def number(text: str, name: str) -> float:
     -------
     float
         Finite.
+
+    Raises
+    ------
+    InputError
+        If it is no plain number.
     """
     tidy = tidied(text)
     if not _NUMBER.fullmatch(tidy) or not math.isfinite(_value(tidy)):
@@ -219,7 +219,7 @@ def number(text: str, name: str) -> float:
     return _value(tidy)
 
 
-@_seeing_letters
+@seeing_letters
 def litres(text: str) -> float:
     """Volume of wine; a gallon has to say whose.
 
@@ -232,8 +232,53 @@ def litres(text: str) -> float:
     -------
     float
         From 0.05 to 10 000 [L].
+
+    Raises
+    ------
+    InputError
+        If it is no volume, does not say whose gallon, or is outside that range.
     """
-    match = _VOLUME.fullmatch(tidied(text))
+    return _volume_l(text, *LITRES)
+
+
+@seeing_letters
+def added_l(text: str) -> float:
+    """Volume of what was put into a wine [L]; as `litres`, but from 0.001, a spoonful."""
+    return _volume_l(text, *ADDED_L)
+
+
+@seeing_letters
+def grams(text: str) -> float:
+    """Weight of sugar.
+
+    Parameters
+    ----------
+    text : str
+        Such as "200" (grams), "200 g", "0.2kg", "7 oz" or "1 lb".
+
+    Returns
+    -------
+    float
+        From 0.1 to 1 000 000 [g].
+
+    Raises
+    ------
+    InputError
+        If it is no weight, or outside that range.
+    """
+    match = _MEASURE.fullmatch(tidied(text))
+    unit = match[2].removesuffix("s") if match else "?"
+    if not match or unit not in _GRAMS_PER:
+        raise InputError(f"cannot read {quoted(text)} as a weight; write 200, 0.2 kg or 7 oz")
+    weight_g = _value(match[1]) * _GRAMS_PER[unit]
+    least, most = SUGAR_G
+    if not least <= weight_g <= most:
+        raise InputError(f"{quoted(text)} is not between 0.1 and 1000000 grams; check the unit")
+    return weight_g
+
+
+def _volume_l(text: str, least: float, most: float) -> float:
+    match = _MEASURE.fullmatch(tidied(text))
     unit = match[2].removesuffix("s") if match else "?"
     if match and unit in {"gal", "gallon"}:
         raise InputError(
@@ -245,9 +290,10 @@ def litres(text: str) -> float:
             f"cannot read {quoted(text)} as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal"
         )
     volume = _value(match[1]) * _LITRES_PER[unit]
-    smallest, largest = LITRES
-    if not smallest <= volume <= largest:
-        raise InputError(f"{quoted(text)} is not between 0.05 and 10000 litres; check the unit")
+    if not least <= volume <= most:
+        raise InputError(
+            f"{quoted(text)} is not between {plain(least)} and {plain(most)} litres; check the unit"
+        )
     return volume
 
 

@@ -1,77 +1,160 @@
-"""The diary of one vessel: a CSV file (RFC 4180, UTF-8), one row per visit, oldest first.
+"""What one evening found and did at one vessel, a `Visit`, and all of them together, a `Diary`.
 
-Plain text on purpose: it opens in any spreadsheet and outlives this program. Nothing is dropped
-silently: a row that cannot be read is named. Times are aware; a time without an offset is local
-time, and a date alone is the start of that day.
+Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, volumes litres, sugar
+grams; a gravity is SG as it was read. `NUMBERS` says what each number may be.
 """
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
-from itertools import islice
+from datetime import datetime
+from enum import StrEnum
 from pathlib import Path
-from typing import Literal, NamedTuple, get_args
+from typing import NamedTuple, TypeVar
 
-from ..errors import DiaryError, InputError
-from ..text import printable
-from . import times as moments
-from .columns import NUMBERS, number, refusal
-from .csv_rows import LONGEST_CELL, Row, column_names, content, guarded, naming, rows, unguarded
+from . import units
+from .bottles import FILLING, FILLING_FORM, Closure
+from .counts import whole
+from .csv_rows import LONGEST_CELL, guarded
+from .events import Event
 
-__all__ = ["BREAKS", "COLUMNS", "EVENTS", "NEW_SUGAR", "Diary", "Event", "Visit", "read"]
+__all__ = [
+    "BASE_COLUMNS",
+    "COLUMNS",
+    "NUMBERS",
+    "Diary",
+    "Number",
+    "Visit",
+]
+
+_Word = TypeVar("_Word", bound=StrEnum)
 
 # fmt: off
-Event = Literal[
-    "pitched", "sampled", "fed", "stirred", "moved", "airlock", "racked", "topped-up", "fined",
-    "sulphited", "stabilised", "filtered", "bottled",
-]
-EVENTS: tuple[str, ...] = get_args(Event)
-
 COLUMNS: tuple[str, ...] = (
     "when", "bubbles", "seconds", "temp_c", "pressure_hpa", "sg", "sample_c", "event", "litres",
-    "note", "struck",
+    "note", "struck", "added_l", "sugar_g", "bottles", "closure", "other",
 )
 # fmt: on
+BASE_COLUMNS = COLUMNS[:11]  # of every new diary; each of the others comes when it is needed
 
-# Events after which there is more sugar; and all after which counts cannot be compared as they
-# stand with those before: another bubble size, another place too. Common practice, no source.
-NEW_SUGAR = frozenset({"pitched", "fed", "topped-up"})
-BREAKS = NEW_SUGAR | {"racked", "moved", "airlock", "filtered"}
+
+class Number(NamedTuple):
+    """What a column of numbers may hold, and how to read a person who wrote something else."""
+
+    low: float
+    high: float
+    wanted: str
+    typed: Callable[[str], float]
+    digits: int = 3
+
+    def holds(self, value: float) -> bool:
+        """Whether a value lies within the limits, nan being outside of all."""
+        return math.isfinite(value) and self.low <= value <= self.high
+
+
+def _count(text: str) -> float:
+    return whole(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
+
+
+def any_number(text: str) -> float:
+    """Number of a cell that has no unit of its own."""
+    return units.number(text, "it")
+
+
+NUMBERS = {
+    "bubbles": Number(0.0, 1e6, "a whole number up to 1000000, such as 12", _count),
+    "seconds": Number(1.0, 86_400.0, "seconds from 1 to 86400, such as 300", units.seconds),
+    "temp_c": Number(-10.0, 50.0, "Celsius from -10 to 50, such as 18.5", units.temp_c, 1),
+    "pressure_hpa": Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", any_number),
+    "sg": Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
+    "sample_c": Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
+    "litres": Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
+    "added_l": Number(*units.ADDED_L, "litres from 0.001 to 10000, such as 0.3", units.added_l),
+    "sugar_g": Number(*units.SUGAR_G, "grams from 0.1 to 1000000, such as 200", units.grams),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """What one visit to one vessel found; None where nothing was noted.
+    """What one visit to one vessel found and did; None or "" where nothing was noted.
 
-    `seconds` is how long `bubbles` were counted; `line` is the physical line of the file on which
-    the row starts (the header is 1), or 0 when the visit comes from no file.
+    Attributes
+    ----------
+    when : datetime
+        Aware.
+    bubbles : int or None
+        Counted through the airlock.
+    seconds : float or None
+        In which they were counted [s]; 60 for a count that does not say, None without a count.
+    temp_c : float or None
+        Of the vessel or its room [C].
+    pressure_hpa : float or None
+        Of the air [hPa].
+    sg, sample_c : float or None
+        Gravity as it was read [SG], and the temperature of the sample [C].
+    event : Event or None
+        What was done or seen; a plain string of the same word is taken too.
+    litres : float or None
+        Wine in the vessel after it [L].
+    note, struck : str
+        A few words; and, where it is a slip, when it was struck out.
+    added_l, sugar_g : float or None
+        Liquid put in [L], and sugar [g].
+    bottles : str
+        Filled: "6x75", six of 75 cl.
+    closure : Closure or None
+        What closes them; a plain string is taken too.
+    other : str
+        The jar it was split from or to, joined with, or topped up from.
+    line : int
+        Physical line of the file on which the row starts (the header is 1); 0 if of no file.
     """
 
     when: datetime
     bubbles: int | None = None
-    seconds: float = 60.0
+    seconds: float | None = None
     temp_c: float | None = None
     pressure_hpa: float | None = None
     sg: float | None = None
     sample_c: float | None = None
-    event: str | None = None
+    event: Event | None = None
     litres: float | None = None
     note: str = ""
     struck: str = ""
+    added_l: float | None = None
+    sugar_g: float | None = None
+    bottles: str = ""
+    closure: Closure | None = None
+    other: str = ""
     line: int = 0
 
     def __post_init__(self) -> None:
         if self.when.utcoffset() is None:
             raise ValueError(f"a visit needs a time with its UTC offset, got {self.when}")
+        self._settle("seconds", 60.0 if self.seconds is None and self.bubbles is not None else None)
+        self._settle("event", None if self.event is None else _word(Event, "event", self.event))
+        closure = None if self.closure is None else _word(Closure, "closure", self.closure)
+        self._settle("closure", closure)
+        self._refuse_numbers()
+        self._refuse_texts()
+
+    def _settle(self, name: str, value: float | StrEnum | None) -> None:
+        """Put a value in its stored form in place of the one that was handed in."""
+        if value is not None:
+            object.__setattr__(self, name, value)
+
+    def _refuse_numbers(self) -> None:
         for name, column in NUMBERS.items():
             value = getattr(self, name)
             if value is not None and not column.holds(value):
                 raise ValueError(f"{name} is {value}; a visit needs {column.wanted}")
         if self.bubbles is not None and self.bubbles % 1:
             raise ValueError(f"bubbles is {self.bubbles}; a visit needs a whole number")
-        if self.event is not None and self.event not in EVENTS:
-            raise ValueError(f"event is {self.event!r}; a visit needs one of {', '.join(EVENTS)}")
-        for text in (self.note, self.struck):
+
+    def _refuse_texts(self) -> None:
+        if self.bottles and not FILLING.fullmatch(self.bottles):
+            raise ValueError(f"bottles is {self.bottles!r}; a visit needs {FILLING_FORM}")
+        for text in (self.note, self.struck, self.other):
             if "\0" in text or len(guarded(text)) > LONGEST_CELL:
                 raise ValueError("a note holds no NUL and no more than 131072 characters")
             text.encode()  # half a surrogate pair cannot be written down: UnicodeEncodeError
@@ -79,7 +162,9 @@ class Visit:
     @property
     def per_min(self) -> float | None:
         """Bubbles a minute, or None when none were counted for."""
-        return None if self.bubbles is None else 60.0 * self.bubbles / self.seconds
+        if self.bubbles is None or self.seconds is None:
+            return None
+        return 60.0 * self.bubbles / self.seconds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,8 +202,9 @@ class Diary:
         live = self.live
         began = 0
         for i, visit in enumerate(live):
-            earlier = (v.bubbles is not None or v.event == "bottled" for v in live[began:i])
-            if visit.event == "pitched" and any(earlier):
+            earlier = live[began:i]
+            over = any(v.bubbles is not None for v in earlier) or bottled(earlier)
+            if visit.event == "pitched" and over:
                 began = i
         return live[began:]
 
@@ -127,154 +213,25 @@ class Diary:
         return replace(self, visits=tuple(visit for visit in self.visits if visit.when <= at))
 
 
-def read(
-    path: Path | str, *, pitched: datetime | None = None, now: datetime | None = None
-) -> Diary:
-    """Diary of one vessel.
+def bottled(visits: Sequence[Visit]) -> tuple[Visit, ...]:
+    """Rows in which a wine was bottled, since its bottles were last poured back into the jar.
 
     Parameters
     ----------
-    path : Path or str
-        CSV file with at least a column `when` or `day`.
-    pitched : datetime, optional
-        When day 0 was, for rows that hold `day`. Without it a row with a time says so (`pitched`,
-        or one with both `when` and `day`); failing that the last live row is taken to be at `now`.
-    now : datetime, optional
-        When the last row was written, if only days are known; the time of the file unless given.
+    visits : sequence of Visit
+        Live rows of one wine, oldest first.
 
     Returns
     -------
-    Diary
-        Every row, struck or not, in order of time.
-
-    Raises
-    ------
-    DiaryError
-        If the file cannot be read or any cell cannot be understood.
+    tuple of Visit
+        Empty where the wine is not in bottles.
     """
-    path = Path(path)
-    with naming(path):
-        data, saved_s = content(path), int(path.stat().st_mtime)
-    saved = datetime.fromtimestamp(saved_s).astimezone()
-    return parse(path, data, pitched=pitched, now=now or saved)
+    back = max((i for i, v in enumerate(visits) if v.event is Event.POURED_BACK), default=-1)
+    return tuple(v for v in visits[back + 1 :] if v.event and v.event.base is Event.BOTTLED)
 
 
-def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -> Diary:
-    """Diary that the bytes of a file hold; `read` says what the rest means."""
-    names = column_names(path, data)
-    body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
-    return of_rows(path, path.stem, names, body, pitched=pitched, now=now)
-
-
-def of_rows(
-    path: Path,
-    vessel: str,
-    names: Sequence[str],
-    body: Iterable[Row],
-    *,
-    pitched: datetime | None,
-    now: datetime,
-) -> Diary:
-    """Diary of a vessel whose rows lie in a file, of one vessel or of many."""
-    entries = [_entry(f"{path.name}:{row.first}", names, row) for row in body]
+def _word(words: type[_Word], name: str, word: str) -> _Word:
     try:
-        times, day_0 = _times(entries, pitched, now)
-    except (OverflowError, ValueError):
-        raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
-    visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
-    visits.sort(key=lambda visit: visit.when)
-    return Diary(path=path, vessel=vessel, visits=tuple(visits), day_0=day_0)
-
-
-class _Entry(NamedTuple):
-    """One row by column name, with whichever of its two ways to tell the time is filled."""
-
-    where: str  # file and line, for a message
-    line: int
-    cells: dict[str, str]
-    when: datetime | None
-    day: float | None
-
-    @property
-    def live(self) -> bool:
-        return not self.cells.get("struck", "").strip()
-
-
-def _entry(where: str, names: Sequence[str], row: Row) -> _Entry:
-    if len(row.cells) != len(names):
-        advice = "complete the row, or delete it if it was cut short"
-        if len(row.cells) > len(names):
-            advice = "quote a cell that holds a comma"
-        raise DiaryError(
-            f"{where}: number of cells is {len(row.cells)}, not {len(names)}; {advice}"
-        )
-    cells = dict(zip(names, row.cells, strict=True))
-    when = _when(where, cells.get("when", ""))
-    day = number(where, "day", cells)
-    if when is None and day is None:
-        column, advice = ("when", "2026-11-24T21:00") if "when" in names else ("day", "12.5")
-        raise DiaryError(f"{where}: {column} is empty; write it like {advice}, or delete the row")
-    return _Entry(where, row.first, cells, when, day)
-
-
-def _times(
-    entries: list[_Entry], pitched: datetime | None, now: datetime
-) -> tuple[list[datetime], datetime | None]:
-    """When each row was written, by its own time or by its day."""
-    times = [entry.when for entry in entries if entry.when is not None]
-    if len(times) == len(entries):
-        return times, None
-    day_0 = (pitched or _pitched(entries, now)).astimezone()
-    times = [entry.when or day_0 + timedelta(days=entry.day or 0.0) for entry in entries]
-    return times, day_0
-
-
-def _pitched(entries: list[_Entry], now: datetime) -> datetime:
-    """When day 0 was, as far as the rows tell."""
-    live = [entry for entry in entries if entry.live]
-    said = [e.when for e in live if e.when and e.cells.get("event", "").strip() == "pitched"]
-    both = [e.when - timedelta(days=e.day) for e in live if e.when and e.day is not None]
-    if said or both:
-        return max(said or both)
-    days = [[e.day for e in some if e.day is not None] for some in (live, entries)]
-    return now - timedelta(days=max(days[0] or days[1]))
-
-
-def _visit(entry: _Entry, when: datetime) -> Visit:
-    cells = entry.cells
-    found = {name: number(entry.where, name, cells) for name in NUMBERS if cells.get(name)}
-    numbers = {name: value for name, value in found.items() if value is not None}
-    bubbles = numbers.pop("bubbles", None)
-    event = _event(entry.where, cells.get("event", "").strip())
-    try:
-        return Visit(
-            when=when,
-            bubbles=None if bubbles is None else int(bubbles),
-            event=event,
-            note=unguarded(cells.get("note", "")),
-            struck="" if entry.live else unguarded(cells["struck"]),
-            line=entry.line,
-            **numbers,
-        )
-    except ValueError as err:  # of a text: a table of other origin may hold anything
-        raise DiaryError(f"{entry.where}: {printable(str(err))}; retype it") from None
-
-
-def _when(where: str, cell: str) -> datetime | None:
-    if not cell.strip():
-        return None
-    try:
-        return moments.instant(cell)
-    except InputError:
-        readings = [t if "T" in t else f"{t}T21:00" for t in moments.iso_readings(cell)]
-        advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
-        raise refusal(where, "when", cell, advice) from None
-
-
-def _event(where: str, text: str) -> str | None:
-    if not text or text in EVENTS:
-        return text or None
-    from difflib import get_close_matches  # only needed to say what was meant
-
-    near = get_close_matches(text.lower(), EVENTS, n=1)
-    raise refusal(where, "event", text, near[0] if near else f"one of {', '.join(EVENTS)}")
+        return words(word)
+    except ValueError:
+        raise ValueError(f"{name} is {word!r}; a visit needs one of {', '.join(words)}") from None

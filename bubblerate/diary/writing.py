@@ -1,19 +1,22 @@
 """Writing in a diary: its first row, one more row, many at once, or one row struck out.
 
-`append` and `extend` leave every old byte as it was, and only `strike` rewrites, one cell of one
-row; whatever fails leaves the diary as it stood.
+`append` and `extend` leave every old byte as it was, but that a column which the diary lacks may
+follow the others, blank in each old row; only `strike` rewrites, one cell of one row. Whatever
+fails leaves the diary as it stood.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 
 from ..errors import DiaryError
 from ..text import plain, quoted
 from .csv_rows import cell_spans, column_names, content, guarded, naming, quote_left_open, rows
+from .reading import parse, read
 from .safe_write import add_below, locked, made, put
-from .visit import COLUMNS, Visit, parse, read
+from .times import days_between
+from .visit import BASE_COLUMNS, COLUMNS, Visit
 
 __all__ = ["append", "create", "extend", "strike"]
 
@@ -35,8 +38,8 @@ def create(path: Path | str, first: Visit) -> None:
     DiaryError
         If the file exists or cannot be written; then nothing is left behind.
     """
-    path = Path(path)
-    data = ",".join(COLUMNS).encode() + _CRLF + _row(COLUMNS, _texts(first)) + _CRLF
+    path, columns = Path(path), _columns([first])
+    data = ",".join(columns).encode() + _CRLF + _row(columns, _texts(first)) + _CRLF
     with naming(path.parent):
         made(path.parent)
     with naming(path), locked(path) as folder:
@@ -70,12 +73,14 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
     path = Path(path)
     with naming(path), locked(path) as folder:
         data = content(path)
-        start, added = _start(data), _added(path, data, [visit], pitched)
-        if added.rstrip(_CRLF).endswith(b","):
-            add_below(path, data, start + added)
+        whole = data + _start(data)
+        wide = _widened(path, whole, [visit])
+        added = _added(path, wide, [visit], pitched)
+        if wide == whole and added.rstrip(_CRLF).endswith(b","):
+            add_below(path, data, whole[len(data) :] + added)
         else:  # cut short by a power cut, its last cell would pass for a smaller number
-            put(path, data + start + added, folder, was=data)
-    return len((data + start).splitlines()) + 1
+            put(path, wide + added, folder, was=data)
+    return len(whole.splitlines()) + 1
 
 
 def extend(
@@ -122,8 +127,8 @@ def extend(
                 f"{path.name}: rows were written by another hand just now; "
                 "nothing was added, look at it and try again"
             )
-        data = ",".join(COLUMNS).encode() + _CRLF if was is None else was
-        data += _start(data)
+        data = ",".join(_columns(visits)).encode() + _CRLF if was is None else was
+        data = _widened(path, data + _start(data), visits)
         put(path, data + _added(path, data, visits, pitched), folder, was=was)
     return len(data.splitlines()) + 1
 
@@ -172,6 +177,38 @@ def _start(data: bytes) -> bytes:
     return b"" if data.endswith((b"\n", b"\r")) else _line_end(data)
 
 
+def _columns(visits: Sequence[Visit]) -> tuple[str, ...]:
+    """Columns of a new diary that begins with these rows."""
+    return (*BASE_COLUMNS, *_later(visits))
+
+
+def _later(visits: Sequence[Visit]) -> list[str]:
+    """Columns beyond those of every diary that some of these rows need."""
+    needed = {name for visit in visits for name in _texts(visit)}
+    return [name for name in COLUMNS if name in needed and name not in BASE_COLUMNS]
+
+
+def _widened(path: Path, data: bytes, visits: Sequence[Visit]) -> bytes:
+    """Bytes of a diary with the later columns that its new rows need, blank in all the old ones."""
+    names = column_names(path, data)
+    lacking = [name for name in _later(visits) if name not in names]
+    if not lacking:
+        return data
+    head, blank = "".join(f",{name}" for name in lacking).encode(), b"," * len(lacking)
+    return _ended(path, data, lambda line: head if line == 1 else blank)
+
+
+def _ended(path: Path, data: bytes, end: Callable[[int], bytes]) -> bytes:
+    """Bytes of a diary with more at the end of each row, told by the line it starts on."""
+    lines = data.splitlines(keepends=True)
+    for row in rows(path, data):
+        raw = b"".join(lines[row.first - 1 : row.last])
+        body = raw.rstrip(_CRLF)
+        new = body + end(row.first) + raw[len(body) :]
+        lines[row.first - 1 : row.last] = [new, *[b""] * (row.last - row.first)]
+    return b"".join(lines)
+
+
 def _added(path: Path, data: bytes, visits: Sequence[Visit], pitched: datetime | None) -> bytes:
     """Bytes of rows to stand below those of a diary, in its own columns and line ends."""
     names, end = column_names(path, data), _line_end(data)
@@ -201,8 +238,6 @@ def _text(value: datetime | float | str | None) -> str:
 def _texts(visit: Visit) -> dict[str, str]:
     """Give the texts to write, by column; only what the visit holds."""
     texts = {name: _text(getattr(visit, name)) for name in COLUMNS}
-    if visit.bubbles is None and visit.seconds == 60.0:
-        texts["seconds"] = ""
     return {name: text for name, text in texts.items() if text}
 
 
@@ -218,7 +253,7 @@ def _fitting(
                 "e.g. pitched = 2026-10-01 in bubblerate.toml"
             )
         del texts["when"]
-        texts["day"] = plain((visit.when - pitched.astimezone()) / timedelta(days=1))
+        texts["day"] = plain(days_between(pitched.astimezone(), visit.when))
     if "seconds" not in names and visit.seconds == 60.0:
         texts.pop("seconds", None)
     missing = [name for name in texts if name not in names]
@@ -245,18 +280,13 @@ def _cell(text: str) -> str:
 
 def _struck(path: Path, data: bytes, line: int, stamp: bytes) -> bytes:
     """Bytes of the diary with one row struck."""
-    lines = data.splitlines(keepends=True)
     names = column_names(path, data)
-    for row in rows(path, data):
-        raw = b"".join(lines[row.first - 1 : row.last])
-        if "struck" not in names:
-            added = b"struck" if row.first == 1 else stamp if row.first == line else b""
-            body = raw.rstrip(_CRLF)
-            new = body + b"," + added + raw[len(body) :]
-        elif row.first == line:
-            start, stop = [*cell_spans(raw)][names.index("struck")]
-            new = raw[:start] + stamp + raw[stop:]
-        else:
-            continue
-        lines[row.first - 1 : row.last] = [new, *[b""] * (row.last - row.first)]
+    if "struck" not in names:
+        head = {1: b",struck", line: b"," + stamp}
+        return _ended(path, data, lambda first: head.get(first, b","))
+    lines = data.splitlines(keepends=True)
+    row = next(row for row in rows(path, data) if row.first == line)
+    raw = b"".join(lines[row.first - 1 : row.last])
+    start, stop = [*cell_spans(raw)][names.index("struck")]
+    lines[row.first - 1 : row.last] = [raw[:start] + stamp + raw[stop:]]
     return b"".join(lines)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from ..diary.visit import BREAKS
+from ..diary.events import BREAKS
 from ..physics.constants import MINUTES_PER_DAY
 from .priors import ML_GAS_PER_POINT_LITRE
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..diary.events import ADDED
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import fall_points, points
 from .priors import SAME_HAND_SD_POINTS
@@ -210,5 +211,5 @@ def days(start: datetime, end: datetime) -> float:
 
 def _since_fed(visits: Sequence[Visit]) -> Sequence[Visit]:
     """Rows from the last addition of sugar or juice on; before it the gravity was another's."""
-    added = [i for i, v in enumerate(visits) if v.event in {"fed", "topped-up"}]
+    added = [i for i, v in enumerate(visits) if v.event in ADDED]
     return visits[added[-1] :] if added else visits

@@ -71,7 +71,11 @@ ROOM_C: Final = 18.0  # where no temperature was noted
 # Hours for which the airlock half misleads after the jar was disturbed: opened, it may stand still
 # for a day or more; shaken, it spends a burst of dissolved gas. Common practice, no source.
 UNSETTLED_HOURS: Final[dict[str, float]] = dict.fromkeys(
-    ("sampled", "stirred", "moved", "racked", "filtered", "fined", "sulphited", "stabilised"), 36.0
+    (
+        *("sampled", "stirred", "degassed", "moved", "chilled", "warmed", "strained", "pressed"),
+        *("split", "racked", "filtered", "fined", "fined-two-part", "sulphited", "stabilised"),
+    ),
+    36.0,
 )
 UNSETTLED_TRUST: Final = 0.2  # in a count of those hours; chosen
 

@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from ..diary.visit import BREAKS, NEW_SUGAR, Visit
+from ..diary.events import BREAKS, NEW_SUGAR
 from .priors import COLD_C, COLD_DROP_C, Q10, UNSETTLED_HOURS, UNSETTLED_TRUST
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from ..diary.visit import Visit
 
 __all__ = ["Tail", "find_tail"]
 

@@ -13,7 +13,7 @@ from datetime import date, datetime, timedelta
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ..diary.visit import BREAKS
+from ..diary.events import BREAKS
 from ..ferment.priors import EVENING_SCATTER, UNSETTLED_HOURS
 
 if TYPE_CHECKING:
@@ -172,11 +172,11 @@ def departure(diary: Diary, *, at: datetime) -> Departure | None:
     if len(before) < fewest:
         return None
     expected, variance = _expected(before, last.when)
-    bubbles = last.bubbles or 0
-    if max(bubbles, math.exp(expected) * last.seconds) < _FEWEST_BUBBLES:
+    bubbles, seconds = last.bubbles or 0, last.seconds or 60.0
+    if max(bubbles, math.exp(expected) * seconds) < _FEWEST_BUBBLES:
         return None
     # what chance does to the count is judged by the larger of the two: a zero is not sure of itself
-    due = max(bubbles + 0.5, math.exp(expected) * last.seconds)
+    due = max(bubbles + 0.5, math.exp(expected) * seconds)
     temps = [v.temp_c for v in before if v.temp_c is not None]
     return Departure(
         vessel=diary.vessel,
@@ -225,4 +225,4 @@ def _expected(before: list[Visit], when: datetime) -> tuple[float, float]:
 
 
 def _log_rate(visit: Visit) -> float:
-    return math.log(((visit.bubbles or 0) + 0.5) / visit.seconds)
+    return math.log(((visit.bubbles or 0) + 0.5) / (visit.seconds or 60.0))

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from ..diary.visit import BREAKS
+from ..diary.events import BREAKS
 from ..ferment.priors import COLD_C, COLD_DROP_C, EVENING_CORRELATION, EVENING_SCATTER, Q10
 from ..ferment.tail import Tail, find_tail
 from ..text import format_day, format_rate
@@ -31,7 +31,7 @@ __all__ = ["ENDINGS", "Fall", "Omission", "fall"]
 Floats = NDArray[np.float64]
 
 # After these a bubble, or the yeast, is not what it was: what comes later is another watch.
-ENDINGS = BREAKS | STUNNING | {"bottled"}
+ENDINGS = BREAKS | STUNNING | {"bottled", "bottled-sparkling"}
 
 FEWEST_EVENINGS = 3  # on each side of the fall, so that one odd evening makes none
 WIDEST_DAYS = 14.0  # of the days within which it fell: beyond, there is no date to hit

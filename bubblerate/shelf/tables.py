@@ -17,7 +17,8 @@ import pandas as pd
 
 from ..diary.csv_rows import Row, naming
 from ..diary.folder import Unread
-from ..diary.visit import COLUMNS, Diary, of_rows
+from ..diary.reading import of_rows
+from ..diary.visit import COLUMNS, Diary
 from ..errors import DiaryError, InputError
 from ..text import printable, quoted
 

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
-from ..diary.tables.dates import CLOCK, Order, Orders, Written
+from ..diary.dates import Order
+from ..diary.tables.dates import CLOCK, Orders, Written
 from ..diary.tables.headings import Column, Kind
 from ..diary.tables.sheet import Sheet
 from ..diary.tables.visits import Entries, Fresh, preferred, roles
@@ -28,6 +29,9 @@ _MEANINGS: Mapping[Kind, str] = {
     "pressure": "pressure of the air, hPa",
     "event": "what was done",
     "note": "note",
+    "bottles": "bottles filled",
+    "closure": "what closes them",
+    "other": "the other jar",
     "struck": "struck out as a slip",
 }
 _UNITS = {"": "seconds", "min": "minutes", "?": "time"}
@@ -139,6 +143,10 @@ def _meaning(column: Column, known: Mapping[Kind, Sequence[Column]]) -> str:
             return f"{_MEANINGS[column.kind]}, {column.unit or 'C'}"
         case "litres":
             return f"{_MEANINGS['litres']}, {column.unit or 'litres'}"
+        case "added":
+            return f"what was put in, {column.unit or 'litres'}"
+        case "sugar":
+            return f"sugar put in, {column.unit}"
         case kind:
             return _MEANINGS[kind] if kind else ""
 

@@ -8,6 +8,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from ..diary.csv_rows import guarded
+from ..diary.settings import THRESHOLD_PER_MIN
 from ..text import format_day, format_rate, plain
 
 if TYPE_CHECKING:
@@ -148,7 +149,7 @@ def _cell(value: date | float | str | None) -> str:
 
 
 def _head(read: Sequence[Line]) -> tuple[str, ...]:
-    threshold = plain(read[0].threshold_per_min or 1.0)
+    threshold = plain(read[0].threshold_per_min or THRESHOLD_PER_MIN)
     return "vessel", "last count", f"below {threshold}/min", "go?"
 
 

@@ -66,7 +66,7 @@ def _visit(visit: Visit) -> str:
     """What was done, read and noted; empty for a bare count."""
     parts = []
     if visit.event is not None and not (visit.event == "sampled" and visit.sg is not None):
-        parts.append(visit.event)
+        parts.append(str(visit.event))
     if visit.sg is not None:
         parts.append(f"gravity {visit.sg:.3f}")
     if visit.litres is not None:

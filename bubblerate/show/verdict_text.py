@@ -106,8 +106,8 @@ def visit_text(visit: Visit) -> str:
     """
     parts = []
     if visit.event is not None:
-        parts.append(visit.event)
-    if visit.bubbles is not None and visit.per_min is not None:
+        parts.append(str(visit.event))
+    if visit.per_min is not None and visit.seconds is not None:
         spell = format_seconds(visit.seconds)
         parts.append(f"{visit.bubbles} in {spell} = {format_rate(visit.per_min)}")
     if visit.sg is not None:
@@ -151,7 +151,9 @@ def _row(visit: Visit) -> tuple[str, ...]:
     return (
         str(visit.line),
         format_when(visit.when),
-        "" if per_min is None else f"{visit.bubbles} in {format_seconds(visit.seconds)}",
+        ""
+        if visit.seconds is None or per_min is None
+        else f"{visit.bubbles} in {format_seconds(visit.seconds)}",
         "" if per_min is None else f"{per_min:.2f}",
         "" if visit.temp_c is None else plain(visit.temp_c),
         "" if visit.sg is None else f"{visit.sg:.3f}",

@@ -146,7 +146,7 @@ def spell(visits: Sequence[Visit]) -> Spell:
     return Spell(
         counts=len(visits),
         days=days(visits[0].when, visits[-1].when),
-        seconds=sum(v.seconds for v in visits),
+        seconds=sum(v.seconds or 0.0 for v in visits),
     )
 
 
@@ -155,7 +155,7 @@ def _surely_per_min(counted: Sequence[Visit]) -> float:
 
     One by one, because many old zeros would drown tonight's bubbles.
     """
-    sums = [(float(v.bubbles or 0), v.seconds) for v in counted]
+    sums = [(float(v.bubbles or 0), v.seconds or 60.0) for v in counted]
     if sums:
         sums.append((sum(n for n, _ in sums), sum(t for _, t in sums)))
     return max((at_least_per_min(n, t / 60.0, sure=SURELY) for n, t in sums), default=0.0)
@@ -202,5 +202,7 @@ def _leapt_down(counted: Sequence[Visit], i: int) -> bool:
 
 def _fall_per_day(before: Visit, after: Visit) -> float:
     """Natural log by which the rate fell, a day; a gap of less than a day is one."""
-    rates = [max(v.bubbles or 0, 1) / v.seconds for v in (before, after)]  # a zero may be near one
+    rates = [
+        max(v.bubbles or 0, 1) / (v.seconds or 60.0) for v in (before, after)
+    ]  # a zero may be near one
     return math.log(rates[0] / rates[1]) / max(days(before.when, after.when), 1.0)

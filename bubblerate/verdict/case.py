@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
 from ..diary.doubts import SG_LOW
+from ..diary.events import Event
 from ..ferment.fit import FEWEST_COUNTS
 from ..ferment.gravity import days
 from ..text import format_day
@@ -143,7 +144,9 @@ class Case:
         act = self.facts.acts.stunned
         if act is None:
             return None
-        reason, step = self.say(sentences.STUNNED, event=act.event, day=format_day(act.when))
+        reason, step = self.say(
+            sentences.STUNNED, event=Event(act.event).passive, day=format_day(act.when)
+        )
         return reason, step.due((act.when + timedelta(days=RECHECK_DAYS)).date())
 
     @property

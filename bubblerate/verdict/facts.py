@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ..diary.visit import BREAKS
+from ..diary.events import ADDED, BREAKS
+from ..diary.visit import bottled
 from ..ferment.gravity import days
 from ..ferment.priors import COLD_C, COLD_DROP_C
 from .airlock import Airlock, airlock, working
@@ -143,13 +144,13 @@ def _acts(visits: Sequence[Visit], at: datetime) -> Acts:
     acts = [Act(str(v.event), v.when) for v in visits if v.event is not None]
     breaks = [act for act in acts if act.event in BREAKS]
     stunning = [act for act in acts if act.event in STUNNING and days(act.when, at) < RECENT_DAYS]
-    fed_at = _last(acts, "fed", "topped-up")
+    fed_at = _last(acts, *ADDED)
     return Acts(
         broken=breaks[-1] if breaks else None,
         stunned=stunning[-1] if stunning else None,
         fed_at=fed_at,
         racked_at=_last(acts, "racked"),
-        bottled_at=_last(acts, "bottled"),
+        bottled_at=max((v.when for v in bottled(visits)), default=None),
         stabilised_at=_stabilised_at(acts, fed_at),
     )
 

@@ -66,7 +66,8 @@ SUDDEN_LEFT_SHARE: Final = 0.5  # of the rate before: what comes back above it w
 
 # --- what was done, and how warm it was ----------------------------------------------------------
 
-STUNNING: Final = frozenset({"sulphited", "stabilised", "fined"})  # yeast stunned, not spent
+# yeast may be stunned, not spent
+STUNNING: Final = frozenset({"sulphited", "stabilised", "fined", "fined-two-part"})
 RECENT_DAYS: Final = 14.0  # two weeks: what bottling looks back on
 RECHECK_DAYS: Final = RECENT_DAYS  # after such a treatment, before gravity can be believed
 STABLE_DAYS: Final = 30.0  # for so long a stabilised wine may be sweetened

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
+from ..diary.events import Event
 from ..text import format_day
 
 if TYPE_CHECKING:
@@ -195,8 +196,7 @@ def since_done(act: Act | None) -> str:
 
 def done(act: Act) -> str:
     """An event and its day, as after "it was"."""
-    verb = "given another airlock" if act.event == "airlock" else act.event
-    return f"{verb} on {format_day(act.when)}"
+    return f"{Event(act.event).passive} on {format_day(act.when)}"
 
 
 def usual(usual_c: float | None) -> str:

@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from bubblerate.diary.visit import read
+from bubblerate.diary.reading import read
 from bubblerate.shelf.backtest import LeftOut, Replay, replay
 from bubblerate.shelf.coverage import in_hindsight
 

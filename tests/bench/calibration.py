@@ -27,13 +27,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from bubblerate.diary.visit import Diary, Visit, read
+from bubblerate.diary.reading import read
 from bubblerate.verdict.judgement import judge
 
 from ferments import KINDS, Ferment, simulate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from bubblerate.diary.visit import Diary, Visit
 
 THRESHOLD_PER_MIN = 1.0
 PITCHED = datetime(2026, 1, 10, 12, tzinfo=UTC)

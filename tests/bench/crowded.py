@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bubblerate.diary.visit import read
+from bubblerate.diary.reading import read
 
 from stops import Typed, typed
 from tallies import HELD, Count, begin, commands, evening, struck_in

@@ -13,7 +13,8 @@ from dataclasses import replace
 from pathlib import Path
 from unittest.mock import patch
 
-from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import Visit
 from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 

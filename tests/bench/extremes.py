@@ -21,8 +21,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bubblerate.diary.doubts import SG_LOW
+from bubblerate.diary.events import EVENTS
 from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
-from bubblerate.diary.visit import EVENTS, Diary, Visit
+from bubblerate.diary.visit import Diary, Visit
 from bubblerate.show.verdict_text import as_text
 from bubblerate.verdict.as_json import as_object
 from bubblerate.verdict.judgement import judge

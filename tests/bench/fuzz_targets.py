@@ -10,9 +10,11 @@ from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from bubblerate.diary import events, units
 from bubblerate.diary import times as moments
-from bubblerate.diary import units
-from bubblerate.diary.counts import counted
+from bubblerate.diary.counts import counted, whole
+from bubblerate.diary.events import BREAKS, EVENTS
+from bubblerate.diary.reading import parse
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.sound.wav import blocks, opened
@@ -20,7 +22,7 @@ from bubblerate.diary.tables import cells, dates
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import sheet
 from bubblerate.diary.tables.visits import days, entries, fresh
-from bubblerate.diary.visit import BREAKS, COLUMNS, EVENTS, Diary, parse
+from bubblerate.diary.visit import COLUMNS, Diary
 from bubblerate.ferment.gravity import corrected_readings
 from bubblerate.ferment.tail import find_tail
 from bubblerate.shelf.tables import read_table, vessels
@@ -94,7 +96,7 @@ def _aware(when: datetime) -> None:
 _TYPED = tuple(
     _typed_by(read)
     for read in (
-        units.count,
+        whole,
         units.seconds,
         units.temp_c,
         units.sg,
@@ -105,7 +107,7 @@ _TYPED = tuple(
         lambda text: _aware(moments.moment(text, now=NOW)),
         lambda text: _aware(moments.moment(text, now=NOW, clock=time(23, 59), pitched=NOW)),
         moments.iso_readings,
-        cells.done,
+        events.done,
         lambda text: columns(text.splitlines()),
         lambda text: cells.counted(text, columns(["Seconds per bubble"])[0], None),
         lambda text: cells.counted(text, columns(["Bubbles per minute"])[0], 300.0),

@@ -17,7 +17,7 @@ import pandas as pd
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bubblerate.diary.visit import parse
+from bubblerate.diary.reading import parse
 from bubblerate.ferment.forecast import gravity_bands
 from bubblerate.ferment.residuals import residuals
 from bubblerate.show.pictures.residuals import save_residuals

@@ -12,7 +12,8 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from bubblerate.diary.visit import COLUMNS, Visit, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import BASE_COLUMNS, Visit
 from bubblerate.diary.writing import extend
 from bubblerate.errors import DiaryError
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 START = datetime(2026, 10, 1, 21, tzinfo=UTC)
-STANDARD = ",".join(COLUMNS)
+STANDARD = ",".join(BASE_COLUMNS)
 
 
 @dataclass(kw_only=True)

@@ -32,7 +32,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from bubblerate.diary.visit import Diary, parse
+from bubblerate.diary.reading import parse
+from bubblerate.diary.visit import Diary
 from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.curve import as_curve
 from bubblerate.ferment.decay import log_gas_per_day
@@ -45,6 +46,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from numpy.typing import NDArray
+
+    from bubblerate.diary.visit import Diary
 
     Floats = NDArray[np.float64]
 

@@ -10,11 +10,12 @@ from pathlib import Path
 import pytest
 
 from bubblerate.cli import common, entries
-from bubblerate.diary.visit import COLUMNS, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import BASE_COLUMNS
 
 from scenes import EXAMPLES, Said
 
-HEADER = ",".join(COLUMNS)
+HEADER = ",".join(BASE_COLUMNS)
 COMMANDS = (
     *("start", "tally", "gravity", "event", "diary", "strike"),
     *("verdict", "plot", "import", "demo"),
@@ -188,7 +189,8 @@ def test_the_moment_of_a_count_can_be_said_in_many_ways(run, fig, when, written)
         ([], "give a count (tally quince 12) or a spacing (tally quince --every 55s)"),
         (["12", "--every", "55s"], "give a count"),
         (["--every", "55s", "--over", "5m"], "leave --over out"),
-        (["twelve"], "write a whole number, or none"),
+        (["twelve"], "write 12 in 90s, one every 55s"),
+        (["12 in 90s", "--over", "5m"], "says its own time of counting"),
         (["3.2"], "count for longer"),
         (["12", "--over", "soon"], "write 55s, 5m or 1m30s"),
         (["12", "--temp", "200"], "write it like 18.5 or 65F"),
@@ -253,7 +255,7 @@ def test_an_event_is_written_whatever_its_capitals(run, fig, what, event):
 
 
 def test_an_unknown_event_is_answered_with_what_may_have_been_meant(run, fig):
-    assert refused(run("event", "fig", "raked")) == "no event 'raked'; did you mean racked?"
+    assert refused(run("event", "fig", "raked")) == 'no event "raked"; did you mean racked?'
     assert "write one of pitched, sampled, fed" in refused(run("event", "fig", "sung to"))
 
 

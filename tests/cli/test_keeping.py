@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Keeping
 from bubblerate.diary.settings_file import settings
-from bubblerate.diary.visit import read
 from bubblerate.show.calendar import step_uid
 from bubblerate.verdict import cautions
 

@@ -9,8 +9,8 @@ import pytest
 from bubblerate.course.checklist import AGAINST, BESIDE, IN_FAVOUR, gate, pressure
 from bubblerate.course.plan import outlook
 from bubblerate.course.standing import standing
+from bubblerate.diary.reading import read as read_diary
 from bubblerate.diary.settings import Keeping, Settings, VesselSettings
-from bubblerate.diary.visit import read as read_diary
 from bubblerate.physics.bottle import bottle_pressure
 from bubblerate.physics.gas import saturated_g_per_litre
 from bubblerate.verdict.case import Case

@@ -6,9 +6,9 @@ from datetime import date, timedelta
 import pytest
 
 from bubblerate.course.plan import outlook
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Keeping, Settings, VesselSettings
 from bubblerate.diary.settings_file import settings
-from bubblerate.diary.visit import read
 from bubblerate.verdict import cautions
 
 from scenes import EXAMPLES, diary, evening

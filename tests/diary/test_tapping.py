@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from scipy.special import gammaincinv
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.tapping import DROP, Tapping, after, enough, per_min_80, tapping_text
-from bubblerate.diary.visit import COLUMNS, read
+from bubblerate.diary.visit import BASE_COLUMNS
 
 typist = pytest.importorskip("typist", reason="pseudo-terminals are of POSIX", exc_type=ImportError)
 ROOT = Path(__file__).parent.parent.parent
@@ -104,7 +105,7 @@ def test_the_line_says_count_time_rate_and_reach():
 def fig(tmp_path):
     path = tmp_path / "shelf" / "fig.csv"
     path.parent.mkdir()
-    path.write_text(f"{','.join(COLUMNS)}\n2026-11-20T21:00:00+01:00,60,60,,,,,,,,\n")
+    path.write_text(f"{','.join(BASE_COLUMNS)}\n2026-11-20T21:00:00+01:00,60,60,,,,,,,,\n")
     return path
 
 

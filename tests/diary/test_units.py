@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bubblerate.diary import units
+from bubblerate.diary.counts import whole
 from bubblerate.errors import InputError
 
 
@@ -19,37 +20,28 @@ def refusal(read, text, *args, **options) -> str:
     ("text", "bubbles"), [("12", 12), (" 0 ", 0), ("None", 0), ("nothing", 0), ("1000000", 10**6)]
 )
 def test_a_count_is_read_as_people_write_it(text, bubbles):
-    assert units.count(text) == bubbles
-    assert type(units.count(text)) is int
+    assert whole(text) == bubbles
+    assert type(whole(text)) is int
 
 
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("3.2", '"3.2" is not a whole count; count for longer, e.g. 32 --over 10m'),
-        ("3,2", '"3,2" is not a whole count; count for longer, e.g. 32 --over 10m'),
+        ("3.2", 'cannot read "3.2" as a count; write a whole number, or none'),
         ("-3", 'cannot read "-3" as a count; write a whole number, or none'),
         ("few", 'cannot read "few" as a count; write a whole number, or none'),
         ("", 'cannot read "" as a count; write a whole number, or none'),
         ("1e3", 'cannot read "1e3" as a count; write a whole number, or none'),
         ("\N{SUPERSCRIPT TWO}", 'cannot read "²" as a count; write a whole number, or none'),
-        ("3 per minute", '"3 per minute" is a rate; for 3 in a minute write 3'),
-        ("12/min", '"12/min" is a rate; for 12 in a minute write 12'),
-        ("1 every 3 s", '"1 every 3 s" is no count; for a spacing write --every 3s'),
-        (
-            "One every 2.5 min",
-            '"One every 2.5 min" is no count; for a spacing write --every 2.5min',
-        ),
-        ("2 every 3 s", 'cannot read "2 every 3 s" as a count; write a whole number, or none'),
         ("1000001", '"1000001" is more bubbles than anyone can count; check the number'),
     ],
 )
 def test_what_is_no_count_is_refused_with_what_would_do(text, message):
-    assert refusal(units.count, text) == message
+    assert refusal(whole, text) == message
 
 
 def test_a_count_of_thousands_of_digits_is_refused_in_a_short_message():
-    assert len(refusal(units.count, "9" * 6000)) < 120
+    assert len(refusal(whole, "9" * 6000)) < 120
 
 
 @pytest.mark.parametrize(
@@ -231,10 +223,10 @@ def brix(text):
 @pytest.mark.parametrize(
     ("read", "text", "meant"),
     [
-        (units.count, "1O", "10"),
-        (units.count, "1oo", "100"),
-        (units.count, "l2", "12"),
-        (units.count, "I2", "12"),
+        (whole, "1O", "10"),
+        (whole, "1oo", "100"),
+        (whole, "l2", "12"),
+        (whole, "I2", "12"),
         (units.seconds, "9Os", "90s"),
         (units.seconds, "5 min 3O s", "5 min 30 s"),
         (units.temp_c, "l8.5", "18.5"),
@@ -256,13 +248,38 @@ def test_a_letter_typed_for_a_digit_is_refused_with_what_was_meant(read, text, m
 
 @pytest.mark.parametrize(
     ("read", "text"),
-    [(units.count, "oil"), (units.count, "1l"), (units.temp_c, "68oF"), (units.sg, "2.O04")],
+    [(whole, "oil"), (whole, "1l"), (units.temp_c, "68oF"), (units.sg, "2.O04")],
 )
 def test_a_letter_is_no_digit_where_that_makes_no_sense(read, text):
     assert "holds a letter" not in refusal(read, text)
 
 
-@pytest.mark.parametrize("read", [units.count, units.seconds, units.temp_c, units.sg, units.litres])
+# International avoirdupois pound of 1959, exact: NIST Handbook 44, appendix C (from memory).
+@pytest.mark.parametrize(
+    ("text", "grams"),
+    [
+        ("200", 200.0),
+        ("200 g", 200.0),
+        ("0,2kg", 200.0),
+        ("7 oz", 198.446661875),
+        ("2 lbs", 907.18474),
+    ],
+)
+def test_sugar_is_weighed_in_grams_or_pounds(text, grams):
+    assert units.grams(text) == pytest.approx(grams, rel=1e-12)
+
+
+@pytest.mark.parametrize("text", ["", "some", "200 ml", "0", "1e3", "-5", "2000 kg"])
+def test_what_is_no_weight_of_sugar_is_refused(text):
+    assert refusal(units.grams, text)
+
+
+def test_what_was_put_in_may_be_a_spoonful():
+    assert units.added_l("5 ml") == pytest.approx(0.005)
+    assert "is not between 0.001 and 10000 litres" in refusal(units.added_l, "0.5 ml")
+
+
+@pytest.mark.parametrize("read", [whole, units.seconds, units.temp_c, units.sg, units.litres])
 @given(text=st.text(max_size=60))
 def test_any_text_is_read_or_refused_in_one_printable_line(read, text):
     answer = understood(read, text)

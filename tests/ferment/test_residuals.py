@@ -6,7 +6,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from scipy.stats import kstest, nbinom, norm
 
-from bubblerate.diary.visit import read
+from bubblerate.diary.reading import read
 from bubblerate.errors import InputError
 from bubblerate.ferment.fit import Fit, fit_curve
 from bubblerate.ferment.residuals import residuals

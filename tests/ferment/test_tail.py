@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from bubblerate.diary.visit import BREAKS, NEW_SUGAR
+from bubblerate.diary.events import BREAKS, NEW_SUGAR
 from bubblerate.ferment.priors import UNSETTLED_HOURS
 from bubblerate.ferment.tail import find_tail
 

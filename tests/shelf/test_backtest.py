@@ -5,8 +5,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings as settings_of
-from bubblerate.diary.visit import Diary, read
+from bubblerate.diary.visit import Diary
 from bubblerate.shelf.backtest import Evening, LeftOut, Replay, Task, lost, replay, replayed
 from bubblerate.shelf.coverage import in_hindsight
 from bubblerate.shelf.executors import executor_for, in_order

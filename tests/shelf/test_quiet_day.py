@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 from scipy.optimize import isotonic_regression
 
-from bubblerate.diary.visit import Diary, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import Diary
 from bubblerate.shelf.quiet_day import WIDEST_DAYS, Fall, Omission, _log_likelihoods, fall
 
 from ferments import simulate

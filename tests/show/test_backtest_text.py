@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings
-from bubblerate.diary.visit import read
 from bubblerate.shelf.backtest import LeftOut, replay
 from bubblerate.shelf.coverage import Backtest, in_hindsight
 from bubblerate.shelf.quiet_day import Omission

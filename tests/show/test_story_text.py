@@ -1,8 +1,8 @@
 from bubblerate.course.label import label
 from bubblerate.course.standing import standing
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Hydrometer, VesselSettings
 from bubblerate.diary.settings_file import settings
-from bubblerate.diary.visit import read
 from bubblerate.show.story_text import CARD_WIDTH, card_text
 
 from scenes import EXAMPLES, diary, evening

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Settings
 from bubblerate.diary.settings_file import settings
-from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.visit import Visit
 from bubblerate.ferment.forecast import Crossing, Span
 from bubblerate.show.verdict_text import as_text, diary_text, headline, visit_text
 from bubblerate.verdict.as_json import as_object

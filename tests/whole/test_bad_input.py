@@ -17,16 +17,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bubblerate.diary import counts as counted
+from bubblerate.diary import events, units
 from bubblerate.diary import times as moments
-from bubblerate.diary import units
 from bubblerate.diary.csv_rows import LONGEST_CELL, guarded, unguarded
 from bubblerate.diary.names import look, why_no_name
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings as settings_of
 from bubblerate.diary.tables import cells
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import sheet
 from bubblerate.diary.tables.visits import entries
-from bubblerate.diary.visit import Visit, read
+from bubblerate.diary.visit import Visit
 from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import BubbleRateError, ConfigError, DiaryError
 from bubblerate.shelf import tables as frames
@@ -212,8 +213,8 @@ def test_nothing_that_is_typed_takes_long(run_of):
     rate, spacing = columns(["Bubbles per minute", "Seconds per bubble"])
     begun = time.perf_counter()
     for reader in (
-        *(units.count, units.seconds, units.temp_c, units.sg, units.litres, counted.counted),
-        *(moments.iso_readings, moments.instant, cells.done, cells.length_s),
+        *(counted.whole, units.seconds, units.temp_c, units.sg, units.litres, counted.counted),
+        *(moments.iso_readings, moments.instant, events.done, cells.length_s),
         lambda t: units.number(t, "it"),
         lambda t: moments.moment(t, now=EVENING),
         lambda t: cells.counted(t, rate, None),

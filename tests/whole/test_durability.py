@@ -17,7 +17,8 @@ from pathlib import Path
 import pytest
 
 from bubblerate.diary.folder import copies
-from bubblerate.diary.visit import COLUMNS, Visit, read
+from bubblerate.diary.reading import read
+from bubblerate.diary.visit import BASE_COLUMNS, Visit
 from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 
@@ -251,7 +252,7 @@ def test_the_copy_of_a_diary_is_named_and_what_only_it_holds_can_be_taken_over(s
 
 
 def test_jars_pitched_together_are_no_copies_of_each_other(shelf):
-    header = ",".join(COLUMNS)
+    header = ",".join(BASE_COLUMNS)
     pitched = "2026-10-01T21:00:00+00:00,,,,,1.084,,pitched,4.5,,"
     for name, bubbles in (("plum", 40), ("plum 2", 50), ("plums", 40)):
         row = f"2026-10-02T21:00:00+00:00,{bubbles},60,,,,,,,,"

@@ -5,7 +5,7 @@ from datetime import datetime
 import pytest
 
 from bubblerate.cli import main
-from bubblerate.diary.visit import read
+from bubblerate.diary.reading import read
 
 from scenes import EXAMPLES
 

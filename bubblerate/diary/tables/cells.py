@@ -1,56 +1,26 @@
-"""What people write into one cell of a table: a count in any of its forms, or what they did.
+"""What people write into one cell of a table: a count in any of its forms, a gravity, a length.
 
 Spells are in seconds. A text that cannot be read is an `InputError` that says what would do.
 """
 
 import re
-from collections.abc import Callable, Mapping
-from difflib import get_close_matches
-from functools import lru_cache
 
 from ...errors import InputError
 from ...text import quoted
-from .. import units
-from ..counts import counted as said
+from .. import counts, units
 from ..units import tidied
-from ..visit import EVENTS
-from .headings import Column, Kind
+from .headings import Column
 
-__all__ = ["GRAVITIES", "counted", "done", "length_s", "temp_c"]
+__all__ = ["counted", "length_s", "temp_c"]
 
 _NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
-_IN_WORDS = re.compile(r" (?:in|over|per) |every ")  # which `counted` reads
-_PER_MINUTE = re.compile(
-    rf"({_NUMBER}) ?(?:bubbles? ?)?(?:(?:per|a|in a|every|/) ?m(?:in(?:ute)?)?|bpm)"
-)
-_WHOLE = re.compile(r"([0-9]+)[.,]00?")  # as tables with gaps are often saved
-_NONE = {"none", "nothing", "0"}
-_MOST_PER_MIN = 1e6
-
-_FORMS = {
-    **{event: event for event in EVENTS},
-    **dict.fromkeys(("pitch", "pitching", "yeast pitched", "yeast in"), "pitched"),
-    **dict.fromkeys(("sample", "sample taken"), "sampled"),
-    **dict.fromkeys(("feed", "feeding", "step fed", "sugar added"), "fed"),
-    **dict.fromkeys(("stir", "stirring", "degassed"), "stirred"),
-    **dict.fromkeys(("move", "moving"), "moved"),
-    **dict.fromkeys(("airlock refilled", "airlock changed", "airlock cleaned"), "airlock"),
-    **dict.fromkeys(("rack", "racking"), "racked"),
-    **dict.fromkeys(("top up", "topped up", "topping up"), "topped-up"),
-    "fining": "fined",
-    **dict.fromkeys(("sulphite", "sulfite", "sulfited", "sulphite added"), "sulphited"),
-    **dict.fromkeys(("stabilise", "stabilize", "stabilized", "sorbate added"), "stabilised"),
-    **dict.fromkeys(("filter", "filtering"), "filtered"),
-    **dict.fromkeys(("bottle", "bottling"), "bottled"),
-}
-# Only what is said as done: "bottle tomorrow" and "racked? not yet" are no events.
-_DONE_FIRST = re.compile(
-    rf"({'|'.join([*(event for event in EVENTS if event != 'airlock'), 'topped up'])})"
-    r"(?=[ ,;:.+&(-])(?!.*(?:\?|\bnot\b|\bno\b))"
-)
+_FRACTION = r"[0-9]*[.,](?!00?$)[0-9]+"  # "8.0" is how tables with gaps are often saved
+_OWN_TIME = re.compile(r" (?:in|over) |every ")
+_RATE = re.compile(r"/|\bper\b|\ba\b|bpm")
+_NONE = {"none", "nothing"}
 
 
-def counted(text: str, column: Column, length_s: float | None) -> tuple[int, float]:
+def counted(text: str, column: Column, length_s: float | None) -> counts.Counted:
     """Bubbles, and the spell in which they were counted [s].
 
     Parameters
@@ -63,51 +33,48 @@ def counted(text: str, column: Column, length_s: float | None) -> tuple[int, flo
     length_s : float or None
         How long was counted, if another column says so [s].
 
-    Notes
-    -----
-    A rate that no whole count in that spell would give is written as the nearest count, in the
-    spell in which it gives that rate: so it weighs what it is worth.
+    Returns
+    -------
+    Counted
+
+    Raises
+    ------
+    InputError
+        If it is no count in any of its forms.
 
     Examples
     --------
     >>> from .headings import columns
     >>> [per_min] = columns(["per minute"])
-    >>> counted("12", per_min, None), counted("3.2", per_min, 300.0), counted("3.2", per_min, None)
-    ((12, 60.0), (16, 300.0), (3, 56.25))
+    >>> counted("3.2", per_min, 300.0), counted("3.2", per_min, None)
+    (Counted(bubbles=16, seconds=300.0), Counted(bubbles=3, seconds=56.25))
     >>> counted("one every 55 s", per_min, None)
-    (1, 55.0)
+    Counted(bubbles=1, seconds=55.0)
     """
     tidy = tidied(text)
-    spell_s = length_s or (column.spell_s if column.kind == "bubbles" else None)
-    if match := _PER_MINUTE.fullmatch(tidy):
-        return _at_rate(match[1], 60.0, spell_s)
-    if _IN_WORDS.search(tidy):
-        found = said(text)
-        return found.bubbles, found.seconds
-    if tidy in _NONE - {"0"} or (tidy == "0" and column.kind != "spacing"):
-        return 0, spell_s or column.spell_s or 60.0
-    if column.kind == "spacing":
+    over_s = length_s or (column.spell_s if column.kind == "bubbles" else None)
+    if _OWN_TIME.search(tidy):
+        return counts.counted(text)
+    if tidy in _NONE or (tidy == "0" and column.kind != "spacing"):
+        return counts.Counted(0, over_s or column.spell_s or 60.0)
+    if column.kind == "spacing" and not _RATE.search(tidy):
         minutes = column.unit and re.fullmatch(_NUMBER, tidy)
-        return _spaced(f"{text} {column.unit}" if minutes else text)
-    if column.kind == "rate":
-        return _at_rate(text, column.spell_s or 60.0, spell_s)
-    if match := _WHOLE.fullmatch(tidy):
-        return units.count(match[1]), spell_s or 60.0
-    if re.fullmatch(_NUMBER, tidy) and not tidy.isdigit():
+        return counts.spaced(f"{text} {column.unit}" if minutes else text)
+    if column.kind == "rate" and re.fullmatch(f"-?{_NUMBER}", tidy):
+        return counts.at_rate(text, per_s=column.spell_s or 60.0, over_s=over_s)
+    if re.fullmatch(_FRACTION, tidy):
         raise InputError(
             f"{quoted(text)} is not a whole count; if it is a rate, name the column "
             "Bubbles per minute"
         )
-    return units.count(text), spell_s or 60.0
+    return counts.counted(text, over_s=over_s)
 
 
 def temp_c(text: str) -> float:
     """Temperature [C]; where Fahrenheit seems to be meant, the heading is the place to say so."""
     try:
         return units.temp_c(text)
-    except InputError as err:
-        if "Fahrenheit" not in str(err):
-            raise
+    except units.FahrenheitMeantError:
         raise InputError(
             f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then name the column "
             "Temp F"
@@ -122,90 +89,3 @@ def length_s(text: str) -> float:
             "Minutes"
         )
     return units.seconds(text)
-
-
-def _oechsle(text: str) -> float:
-    """Gravity of points above water; no library is loaded for it."""
-    return units.sg(f"{1.0 + units.number(text, 'Oechsle') / 1000.0:.4f}")
-
-
-def _brix(text: str) -> float:
-    """Gravity of Brix, Plato or Balling on a hydrometer; numpy is loaded for these only."""
-    from ...physics.scales import sg_from_brix
-
-    return sg_from_brix(units.number(text, "Brix"))
-
-
-# Readers of gravity in each scale; where a row fills several, the first is taken.
-GRAVITIES: Mapping[Kind, Callable[[str], float]] = {
-    "sg": units.sg,
-    "oechsle": _oechsle,
-    "brix": _brix,
-}
-
-
-def _spaced(text: str) -> tuple[int, float]:
-    """One bubble in so many seconds; where they come faster, those of a minute."""
-    tidy = tidied(text)
-    if re.fullmatch(_NUMBER, tidy) and 0.01 <= (spacing := units.number(tidy, "spacing")) < 1.0:
-        return round(60.0 / spacing), 60.0
-    if tidy == "0":
-        raise InputError(f"{quoted(text)} is no time between bubbles; if none came, write none")
-    return 1, units.seconds(text)
-
-
-def _at_rate(text: str, per_s: float, length_s: float | None) -> tuple[int, float]:
-    """Whole count and the spell in which it gives a rate of so many in `per_s` seconds."""
-    rate = units.number(text, "the rate")
-    if not 0.0 <= rate <= _MOST_PER_MIN:
-        raise InputError(f"{quoted(text)} is no rate of bubbles; write a number such as 3.2")
-    spell_s = length_s or per_s
-    if rate == 0.0:
-        return 0, spell_s
-    told = rate * spell_s / per_s
-    bubbles = max(1, round(told))
-    decimals = len(re.sub(r".*[.,]|^[^.,]*$", "", text.strip()))
-    rounding = 0.5 * 10.0**-decimals * spell_s / per_s
-    if abs(told - bubbles) <= rounding * (1.0 + 1e-9):
-        return bubbles, spell_s
-    spell_s = round(per_s * bubbles / rate, 2)
-    if spell_s > 86_400.0:
-        raise InputError(f"{quoted(text)} is less than a bubble a day; write none")
-    return bubbles, spell_s
-
-
-@lru_cache(maxsize=1024)
-def done(text: str) -> tuple[str | None, str]:
-    """Event that words name, and what of them is left to keep as a note.
-
-    Parameters
-    ----------
-    text : str
-        Such as "Racked", "topping up", or "racked into a clean jar".
-
-    Returns
-    -------
-    event : str or None
-        None where the words begin with no event.
-    note : str
-        All of the words, unless they are the event and no more.
-
-    Raises
-    ------
-    InputError
-        If a word is nearly an event.
-
-    Examples
-    --------
-    >>> done("Topped up"), done("racked, 4.2 L left"), done("tasted, too sweet")
-    (('topped-up', ''), ('racked', 'racked, 4.2 L left'), (None, 'tasted, too sweet'))
-    """
-    tidy = tidied(text).rstrip(".!")
-    if tidy in _FORMS:
-        return _FORMS[tidy], ""
-    if match := _DONE_FIRST.match(tidy):
-        return _FORMS[match[1]], text
-    one_word = tidy.isalpha() and len(tidy) <= 14 and tidy != "fine"  # which is no fining
-    if one_word and (near := get_close_matches(tidy, EVENTS, 1, 0.75)):
-        raise InputError(f"no event {quoted(text)}; write {near[0]}, or put it under Note")
-    return None, text

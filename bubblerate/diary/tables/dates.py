@@ -9,17 +9,16 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 from ...errors import InputError
 from ...text import quoted
+from ..dates import ORDERS, Order, Parts, readings, stands
 from ..times import instant, moment
 from ..units import tidied
 
 __all__ = [
     "CLOCK",
-    "ORDERS",
-    "Order",
     "Orders",
     "Written",
     "moments",
@@ -28,33 +27,10 @@ __all__ = [
     "yearless",
 ]
 
-Order = Literal["day-first", "month-first", "year-first"]
-ORDERS: tuple[Order, ...] = ("day-first", "month-first", "year-first")
 CLOCK = "21:00"  # of a day without a time: evenings are when people count
 
-# fmt: off
-_MONTHS = (
-    "january", "february", "march", "april", "may", "june", "july", "august", "september",
-    "october", "november", "december",
-)
-# fmt: on
 _ISO_CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[t ][0-9]{2}:.*")
 _DAYS = re.compile(r"(day )?([0-9]{1,4}(?:[.,][0-9]+)?)")
-_WEEKDAY = r"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]* )?"
-_NUMERIC = re.compile(
-    rf"{_WEEKDAY}([0-9]{{1,4}})([/.-])([0-9]{{1,2}})(?:\2([0-9]{{1,4}})?)?(?:(?:,? |t)(.*))?"
-)
-_TH = "(?:st|nd|rd|th)?"
-_YEAR = r"(?:[ ,.'-]+([0-9]{4}|[0-9]{2})(?![\w:]|\.[0-9]))?"
-_NAMED = tuple(
-    re.compile(rf"{_WEEKDAY}{day_month}{_YEAR}(?:,? (.*))?")
-    for day_month in (
-        rf"(?P<day>[0-9]{{1,2}}){_TH}[ .-]*(?:of )?(?P<month>[a-z]{{3,9}})\.?",
-        rf"(?P<month>[a-z]{{3,9}})\.?[ -](?P<day>[0-9]{{1,2}}){_TH}",
-    )
-)
-
-_Parts = tuple[int | None, int, int]  # year where it is written, month, day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +44,7 @@ class Written:
     where: str
     line: int
     text: str
-    readings: Mapping[Order, _Parts]
+    readings: Mapping[Order, Parts]
     clock: str = ""
     exact: datetime | None = None
 
@@ -116,9 +92,9 @@ def written(
     if (match := _DAYS.fullmatch(tidy)) and (match[1] or days):
         exact = _day_number(where, match[2], pitched)
         return Written(where=where, line=line, text=text, readings={}, exact=exact)
-    readings, own_clock = _readings(tidy)
-    readings = {order: parts for order, parts in readings.items() if _stands(parts)}
-    if not readings:
+    found, own_clock = readings(tidy)
+    days_meant = {order: parts for order, parts in found.items() if stands(parts)}
+    if not days_meant:
         raise InputError(
             f"{where}: cannot read {quoted(text)} as a date; write 2026-11-24 or 24 Nov 2026"
         )
@@ -131,7 +107,7 @@ def written(
         with suppress(InputError):  # "2026-11-24 09:30 pm" begins like ISO 8601 and is not
             exact = instant(tidy.upper())
             return Written(where=where, line=line, text=text, readings={}, exact=exact)
-    return Written(where=where, line=line, text=text, readings=readings, clock=clock or own_clock)
+    return Written(where=where, line=line, text=text, readings=days_meant, clock=clock or own_clock)
 
 
 def orders(days: Sequence[Written]) -> Orders:
@@ -229,49 +205,7 @@ def moments(
     return told
 
 
-def _readings(tidy: str) -> tuple[dict[Order, _Parts], str]:
-    """Days that a text can stand for, by order, and the time of day behind them."""
-    if match := _NUMERIC.fullmatch(tidy):
-        first, _, middle, last, clock = match.groups()
-        return _numeric(first, int(middle), last), clock or ""
-    for form in _NAMED:
-        match = form.fullmatch(tidy)
-        names = [m for m in _MONTHS if match and m.startswith(match["month"].removesuffix("."))]
-        if match and names:
-            *_, year, clock = match.groups()
-            parts = (_year(year) if year else None, _MONTHS.index(names[0]) + 1, int(match["day"]))
-            return dict.fromkeys(ORDERS, parts), clock or ""
-    return {}, ""
-
-
-def _numeric(first: str, middle: int, last: str | None) -> dict[Order, _Parts]:
-    if len(first) == 4:
-        parts = (int(first), middle, int(last or 0))
-        return dict.fromkeys(ORDERS, parts)
-    found: dict[Order, _Parts] = {}
-    if last is None or len(last) in {2, 4}:
-        year = _year(last) if last else None
-        found = {"day-first": (year, middle, int(first)), "month-first": (year, int(first), middle)}
-    if last is not None and len(last) <= 2 and len(first) == 2:
-        found["year-first"] = (_year(first), middle, int(last))
-    return found
-
-
-def _year(text: str) -> int:
-    return int(text) if len(text) == 4 else 2000 + int(text)
-
-
-def _stands(parts: _Parts) -> bool:
-    """Whether the calendar has such a day."""
-    year, month, day = parts
-    try:
-        date(2000 if year is None else year, month, day)
-    except ValueError:
-        return False
-    return True
-
-
-def _dated(day: Written, parts: _Parts, year: int | None, before: date | None) -> date:
+def _dated(day: Written, parts: Parts, year: int | None, before: date | None) -> date:
     """Day of the calendar, of the year nearest to the day before it where none is written."""
     said, month, number = parts
     base = before.year if before is not None else year
@@ -280,7 +214,7 @@ def _dated(day: Written, parts: _Parts, year: int | None, before: date | None) -
     if base is None:
         raise InputError(f"{day.where}: {quoted(day.text)} has no year; say it with --year 2026")
     years = [base] if before is None else [base - 1, base, base + 1]
-    near = [date(y, month, number) for y in years if _stands((y, month, number))]
+    near = [date(y, month, number) for y in years if stands((y, month, number))]
     if not near:
         raise InputError(f"{day.where}: {quoted(day.text)} is no day of {base}; write its year")
     return near[0] if before is None else min(near, key=lambda one: abs(one - before))

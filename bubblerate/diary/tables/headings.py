@@ -17,6 +17,7 @@ __all__ = ["Column", "Kind", "columns", "is_head"]
 Kind = Literal[
     "date", "day", "time", "bubbles", "rate", "spacing", "length", "temp", "sample", "sg",
     "oechsle", "brix", "litres", "pressure", "event", "note", "struck", "vessel",
+    "added", "sugar", "bottles", "closure", "other",
 ]
 # fmt: on
 
@@ -64,6 +65,12 @@ _NOT_IN_VESSEL = {
     *("%", "alc", "alcohol", "abv", "sample", "lost", "loss", "added", "removed", "headspace"),
     *("sugar", "gas", "per", "bubble"),
 }
+_SUGAR_UNITS = {
+    **dict.fromkeys(("g", "gram", "grams"), "g"),
+    **dict.fromkeys(("kg", "kilo", "kilos"), "kg"),
+    **dict.fromkeys(("oz", "ounce", "ounces"), "oz"),
+    **dict.fromkeys(("lb", "lbs", "pound", "pounds"), "lb"),
+}
 _EXTREME = {"min", "max", "minimum", "maximum", "high", "low", "target", "outside"}
 
 _WORDS: Mapping[Kind, set[str]] = {
@@ -73,6 +80,9 @@ _WORDS: Mapping[Kind, set[str]] = {
     "date": {"when", "date", "dates", "datetime", "timestamp"},
     "day": {"day", "days"},
     "time": {"time", "clock", "hour"},
+    "bottles": {"bottles"},
+    "closure": {"closure", "closures"},
+    "other": {"other"},
     "vessel": {"jar", "vessel", "demijohn", "batch", "wine", "bucket", "jug", "fermenter"},
 }
 
@@ -133,7 +143,7 @@ def _column(index: int, heading: str) -> Column:
     words = [*_words(heading)] if len(heading) <= 80 else []
     found = None
     if len(words) <= _MOST_WORDS:
-        for read in (_count, _temperature, _gravity, _volume, _other):
+        for read in (_count, _temperature, _gravity, _sugar, _volume, _other):
             found = found or read(words)
     if found is None or not (found.spell_s is None or 1.0 <= found.spell_s <= 86_400.0):
         found = _Found()
@@ -201,14 +211,28 @@ def _gravity(words: list[str]) -> _Found | None:
     return _Found(kind=scale)
 
 
+def _sugar(words: list[str]) -> _Found | None:
+    """Sugar put in, where the heading says in what it was weighed and not that it is a share."""
+    has = {*words}
+    units = [_SUGAR_UNITS[word] for word in words if word in _SUGAR_UNITS]
+    if (
+        "sugar" not in has
+        or len(units) != 1
+        or has & (_LITRES | _GALLONS | {"per", "residual", "left"})
+    ):
+        return None
+    return _Found(kind="sugar", unit=units[0])
+
+
 def _volume(words: list[str]) -> _Found | None:
     has = {*words}
-    if not has & (_LITRES | _GALLONS) or has & _NOT_IN_VESSEL:
+    kind: Kind = "added" if "added" in has else "litres"
+    if not has & (_LITRES | _GALLONS) or has & (_NOT_IN_VESSEL - {"added"}):
         return None
     if has & _GALLONS:
         whose = "uk " if has & {"uk", "imperial"} else "us " if "us" in has else ""
-        return _Found(kind="litres", unit=f"{whose}gal")
-    return _Found(kind="litres", unit="ml" if "ml" in has else "cl" if "cl" in has else "")
+        return _Found(kind=kind, unit=f"{whose}gal")
+    return _Found(kind=kind, unit="ml" if "ml" in has else "cl" if "cl" in has else "")
 
 
 def _other(words: list[str]) -> _Found | None:

@@ -3,14 +3,13 @@
 The separator is the one that gives headings we know, and then the one that parts the rows evenly.
 """
 
-import csv
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
 from ...errors import InputError
 from ...text import quoted
-from ..csv_rows import Row, parted
+from ..csv_rows import Fault, Row, parted
 from .headings import Column, columns, is_head
 
 __all__ = ["MOST_BYTES", "Sheet", "sheet"]
@@ -25,6 +24,11 @@ _SAMPLE_ROWS = 100
 _BOM = b"\xef\xbb\xbf"
 # Beginnings of files that are no text: zipped and older spreadsheets, and UTF-16.
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+_ADVICE = {
+    Fault.OPEN: "close it with another",
+    Fault.LONG: "shorten or close it",
+    Fault.QUOTES: "inside a quoted cell write each quote twice",
+}
 _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -140,8 +144,8 @@ def _sample(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
 
 
 def _rows(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
-    def torn(first: int, err: csv.Error) -> InputError:
-        return _torn(name, first, err)
+    def torn(first: int, fault: Fault) -> InputError:
+        return _torn(name, first, fault)
 
     for row in parted(lines, torn, delimiter=mark, skipinitialspace=True):
         count = len(row.cells)
@@ -153,13 +157,9 @@ def _rows(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
             yield row
 
 
-def _torn(name: str, first: int, err: csv.Error) -> InputError:
+def _torn(name: str, first: int, fault: Fault) -> InputError:
     """Say what is wrong with a row the csv module gave up on."""
-    if "end of data" in str(err):
-        return InputError(f"{name}:{first}: a quote is left open; close it with another")
-    if "field larger" in str(err):
-        return InputError(f"{name}:{first}: a cell is far too long, or a quote is left open")
-    return InputError(f"{name}:{first}: {err}; inside a quoted cell write each quote twice")
+    return InputError(f"{name}:{first}: {fault.value}; {_ADVICE[fault]}")
 
 
 def _evened(name: str, row: Row, wanted: int, mark: str) -> Row:

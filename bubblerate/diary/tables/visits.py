@@ -4,28 +4,24 @@ Nothing is guessed: what cannot be told from the table is asked of its maker, an
 is counted in the result. Spells are in seconds, temperatures in C, volumes in litres.
 """
 
-import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TypeVar
 
 from ...errors import InputError
 from ...text import quoted
-from .. import units
-from ..csv_rows import unguarded
+from ..gravity_scales import SCALES
 from ..units import tidied
 from ..visit import Visit
-from . import cells, dates
+from . import dates
 from .headings import Column, Kind
+from .rows import BLANK, Line, where
+from .rows import visit as visit_of
 from .sheet import Sheet
 
 __all__ = ["Entries", "Fresh", "days", "entries", "fresh", "preferred", "roles"]
 
-_T = TypeVar("_T")
 _DATES: tuple[Kind, ...] = ("date", "day", "time")
-_BLANK = {"-", "--", "\N{EN DASH}", "\N{EM DASH}", "n/a", "na"}
-_BARE_NUMBER = re.compile(r"[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,17 +105,17 @@ def days(sheet: Sheet, *, pitched: datetime | None) -> tuple[dates.Written, ...]
     clocks = known.get("time", ()) if column.kind != "time" else ()
     found = []
     for row in sheet.body:
-        where = _where(sheet, row.first, column)
+        place = where(sheet, row.first, column)
         text = row.cells[column.index].strip()
         if not text:
-            raise InputError(f"{where}: is empty; write the date of this row, or delete the row")
+            raise InputError(f"{place}: is empty; write the date of this row, or delete the row")
         clock = row.cells[clocks[0].index].strip() if clocks else ""
         found.append(
             dates.written(
-                where,
+                place,
                 row.first,
                 text,
-                "" if clock in _BLANK else clock,
+                "" if clock in BLANK else clock,
                 pitched=pitched,
                 days=column.kind == "day",
             )
@@ -147,10 +143,10 @@ def entries(sheet: Sheet, moments: Sequence[datetime]) -> Entries:
     """
     known = roles(sheet)
     visits, bare, loose, dashes = [], [], [], 0
-    rivals = preferred(known)
+    counts = preferred(known)[0]
     for row, when in zip(sheet.body, moments, strict=True):
-        line = _Line(sheet, row.first, row.cells, known)
-        visit, words = _visit(line, when, rivals)
+        line = Line(sheet, row.first, row.cells, known)
+        visit, words = visit_of(line, when, counts)
         dashes += line.dashes
         if words:
             loose.append(row.first)
@@ -172,7 +168,7 @@ def preferred(known: Mapping[Kind, tuple[Column, ...]]) -> tuple[tuple[Kind, ...
     counts: tuple[Kind, ...] = ("bubbles", *rates) if timed else (*rates, "bubbles")
     return (
         tuple(kind for kind in counts if kind in known),
-        tuple(kind for kind in cells.GRAVITIES if kind in known),
+        tuple(kind for kind in SCALES if kind in known),
     )
 
 
@@ -209,84 +205,3 @@ def fresh(visits: Sequence[Visit], held: Sequence[Visit]) -> Fresh:
 def _same(visit: Visit) -> Visit:
     """Visit without what does not make it another one."""
     return replace(visit, line=0, struck="")
-
-
-class _Line:
-    """Filled cells of one row by what they hold; what is wrong with one says where it stands."""
-
-    def __init__(
-        self,
-        sheet: Sheet,
-        line: int,
-        row: Sequence[str],
-        known: Mapping[Kind, tuple[Column, ...]],
-    ) -> None:
-        self.sheet, self.line, self.dashes = sheet, line, 0
-        self.texts: dict[Kind, str] = {}
-        self.columns: dict[Kind, Column] = {}
-        for kind, some in known.items():
-            texts = (unguarded(row[column.index].strip()) for column in some)
-            text = "; ".join(filter(None, texts))
-            if text.lower() in _BLANK:
-                self.dashes += kind != "note"
-            elif text:
-                self.texts[kind], self.columns[kind] = text, some[0]
-
-    def first(self, kinds: Sequence[Kind]) -> Kind | None:
-        return next((kind for kind in kinds if kind in self.texts), None)
-
-    def number(self, kind: Kind, reader: Callable[[str], float], digits: int) -> float | None:
-        """Value of a cell, None where it is blank; behind a bare number belongs the unit."""
-        if kind not in self.texts:
-            return None
-        text, unit = self.texts[kind], self.columns[kind].unit
-        if unit and _BARE_NUMBER.fullmatch(tidied(text)):
-            text = f"{text} {unit}"
-        return round(self.reading(kind, lambda: reader(text)), digits)
-
-    def reading(self, kind: Kind, act: Callable[[], _T]) -> _T:
-        """Do something with a cell; whatever is wrong is said with its place."""
-        try:
-            return act()
-        except (InputError, ValueError) as err:
-            raise InputError(
-                f"{_where(self.sheet, self.line, self.columns[kind])}: {err}"
-            ) from None
-
-
-def _visit(line: _Line, when: datetime, rivals: Sequence[Sequence[Kind]]) -> tuple[Visit, bool]:
-    """One row as a visit, and whether words under an event name none."""
-    length_s = line.number("length", cells.length_s, 3)
-    bubbles, seconds = None, 60.0
-    if (kind := line.first(rivals[0])) is not None:
-        text, column = line.texts[kind], line.columns[kind]
-        bubbles, seconds = line.reading(kind, lambda: cells.counted(text, column, length_s))
-    sg = None
-    if (kind := line.first(rivals[1])) is not None:
-        sg = line.number(kind, cells.GRAVITIES[kind], 4)
-    event, left = None, ""
-    if "event" in line.texts:
-        event, left = line.reading("event", lambda: cells.done(line.texts["event"]))
-    litres = line.number("litres", units.litres, 5)
-    try:
-        visit = Visit(
-            when=when,
-            bubbles=bubbles,
-            seconds=seconds,
-            temp_c=line.number("temp", cells.temp_c, 1),
-            pressure_hpa=line.number("pressure", lambda text: units.number(text, "it"), 1),
-            sg=sg,
-            sample_c=line.number("sample", cells.temp_c, 1),
-            event=event,
-            litres=litres,
-            note="; ".join(filter(None, (left, line.texts.get("note", "")))),
-            struck=line.texts.get("struck", ""),
-            line=line.line,
-        )
-    except ValueError as err:
-        raise InputError(f"{line.sheet.name}:{line.line}: {err}") from None
-    return visit, bool(left) and event is None
-
-
-def _where(sheet: Sheet, line: int, column: Column) -> str:
-    return f"{sheet.name}:{line}, column {quoted(column.heading)}"

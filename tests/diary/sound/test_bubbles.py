@@ -10,10 +10,10 @@ import pytest
 from matplotlib.figure import Figure
 
 from bubblerate.cli import common, entries, listening, main
+from bubblerate.diary.reading import read
 from bubblerate.diary.sound.bubbles import listen
 from bubblerate.diary.sound.pulses import BAND_HZ, Meter, loudness, pulses
 from bubblerate.diary.sound.wav import blocks, opened
-from bubblerate.diary.visit import read
 from bubblerate.errors import InputError
 from bubblerate.show.pictures.sound import plot_sound, save_sound
 

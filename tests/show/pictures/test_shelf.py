@@ -5,7 +5,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from bubblerate.cli import shelf as shelf_command
-from bubblerate.diary.visit import read
+from bubblerate.diary.reading import read
 from bubblerate.show.pictures.shelf import MOST_PANELS, plot_shelf, save_shelf
 
 from drawings import judged

@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 import bubblerate
-from bubblerate.diary.visit import read
+from bubblerate.diary.reading import read
 from bubblerate.errors import InputError
 from bubblerate.show.pictures.shelf import save_shelf
 from bubblerate.show.pictures.tail import plot_gravity, plot_tail, save_tail

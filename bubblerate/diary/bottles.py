@@ -1,0 +1,91 @@
+"""Bottles as people write them down: how many of which size, and what closes them.
+
+In a diary a filling is "6x75", or "5x75+1x50" where it was of two sizes; sizes are in centilitres.
+"""
+
+import re
+from enum import StrEnum
+
+from ..errors import InputError
+from ..text import plain, quoted
+from . import units
+
+__all__ = ["FILLING", "FILLING_FORM", "Closure", "closure", "filling"]
+
+
+class Closure(StrEnum):
+    """What closes the bottles."""
+
+    CORK = "cork"  # straight, driven in; the bottles lie
+    TAPERED = "tapered"  # a cork pushed in by hand; the bottles stand
+    CAP = "cap"  # screwed on
+    CROWN = "crown"  # crimped on, for what sparkles
+
+
+FILLING_FORM = "bottles and their size in cl, such as 6x75"
+_SIZE_CL = (5.0, 3000.0)  # a tasting sample to a cask; common practice, no source
+_MOST = 99_999
+
+_LOT = r"[1-9][0-9]{0,4}x[1-9][0-9]{0,3}(?:\.[0-9]*[1-9])?"
+FILLING = re.compile(rf"{_LOT}(?:\+{_LOT})*")
+_NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
+_TYPED = re.compile(rf"([0-9]{{1,6}}) ?[x\N{{MULTIPLICATION SIGN}}*] ?({_NUMBER} ?[a-z]*)")
+
+
+def filling(text: str) -> str:
+    """Bottles filled, as a diary holds them.
+
+    Parameters
+    ----------
+    text : str
+        Such as "6x75", "6 x 75 cl", "6x750ml" or "5x75cl + 1x50cl"; a size without a unit is in
+        centilitres.
+
+    Returns
+    -------
+    str
+        Such as "6x75" or "5x75+1x50".
+
+    Raises
+    ------
+    InputError
+        If it does not say how many of which size, or no such bottle is made.
+
+    Examples
+    --------
+    >>> filling("6 x 750ml"), filling("5x75cl + 1x50cl")
+    ('6x75', '5x75+1x50')
+    """
+    return "+".join(_lot(part, text) for part in re.split(r" ?(?:\+|and) ?", units.tidied(text)))
+
+
+def _lot(part: str, text: str) -> str:
+    match = _TYPED.fullmatch(part)
+    if not match or not 1 <= (number := int(match[1])) <= _MOST:
+        raise InputError(f"cannot read {quoted(text)} as bottles; write {FILLING_FORM}")
+    size = match[2] if match[2][-1].isalpha() else f"{match[2]} cl"
+    size_cl = round(100.0 * units.litres(size), 4)
+    low, high = _SIZE_CL
+    if not low <= size_cl <= high:
+        raise InputError(f"{quoted(text)}: a bottle holds 5 to 3000 cl; write {FILLING_FORM}")
+    return f"{number}x{plain(size_cl)}"
+
+
+def closure(text: str) -> Closure:
+    """What closes the bottles, by its word in any capitals, or its plural.
+
+    Raises
+    ------
+    InputError
+        If it is none of `Closure`.
+
+    Examples
+    --------
+    >>> closure("Corks") is Closure.CORK
+    True
+    """
+    word = units.tidied(text)
+    for known in Closure:
+        if word in (known, f"{known}s", f"{known} cork", f"{known} corks"):
+            return known
+    raise InputError(f"no closure {quoted(text)}; write {', '.join(Closure)}")

@@ -1,0 +1,99 @@
+"""The days that a date may stand for, in each order of day, month and year: found, never guessed.
+
+The one reader of dates, for a moment that is typed and for a table that is taken over.
+"""
+
+import re
+from collections.abc import Mapping
+from datetime import date
+from typing import Literal
+
+from ..text import MONTHS
+
+__all__ = ["ORDERS", "Order", "Parts", "readings", "stands"]
+
+Order = Literal["day-first", "month-first", "year-first"]
+ORDERS: tuple[Order, ...] = ("day-first", "month-first", "year-first")
+Parts = tuple[int | None, int, int]  # year where it is written, month, day
+
+_WEEKDAY = r"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]* )?"
+_NUMERIC = re.compile(
+    rf"{_WEEKDAY}([0-9]{{1,4}})([/.-])([0-9]{{1,2}})(?:\2([0-9]{{1,4}})?)?(?:(?:,? |t)(.*))?"
+)
+_TH = "(?:st|nd|rd|th)?"
+_YEAR_LAST = r"(?:[ ,.'/-]+(?P<year>[0-9]{4}|[0-9]{2})(?![\w:]|\.[0-9]))?"
+_YEAR_FIRST = r"(?:(?P<first>[0-9]{4})[ ,./-]+)?"
+_NAMED = tuple(
+    re.compile(rf"{_WEEKDAY}{_YEAR_FIRST}{day_month}{_YEAR_LAST}\.?(?:,? (?P<clock>.*))?")
+    for day_month in (
+        rf"(?P<day>[0-9]{{1,2}}){_TH}[ ./-]*(?:of )?(?P<month>[a-z]{{3,9}})\.?",
+        rf"(?P<month>[a-z]{{3,9}})\.?[ ./-](?P<day>[0-9]{{1,2}}){_TH}",
+    )
+)
+
+
+def readings(tidy: str) -> tuple[Mapping[Order, Parts], str]:
+    """Days that a text can stand for, by order, and what stands behind them.
+
+    Parameters
+    ----------
+    tidy : str
+        In lower case and single spaces: "24/11/26", "24.11.", "tue 24 nov", "nov 24th 2026 9pm".
+
+    Returns
+    -------
+    days : mapping of Order to Parts
+        Year or None, month and day, which need not exist; empty where the text is no date. With
+        its month named, or its year first in four digits, a date is the same in every order.
+    clock : str
+        What follows the date, as a rule the time of day.
+
+    Examples
+    --------
+    >>> readings("3/4/2026")
+    ({'day-first': (2026, 4, 3), 'month-first': (2026, 3, 4)}, '')
+    """
+    if match := _NUMERIC.fullmatch(tidy):
+        first, _, middle, last, clock = match.groups()
+        return _numeric(first, int(middle), last), clock or ""
+    for form in _NAMED:
+        match = form.fullmatch(tidy)
+        month = match and _month(match["month"])
+        if match and month and not (match["first"] and match["year"]):
+            year = match["first"] or match["year"]
+            parts = (_year(year) if year else None, month, int(match["day"]))
+            return dict.fromkeys(ORDERS, parts), match["clock"] or ""
+    return {}, ""
+
+
+def stands(parts: Parts) -> bool:
+    """Whether the calendar has such a day, in some year where none is written."""
+    year, month, day = parts
+    try:
+        date(2000 if year is None else year, month, day)
+    except ValueError:
+        return False
+    return True
+
+
+def _numeric(first: str, middle: int, last: str | None) -> dict[Order, Parts]:
+    if len(first) == 4:
+        parts = (int(first), middle, int(last or 0))
+        return dict.fromkeys(ORDERS, parts)
+    found: dict[Order, Parts] = {}
+    if last is None or len(last) in {2, 4}:
+        year = _year(last) if last else None
+        found = {"day-first": (year, middle, int(first)), "month-first": (year, int(first), middle)}
+    if last is not None and len(last) <= 2 and len(first) == 2:
+        found["year-first"] = (_year(first), middle, int(last))
+    return found
+
+
+def _month(name: str) -> int | None:
+    """Number of the month whose name begins so."""
+    begins = (i for i, month in enumerate(MONTHS, start=1) if month.lower().startswith(name))
+    return next(begins, None)
+
+
+def _year(text: str) -> int:
+    return int(text) if len(text) == 4 else 2000 + int(text)

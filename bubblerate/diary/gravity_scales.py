@@ -1,0 +1,115 @@
+"""Gravity as people type it: in SG, Oechsle or Brix, with the temperature of the sample behind it.
+
+Gravities come out as SG, as read, temperatures in Celsius. numpy is loaded for Brix only.
+"""
+
+import re
+from typing import Literal, NamedTuple
+
+from ..errors import InputError
+from ..text import plain, quoted
+from . import units
+
+__all__ = ["SCALES", "Reading", "Scale", "gravity", "reading"]
+
+Scale = Literal["sg", "oechsle", "brix"]
+SCALES: tuple[Scale, ...] = ("sg", "oechsle", "brix")
+
+_OECHSLE = (-300.0, 300.0)  # SG from 0.7 to 1.3
+_DIGITS = 4  # of a gravity in SG that was read in another scale
+_SAID: tuple[tuple[re.Pattern[str], Scale], ...] = (
+    (re.compile(r"(?:(?:sg|s\.g\.) )?(.*?)(?: ?(?:sg|s\.g\.))?"), "sg"),
+    (re.compile(r"(.+?) ?\u00b0? ?(?:oechsle|\u00f6chsle|oe)"), "oechsle"),
+    (re.compile(r"(.+?) ?\u00b0? ?(?:brix|bx|plato|balling)"), "brix"),
+)
+
+
+class Reading(NamedTuple):
+    """A gravity as read [SG], and the temperature of the sample where it was said [C]."""
+
+    sg: float
+    sample_c: float | None = None
+
+
+def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Reading:
+    """Gravity that a person means, with the temperature of its sample.
+
+    Parameters
+    ----------
+    text : str
+        Such as "1.004", "1004", ".996", "4 Oe", "1.0 Brix" or "1.004 at 17C".
+    scale : Scale
+        In which a bare number is read.
+    sample : str, optional
+        Temperature of the sample, where it was typed apart: "17" or "63F".
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    InputError
+        If it is no gravity, or no hydrometer reads so; or if two temperatures are said.
+
+    Examples
+    --------
+    >>> reading("1.004 at 17C"), reading("4 Oe")
+    (Reading(sg=1.004, sample_c=17.0), Reading(sg=1.004, sample_c=None))
+    """
+    words, at, behind = units.tidied(text).partition(" at ")
+    if at and sample is not None:
+        raise InputError(f"{quoted(text)} says its own temperature; leave out the other")
+    warmth = behind if at else sample
+    sample_c = None if warmth is None else round(units.temp_c(warmth), 1)
+    return Reading(gravity(words if at else text, scale=scale), sample_c)
+
+
+def gravity(text: str, *, scale: Scale = "sg") -> float:
+    """Gravity in SG; a text that names its scale is read in that.
+
+    Parameters
+    ----------
+    text : str
+        As for `reading`, without a temperature.
+    scale : Scale
+        In which a bare number is read.
+
+    Returns
+    -------
+    float
+        From 0.7 to 1.3 [SG].
+
+    Raises
+    ------
+    InputError
+        If it is no gravity.
+    """
+    tidy = units.tidied(text)
+    for form, named in reversed(_SAID):
+        match = form.fullmatch(tidy)
+        if match and match[1] != tidy:
+            return _READ[named](match[1])
+    return _READ[scale](text)
+
+
+def _oechsle(text: str) -> float:
+    """Gravity of points above water."""
+    points = units.number(text, "Oechsle")
+    low, high = _OECHSLE
+    if not low <= points <= high:
+        raise InputError(f"Oechsle {plain(points)} is outside {plain(low)} to {plain(high)}")
+    return round(1.0 + points / 1000.0, _DIGITS)
+
+
+def _brix(text: str) -> float:
+    """Gravity of Brix, Plato or Balling on a hydrometer."""
+    from ..physics.scales import sg_from_brix
+
+    try:
+        return round(float(sg_from_brix(units.number(text, "Brix"))), _DIGITS)
+    except ValueError as err:  # no such solution: the message says within which limits
+        raise InputError(str(err)) from None
+
+
+_READ = {"sg": units.sg, "oechsle": _oechsle, "brix": _brix}

@@ -1,0 +1,240 @@
+"""The diary of one vessel out of its file: CSV (RFC 4180, UTF-8), one row per visit, oldest first.
+
+Plain text on purpose: it opens in any spreadsheet and outlives this program. Nothing is dropped
+silently: a row that cannot be read is named. Times are aware; a time without an offset is local
+time, and a date alone is the start of that day.
+"""
+
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime, timedelta
+from itertools import islice
+from pathlib import Path
+from typing import NamedTuple
+
+from ..errors import DiaryError, InputError
+from ..text import plain, printable, quoted
+from . import times as moments
+from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
+from .csv_rows import Row, column_names, content, naming, rows, unguarded
+from .events import EVENTS, Event, likely
+from .visit import NUMBERS, Diary, Number, Visit, any_number
+
+__all__ = ["number", "of_rows", "parse", "read"]
+
+_DAY = Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", any_number)
+_DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
+_WHOLE = re.compile(r"[0-9]+")
+
+
+def read(
+    path: Path | str, *, pitched: datetime | None = None, now: datetime | None = None
+) -> Diary:
+    """Diary of one vessel.
+
+    Parameters
+    ----------
+    path : Path or str
+        CSV file with at least a column `when` or `day`.
+    pitched : datetime, optional
+        When day 0 was, for rows that hold `day`. Without it a row with a time says so (`pitched`,
+        or one with both `when` and `day`); failing that the last live row is taken to be at `now`.
+    now : datetime, optional
+        When the last row was written, if only days are known; the time of the file unless given.
+
+    Returns
+    -------
+    Diary
+        Every row, struck or not, in order of time.
+
+    Raises
+    ------
+    DiaryError
+        If the file cannot be read or any cell cannot be understood.
+    """
+    path = Path(path)
+    with naming(path):
+        data, saved_s = content(path), int(path.stat().st_mtime)
+    saved = datetime.fromtimestamp(saved_s).astimezone()
+    return parse(path, data, pitched=pitched, now=now or saved)
+
+
+def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -> Diary:
+    """Diary that the bytes of a file hold; `read` says what the rest means."""
+    names = column_names(path, data)
+    body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
+    return of_rows(path, path.stem, names, body, pitched=pitched, now=now)
+
+
+def of_rows(
+    path: Path,
+    vessel: str,
+    names: Sequence[str],
+    body: Iterable[Row],
+    *,
+    pitched: datetime | None,
+    now: datetime,
+) -> Diary:
+    """Diary of a vessel whose rows lie in a file, of one vessel or of many."""
+    entries = [_entry(f"{path.name}:{row.first}", names, row) for row in body]
+    try:
+        times, day_0 = _times(entries, pitched, now)
+    except (OverflowError, ValueError):
+        raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
+    visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
+    visits.sort(key=lambda visit: visit.when)
+    return Diary(path=path, vessel=vessel, visits=tuple(visits), day_0=day_0)
+
+
+class _Entry(NamedTuple):
+    """One row by column name, with whichever of its two ways to tell the time is filled."""
+
+    where: str  # file and line, for a message
+    line: int
+    cells: dict[str, str]
+    when: datetime | None
+    day: float | None
+
+    @property
+    def live(self) -> bool:
+        return not self.cells.get("struck", "").strip()
+
+
+def _entry(where: str, names: Sequence[str], row: Row) -> _Entry:
+    if len(row.cells) != len(names):
+        advice = "complete the row, or delete it if it was cut short"
+        if len(row.cells) > len(names):
+            advice = "quote a cell that holds a comma"
+        raise DiaryError(
+            f"{where}: number of cells is {len(row.cells)}, not {len(names)}; {advice}"
+        )
+    cells = dict(zip(names, row.cells, strict=True))
+    when = _when(where, cells.get("when", ""))
+    day = number(where, "day", cells)
+    if when is None and day is None:
+        column, advice = ("when", "2026-11-24T21:00") if "when" in names else ("day", "12.5")
+        raise DiaryError(f"{where}: {column} is empty; write it like {advice}, or delete the row")
+    return _Entry(where, row.first, cells, when, day)
+
+
+def _times(
+    entries: list[_Entry], pitched: datetime | None, now: datetime
+) -> tuple[list[datetime], datetime | None]:
+    """When each row was written, by its own time or by its day."""
+    times = [entry.when for entry in entries if entry.when is not None]
+    if len(times) == len(entries):
+        return times, None
+    day_0 = (pitched or _pitched(entries, now)).astimezone()
+    times = [entry.when or day_0 + timedelta(days=entry.day or 0.0) for entry in entries]
+    return times, day_0
+
+
+def _pitched(entries: list[_Entry], now: datetime) -> datetime:
+    """When day 0 was, as far as the rows tell."""
+    live = [entry for entry in entries if entry.live]
+    said = [e.when for e in live if e.when and e.cells.get("event", "").strip() == "pitched"]
+    both = [e.when - timedelta(days=e.day) for e in live if e.when and e.day is not None]
+    if said or both:
+        return max(said or both)
+    days = [[e.day for e in some if e.day is not None] for some in (live, entries)]
+    return now - timedelta(days=max(days[0] or days[1]))
+
+
+def _visit(entry: _Entry, when: datetime) -> Visit:
+    cells = entry.cells
+    found = {name: number(entry.where, name, cells) for name in NUMBERS if cells.get(name)}
+    numbers = {name: value for name, value in found.items() if value is not None}
+    bubbles = numbers.pop("bubbles", None)
+    try:
+        return Visit(
+            when=when,
+            bubbles=None if bubbles is None else int(bubbles),
+            event=_event(entry.where, cells.get("event", "").strip()),
+            bottles=_filling(entry.where, cells.get("bottles", "").strip()),
+            closure=_closure(entry.where, cells.get("closure", "").strip()),
+            other=unguarded(cells.get("other", "")).strip(),
+            note=unguarded(cells.get("note", "")),
+            struck="" if entry.live else unguarded(cells["struck"]),
+            line=entry.line,
+            **numbers,
+        )
+    except ValueError as err:  # of a text: a table of other origin may hold anything
+        raise DiaryError(f"{entry.where}: {printable(str(err))}; retype it") from None
+
+
+def _when(where: str, cell: str) -> datetime | None:
+    if not cell.strip():
+        return None
+    try:
+        return moments.instant(cell)
+    except InputError:
+        readings = [t if "T" in t else f"{t}T21:00" for t in moments.iso_readings(cell)]
+        advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
+        raise _refusal(where, "when", cell, advice) from None
+
+
+def _event(where: str, text: str) -> Event | None:
+    if not text or text in EVENTS:
+        return Event(text) if text else None
+    raise _refusal(where, "event", text, likely(text) or f"one of {', '.join(EVENTS)}")
+
+
+def _filling(where: str, text: str) -> str:
+    if not text or FILLING.fullmatch(text):
+        return text
+    try:
+        advice = filling(text)
+    except InputError:
+        advice = FILLING_FORM
+    raise _refusal(where, "bottles", text, advice)
+
+
+def _closure(where: str, text: str) -> Closure | None:
+    if not text or text in list(Closure):
+        return Closure(text) if text else None
+    try:
+        advice = str(closure(text))
+    except InputError:
+        advice = f"one of {', '.join(Closure)}"
+    raise _refusal(where, "closure", text, advice)
+
+
+def number(where: str, name: str, cells: Mapping[str, str]) -> float | None:
+    """Number in a cell; None where it is blank.
+
+    Parameters
+    ----------
+    where : str
+        File and line, for a message.
+    name : str
+        Of the column.
+    cells : mapping of str to str
+        The row, by column.
+
+    Returns
+    -------
+    float or None
+
+    Raises
+    ------
+    DiaryError
+        If it is no number that the column may hold; the message says what may be meant.
+    """
+    text = cells.get(name, "").strip()
+    if not text:
+        return None
+    column = _DAY if name == "day" else NUMBERS[name]
+    form = _WHOLE if name == "bubbles" else _DECIMAL
+    if form.fullmatch(text) and column.holds(float(text)):
+        return float(text)
+    try:
+        meant = round(column.typed(text), column.digits)
+    except InputError:
+        meant = math.nan
+    raise _refusal(where, name, text, plain(meant) if column.holds(meant) else column.wanted)
+
+
+def _refusal(where: str, column: str, found: str, advice: str) -> DiaryError:
+    """Say where a cell is, what was found in it and what would do."""
+    return DiaryError(f"{where}: {column} is {quoted(found)}; write {advice}")

@@ -1,0 +1,144 @@
+"""One row of a table turned into a visit; whatever is wrong is said with the place it stands at.
+
+Spells are in seconds, temperatures in Celsius, volumes in litres, sugar in grams.
+"""
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
+from typing import TypeVar
+
+from ...errors import InputError
+from ...text import quoted
+from .. import bottles, events, units
+from ..counts import Counted
+from ..csv_rows import unguarded
+from ..gravity_scales import SCALES, Reading, reading
+from ..units import tidied
+from ..visit import Visit
+from . import cells
+from .headings import Column, Kind
+from .sheet import Sheet
+
+__all__ = ["Line", "visit", "where"]
+
+_T = TypeVar("_T")
+BLANK = {"-", "--", "\N{EN DASH}", "\N{EM DASH}", "n/a", "na"}
+_BARE_NUMBER = re.compile(r"[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)")
+
+
+class Line:
+    """Filled cells of one row by what they hold; what is wrong with one says where it stands."""
+
+    def __init__(
+        self,
+        sheet: Sheet,
+        line: int,
+        row: Sequence[str],
+        known: Mapping[Kind, tuple[Column, ...]],
+    ) -> None:
+        self.sheet, self.line, self.dashes = sheet, line, 0
+        self.texts: dict[Kind, str] = {}
+        self.columns: dict[Kind, Column] = {}
+        for kind, some in known.items():
+            texts = (unguarded(row[column.index].strip()) for column in some)
+            text = "; ".join(filter(None, texts))
+            if text.lower() in BLANK:
+                self.dashes += kind != "note"
+            elif text:
+                self.texts[kind], self.columns[kind] = text, some[0]
+
+    def first(self, kinds: Sequence[Kind]) -> Kind | None:
+        """First of these kinds that the row fills."""
+        return next((kind for kind in kinds if kind in self.texts), None)
+
+    def number(self, kind: Kind, reader: Callable[[str], float], digits: int) -> float | None:
+        """Value of a cell, None where it is blank; behind a bare number belongs the unit."""
+        if kind not in self.texts:
+            return None
+        text, unit = self.texts[kind], self.columns[kind].unit
+        if unit and _BARE_NUMBER.fullmatch(tidied(text)):
+            text = f"{text} {unit}"
+        return round(self.reading(kind, lambda: reader(text)), digits)
+
+    def read(self, kind: Kind, reader: Callable[[str], _T]) -> _T | None:
+        """What a cell of words says, None where it is blank."""
+        return self.reading(kind, lambda: reader(self.texts[kind])) if kind in self.texts else None
+
+    def reading(self, kind: Kind, act: Callable[[], _T]) -> _T:
+        """Do something with a cell; whatever is wrong is said with its place."""
+        try:
+            return act()
+        except (InputError, ValueError) as err:
+            raise InputError(f"{where(self.sheet, self.line, self.columns[kind])}: {err}") from None
+
+    def count(self, kinds: Sequence[Kind]) -> Counted | None:
+        """Bubbles and their time, by the first of these kinds that is filled."""
+        length_s = self.number("length", cells.length_s, 3)
+        kind = self.first(kinds)
+        if kind is None:
+            return None
+        text, column = self.texts[kind], self.columns[kind]
+        return self.reading(kind, lambda: cells.counted(text, column, length_s))
+
+    def gravity(self) -> Reading | None:
+        """Gravity, by the first scale that is filled, and the temperature of its sample."""
+        scale = next((scale for scale in SCALES if scale in self.texts), None)
+        if scale is None:
+            return None
+        found = self.reading(scale, lambda: reading(self.texts[scale], scale=scale))
+        return found._replace(sg=round(found.sg, 4))
+
+
+def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bool]:
+    """One row as a visit, and whether words under an event name none.
+
+    Parameters
+    ----------
+    line : Line
+    when : datetime
+        Aware.
+    counts : sequence of Kind
+        Columns that say how it bubbled; the first that is filled is taken.
+
+    Returns
+    -------
+    visit : Visit
+    loose : bool
+
+    Raises
+    ------
+    InputError
+        If any cell cannot be understood.
+    """
+    count, gravity = line.count(counts), line.gravity()
+    event, left = line.read("event", events.done) or (None, "")
+    sample_c = line.number("sample", cells.temp_c, 1)
+    try:
+        found = Visit(
+            when=when,
+            bubbles=None if count is None else count.bubbles,
+            seconds=None if count is None else count.seconds,
+            temp_c=line.number("temp", cells.temp_c, 1),
+            pressure_hpa=line.number("pressure", lambda text: units.number(text, "it"), 1),
+            sg=None if gravity is None else gravity.sg,
+            sample_c=gravity.sample_c if gravity and sample_c is None else sample_c,
+            event=event,
+            litres=line.number("litres", units.litres, 5),
+            note="; ".join(filter(None, (left, line.texts.get("note", "")))),
+            struck=line.texts.get("struck", ""),
+            added_l=line.number("added", units.added_l, 5),
+            sugar_g=line.number("sugar", units.grams, 3),
+            bottles=line.read("bottles", bottles.filling) or "",
+            closure=line.read("closure", bottles.closure),
+            other=line.texts.get("other", ""),
+            line=line.line,
+        )
+    except ValueError as err:
+        raise InputError(f"{line.sheet.name}:{line.line}: {err}") from None
+    return found, bool(left) and event is None
+
+
+def where(sheet: Sheet, line: int, column: Column) -> str:
+    """Place of a cell, for a message."""
+    return f"{sheet.name}:{line}, column {quoted(column.heading)}"
