@@ -14,6 +14,7 @@ from bubblerate.diary import events, units
 from bubblerate.diary import times as moments
 from bubblerate.diary.counts import counted, whole
 from bubblerate.diary.events import BREAKS, EVENTS
+from bubblerate.diary.gravity_scales import gravity
 from bubblerate.diary.reading import parse
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.diary.settings_file import settings
@@ -114,7 +115,7 @@ _TYPED = tuple(
         lambda text: cells.counted(text, columns(["Bubbles"])[0], None),
         cells.temp_c,
         cells.length_s,
-        cells.GRAVITIES["oechsle"],
+        lambda text: gravity(text, scale="oechsle"),
     )
 )
 
