@@ -18,7 +18,7 @@ from ..diary.folder import Unread, diaries, in_bottle
 from ..diary.settings import Settings
 from ..diary.settings_file import settings
 from ..errors import BubbleRateError, ConfigError, InputError
-from ..show.verdict_text import visit_text
+from ..show.diary_text import visit_text
 from .common import Shelf, shelf_folder, terminal_width
 from .entries import known_event, typed_temp, write_down
 from .shelf import no_diaries, show

@@ -11,7 +11,7 @@ from ..diary.tables.sheet import Sheet
 from ..diary.tables.visits import Entries, Fresh, preferred, roles
 from ..diary.visit import Diary
 from ..text import format_seconds, format_when, quoted
-from .verdict_text import visit_text
+from .diary_text import visit_text
 
 __all__ = ["many", "preview"]
 

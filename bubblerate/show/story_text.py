@@ -5,12 +5,13 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from ..course.label import Label, as_lines
 from ..text import format_day, format_rate, plain
+from .label_text import as_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from ..course.label import Label
     from ..course.standing import Standing
     from ..diary.visit import Visit
 

@@ -24,8 +24,8 @@ from bubblerate.diary.visit import BREAKS, COLUMNS, EVENTS, Diary, parse
 from bubblerate.ferment.gravity import readings
 from bubblerate.ferment.tail import tail
 from bubblerate.shelf.tables import read_table, vessels
+from bubblerate.show.diary_text import diary_text
 from bubblerate.show.import_text import preview
-from bubblerate.show.verdict_text import diary_text
 from bubblerate.verdict.facts import signs
 
 from fuzzing import Target

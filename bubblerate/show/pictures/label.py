@@ -11,7 +11,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from ...course.label import as_lines
+from ..label_text import as_lines
 from .fonts import drawable, fonts_for
 from .page import picture_path, save_picture
 from .style import INK
