@@ -1,7 +1,7 @@
 import json
 import re
 from dataclasses import fields, replace
-from datetime import datetime, timedelta, timezone
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -17,7 +17,6 @@ from bubblerate.verdict.judgement import Judgement, judge
 from scenes import EXAMPLES, diary, evening
 
 GOLDEN = Path(__file__).parent.parent / "golden"
-EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
 
 
 def judged(vessel: str, question: str = "racking") -> Judgement:

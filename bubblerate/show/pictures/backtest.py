@@ -13,8 +13,7 @@ import numpy as np
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator, PercentFormatter
 
 from ..backtest_text import lead_text
-from .page import page, picture_path, save_picture, with_title
-from .style import INK, RUST, SEA
+from .page import INK, RUST, SEA, page, picture_path, save_picture, with_title
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -12,9 +12,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from ..label_text import as_lines
-from .fonts import drawable, fonts_for
-from .page import picture_path, save_picture
-from .style import INK
+from .page import INK, drawable, fonts_for, picture_path, save_picture
 
 if TYPE_CHECKING:
     from pathlib import Path

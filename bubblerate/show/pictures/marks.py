@@ -1,4 +1,4 @@
-"""What pictures of a tail are put together from: counts, the fitted curve, the days of crossing.
+"""What pictures of a tail are put together from: days, counts, fitted curve, days of crossing.
 
 Times on the x axis, rates in bubbles a minute on the y axis, whose foot is given: on a log axis
 what lies below it stands on it.
@@ -6,7 +6,7 @@ what lies below it stands on it.
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
 import matplotlib.dates as mdates
@@ -15,24 +15,54 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from scipy.special import gammaincinv
 
 from ...ferment.forecast import rate_bands
-from .style import ASH, BARS, INK, RUST, SEA
-from .time_axis import right_edge
+from ...text import format_day
+from .page import ASH, BARS, INK, RUST, SEA
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from matplotlib.axes import Axes
 
     from ...diary.visit import Visit
     from ...verdict.judgement import Judgement
 
-__all__ = ["counted", "draw_counts", "draw_curve", "draw_window", "floor_of", "log_rates"]
+__all__ = [
+    "counted",
+    "dated",
+    "draw_counts",
+    "draw_curve",
+    "draw_window",
+    "floor_of",
+    "inches_wide",
+    "log_rates",
+    "over_days",
+    "right_edge",
+]
 
 _COVERAGE = 0.8  # of the bars on counts
 _MANY = 120  # counts, from which marks are smaller and bars fainter
 _FEW_DECADES = 2.0  # of an axis on which 2 and 5 are written too
 _LEAST_TIMES = 10.0  # that the top of a log axis is above its foot
 _LOWEST_SHOWN = 0.4  # foot of a log axis, of the least that must be seen
+_LOOK_AHEAD_DAYS = 3.0  # past the last evening, where there is no window to show
+_FURTHEST_AHEAD = 1.5  # of the time counted so far: more would crush the counts into a corner
+_DATES_PER_INCH = 1.6  # that do not collide
+_MOST_DATES, _FEWEST_DATES = 7, 3
+# days to name, the first that are few enough
+_ROUND: tuple[Callable[[date], bool], ...] = (
+    lambda _: True,
+    lambda day: day.toordinal() % 2 == 0,
+    lambda day: day.toordinal() % 4 == 0,
+    lambda day: day.weekday() == 0,
+    lambda day: day.day in (1, 15),
+    lambda day: day.day == 1,
+    lambda day: day.day == 1 and day.month % 3 == 1,
+    lambda day: day.day == 1 and day.month % 6 == 1,
+    lambda day: day.day == day.month == 1,
+    lambda day: day.day == day.month == 1 and day.year % 10 == 0,
+    lambda day: day.day == day.month == 1 and day.year % 100 == 0,
+)
+_LONG_DAYS = 300.0  # from here on a day could be taken for that of another year
 
 
 def counted(judgement: Judgement) -> list[Visit]:
@@ -162,3 +192,53 @@ def draw_window(ax: Axes, judgement: Judgement, *, width: float = 6.0) -> None:
     if c.median <= end:
         at = mdates.date2num([c.median])
         ax.plot(at, [c.threshold_per_min], "|", color=RUST, ms=14 * width / 6.0, mew=2, zorder=4)
+
+
+def dated(ax: Axes, judgement: Judgement) -> Axes:
+    """Dates along the foot, from the first row to the end of what is foretold."""
+    visits = judgement.diary.live
+    start = visits[0].when if visits else judgement.verdict.asked_at
+    return over_days(ax, start, right_edge(judgement))
+
+
+def over_days(ax: Axes, start: datetime, end: datetime) -> Axes:
+    """Dates along the foot from one moment to another, as many as do not collide."""
+    zone, shown = end.tzinfo, end - start
+    margin = 0.035 * shown + timedelta(hours=6)
+    most = int(np.clip(_DATES_PER_INCH * inches_wide(ax), _FEWEST_DATES, _MOST_DATES))
+    days = _days(start - margin, end + margin, most)
+    when = [datetime.combine(day, time(), zone) for day in days]
+    long = shown > timedelta(days=_LONG_DAYS)
+    names = ["\n".join(format_day(day).rsplit(" ", 1)[: 2 if long else 1]) for day in days]
+    ax.set_xticks(mdates.date2num(when), names)
+    low, high = mdates.date2num([start - margin, end + margin])
+    ax.set_xlim(float(low), float(high))
+    return ax
+
+
+def _days(start: datetime, end: datetime, most: int) -> list[date]:
+    """Round days after one moment and up to another, no more than so many."""
+    last = end.date()
+    every = [start.date() + timedelta(days=i + 1) for i in range((last - start.date()).days)]
+    for round_day in _ROUND:
+        chosen = [day for day in every if round_day(day)]
+        if len(chosen) <= most:
+            break
+    return chosen
+
+
+def inches_wide(ax: Axes) -> float:
+    """Width of a panel, before its labels have taken their part."""
+    return float(ax.get_window_extent().width / ax.figure.dpi)
+
+
+def right_edge(judgement: Judgement) -> datetime:
+    """Right edge: the far end of the window, unless that would crush the counts."""
+    at, visits = judgement.verdict.asked_at, judgement.diary.live
+    start = visits[0].when if visits else at
+    furthest = at + max(_FURTHEST_AHEAD * (at - start), timedelta(days=_LOOK_AHEAD_DAYS))
+    wanted = at + timedelta(days=_LOOK_AHEAD_DAYS)
+    if judgement.forecast is not None:
+        c = judgement.forecast.crossing
+        wanted = max(wanted, c.high95 or furthest)
+    return min(wanted, furthest)

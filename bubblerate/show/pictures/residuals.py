@@ -13,9 +13,21 @@ from ...errors import InputError
 from ...ferment.fit import FEWEST_COUNTS
 from ...ferment.residuals import residuals
 from ...text import format_when
-from .page import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
-from .style import ASH, BARS, INK, RUST, SEA, SIDE
-from .time_axis import dated, over_days
+from .marks import dated, over_days
+from .page import (
+    ASH,
+    BARS,
+    INK,
+    RUST,
+    SEA,
+    SIDE,
+    WIDTH_CM,
+    page,
+    picture_path,
+    save_picture,
+    with_key,
+    with_title,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path

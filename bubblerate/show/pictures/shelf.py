@@ -6,11 +6,30 @@ import math
 from typing import TYPE_CHECKING
 
 from ...text import format_rate, format_when
-from .fonts import drawable, fonts_for
-from .marks import counted, draw_counts, draw_curve, draw_window, floor_of, log_rates
-from .page import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
-from .style import INK, RUST, SIDE, SMALL
-from .time_axis import dated, inches_wide
+from .marks import (
+    counted,
+    dated,
+    draw_counts,
+    draw_curve,
+    draw_window,
+    floor_of,
+    inches_wide,
+    log_rates,
+)
+from .page import (
+    INK,
+    RUST,
+    SIDE,
+    SMALL,
+    WIDTH_CM,
+    drawable,
+    fonts_for,
+    page,
+    picture_path,
+    save_picture,
+    with_key,
+    with_title,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
