@@ -46,11 +46,14 @@ from .page import (
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
     from pathlib import Path
 
     from matplotlib.axes import Axes
 
     from ...diary.visit import Visit
+    from ...ferment.fit import Fit
+    from ...ferment.forecast import Span
     from ...ferment.gravity import Reading
     from ...verdict.judgement import Judgement
 
@@ -80,11 +83,11 @@ def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] 
     Axes
         The same.
     """
-    seen = counted(judgement)
+    visits = counted(judgement)
     threshold = judgement.verdict.threshold_per_min
-    floor = floor_of(seen, threshold) if axis == "log" else 0.0
+    floor = floor_of(visits, threshold) if axis == "log" else 0.0
     draw_curve(ax, judgement, floor)
-    draw_counts(ax, seen, judgement, floor)
+    draw_counts(ax, visits, judgement, floor)
     label = f"threshold, {format_rate(threshold)}"
     ax.axhline(threshold, color=RUST, lw=SIDE, ls="--", label=label)
     draw_window(ax, judgement)
@@ -92,7 +95,7 @@ def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] 
         log_rates(ax, floor)
     else:
         ax.set_ylim(bottom=0.0)
-    if not seen:
+    if not visits:
         ax.text(0.5, 0.6, "no bubbles counted", transform=ax.transAxes, ha="center")
     ax.set_ylabel("bubbles a minute")
     dated(ax, judgement)
@@ -126,27 +129,14 @@ def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
     dated(ax, judgement)
     if g is None:
         return ax
-    known = "expected" if g.finish_known else "usual"
-    ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {known}")
-    told = fit is not None and not (fit.distrust or g.leak or g.gas_only)
-    if told and fit is not None and len(fit.known.reading_days):
-        days = np.linspace(0.0, fit.tail.day_of(right_edge(judgement)), 160)
-        low, median, high = gravity_bands(fit, days, [0.1, 0.5, 0.9])
-        when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
-        label = "gravity by fit, 80 %"
-        ax.fill_between(when, low, high, color=SEA, alpha=0.2, lw=0, label=label)
-        ax.plot(when, median, color=SEA, lw=SIDE, ls=(0, (4, 1)), label="gravity by fit")
-    if told and f is not None and f.finish_sg is not None:
-        low80, mid, high80 = f.finish_sg.low80, f.finish_sg.median, f.finish_sg.high80
-        ax.errorbar(
-            mdates.date2num([right_edge(judgement)]),  # where nothing is read yet
-            [mid],
-            yerr=[[mid - low80], [high80 - mid]],
-            fmt="s",
-            color=INK,
-            capsize=3,
-            label="finish foretold, 80 %",
-        )
+    whose = "expected" if g.finish_known else "usual"
+    ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {whose}")
+    if fit is not None and not (fit.distrust or g.leak or g.gas_only):
+        end = right_edge(judgement)
+        if len(fit.known.reading_days):
+            _gravity_by_fit(ax, fit, end)
+        if f is not None and f.finish_sg is not None:
+            _finish_foretold(ax, f.finish_sg, end)
     _readings(ax, g.readings)
     return ax
 
@@ -196,21 +186,8 @@ def save_tail(
 
 
 def _events(ax: Axes, visits: Sequence[Visit]) -> None:
-    """A fine line for each event, and its name above the panel, where no count is.
-
-    Names that would run into each other stand together at the first of them.
-    """
-    noted = [v for v in visits if v.event not in (None, "sampled")]
-    low, high = ax.get_xlim()
-    gap = (high - low) * _WORD_INCHES / inches_wide(ax)
-    places: list[tuple[float, list[str]]] = []
-    for visit in noted:
-        x = float(mdates.date2num(visit.when))
-        ax.axvline(x, color=INK, lw=0.6, ls=(0, (1, 3)), zorder=1)
-        if not places or x - places[-1][0] >= gap:
-            places.append((x, []))
-        places[-1][1].append(str(visit.event))
-    for x, words in places:
+    """A fine line for each event, and its name above the panel, where no count is."""
+    for x, words in _places(ax, visits):
         more = f" +{len(words) - _MOST_WORDS}" if len(words) > _MOST_WORDS else ""
         ax.annotate(
             ", ".join(words[:_MOST_WORDS]) + more,
@@ -223,6 +200,46 @@ def _events(ax: Axes, visits: Sequence[Visit]) -> None:
             ha="center",
             va="bottom",
         )
+
+
+def _places(ax: Axes, visits: Sequence[Visit]) -> list[tuple[float, list[str]]]:
+    """Events by their place; names that would run into each other stand at the first of them."""
+    low, high = ax.get_xlim()
+    gap = (high - low) * _WORD_INCHES / inches_wide(ax)
+    places: list[tuple[float, list[str]]] = []
+    for visit in visits:
+        if visit.event in (None, "sampled"):
+            continue
+        x = float(mdates.date2num(visit.when))
+        ax.axvline(x, color=INK, lw=0.6, ls=(0, (1, 3)), zorder=1)
+        if not places or x - places[-1][0] >= gap:
+            places.append((x, []))
+        places[-1][1].append(str(visit.event))
+    return places
+
+
+def _gravity_by_fit(ax: Axes, fit: Fit, end: datetime) -> None:
+    """Median and 80 % band of the gravity that counts and readings together make likely."""
+    days = np.linspace(0.0, fit.tail.day_of(end), 160)
+    low, median, high = gravity_bands(fit, days, [0.1, 0.5, 0.9])
+    when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
+    label = "gravity by fit, 80 %"
+    ax.fill_between(when, low, high, color=SEA, alpha=0.2, lw=0, label=label)
+    ax.plot(when, median, color=SEA, lw=SIDE, ls=(0, (4, 1)), label="gravity by fit")
+
+
+def _finish_foretold(ax: Axes, finish_sg: Span, end: datetime) -> None:
+    """A square with its 80 % interval at the right edge, where nothing is read yet."""
+    middle = finish_sg.median
+    ax.errorbar(
+        mdates.date2num([end]),
+        [middle],
+        yerr=[[middle - finish_sg.low80], [finish_sg.high80 - middle]],
+        fmt="s",
+        color=INK,
+        capsize=3,
+        label="finish foretold, 80 %",
+    )
 
 
 def _readings(ax: Axes, readings: Sequence[Reading]) -> None:
@@ -242,12 +259,13 @@ def _readings(ax: Axes, readings: Sequence[Reading]) -> None:
     low, high = ax.get_xlim()
     gap = timedelta(days=(high - low) * _LABEL_INCHES / inches_wide(ax))
     for reading in _apart(readings, gap):
+        x = float(mdates.date2num(reading.when))
         ax.annotate(
             f"{reading.sg:.3f}",
-            (float(mdates.date2num(reading.when)), reading.sg),
+            (x, reading.sg),
             xytext=(0, 6),
             textcoords="offset points",
-            ha=_beside((float(mdates.date2num(reading.when)) - low) / (high - low)),
+            ha=_beside((x - low) / (high - low)),
             fontsize=SMALL,
             bbox={"boxstyle": "square,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.7},
         )
