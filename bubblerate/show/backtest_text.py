@@ -9,7 +9,7 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from ..shelf.coverage import FEWEST_VESSELS
-from ..text import format_day, format_rate, plain
+from ..text import format_day, format_rate, plain, plural
 from ..verdict.cautions import HINT
 
 if TYPE_CHECKING:
@@ -158,7 +158,9 @@ def _vessels(found: Backtest) -> Iterator[tuple[str, ...]]:
         name = one.vessel
         if len(name) > _LONGEST_NAME:
             name = name[: _LONGEST_NAME - 2] + ".."
-        low, high = (format_day(t)[:-5] for t in (one.fall.surely_from, one.fall.surely_by))
+        low, high = (
+            format_day(day, year=False) for day in (one.fall.surely_from, one.fall.surely_by)
+        )
         yield name, format_day(one.fall.about), f"{low}-{high}", str(len(one.evenings))
 
 
@@ -184,7 +186,7 @@ def _words(found: Backtest) -> Iterator[str]:
     early = [evening for evening in found.evenings if evening.early_go]
     if early:
         who = ", ".join(dict.fromkeys(evening.vessel for evening in early))
-        evenings = "1 evening" if len(early) == 1 else f"{len(early)} evenings"
+        evenings = plural(len(early), "evening")
         yield f"Racking was called go on {evenings} surely before the fall ({who})."
     else:
         yield "Racking was called go on no evening that was surely before the fall."
@@ -198,7 +200,7 @@ def _words(found: Backtest) -> Iterator[str]:
 
 def _verdict(row: LeadRow) -> str:
     """Whether the intervals may be trusted, as far as the vessels tell."""
-    vessels = "1 vessel" if row.vessels == 1 else f"{row.vessels} vessels"
+    vessels = plural(row.vessels, "vessel")
     if not row.held80.judged:
         return f"{vessels}: too few to judge the intervals by; {FEWEST_VESSELS} or more would do."
     return f"Of {vessels}, {_held(row.held80)}; {_held(row.held95)}."
@@ -211,15 +213,19 @@ def _held(held: Share) -> str:
     elif held.low > held.stated:
         word = "more often than stated"
     return (
-        f"the {held.stated:.0%} interval held the day on {held.seen:.0%} of evenings, {word} "
-        f"(of many vessels {held.low:.0%} to {held.high:.0%})"
-    ).replace("%", " %")
+        f"the {_percent(held.stated)} % interval held the day on {_percent(held.seen)} % of "
+        f"evenings, {word} (of many vessels {_percent(held.low)} % to {_percent(held.high)} %)"
+    )
 
 
 def _share(held: Share, *, reach: bool) -> str:
     """How often it held and, in brackets, how often it would hold of many vessels."""
-    text = f"{held.seen * 100:.0f} %"
-    return f"{text} ({held.low * 100:.0f}-{held.high * 100:.0f})" if reach else text
+    text = f"{_percent(held.seen)} %"
+    return f"{text} ({_percent(held.low)}-{_percent(held.high)})" if reach else text
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f}"
 
 
 def _span(days: float, *, signed: bool = False) -> str:

@@ -31,9 +31,8 @@ def visit_text(visit: Visit) -> str:
         parts.append(f"{visit.bubbles} in {spell} = {format_rate(visit.per_min)}")
     if visit.sg is not None:
         at = "" if visit.sample_c is None else f" at {plain(visit.sample_c)} C"
-        parts.append(
-            f"gravity {visit.sg:.4f}"[: -1 if round(visit.sg, 3) == visit.sg else None] + at
-        )
+        digits = 3 if round(visit.sg, 3) == visit.sg else 4
+        parts.append(f"gravity {visit.sg:.{digits}f}{at}")
     if visit.temp_c is not None:
         parts.append(f"{plain(visit.temp_c)} C")
     if visit.litres is not None:

@@ -128,7 +128,7 @@ def _dates(low: datetime | None, high: datetime | None) -> str:
 
 def _short(day: date) -> str:
     """Day and month: within 60 days the year is not in doubt."""
-    return format_day(day).rsplit(" ", 1)[0]
+    return format_day(day, year=False)
 
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:

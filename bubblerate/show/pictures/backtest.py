@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator, PercentFormatter
 
+from ...text import plural
 from ..backtest_text import lead_text
 from .page import INK, RUST, SEA, page, picture_path, save_picture, with_title
 
@@ -95,9 +96,7 @@ def plot_coverage(table: Sequence[LeadRow], ax: Axes) -> Axes:
     at = np.arange(float(len(rows)))
     _shares(ax, at - 0.12, [row.held80 for row in rows], "--", fmt="o", color=SEA, mfc=SEA)
     _shares(ax, at + 0.12, [row.held95 for row in rows], ":", fmt="s", color=RUST, mfc="white")
-    vessels = ["1 vessel" if row.vessels == 1 else f"{row.vessels} vessels" for row in rows]
-    names = [f"{lead_text(row)}\n{n}" for row, n in zip(rows, vessels, strict=True)]
-    ax.set_xticks(at, names)
+    ax.set_xticks(at, [f"{lead_text(row)}\n{plural(row.vessels, 'vessel')}" for row in rows])
     ax.set_xlim(-0.5, len(rows) - 0.5)
     ax.set_ylim(0.0, 1.0)
     ax.yaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
@@ -133,7 +132,7 @@ def save_backtest(backtest: Backtest, path: Path | str) -> Path:
         plot_coverage(backtest.rows, below)
         for ax in (top, below):
             ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2)
-        vessels = "1 vessel" if len(backtest.replays) == 1 else f"{len(backtest.replays)} vessels"
+        vessels = plural(len(backtest.replays), "vessel")
         with_title(figure, f"Forecasts in hindsight: {vessels}, {len(backtest.evenings)} evenings")
         return save_picture(figure, path)
 

@@ -231,7 +231,7 @@ def over_days(ax: Axes, start: datetime, end: datetime) -> Axes:
     days = _days(start - margin, end + margin, most)
     when = [datetime.combine(day, time(), zone) for day in days]
     long = shown > timedelta(days=_LONG_DAYS)
-    names = ["\n".join(format_day(day).rsplit(" ", 1)[: 2 if long else 1]) for day in days]
+    names = [format_day(day, year=False) + (f"\n{day.year}" if long else "") for day in days]
     ax.set_xticks(mdates.date2num(when), names)
     low, high = mdates.date2num([start - margin, end + margin])
     ax.set_xlim(float(low), float(high))
