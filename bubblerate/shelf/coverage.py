@@ -182,7 +182,7 @@ def share(held: Sequence[float], *, stated: float) -> Share:
 
 
 def _key(one: Replay | LeftOut) -> tuple[str, str]:
-    detail = one.fall.since.isoformat() if isinstance(one, Replay) else one.reason.text
+    detail = one.quiet_day.since.isoformat() if isinstance(one, Replay) else one.reason.text
     return one.vessel, detail
 
 

@@ -10,7 +10,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from statistics import median
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,6 @@ from ..diary.visit import BREAKS
 from ..ferment.evidence import EVENING_CORRELATION, EVENING_SCATTER
 from ..ferment.tail import COLD_C, COLD_DROP_C, Tail, tail
 from ..text import format_day, format_rate
-from ..verdict.case import Reason
 from ..verdict.facts import STUNNING
 
 if TYPE_CHECKING:
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
 
     from ..diary.visit import Diary, Visit
 
-__all__ = ["ENDINGS", "Fall", "fall"]
+__all__ = ["ENDINGS", "Omission", "QuietDay", "quiet_day"]
 
 Floats = NDArray[np.float64]
 
@@ -43,8 +42,26 @@ _ODD = 2.0  # times both its neighbours: what more an evening shows is taken for
 _Q10 = 2.0  # of the rate, to bring an evening to the usual warmth; common practice, no source
 
 
+@dataclass(frozen=True, slots=True)
+class Omission:
+    """Why hindsight leaves a vessel out: a code for programs, a clause for people."""
+
+    code: Literal[
+        "no-counts",
+        "few-counts",
+        "quiet-from-start",
+        "broken-off",
+        "not-yet",
+        "blurred",
+        "leak",
+        "no-forecast",
+        "lost",
+    ]
+    text: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fall:
+class QuietDay:
     """The day a vessel fell below the threshold for good, as surely as its counts tell.
 
     Attributes
@@ -92,7 +109,7 @@ class Fall:
         return self.moment(0.9)
 
 
-def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Reason:
+def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
     r"""Find when the rate of a vessel fell below a threshold for good.
 
     Parameters
@@ -104,7 +121,7 @@ def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Reason:
 
     Returns
     -------
-    Fall or Reason
+    QuietDay or Omission
         Why no day can be told, where none can: ``no-counts``, ``few-counts``, ``quiet-from-start``,
         ``not-yet`` (the diary ended too soon), ``broken-off`` (it was racked, fed, ... before it
         fell) or ``blurred`` (the counts leave the day open by more than `WIDEST_DAYS`).
@@ -136,14 +153,14 @@ def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Reason:
     .. [2] M. Banerjee and J. A. Wellner, "Likelihood ratio tests for monotone functions",
        Ann. Statist. 29 (2001): likelihood of where a monotone function crosses (from memory).
     """
-    why: Reason | None = None
+    why: Omission | None = None
     for rows, ending in _watches(diary.batch):
         found = _in_watch(rows, ending, threshold_per_min)
-        if isinstance(found, Fall):
+        if isinstance(found, QuietDay):
             return found
         if why is None or why.code in {"no-counts", "few-counts"}:
             why = found
-    return why or Reason("no-counts", "no bubbles were counted")
+    return why or Omission("no-counts", "no bubbles were counted")
 
 
 def _watches(rows: Sequence[Visit]) -> list[tuple[list[Visit], Visit | None]]:
@@ -164,48 +181,55 @@ def _watches(rows: Sequence[Visit]) -> list[tuple[list[Visit], Visit | None]]:
 
 def _in_watch(
     rows: Sequence[Visit], ending: Visit | None, threshold_per_min: float
-) -> Fall | Reason:
+) -> QuietDay | Omission:
     warm = _without_cold(rows, threshold_per_min)
     counts = tail(warm)
     if counts is None:
-        return Reason("no-counts", "no bubbles were counted")
+        return Omission("no-counts", "no bubbles were counted")
     days, times, weights = _evenings(counts, threshold_per_min)
     if len(days) < 2 * FEWEST_EVENINGS:
         text = f"too few evenings to see it fall ({len(days)}; {2 * FEWEST_EVENINGS} needed)"
-        return Reason("few-counts", text)
-    below = f"below {format_rate(threshold_per_min)}"
-    fits = _log_likelihoods(times, weights)
+        return Omission("few-counts", text)
+    rate, fits = format_rate(threshold_per_min), _log_likelihoods(times, weights)
     if fits[0] > fits.max() - _SURELY:
-        return Reason("quiet-from-start", f"it was never surely seen above {below[6:]}")
-    gaps = np.diff(days)
-    inside = fits[1:-1] + np.log(np.maximum(gaps, 1e-6))  # two counts may share their moment
-    chances = np.exp(inside - inside.max())
-    by = np.concatenate([[0.0], np.cumsum(chances / chances.sum())])
-    by[-1] = 1.0
-    seen = Fall(
+        return Omission("quiet-from-start", f"it was never surely seen above {rate}")
+    found = QuietDay(
         watched_from=rows[0].when,
         watched_until=rows[-1 if ending is None else -2].when,
         since=counts.start,
         threshold_per_min=threshold_per_min,
         days=tuple(days.tolist()),
-        chances=tuple(by.tolist()),
+        chances=_chances(days, fits),
     )
-    after = days[days > counts.day_of(seen.about)]
+    after = days[days > counts.day_of(found.about)]
     quiet = len(after) >= FEWEST_EVENINGS and after[-1] - after[0] >= _QUIET_DAYS
     if fits[-1] > fits.max() - _SURELY or not quiet:
-        if ending is not None:
-            done = f"{ending.event} on {format_day(ending.when)}"
-            return Reason("broken-off", f"{done}, before it was seen to fall {below}")
         cold = sum(v.bubbles is not None for v in rows) - sum(v.bubbles is not None for v in warm)
-        mute = cold + len(counts) - len(days)
-        mute_text = f" ({mute} in the cold or just after it was opened do not tell)"
-        text = f"the diary ends before it is seen {below} for good"
-        return Reason("not-yet", text + (mute_text if mute else ""))
-    open_days = (seen.surely_by - seen.surely_from) / timedelta(days=1)
+        return _not_seen(rate, ending, mute=cold + len(counts) - len(days))
+    open_days = (found.surely_by - found.surely_from) / timedelta(days=1)
     if open_days > WIDEST_DAYS:
-        text = f"its counts leave open by {open_days:.0f} days when it fell {below}"
-        return Reason("blurred", text)
-    return seen
+        text = f"its counts leave open by {open_days:.0f} days when it fell below {rate}"
+        return Omission("blurred", text)
+    return found
+
+
+def _not_seen(rate: str, ending: Visit | None, *, mute: int) -> Omission:
+    """Why it was not seen to stay below a rate, where so many counts do not tell."""
+    if ending is not None:
+        done = f"{ending.event} on {format_day(ending.when)}"
+        return Omission("broken-off", f"{done}, before it was seen to fall below {rate}")
+    left_out = f" ({mute} in the cold or just after it was opened do not tell)" if mute else ""
+    text = f"the diary ends before it is seen below {rate} for good{left_out}"
+    return Omission("not-yet", text)
+
+
+def _chances(days: Floats, fits: Floats) -> tuple[float, ...]:
+    """Chance that it had fallen by each evening, from the fits to a fall in each gap."""
+    inside = fits[1:-1] + np.log(np.maximum(np.diff(days), 1e-6))  # two may share their moment
+    chances = np.exp(inside - inside.max())
+    by = np.concatenate([[0.0], np.cumsum(chances / chances.sum())])
+    by[-1] = 1.0
+    return tuple(by.tolist())
 
 
 def _without_cold(rows: Sequence[Visit], threshold_per_min: float) -> list[Visit]:

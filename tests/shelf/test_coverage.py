@@ -6,7 +6,7 @@ from statsmodels.stats.proportion import proportion_confint
 
 from bubblerate.shelf.backtest import LeftOut
 from bubblerate.shelf.coverage import FEWEST_VESSELS, LEADS_DAYS, in_hindsight, share
-from bubblerate.verdict.case import Reason
+from bubblerate.shelf.quiet_day import Omission
 
 from hindsight import asked, vessel
 
@@ -56,7 +56,7 @@ def test_the_table_is_the_one_worked_by_hand():
         [
             vessel("pear", asked(2.5, error=3)),
             vessel("fig", asked(5, error=-2, reach=3), *fig),
-            LeftOut(vessel="sloe", reason=Reason("not-yet", "it goes on")),
+            LeftOut(vessel="sloe", reason=Omission("not-yet", "it goes on")),
         ]
     )
     near, far = found.rows

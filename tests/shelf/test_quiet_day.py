@@ -6,8 +6,7 @@ import pytest
 from scipy.optimize import isotonic_regression
 
 from bubblerate.diary.visit import Diary, read
-from bubblerate.shelf.quiet_day import WIDEST_DAYS, Fall, _log_likelihoods, fall
-from bubblerate.verdict.case import Reason
+from bubblerate.shelf.quiet_day import WIDEST_DAYS, Omission, QuietDay, _log_likelihoods, quiet_day
 
 from ferments import simulate
 from scenes import EXAMPLES, diary, evening
@@ -22,15 +21,15 @@ def falling(days=16, *, start=12.0, halves=3.0):
     return [(d, start * 0.5 ** (d / halves)) for d in range(days)]
 
 
-def seen(known: Diary, threshold=1.0) -> Fall:
-    found = fall(known, threshold_per_min=threshold)
-    assert isinstance(found, Fall), found
+def seen(known: Diary, threshold=1.0) -> QuietDay:
+    found = quiet_day(known, threshold_per_min=threshold)
+    assert isinstance(found, QuietDay), found
     return found
 
 
-def why(known: Diary, threshold=1.0) -> Reason:
-    found = fall(known, threshold_per_min=threshold)
-    assert isinstance(found, Reason), found
+def why(known: Diary, threshold=1.0) -> Omission:
+    found = quiet_day(known, threshold_per_min=threshold)
+    assert isinstance(found, Omission), found
     return found
 
 
@@ -141,8 +140,8 @@ def test_the_true_day_of_simulated_ferments_lies_within(kind, tmp_path):
         path = tmp_path / f"{seed}.csv"
         path.write_text(ferment.csv, encoding="utf-8", newline="")
         known = read(path)
-        found = fall(known, threshold_per_min=1.0)
-        if isinstance(found, Fall):
+        found = quiet_day(known, threshold_per_min=1.0)
+        if isinstance(found, QuietDay):
             true = known.live[0].when + timedelta(days=ferment.crossing_day(1.0))
             told.append(found.surely_from <= true <= found.surely_by)
     assert len(told) >= 6

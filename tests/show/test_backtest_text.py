@@ -12,8 +12,8 @@ from bubblerate.diary.settings_file import settings
 from bubblerate.diary.visit import read
 from bubblerate.shelf.backtest import LeftOut, replay
 from bubblerate.shelf.coverage import Backtest, in_hindsight
+from bubblerate.shelf.quiet_day import Omission
 from bubblerate.show.backtest_text import backtest_csv, backtest_object, backtest_text, lead_text
-from bubblerate.verdict.case import Reason
 
 from scenes import EXAMPLES
 
@@ -25,7 +25,7 @@ ONE = ("--workers", "1")
 def found() -> Backtest:
     known = settings(EXAMPLES)
     vessels = [replay(read(EXAMPLES / f"{v}.csv"), settings=known) for v in ("damson", "medlar")]
-    out = LeftOut(vessel="sloe", reason=Reason("not-yet", "the diary ends before it is seen"))
+    out = LeftOut(vessel="sloe", reason=Omission("not-yet", "the diary ends before it is seen"))
     return in_hindsight([*vessels, out])
 
 
