@@ -1,16 +1,17 @@
 """Facts, forecasts and diaries that the tests of a verdict begin with."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import timedelta
 from itertools import product
 
 from bubblerate.ferment.forecast import Crossing, Forecast, Span
-from bubblerate.ferment.gravity import Reading
+from bubblerate.ferment.gravity import Fall, Reading
 from bubblerate.ferment.gravity_check import GravityCheck
 from bubblerate.ferment.tail import tail
+from bubblerate.verdict.airlock import Airlock, Spell
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
-from bubblerate.verdict.facts import Signs, signs
+from bubblerate.verdict.facts import Act, Acts, Facts, Warmth, gather_facts
 
 from scenes import evening, visits
 
@@ -51,8 +52,10 @@ def read(
 ):
     """Gravity readings as (days ago, sg), oldest first, and what was made of them."""
     seen = tuple(Reading(when=days_ago(d), sg=sg, temp_c=18.0) for d, sg in pairs)
-    fall = None if len(seen) < 2 else (seen[-2].sg - seen[-1].sg) * 1000.0
-    days = None if len(seen) < 2 else pairs[-2][0] - pairs[-1][0]
+    fall = None
+    if len(seen) > 1:
+        points, days = (seen[-2].sg - seen[-1].sg) * 1000.0, pairs[-2][0] - pairs[-1][0]
+        fall = Fall(points=points, days=days)
     span = steady_days if steady_days is not None else (pairs[0][0] - pairs[-1][0] if steady else 0)
     return GravityCheck(
         readings=seen,
@@ -61,8 +64,7 @@ def read(
         steady=steady,
         steady_days=float(span),
         steady_since=seen[-1].when - timedelta(days=span),
-        fall_points=fall,
-        fall_days=days,
+        fall=fall,
         most_fallen_points=most_fallen,
         leak=leak,
         gas_only=gas_only,
@@ -85,8 +87,25 @@ SEEN = {
     "recent_days": 13.0,
     "surely_per_min": 0.0,
     "coldest_c": 18.0,
-    "warmth_days": 14.0,
+    "proof_days": 14.0,
 }
+
+
+def stated(**values):
+    """Facts named without their group: `quiet_counts` are the `counts` of the `quiet` spell."""
+    for spell in ("quiet", "recent"):
+        names = [name for name in values if name.startswith(f"{spell}_")]
+        values[spell] = Spell(
+            **{name.removeprefix(f"{spell}_"): values.pop(name) for name in names}
+        )
+    for act in {"broken", "stunned"} & values.keys():
+        values[act] = Act(*values[act])
+    parts = []
+    for group in (Airlock, Warmth, Acts):
+        names = {field.name for field in fields(group)} & values.keys()
+        parts.append(group(**{name: values.pop(name) for name in names}))
+    assert not values, f"no such facts: {values}"
+    return Facts(**dict(zip(("airlock", "warmth", "acts"), parts, strict=True)))
 
 
 def answer(question="racking", forecast=None, gravity=None, **facts):
@@ -95,7 +114,7 @@ def answer(question="racking", forecast=None, gravity=None, **facts):
         asked_at=NOW,
         question=question,
         threshold_per_min=1.0,
-        signs=Signs(**{**SEEN, **facts}),
+        facts=stated(**{**SEEN, **facts}),
         forecast=forecast,
         gravity=gravity,
     )
@@ -180,7 +199,7 @@ WITHOUT_COLD = [row for row in PROOF if "temp_c" not in row or row["day"] < 1.5]
 def facts(*rows, at=None):
     made = visits(*rows)
     moment = evening(at if at is not None else rows[-1]["day"])
-    return signs(made, tail(made), at=moment, threshold_per_min=1.0, last_reading_at=None)
+    return gather_facts(made, tail(made), at=moment, threshold_per_min=1.0, last_reading_at=None)
 
 
 def counts(*bubbles, **more):
@@ -291,8 +310,8 @@ BOTTLING = [
     ("proven two and a half points above its finish", QUIET, read((20, 1.0005), (0, 1.0005), steady=True), {}, ("wait", "gravity", "sweetness-left")),
     ("proven in the cold", QUIET, PROVEN, {"coldest_c": 11.0}, ("wait", "gravity", "not-warm")),
     ("proven colder than it worked", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 20.0}, ("wait", "gravity", "not-warm")),
-    ("no temperatures", QUIET, PROVEN, {"coldest_c": None, "warmth_days": 0.0}, ("wait", "gravity", "warmth-unknown")),
-    ("temperatures of one evening", QUIET, PROVEN, {"warmth_days": 0.1}, ("wait", "gravity", "warmth-unknown")),
+    ("no temperatures", QUIET, PROVEN, {"coldest_c": None, "proof_days": 0.0}, ("wait", "gravity", "warmth-unknown")),
+    ("temperatures of one evening", QUIET, PROVEN, {"proof_days": 0.1}, ("wait", "gravity", "warmth-unknown")),
     ("worked cool, proven as cool", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 14.0}, ("go", "both", "gravity-steady")),
     ("proven at 14 C", QUIET, PROVEN, {"coldest_c": 14.0, "worked_c": 14.0}, ("wait", "gravity", "not-warm")),
     ("still bubbling", BUSY, PROVEN, {}, ("wait", "bubbles", "still-bubbling")),

@@ -117,7 +117,7 @@ def _window(racking: Judgement, today: date) -> tuple[date, date | None] | None:
     f, g = racking.forecast, racking.gravity
     if f is None or f.crossing.low80 is None:
         return None
-    if racking.signs.cold or (g is not None and g.leak):
+    if racking.facts.warmth.cold or (g is not None and g.leak):
         return None
     if f.crossing.median is not None and f.crossing.median.date() <= today:
         return None

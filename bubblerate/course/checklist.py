@@ -15,7 +15,8 @@ from ..physics.alcohol import abv_from_sg
 from ..physics.bottle import CELLAR_C, WARM_C, bottle_pressure
 from ..physics.gas import saturated_g_per_litre
 from ..text import format_day
-from ..verdict.case import STEADINESS
+from ..verdict.limits import STEADINESS
+from ..verdict.reasons import Code, Reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -37,23 +38,32 @@ STEADY, FINISH, WOKEN, WARM, QUIET, OTHER = (
 )
 
 # Reason against bottling, by its code: the lines that it keeps from passing, and how. A code that
-# is not here fails the last line, so that a new reason can never be lost.
-_AGAINST: dict[str, tuple[tuple[str, Mark], ...]] = {
-    "no-gravity": ((STEADY, "unknown"), (FINISH, "unknown"), (WARM, "unknown")),
-    "gravity-unproven": ((STEADY, "unknown"),),  # a fall that was seen is a fail: see below
-    "old-reading": ((STEADY, "unknown"),),
-    "gravity-impossible": ((STEADY, "fail"), (FINISH, "unknown")),
-    "stories-differ": ((STEADY, "fail"),),
-    "sweetness-left": ((FINISH, "fail"),),
-    "too-sweet": ((FINISH, "fail"),),
-    "stunned": ((WOKEN, "unknown"),),
-    "warmth-unknown": ((WARM, "unknown"),),
-    "not-warm": ((WARM, "fail"),),
-    "few-counts": ((QUIET, "unknown"),),
-    "still-bubbling": ((QUIET, "fail"),),
-    "no-curve": ((QUIET, "unknown"),),
+# is not here fails the last line; a test holds that none was forgotten.
+AGAINST: dict[Code, tuple[tuple[str, Mark], ...]] = {
+    Code.NO_GRAVITY: ((STEADY, "unknown"), (FINISH, "unknown"), (WARM, "unknown")),
+    Code.GRAVITY_UNPROVEN: ((STEADY, "unknown"),),  # a fall that was seen is a fail: see below
+    Code.OLD_READING: ((STEADY, "unknown"),),
+    Code.GRAVITY_IMPOSSIBLE: ((STEADY, "fail"), (FINISH, "unknown")),
+    Code.STORIES_DIFFER: ((STEADY, "fail"),),
+    Code.SWEETNESS_LEFT: ((FINISH, "fail"),),
+    Code.TOO_SWEET: ((FINISH, "fail"),),
+    Code.STUNNED: ((WOKEN, "unknown"),),
+    Code.WARMTH_UNKNOWN: ((WARM, "unknown"),),
+    Code.NOT_WARM: ((WARM, "fail"),),
+    Code.FEW_COUNTS: ((QUIET, "unknown"),),
+    Code.STILL_BUBBLING: ((QUIET, "fail"),),
+    Code.NO_CURVE: ((QUIET, "unknown"),),
+    Code.BOTTLED: ((OTHER, "fail"),),
 }
-_BESIDE = frozenset({"slip", "weather"})  # said beside the reasons, never one of them
+# Reason in favour, by its code: the line that it speaks on.
+IN_FAVOUR: dict[Code, str] = {
+    Code.GRAVITY_STEADY: STEADY,
+    Code.AT_FINISH: FINISH,
+    Code.STABILISED: FINISH,
+    Code.WARM_ENOUGH: WARM,
+    Code.QUIET: QUIET,
+}
+BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # said beside the reasons, never one of them
 _WORSE: tuple[Mark, ...] = ("pass", "unknown", "fail")
 
 _READ_TO_POINTS = 2.0  # a hydrometer read by hand may be off by so much; common practice
@@ -147,20 +157,19 @@ def _by_diary(bottling: Verdict, gravity: GravityCheck | None) -> Iterator[Line]
     """Lines that the verdict decides."""
     marks: dict[str, Mark] = dict.fromkeys((STEADY, FINISH, WOKEN, WARM, QUIET, OTHER), "pass")
     texts: dict[str, list[str]] = {name: [] for name in marks}
-    reasons = [reason for reason in bottling.reasons if reason.code not in _BESIDE]
-    if bottling.answer == "wait":
-        for reason in reasons:
-            falls = reason.code == "gravity-unproven" and gravity and gravity.steady is False
-            for name, mark in _AGAINST.get(reason.code, ((OTHER, "fail"),)):
-                marks[name] = max(marks[name], "fail" if falls else mark, key=_WORSE.index)
-                if not any(reason.text in told for told in texts.values()):
-                    texts[name].append(reason.text)
-    else:
-        for reason in reasons:
-            name = {"gravity-steady": STEADY, "warm-enough": WARM, "quiet": QUIET}.get(
-                reason.code, FINISH
-            )
-            texts[name].append(reason.text)
+    reasons = [reason for reason in bottling.reasons if reason.code not in BESIDE]
+    told: set[Reason] = set()
+    for reason in reasons if bottling.answer == "wait" else ():
+        falls = (
+            reason.code is Code.GRAVITY_UNPROVEN and gravity is not None and gravity.steady is False
+        )
+        for name, mark in AGAINST.get(reason.code, ((OTHER, "fail"),)):
+            marks[name] = max(marks[name], "fail" if falls else mark, key=_WORSE.index)
+            if reason not in told:
+                texts[name].append(reason.text)
+                told.add(reason)
+    for reason in reasons if bottling.answer == "go" else ():
+        texts[IN_FAVOUR[reason.code]].append(reason.text)
     for name, mark in marks.items():
         if name == OTHER and mark == "pass":
             continue

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from ..diary.settings import Settings
 from ..physics.sulphite import Sulphite, sulphite
-from ..verdict.judgement import Judgement, judge
+from ..verdict.judgement import Judgement, conclude, fit_situation, situation
 from .checklist import Gate, Pressure, gate, pressure
 from .label import original_gravity
 from .standing import Standing, standing
@@ -74,8 +74,9 @@ def outlook(diary: Diary, *, at: datetime, settings: Settings | None = None) -> 
     """
     settings = settings if settings is not None else Settings()
     known = settings.vessel(diary.vessel)
-    racking = judge(diary, at=at, question="racking", settings=settings)
-    bottling = judge(diary, at=at, question="bottling", settings=settings)
+    asked = situation(diary, at, settings)
+    fit = fit_situation(asked)
+    racking, bottling = conclude(asked, fit, "racking"), conclude(asked, fit, "bottling")
     stands = standing(diary.until(at), on=at.date(), known=known)
     checked = gate(bottling.verdict, bottling.gravity, stands, keeping=settings.keeping)
     return Outlook(

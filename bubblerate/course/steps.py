@@ -9,7 +9,8 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
 from ..verdict import cautions
-from ..verdict.case import READ, READING_FRESH_DAYS, STEADINESS
+from ..verdict.limits import READING_FRESH_DAYS, STEADINESS
+from ..verdict.reasons import Code, Kind
 from .cellar_work import (
     PRACTICE,
     Step,
@@ -45,11 +46,11 @@ _DONE: Final = {
 
 # What speaks against bottling, by its code: the fewest days in which that can have changed.
 _SETTLES_DAYS: Final = {
-    "few-counts": 3.0,
-    "warmth-unknown": 7.0,
-    "not-warm": 14.0,
-    "still-bubbling": 14.0,
-    "stories-differ": 14.0,
+    Code.FEW_COUNTS: 3.0,
+    Code.WARMTH_UNKNOWN: 7.0,
+    Code.NOT_WARM: 14.0,
+    Code.STILL_BUBBLING: 14.0,
+    Code.STORIES_DIFFER: 14.0,
 }
 
 
@@ -130,11 +131,11 @@ def _gravity_checks(
     if first is not None and v.answer == "wait":
         median = None if racking.forecast is None else racking.forecast.crossing.median
         on = median.date() if median is not None and first.on is not None else None
-        if v.next.do == READ:
+        if v.next.kind is Kind.READ:
             on = v.next.on or today
         again = None if on is None else on + timedelta(days=_AGAIN_DAYS)
         how = "Near the threshold: sample degassed, hydrometer afloat, temperature noted."
-        basis = "the forecast" if v.next.do != READ else "the verdict"
+        basis = "the forecast" if v.next.kind is not Kind.READ else "the verdict"
         return [
             _check("gravity-next", "Gravity check", on, how, basis, cautions.HINT),
             _check("gravity-then", "Gravity check again", again, "5 to 7 days on.", PRACTICE),
@@ -197,7 +198,7 @@ def _bottling(
     on: date | None = None
     how = "When every line of the checklist passes, not before. Fill to 1 to 2 cm below the "
     how += "closure, and one clear plastic bottle as a tell-tale: hard means open the rest."
-    if racked and codes & {"sweetness-left", "too-sweet"}:
+    if racked and codes & {Code.SWEETNESS_LEFT, Code.TOO_SWEET}:
         how = "No day yet: sweetness is left. Wait, or stabilise it and prove it again for 14 days."
     elif proven_on is not None and (racked or worked):
         waits = [
@@ -212,8 +213,8 @@ def _bottling(
         waits.append(clear + timedelta(days=keeping.deposit_days))
         if stands.on_finings and (fined := stands.last_day("fined")) is not None:
             waits.append(fined + timedelta(days=keeping.fining_days))
-        if bottling.signs.stunned is not None:
-            waits.append(bottling.signs.stunned[1].date() + timedelta(days=_PROOF_DAYS))
+        if bottling.facts.acts.stunned is not None:
+            waits.append(bottling.facts.acts.stunned.when.date() + timedelta(days=_PROOF_DAYS))
         if checked.answer == "wait":
             waits.append(today + timedelta(days=1))
         on = max(waits)

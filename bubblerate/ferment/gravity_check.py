@@ -15,6 +15,7 @@ from .bubble_totals import BUBBLE_ML, BUBBLE_ML_SPREAD, points_per_ml
 from .evidence import COUNTING_SD
 from .gravity import (
     READING_SD_POINTS,
+    Fall,
     Reading,
     Steadiness,
     creep,
@@ -64,9 +65,9 @@ class GravityCheck:
         Days spanned by the latest readings that lie within the tolerance of each other.
     steady_since : datetime
         The first of those readings.
-    fall_points, fall_days : float or None
-        Fall to the last reading from the one before, or from further back where it creeps; and the
-        days it took. Negative is a rise.
+    fall : Fall or None
+        To the last reading from the one before, or from further back where it creeps; None where
+        there is one reading.
     most_fallen_points : float or None
         The largest fall since the last reading that the bubbles could account for; None where they
         were not counted all along.
@@ -82,8 +83,7 @@ class GravityCheck:
     steady: bool | None
     steady_days: float
     steady_since: datetime
-    fall_points: float | None
-    fall_days: float | None
+    fall: Fall | None
     most_fallen_points: float | None
     leak: bool
     gas_only: bool
@@ -142,7 +142,6 @@ def gravity_check(
     if not seen:
         return None
     since = still_since(seen, steadiness)
-    fell = creep(seen, steadiness) or last_fall(seen)
     stories = [] if litres is None else _stories(seen, visits, litres)
     since_then = None if litres is None else points_per_ml(visits, seen[-1].when, at, litres)
     return GravityCheck(
@@ -152,8 +151,7 @@ def gravity_check(
         steady=steady(seen, steadiness),
         steady_days=days(since, seen[-1].when),
         steady_since=since,
-        fall_points=None if fell is None else fell.points,
-        fall_days=None if fell is None else fell.days,
+        fall=creep(seen, steadiness) or last_fall(seen),
         most_fallen_points=None if since_then is None else since_then * _ABSURD_BUBBLE_ML,
         leak=any(story.leak for story in stories),
         gas_only=bool(stories) and stories[-1].gas_only,

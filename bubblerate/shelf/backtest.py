@@ -141,7 +141,7 @@ def replay(
         return LeftOut(vessel=diary.vessel, reason=found)
     judged = partial(judge, diary, settings=settings, threshold_per_min=threshold)
     end = judged(at=found.watched_until)
-    if end.signs.sudden or _leaks(end):
+    if end.facts.airlock.sudden or _leaks(end):
         text = "its airlock fell quiet faster than sugar runs out, or its gravity shows a leak"
         return LeftOut(vessel=diary.vessel, reason=Omission("leak", text))
     counted = sorted({v.when for v in diary.batch if v.bubbles is not None})

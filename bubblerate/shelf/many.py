@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from ..diary.visit import Diary
-    from ..verdict.case import Question
     from ..verdict.judgement import Judgement
+    from ..verdict.limits import Question
 
 __all__ = ["forecast_many", "judge_many"]
 

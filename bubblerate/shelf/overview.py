@@ -170,7 +170,7 @@ def line(judgement: Judgement) -> Bottled | Judged:
     Bottled or Judged
     """
     verdict, forecast, last = judgement.verdict, judgement.forecast, _last(judgement)
-    bottled_at = judgement.signs.bottled_at
+    bottled_at = judgement.facts.acts.bottled_at
     if bottled_at is not None:
         return Bottled(verdict=verdict, last=last, bottled_at=bottled_at)
     misled = judgement.gravity is not None and judgement.gravity.leak

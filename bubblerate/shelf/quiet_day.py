@@ -19,7 +19,7 @@ from ..diary.visit import BREAKS
 from ..ferment.evidence import EVENING_CORRELATION, EVENING_SCATTER
 from ..ferment.tail import COLD_C, COLD_DROP_C, Tail, tail
 from ..text import format_day, format_rate
-from ..verdict.facts import STUNNING
+from ..verdict.limits import STUNNING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

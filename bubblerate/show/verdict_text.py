@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..text import beside, format_day, format_rate, format_when
+from ..verdict.cautions import caution
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -12,8 +13,8 @@ if TYPE_CHECKING:
 
     from ..ferment.forecast import Crossing, Forecast, Span
     from ..ferment.gravity_check import GravityCheck
-    from ..verdict.case import Answer, Question
     from ..verdict.judgement import Judgement
+    from ..verdict.limits import Question
 
 __all__ = ["as_text", "headline"]
 
@@ -26,21 +27,7 @@ _FIRMNESS = {
 }
 _QUESTION: dict[Question, str] = {"racking": "rack it?", "bottling": "bottle it?"}
 
-# Common practice, no source, but for the gas: limits of carbon dioxide in air are set by law.
-_CARE: dict[tuple[Question, Answer], str] = {
-    ("racking", "go"): "Jars are heavy and slip: dry hands, one under the base, never by the neck "
-    "alone. A go on racking is no go on bottling.",
-    ("racking", "wait"): "Never seal a jar that works; keep the airlock filled. Its gas is heavy "
-    "and has no smell: give the room air.",
-    ("bottling", "go"): "Bottles can burst. If it tastes sweet or prickles, wait. Fill one plastic "
-    "bottle too and squeeze it weekly: hard means open the rest. Your own law rules sale and gift.",
-    ("bottling", "wait"): "Bottles can burst: sweetness left and live yeast make gas in a shut "
-    "bottle. In doubt, keep it under airlock.",
-}
 _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
-_CARE_IN_BOTTLE = (
-    "If a cork lifts or a bottle gushes: a towel over it, eyes covered, chill, vent, do not shake."
-)
 
 
 def headline(judgement: Judgement) -> str:
@@ -86,8 +73,8 @@ def _paragraphs(judgement: Judgement) -> Iterator[tuple[str, str]]:
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
     for i, reason in enumerate(v.reasons):
         yield "why" if i == 0 else "", reason.text
-    if judgement.signs.bottled_at is not None:
-        yield "care", _CARE_IN_BOTTLE
+    if judgement.facts.acts.bottled_at is not None:
+        yield "care", caution(v)
         return
     if f is not None:
         misled = g is not None and g.leak
@@ -102,7 +89,7 @@ def _paragraphs(judgement: Judgement) -> Iterator[tuple[str, str]]:
     if g is not None:
         yield "gravity", _gravity(g, f)
     yield "next", ("" if v.next.on is None else f"{_on(v.next.on, v.asked_at)}: ") + v.next.do
-    yield "care", _CARE[v.question, v.answer]
+    yield "care", caution(v)
 
 
 def _window(judgement: Judgement, c: Crossing) -> str:

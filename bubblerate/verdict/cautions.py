@@ -1,9 +1,16 @@
-"""Cautions, each said once, with the step it bears on.
+"""Every caution once, and which of them goes with a verdict.
 
 Common practice, no source, but for the limits in air and for allergens, which are set by law.
 """
 
-from typing import Final
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from .reasons import Code
+
+if TYPE_CHECKING:
+    from .decide import Verdict
 
 __all__ = [
     "AIR",
@@ -17,6 +24,7 @@ __all__ = [
     "SPIRIT",
     "SULPHITE",
     "YOUNG",
+    "caution",
 ]
 
 HINT: Final = (
@@ -38,11 +46,12 @@ FININGS: Final = (
 SULPHITE: Final = (
     "People with asthma may react to it. Air the room; do not lean over powder and acid."
 )
-BURST: Final = (
-    "Bottles can burst: sweetness left and live yeast make gas in a shut bottle. In doubt wait, or "
-    "keep it under airlock. If a cork lifts or a bottle gushes: a towel over it, eyes covered, "
-    "chill, vent, do not shake."
+_GUSHING: Final = (
+    "If a cork lifts or a bottle gushes: a towel over it, eyes covered, chill, vent, do not shake."
 )
+_BURST: Final = "Bottles can burst"
+_GAS: Final = f"{_BURST}: sweetness left and live yeast make gas in a shut bottle."
+BURST: Final = f"{_GAS} In doubt wait, or keep it under airlock. {_GUSHING}"
 BLEACH: Final = (
     "Washing bottles: never mix bleach with acid, sulphite, vinegar, ammonia or alcohol: the gas "
     "is poison; if it happens, leave. Rinse between cleaners."
@@ -56,3 +65,30 @@ YOUNG: Final = (
     "Not for those under age. Throw away what is mouldy, rotten or vinegary. Strength is an "
     "estimate, not for deciding to drive."
 )
+
+_WITH_VERDICT: Final = {
+    ("racking", "go"): "Jars are heavy and slip: dry hands, one under the base, never by the neck "
+    "alone. A go on racking is no go on bottling.",
+    ("racking", "wait"): "Never seal a jar that works; keep the airlock filled. Its gas is heavy "
+    "and has no smell: give the room air.",
+    ("bottling", "go"): f"{_BURST}. If it tastes sweet or prickles, wait. Fill one plastic bottle "
+    "too and squeeze it weekly: hard means open the rest. Your own law rules sale and gift.",
+    ("bottling", "wait"): f"{_GAS} In doubt, keep it under airlock.",
+}
+
+
+def caution(verdict: Verdict) -> str:
+    """The caution that goes with a verdict.
+
+    Parameters
+    ----------
+    verdict : Verdict
+
+    Returns
+    -------
+    str
+        One or more sentences.
+    """
+    if any(reason.code == Code.BOTTLED for reason in verdict.reasons):
+        return _GUSHING
+    return _WITH_VERDICT[verdict.question, verdict.answer]

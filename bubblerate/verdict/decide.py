@@ -10,12 +10,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from ..text import format_day
-from . import bottling, racking
-from .case import Answer, Case, Firmness, NextStep, Opinion, Question, Reason, Stance
+from . import bottling, racking, sentences
+from .case import Answer, Case, Firmness, Opinion, Stance
+from .reasons import NOTHING, RACK, Code, NextStep, Reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
+
+    from .limits import Question
 
 __all__ = ["Verdict", "verdict"]
 
@@ -42,9 +45,6 @@ _RACKING: dict[tuple[Stance, Stance], tuple[Answer, Firmness, Literal["gravity",
     ("wait", "wait"): ("wait", "both", "gravity"),
     ("wait", "mute"): ("wait", "gravity", "gravity"),
 }
-
-
-_RACK = "Rack it off its lees, top up, refill the airlock; note the gravity as you do."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,9 +88,10 @@ def verdict(case: Case) -> Verdict:
     Verdict
         Always one of the two; "cannot say" is a wait with firmness none.
     """
-    if case.signs.bottled_at is not None:
-        reason = Reason("bottled", f"The wine was bottled on {format_day(case.signs.bottled_at)}.")
-        return _answered(case, "wait", "none", [reason], NextStep("Nothing: it is in the bottle."))
+    bottled_at = case.facts.acts.bottled_at
+    if bottled_at is not None:
+        reason = sentences.BOTTLED.of(day=format_day(bottled_at))
+        return _answered(case, "wait", "none", [reason], NOTHING)
     return _on_bottling(case) if case.question == "bottling" else _on_racking(case)
 
 
@@ -115,11 +116,10 @@ def _on_racking(case: Case) -> Verdict:
         return _answered(case, "wait", "none", [early.reason], early.next)
     gravity, bubbles = racking.gravity(case), racking.bubbles(case)
     if gravity.stance == "go" and bubbles.stance == "wait" and racking.only_gas(case):
-        text = "The bubbles that still come are most likely gas leaving: little sugar is left."
-        bubbles = Opinion("mute", Reason("gas-without-sugar", text), bubbles.next)
+        bubbles = Opinion("mute", sentences.GAS_WITHOUT_SUGAR.of(), bubbles.next)
     answer, firmness, lead = _RACKING[gravity.stance, bubbles.stance]
     first, second = (gravity, bubbles) if lead == "gravity" else (bubbles, gravity)
-    step = NextStep(_RACK, case.day()) if answer == "go" else first.next
+    step = RACK.due(case.day()) if answer == "go" else first.next
     return _answered(case, answer, firmness, [first.reason, second.reason], step)
 
 
@@ -130,7 +130,7 @@ def _on_bottling(case: Case) -> Verdict:
         return _answered(case, "go", "both", *bottling.in_favour(case))
     # what is missing says nothing by itself
     gravity = case.gravity is not None and bool(by_gravity)
-    bubbles = any(reason.code == "still-bubbling" for reason, _ in by_bubbles)
+    bubbles = any(reason.code == Code.STILL_BUBBLING for reason, _ in by_bubbles)
     firmness: Firmness = "both" if gravity and bubbles else "gravity" if gravity else "none"
     if bubbles and not gravity:
         firmness = "bubbles"

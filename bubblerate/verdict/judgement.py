@@ -1,4 +1,8 @@
-"""From a diary to its verdict: the whole chain of sums as one function, fit for a worker."""
+"""From a diary to its verdict: the whole chain of sums, fit for a worker.
+
+Three steps: `situation` reads the rows and is cheap, `fit_situation` is the one dear step and the
+same for every question, `conclude` answers one. `judge` is all three.
+"""
 
 from __future__ import annotations
 
@@ -9,24 +13,58 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from ..diary.settings import Settings
-from ..ferment.evidence import evidence
+from ..ferment.evidence import Evidence, evidence
 from ..ferment.fit import FEWEST_COUNTS, Fit, FitError, fit
 from ..ferment.forecast import Forecast, forecast
+from ..ferment.gravity import readings
 from ..ferment.gravity_check import GravityCheck, gravity_check
 from ..ferment.tail import Tail, tail
-from .case import STEADINESS, Case, Question, Reason
+from .case import Case
 from .decide import Verdict, verdict
 from .diagnosis import findings
-from .facts import Signs, signs
+from .facts import Facts, gather_facts
+from .limits import STEADINESS, Question
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from ..diary.visit import Diary
 
-__all__ = ["Judgement", "judge"]
+__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "judge", "situation"]
 
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Situation:
+    """What is known of a vessel at one moment, before anything is fitted or asked.
+
+    Attributes
+    ----------
+    diary : Diary
+        The rows no later than `at`.
+    at : datetime
+        The moment asked about.
+    settings : Settings
+    threshold_per_min : float
+        Rate below which the vessel counts as quiet [bubbles/min].
+    litres : float or None
+        Wine in the vessel [L].
+    tail : Tail or None
+        The counts that show it slowing; None where nothing was counted.
+    evidence : Evidence or None
+        What a fit takes; None where the tail holds too few counts for one.
+    facts : Facts
+    """
+
+    diary: Diary
+    at: datetime
+    settings: Settings
+    threshold_per_min: float
+    litres: float | None
+    tail: Tail | None
+    evidence: Evidence | None
+    facts: Facts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,7 +84,7 @@ class Judgement:
     forecast : Forecast or None
     gravity : GravityCheck or None
         None where no gravity was read.
-    signs : Signs
+    facts : Facts
     verdict : Verdict
     """
 
@@ -56,7 +94,7 @@ class Judgement:
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None
-    signs: Signs
+    facts: Facts
     verdict: Verdict
 
 
@@ -102,61 +140,135 @@ def judge(
     >>> judge(diary, at=evening).verdict.answer
     'wait'
     """
+    asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
+    return conclude(asked, fit_situation(asked), question)
+
+
+def situation(
+    diary: Diary,
+    at: datetime,
+    settings: Settings | None = None,
+    *,
+    threshold_per_min: float | None = None,
+) -> Situation:
+    """Read off the rows what every question needs; nothing is fitted.
+
+    Parameters
+    ----------
+    diary : Diary
+        Its rows; those later than `at` are not looked at.
+    at : datetime
+        The moment asked about, aware.
+    settings : Settings, optional
+        Hydrometer, threshold, and what is known of each vessel.
+    threshold_per_min : float, optional
+        Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
+
+    Returns
+    -------
+    Situation
+
+    Raises
+    ------
+    ValueError
+        If the threshold is not above 0.
+    """
     settings = settings if settings is not None else Settings()
-    known = settings.vessel(diary.vessel)
     threshold = threshold_per_min if threshold_per_min is not None else settings.threshold_per_min
+    if not threshold > 0.0:
+        raise ValueError(f"threshold_per_min must be above 0, got {threshold}")
+    vessel = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    rows = diary.batch
-    litres = diary.litres if diary.litres is not None else known.litres
-    counts = tail(rows)
-    gravity = gravity_check(
-        rows,
-        at=at,
-        hydrometer=settings.hydrometer,
-        litres=litres,
-        finish_sg=known.finish,
-        steadiness=STEADINESS[question],
-    )
-    fitted: Fit | None = None
-    seen: Forecast | None = None
-    odd: tuple[Reason, ...] = ()
-    if counts is not None and counts.trusted >= FEWEST_COUNTS:
-        joined = evidence(
-            counts,
-            rows,
-            () if gravity is None else gravity.readings,
-            litres=litres,
-            finish_sg=known.finish,
-        )
-        with suppress(FitError):  # without a fit the verdict says so, and foretells nothing
-            fitted = fit(joined, rng=np.random.default_rng(_SEED))
-    if fitted is not None:
-        odd = findings(fitted, rows)
-        seen = forecast(fitted, at=at, threshold_per_min=threshold)
-    facts = signs(
-        rows,
-        counts,
-        at=at,
-        threshold_per_min=threshold,
-        last_reading_at=None if gravity is None else gravity.latest.when,
-    )
-    case = Case(
-        vessel=diary.vessel,
-        asked_at=at,
-        question=question,
-        threshold_per_min=threshold,
-        signs=facts,
-        forecast=seen,
-        gravity=gravity,
-        findings=odd,
-    )
-    return Judgement(
+    visits = diary.batch
+    litres = diary.litres if diary.litres is not None else vessel.litres
+    counts, gravities = tail(visits), readings(visits, settings.hydrometer)
+    enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
+    return Situation(
         diary=diary,
+        at=at,
+        settings=settings,
+        threshold_per_min=threshold,
         litres=litres,
         tail=counts,
-        fit=fitted,
-        forecast=seen,
+        evidence=None
+        if enough is None
+        else evidence(enough, visits, gravities, litres=litres, finish_sg=vessel.finish),
+        facts=gather_facts(
+            visits,
+            counts,
+            at=at,
+            threshold_per_min=threshold,
+            last_reading_at=gravities[-1].when if gravities else None,
+        ),
+    )
+
+
+def fit_situation(situation: Situation) -> Fit | None:
+    """Fit the decay curve: the one dear step, the same for every question.
+
+    Parameters
+    ----------
+    situation : Situation
+
+    Returns
+    -------
+    Fit or None
+        None where there are too few counts, or the sums failed: the verdict says which.
+    """
+    if situation.evidence is None:
+        return None
+    with suppress(FitError):
+        return fit(situation.evidence, rng=np.random.default_rng(_SEED))
+    return None
+
+
+def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judgement:
+    """Answer one question.
+
+    Parameters
+    ----------
+    situation : Situation
+    fit : Fit or None
+        Of its evidence; None says that there is none.
+    question : {"racking", "bottling"}
+        What is to be decided.
+
+    Returns
+    -------
+    Judgement
+    """
+    at, threshold_per_min = situation.at, situation.threshold_per_min
+    gravity = _gravity(situation, question)
+    told = None if fit is None else forecast(fit, at=at, threshold_per_min=threshold_per_min)
+    case = Case(
+        vessel=situation.diary.vessel,
+        asked_at=at,
+        question=question,
+        threshold_per_min=threshold_per_min,
+        facts=situation.facts,
+        forecast=told,
         gravity=gravity,
-        signs=facts,
+        findings=() if fit is None else findings(fit, situation.diary.batch),
+    )
+    return Judgement(
+        diary=situation.diary,
+        litres=situation.litres,
+        tail=situation.tail,
+        fit=fit,
+        forecast=told,
+        gravity=gravity,
+        facts=situation.facts,
         verdict=verdict(case),
+    )
+
+
+def _gravity(situation: Situation, question: Question) -> GravityCheck | None:
+    """Whether the readings stand still, as the question means it."""
+    return gravity_check(
+        situation.diary.batch,
+        at=situation.at,
+        hydrometer=situation.settings.hydrometer,
+        litres=situation.litres,
+        finish_sg=situation.settings.vessel(situation.diary.vessel).finish,
+        steadiness=STEADINESS[question],
     )

@@ -1,220 +1,276 @@
 """What the airlock and the hydrometer each say of racking, by themselves.
 
-The limits are common practice, no source: practice differs, and these are on the lenient side,
-since a wrong go on racking costs little.
+Practice differs; the limits are on the lenient side, since a wrong go on racking costs little. They
+stand in `limits`, each with its reason.
 """
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from ..ferment.gravity import days
 from ..text import format_day, format_rate, format_rates
-from .case import (
-    PRESS,
+from . import sentences
+from .case import Opinion
+from .limits import (
+    COUNT_AGAIN_SHARE,
+    COUNT_FRESH_DAYS,
+    EVEN_CHANCE,
+    FASTEST_QUIET_PER_MIN,
+    FED_DAYS,
+    LATEST_COUNT_DAYS,
+    LEES_DAYS,
+    LOW_READING_FRESH_DAYS,
+    QUIET_BUBBLES,
+    QUIET_COUNTS,
+    QUIET_DAYS,
     RACK_ABOVE_FINISH_POINTS,
-    READ,
     READING_FRESH_DAYS,
+    RECENT_DAYS,
+    RISE_POINTS,
+    SG_ROUNDING,
+    SLOWING_COUNTS,
+    SOONEST_COUNT_DAYS,
     STEADINESS,
+    STRONG_PER_THRESHOLD,
     SURE,
-    WARM,
-    Case,
-    NextStep,
-    Opinion,
-    Reason,
-    Stance,
-    count,
-    fall,
-    impossible,
-    stunned,
-    unfitted,
-    unread,
+    SURE_ALONE,
 )
-from .facts import RECENT_DAYS
+from .reasons import COUNT, NextStep, done, fell, since_done, since_fed, sure, usual
 
 if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
+    from .case import Case, Stance
 
 __all__ = ["bubbles", "gravity", "only_gas", "too_soon"]
 
-SURE_ALONE = 0.9  # chance of being below the threshold that may stand alone
-COUNT_FRESH_DAYS = 4.0
-LOW_READING_FRESH_DAYS = 14.0  # gravity only falls: a low reading keeps longer than a high one
-QUIET_COUNTS = 3  # and days, below the threshold, before bubbles alone may say go
-QUIET_DAYS = 2.0
-QUIET_BUBBLES = 3.0  # that the threshold would have made in them: none by chance once in 20 times
-LEES_DAYS = 21.0  # after a racking, before new lees are worth another
-SLOWING_COUNTS = 3  # with bubbles in them, before a decline is seen
-STRONG_PER_THRESHOLD = 3.0  # a rate so many times the threshold is more than gas leaving
-
-FASTEST_QUIET_PER_MIN = 6.0  # a bubble in 10 s: no threshold makes such a jar quiet
-FED_DAYS = 14.0  # that sugar just added may take to wake the yeast
-RISE_POINTS = 3.0  # of several readings, beyond what their scatter makes
-
-_ROUSE = "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days."
-
 
 def too_soon(case: Case) -> Opinion | None:
-    """Whether it was racked so lately that there is nothing to rack it off."""
-    at = case.signs.racked_at
+    """Whether it was racked so lately that there is nothing to rack it off.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Opinion or None
+        None where that was long ago, or never.
+    """
+    at = case.facts.acts.racked_at
     if at is None or case.age_days(at) >= LEES_DAYS:
         return None
-    due = (at + timedelta(days=LEES_DAYS)).date()
-    text = f"It was racked on {format_day(at)}: leave it 3 weeks, or until new lees lie."
-    step = NextStep("Look for new lees; until then keep the airlock filled.", due)
-    return Opinion("wait", Reason("just-racked", text), step)
+    reason, step = case.say(sentences.JUST_RACKED, day=format_day(at))
+    return Opinion("wait", reason, step.due((at + timedelta(days=LEES_DAYS)).date()))
 
 
 def only_gas(case: Case) -> bool:
     """Whether bubbles over a gravity that stands at its finish are few enough to be mere gas."""
     f = case.forecast
     most = STRONG_PER_THRESHOLD * case.threshold_per_min
-    few = f is not None and f.per_min.median <= most and case.signs.last_per_min <= most
+    few = f is not None and f.per_min.median <= most and case.facts.airlock.last_per_min <= most
     return case.near_finish and few
 
 
+# --- the airlock ---------------------------------------------------------------------------------
+
+
 def bubbles(case: Case) -> Opinion:
-    """What the airlock says of racking."""
-    s, f = case.signs, case.forecast
-    if s.last_count_at is None:
-        since = "" if s.broken is None else f" since it was {_done(*s.broken)}"
-        text = f"No bubbles have been counted{since} that can be compared."
-        return Opinion("mute", Reason("no-counts", text), count(case, 0))
-    if s.cold:
-        usual_c = s.usual_c if s.worked_c is None else s.worked_c
-        usual = "" if usual_c is None else f" (usual {usual_c:.0f} C)"
-        text = f"It stands at {s.temp_c:.0f} C{usual}: the yeast may only be resting."
-        return Opinion("mute", Reason("cold-pause", text), NextStep(WARM, case.day()))
-    if case.age_days(s.last_count_at) > COUNT_FRESH_DAYS:
-        age = case.age_days(s.last_count_at)
-        text = f"The last count that can be used is {age:.0f} days old: it says little of today."
-        return Opinion("mute", Reason("stale-count", text), count(case, 0))
-    treated = stunned(case)
-    if treated is not None:
-        return Opinion("mute", *treated)
-    failed = unfitted(case)
-    if failed is not None:
-        return Opinion("mute", *failed)
-    if f is None:
-        text = f"Too few counts from the peak on to see it slow ({s.counts} so far, 3 needed)."
-        return Opinion("mute", Reason("few-counts", text), count(case, 1))
-    return _rate(case, f)
+    """What the airlock says of racking.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Opinion
+    """
+    mute = _mute(case)
+    if mute is not None:
+        return mute
+    assert case.forecast is not None
+    return _above(case, case.forecast) or _unseen(case) or _below(case, case.forecast)
 
 
-def _rate(case: Case, f: Forecast) -> Opinion:
-    """What the fitted rate says of racking."""
-    s, below, now = case.signs, f.crossing.p_already, f.per_min
-    rate = f"{format_rate(now.median)} ({format_rates(now.low80, now.high80)})"
-    threshold = format_rate(case.threshold_per_min)
-    if below < 1.0 - SURE_ALONE:
-        text = f"The airlock still makes about {rate}; the threshold is {threshold}."
-        return Opinion("wait", Reason("above-threshold", text), _look_again(case, f))
-    if s.last_per_min > STRONG_PER_THRESHOLD * case.threshold_per_min:
-        seen = format_rate(s.last_per_min)
-        text = f"The last count, surely more than {seen}, is far above what its curve foretells."
-        return Opinion("wait", Reason("above-curve", text), count(case, 1))
-    if now.median > FASTEST_QUIET_PER_MIN:
-        text = f"The airlock makes about {rate}: too fast to be called quiet by any threshold."
-        return Opinion("wait", Reason("too-fast", text), count(case, 1))
-    if below < SURE:
-        text = f"The rate, about {rate}, is too near the threshold of {threshold} to call."
-        return Opinion("wait", Reason("near-threshold", text), count(case, 1))
-    if not s.seen_working:
-        text = "No count shows this ferment at work: a quiet airlock may mean it never began."
-        if s.broken is not None and s.broken[0] != "pitched":
-            text = f"It is quiet, but was not seen to slow since it was {_done(*s.broken)}."
-        return Opinion("mute", Reason("never-seen-working", text), NextStep(READ, case.day()))
-    if s.sudden:
-        text = "The airlock fell quiet faster than sugar runs out: a leak, the cold, or stuck?"
+def _mute(case: Case) -> Opinion | None:
+    """Why the airlock cannot speak, as far as no forecast is needed to tell."""
+    airlock, warmth, broken = case.facts.airlock, case.facts.warmth, case.facts.acts.broken
+    finding = None
+    if airlock.last_count_at is None:
+        finding = case.say(sentences.NO_COUNTS, since=since_done(broken))
+    elif warmth.cold:
+        usual_c = warmth.usual_c if warmth.worked_c is None else warmth.worked_c
+        finding = case.say(sentences.COLD_PAUSE, temp_c=warmth.temp_c, usual=usual(usual_c))
+    elif case.age_days(airlock.last_count_at) > COUNT_FRESH_DAYS:
+        age_days = case.age_days(airlock.last_count_at)
+        finding = case.say(sentences.STALE_COUNT, age_days=age_days)
+    elif case.stunned is not None:
+        finding = case.stunned
+    elif case.unfitted is not None:
+        finding = case.unfitted
+    elif case.forecast is None:
+        finding = case.say(sentences.FEW_COUNTS_TO_SLOW, counts=airlock.counts)
+    return None if finding is None else Opinion("mute", *finding)
+
+
+def _above(case: Case, f: Forecast) -> Opinion | None:
+    """A rate that is above the threshold, or may be."""
+    p_below, last_per_min = f.crossing.p_already, case.facts.airlock.last_per_min
+    rate, threshold = _rate(f), format_rate(case.threshold_per_min)
+    if p_below < 1.0 - SURE_ALONE:
+        reason, _ = case.say(sentences.ABOVE_THRESHOLD, rate=rate, threshold=threshold)
+        return Opinion("wait", reason, _count_again(case, f))
+    if last_per_min > STRONG_PER_THRESHOLD * case.threshold_per_min:
+        return Opinion("wait", *case.say(sentences.ABOVE_CURVE, rate=format_rate(last_per_min)))
+    if f.per_min.median > FASTEST_QUIET_PER_MIN:
+        return Opinion("wait", *case.say(sentences.TOO_FAST, rate=rate))
+    if p_below < SURE:
+        finding = case.say(sentences.NEAR_THRESHOLD, rate=rate, threshold=threshold)
+        return Opinion("wait", *finding)
+    return None
+
+
+def _unseen(case: Case) -> Opinion | None:
+    """A quiet airlock whose way there was not seen, or was not that of sugar running out."""
+    airlock, broken = case.facts.airlock, case.facts.acts.broken
+    if not airlock.seen_working:
+        if broken is not None and broken.event != "pitched":
+            return Opinion("mute", *case.say(sentences.NOT_SEEN_SINCE, done=done(broken)))
+        return Opinion("mute", *case.say(sentences.NEVER_WORKED))
+    if airlock.sudden:
         stance: Stance = "lean" if case.near_finish else "mute"
-        return Opinion(stance, Reason("sudden-quiet", text), NextStep(PRESS, case.day()))
-    if s.bubbling_counts < SLOWING_COUNTS:
-        text = f"The airlock is quiet, but its slowing was not seen ({s.bubbling_counts} counts)."
-        return Opinion("lean", Reason("slowing-unseen", text), NextStep(READ, case.day()))
-    too_short = s.quiet_seconds * case.threshold_per_min / 60.0 < QUIET_BUBBLES
-    if s.quiet_counts < QUIET_COUNTS or s.quiet_days < QUIET_DAYS or too_short:
-        text = f"The airlock has slowed to {rate}, below {threshold}, but only just."
-        return Opinion("lean", Reason("just-quiet", text), count(case, 1))
-    sure = "nearly certain" if below > 0.99 else f"chance {below:.0%}"
-    text = f"The airlock has slowed to {rate}, below {threshold} ({sure})."
-    stance = "lean" if f.distrust or below < SURE_ALONE else "go"
-    return Opinion(stance, Reason("below-threshold", text), NextStep(READ, case.day()))
+        return Opinion(stance, *case.say(sentences.SUDDEN_QUIET))
+    if airlock.bubbling_counts < SLOWING_COUNTS:
+        finding = case.say(sentences.SLOWING_UNSEEN, counts=airlock.bubbling_counts)
+        return Opinion("lean", *finding)
+    return None
+
+
+def _below(case: Case, f: Forecast) -> Opinion:
+    """A quiet airlock that was seen to slow."""
+    quiet, p_below = case.facts.airlock.quiet, f.crossing.p_already
+    rate, threshold = _rate(f), format_rate(case.threshold_per_min)
+    too_short = quiet.seconds * case.threshold_per_min / 60.0 < QUIET_BUBBLES
+    if quiet.counts < QUIET_COUNTS or quiet.days < QUIET_DAYS or too_short:
+        finding = case.say(sentences.JUST_QUIET, rate=rate, threshold=threshold)
+        return Opinion("lean", *finding)
+    stance: Stance = "lean" if f.distrust or p_below < SURE_ALONE else "go"
+    finding = case.say(
+        sentences.BELOW_THRESHOLD, rate=rate, threshold=threshold, sure=sure(p_below)
+    )
+    return Opinion(stance, *finding)
+
+
+def _rate(f: Forecast) -> str:
+    """The fitted rate and its 80 % interval."""
+    now = f.per_min
+    return f"{format_rate(now.median)} ({format_rates(now.low80, now.high80)})"
+
+
+def _count_again(case: Case, f: Forecast) -> NextStep:
+    """Count again, the sooner the nearer the threshold is."""
+    due = f.crossing.median
+    if due is None:
+        return COUNT.due(case.day(LATEST_COUNT_DAYS))
+    ahead_days = max(-COUNT_AGAIN_SHARE * case.age_days(due), SOONEST_COUNT_DAYS)
+    on = case.day(min(ahead_days, LATEST_COUNT_DAYS))
+    if due.date() <= case.day(1):
+        return COUNT.due(on)
+    return NextStep(COUNT.kind, f"{COUNT.do} It should be quiet about {format_day(due)}.", on)
+
+
+# --- the hydrometer ------------------------------------------------------------------------------
 
 
 def gravity(case: Case) -> Opinion:
-    """What the hydrometer says of racking."""
+    """What the hydrometer says of racking.
+
+    Parameters
+    ----------
+    case : Case
+
+    Returns
+    -------
+    Opinion
+    """
     g = case.gravity
     if g is None:
-        text = f"{unread(case)}: bubbles alone are a hint, not proof."
-        return Opinion("mute", Reason("no-gravity", text), NextStep(READ, case.day()))
-    age, sg = case.age_days(g.latest.when), f"{g.latest.sg:.3f}"
-    if age > (READING_FRESH_DAYS if case.high_to_rack else LOW_READING_FRESH_DAYS):
-        text = f"The last reading, {sg}, is {age:.0f} days old: it says little of today."
-        if not case.high_to_rack or _history(case, g):
-            return Opinion("mute", Reason("old-reading", text), NextStep(READ, case.day()))
-        if g.most_fallen_points is not None and g.most_fallen_points < _missing(g):
-            text += f" The bubbles since account for {g.most_fallen_points:.0f} points at most."
-        return Opinion("doubt", Reason("old-reading", text), NextStep(READ, case.day()))
-    return _against_racking(case, g) or _for_racking(case, g)
+        since = since_fed(case.facts.acts.fed_at)
+        return Opinion("mute", *case.say(sentences.HINT_WITHOUT_GRAVITY, since=since))
+    fresh_days = READING_FRESH_DAYS if case.high_to_rack else LOW_READING_FRESH_DAYS
+    if case.age_days(g.latest.when) > fresh_days:
+        return _old(case, g)
+    return _misleading(case, g) or _high(case, g) or _doubtful(case, g) or _low(case, g)
 
 
-def _history(case: Case, g: GravityCheck) -> bool:
+def _old(case: Case, g: GravityCheck) -> Opinion:
+    """A reading that is too old to say much of today; a high one may still forbid."""
+    values = {"sg": g.latest.sg, "age_days": case.age_days(g.latest.when)}
+    if not case.high_to_rack or _is_history(case, g):
+        return Opinion("mute", *case.say(sentences.READING_OF_LONG_AGO, **values))
+    if g.most_fallen_points is not None and g.most_fallen_points < _missing_points(g):
+        values["points"] = g.most_fallen_points
+        return Opinion("doubt", *case.say(sentences.BUBBLES_TOO_FEW, **values))
+    return Opinion("doubt", *case.say(sentences.READING_OF_LONG_AGO, **values))
+
+
+def _is_history(case: Case, g: GravityCheck) -> bool:
     """Whether an old high reading says nothing against today's silence.
 
     It does not if the ferment was at its fastest after it, and the bubbles since, where they were
     counted all along, can account for the fall that is missing.
     """
-    peak_at = case.signs.peak_at
+    peak_at = case.facts.airlock.peak_at
     if peak_at is None or peak_at <= g.latest.when:
         return False
-    return g.most_fallen_points is None or g.most_fallen_points >= _missing(g)
+    return g.most_fallen_points is None or g.most_fallen_points >= _missing_points(g)
 
 
-def _missing(g: GravityCheck) -> float:
+def _missing_points(g: GravityCheck) -> float:
     """Points that the gravity had still to fall when it was last read, before racking."""
     return g.above_finish_points - RACK_ABOVE_FINISH_POINTS
 
 
-def _against_racking(case: Case, g: GravityCheck) -> Opinion | None:
-    """The reason, if there is one, for which a fresh reading says wait."""
-    sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
-    misread = impossible(case)
-    if misread is not None:
-        return Opinion("wait", *misread)
+def _misleading(case: Case, g: GravityCheck) -> Opinion | None:
+    """A reading that cannot be, a leak, or a gravity on its way down."""
+    if case.impossible is not None:
+        return Opinion("wait", *case.impossible)
     if g.leak:
-        text = f"Gravity fell {fall(g)}, more than the bubbles account for: gas leaves elsewhere."
-        return Opinion("wait", Reason("leak", text), NextStep(PRESS, case.day()))
+        return Opinion("wait", *case.say(sentences.LEAK, fell=_fell(g)))
     if case.falling:
-        text = f"The gravity is still falling: {fall(g)}, to {sg}."
-        return Opinion("wait", Reason("gravity-falling", text), again)
-    f = case.forecast
-    bubbling = f is not None and f.crossing.p_already < 0.5
-    if case.high_to_rack and g.steady and not bubbling:
-        text = (
-            f"The gravity stands still at {sg}, {g.above_finish_points:.0f} points above the "
-            f"finish expected ({g.finish_sg:.3f}): possibly stuck."
-        )
-        return Opinion("wait", Reason("stuck", text), NextStep(_ROUSE, case.day()))
-    if case.high_to_rack and f is not None and not bubbling and not case.signs.cold:
-        text = f"The airlock is quiet, yet the gravity is {sg}: a leak, or possibly stuck."
-        return Opinion("wait", Reason("quiet-but-high", text), NextStep(PRESS, case.day()))
-    if case.high_to_rack:
-        text = f"The gravity, {sg}, is still high: about {g.finish_sg:.3f} is expected."
-        step = count(case, 1) if f is None else _look_again(case, f)
-        return Opinion("wait", Reason("gravity-high", text), step)
-    rise = _rise_points(g)
-    if rise > 0.0:
-        text = f"Gravity rose {rise:.0f} points to {sg} with nothing added: misread?"
-        return Opinion("wait", Reason("gravity-rose", text), NextStep(READ, case.day()))
-    fed = case.signs.fed_at
-    if fed is not None and case.age_days(fed) < FED_DAYS and not case.near_finish:
-        text = f"Sugar was added on {format_day(fed)}, and at {sg} it is not yet gone."
-        return Opinion("wait", Reason("fed-lately", text), again)
+        finding = case.say(sentences.GRAVITY_FALLING, fell=_fell(g), sg=g.latest.sg)
+        return Opinion("wait", *finding)
+    return None
+
+
+def _high(case: Case, g: GravityCheck) -> Opinion | None:
+    """A gravity with sugar enough for a ferment to be stuck on."""
+    if not case.high_to_rack:
+        return None
+    f, sg, finish_sg = case.forecast, g.latest.sg, g.finish_sg
+    bubbling = f is not None and f.crossing.p_already < EVEN_CHANCE
+    if g.steady and not bubbling:
+        points = g.above_finish_points
+        finding = case.say(sentences.STUCK, sg=sg, points=points, finish_sg=finish_sg)
+        return Opinion("wait", *finding)
+    if f is not None and not bubbling and not case.facts.warmth.cold:
+        return Opinion("wait", *case.say(sentences.QUIET_BUT_HIGH, sg=sg))
+    reason, step = case.say(sentences.GRAVITY_HIGH, sg=sg, finish_sg=finish_sg)
+    return Opinion("wait", reason, step if f is None else _count_again(case, f))
+
+
+def _doubtful(case: Case, g: GravityCheck) -> Opinion | None:
+    """A low gravity that something speaks against."""
+    rise_points, fed_at, sg = _rise_points(g), case.facts.acts.fed_at, g.latest.sg
+    if rise_points > 0.0:
+        return Opinion("wait", *case.say(sentences.GRAVITY_ROSE, points=rise_points, sg=sg))
+    if fed_at is not None and case.age_days(fed_at) < FED_DAYS and not case.near_finish:
+        return Opinion("wait", *case.say(sentences.FED_LATELY, day=format_day(fed_at), sg=sg))
     if g.gas_only and not case.near_finish:
-        text = f"The bubbles speak of a far larger fall than the gravity shows ({fall(g)})."
-        return Opinion("wait", Reason("stories-differ", text), NextStep(READ, case.day()))
+        return Opinion("wait", *case.say(sentences.STORIES_DIFFER_ON_RACKING, fell=_fell(g)))
     return None
 
 
@@ -223,32 +279,18 @@ def _rise_points(g: GravityCheck) -> float:
     late = [r.sg for r in g.readings if days(r.when, g.latest.when) <= RECENT_DAYS]
     step = (late[-1] - late[-2]) * 1000.0 if len(late) > 1 else 0.0
     crept = (late[-1] - min(late)) * 1000.0
-    at_once = step > STEADINESS["racking"].points + 1e-6
-    return max(step, crept) if at_once or crept > RISE_POINTS + 1e-6 else 0.0
+    at_once = step > STEADINESS["racking"].points + SG_ROUNDING
+    return max(step, crept) if at_once or crept > RISE_POINTS + SG_ROUNDING else 0.0
 
 
-def _for_racking(case: Case, g: GravityCheck) -> Opinion:
+def _low(case: Case, g: GravityCheck) -> Opinion:
     """A low gravity: firm where it has stood still, and not from the cold."""
-    sg, again = f"{g.latest.sg:.3f}", NextStep(READ, case.day(3))
-    if g.steady and (case.near_finish or not case.signs.cold):
-        text = f"The gravity stands still: {sg}, within 2 points for {g.steady_days:.0f} days."
-        return Opinion("go", Reason("gravity-steady", text), again)
-    text = f"The gravity is low, {sg}, but is not yet shown to stand still."
-    return Opinion("lean", Reason("gravity-low", text), again)
+    if g.steady and (case.near_finish or not case.facts.warmth.cold):
+        finding = case.say(sentences.STEADY_TO_RACK, sg=g.latest.sg, days=g.steady_days)
+        return Opinion("go", *finding)
+    return Opinion("lean", *case.say(sentences.GRAVITY_LOW, sg=g.latest.sg))
 
 
-def _look_again(case: Case, f: Forecast) -> NextStep:
-    """Count again, the sooner the nearer the threshold is."""
-    due = f.crossing.median
-    if due is None:
-        return count(case, 7)
-    step = count(case, min(max(-0.25 * case.age_days(due), 1.0), 7.0))
-    if due.date() <= case.day(1):
-        return step
-    return NextStep(f"{step.do} It should be quiet about {format_day(due)}.", step.on)
-
-
-def _done(event: str, when: datetime) -> str:
-    """An event and its day, in words."""
-    verb = "given another airlock" if event == "airlock" else event
-    return f"{verb} on {format_day(when)}"
+def _fell(g: GravityCheck) -> str:
+    assert g.fall is not None  # two readings tell a leak, a fall and gas without one
+    return fell(g.fall)

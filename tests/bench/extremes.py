@@ -92,7 +92,7 @@ def random_settings(rng: Rng) -> Settings:
 
 def faults(judged: Judgement) -> Iterator[str]:
     """What must not be, whatever a diary says."""
-    v, f, g, s = judged.verdict, judged.forecast, judged.gravity, judged.signs
+    v, f, g, s = judged.verdict, judged.forecast, judged.gravity, judged.facts.airlock
     json.dumps(as_object(judged), allow_nan=False)
     if not (v.reasons and v.next.do and all(r.text in _flat(judged) for r in v.reasons)):
         yield "an answer without its reasons"
@@ -116,16 +116,16 @@ def faults(judged: Judgement) -> Iterator[str]:
             yield "few effective draws, and no word of it"
     if v.answer == "wait":
         return
-    if s.bottled_at is not None:
+    if judged.facts.acts.bottled_at is not None:
         yield "a go in the bottle"
-    if v.firmness == "bubbles" and (f is None or f.distrust or s.quiet_counts < 3):
+    if v.firmness == "bubbles" and (f is None or f.distrust or s.quiet.counts < 3):
         yield "a go by bubbles alone that was not earned"
     if v.firmness in ("gravity", "both") and (g is None or g.latest.sg < SG_LOW or g.leak):
         yield "a go by a gravity that cannot be believed"
     if v.question == "bottling":
         age_days = math.inf if g is None else (v.asked_at - g.latest.when) / timedelta(days=1)
         proven = g is not None and g.steady and g.steady_days >= 13.8 and age_days <= 7.0
-        if not proven or s.surely_per_min > 0.1 or s.recent_seconds < 300.0:
+        if not proven or s.surely_per_min > 0.1 or s.recent.seconds < 300.0:
             yield "bottled without proof"
 
 

@@ -26,7 +26,7 @@ from bubblerate.ferment.tail import tail
 from bubblerate.shelf.tables import read_table, vessels
 from bubblerate.show.diary_text import diary_text
 from bubblerate.show.import_text import preview
-from bubblerate.verdict.facts import signs
+from bubblerate.verdict.facts import gather_facts
 
 from fuzzing import Target
 
@@ -76,7 +76,7 @@ def _looked_at(diary: Diary) -> None:
     if rows:
         seen = readings(rows, Hydrometer())
         last = seen[-1].when if seen else None
-        signs(rows, tail(rows), at=NOW, threshold_per_min=1.0, last_reading_at=last)
+        gather_facts(rows, tail(rows), at=NOW, threshold_per_min=1.0, last_reading_at=last)
     assert diary_text(diary)
     assert diary.litres is None or diary.litres > 0.0
 

@@ -19,12 +19,13 @@ from bubblerate.course.steps import steps
 from bubblerate.diary.settings import Hydrometer, Keeping, VesselSettings
 from bubblerate.ferment.gravity_check import gravity_check
 from bubblerate.ferment.tail import tail
-from bubblerate.verdict.case import STEADINESS, Case
+from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
-from bubblerate.verdict.facts import Signs, signs
+from bubblerate.verdict.facts import gather_facts
 from bubblerate.verdict.judgement import Judgement
+from bubblerate.verdict.limits import STEADINESS
 
-from cases import NOW, PITCHED, PROOF, SEEN, SLOWED, Z10, bubbling, days_ago, read
+from cases import NOW, PITCHED, PROOF, SEEN, SLOWED, Z10, bubbling, days_ago, read, stated
 from scenes import diary, evening
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ FACTS: dict[str, tuple[Any, ...]] = {
     "recent_days": (0.0, 2.9, 3.0, 3.1),
     "surely_per_min": (0.09, 0.1, 0.11, 2.0),
     "coldest_c": (None, 9.0, 14.0, 14.9, 15.0, 15.1, 16.9, 17.0, 17.1),
-    "warmth_days": (0.0, 6.9, 7.0, 7.1),
+    "proof_days": (0.0, 6.9, 7.0, 7.1),
     "fed_at": tuple(map(days_ago, AGES)),
     "racked_at": tuple(map(days_ago, AGES)),
     "stunned": tuple(product(EVENTS[2:5], map(days_ago, (0, 5, 13)))),
@@ -128,7 +129,7 @@ def _case(rng: random.Random) -> Case:
         asked_at=NOW,
         question=rng.choice(("racking", "bottling")),
         threshold_per_min=rng.choice((1.0, 1.0, 1.0, 0.5, 5.0, 30.0)),
-        signs=Signs(**facts),
+        facts=stated(**facts),
         forecast=None if rng.random() < 0.1 else forecast,
         gravity=None if rng.random() < 0.15 else _check(rng),
     )
@@ -201,7 +202,7 @@ def _of_rows(question: str, rows: list[dict[str, Any]], later: float, forecast: 
         finish_sg=0.997,
         steadiness=STEADINESS[question],
     )
-    facts = signs(
+    facts = gather_facts(
         seen,
         tail(seen),
         at=at,
@@ -213,7 +214,7 @@ def _of_rows(question: str, rows: list[dict[str, Any]], later: float, forecast: 
         asked_at=at,
         question=question,
         threshold_per_min=1.0,
-        signs=facts,
+        facts=facts,
         forecast=forecast,
         gravity=found,
     )
@@ -255,7 +256,7 @@ def _today(
         at = case.asked_at
         judged[question] = Judgement(
             diary=diary(*rows), litres=4.5, tail=None, fit=None, forecast=forecast,
-            gravity=case.gravity, signs=case.signs, verdict=verdict(case),
+            gravity=case.gravity, facts=case.facts, verdict=verdict(case),
         )  # fmt: skip
     stands = standing(diary(*rows), on=at.date(), known=known)
     checked = gate(

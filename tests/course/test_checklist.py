@@ -6,17 +6,17 @@ from itertools import product
 
 import pytest
 
-from bubblerate.course.checklist import gate, pressure
+from bubblerate.course.checklist import AGAINST, BESIDE, IN_FAVOUR, gate, pressure
 from bubblerate.course.plan import outlook
 from bubblerate.course.standing import standing
 from bubblerate.diary.settings import Keeping, Settings, VesselSettings
 from bubblerate.diary.visit import read as read_diary
 from bubblerate.physics.bottle import bottle_pressure
 from bubblerate.physics.gas import saturated_g_per_litre
-from bubblerate.verdict.case import Case, NextStep, Reason
+from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import Verdict, verdict
-from bubblerate.verdict.facts import Signs
 from bubblerate.verdict.judgement import judge
+from bubblerate.verdict.reasons import Code, Kind, NextStep, Reason
 
 from cases import (
     BOTTLING,
@@ -30,6 +30,7 @@ from cases import (
     SEEN,
     STEADY,
     read,
+    stated,
 )
 from scenes import EXAMPLES, diary, evening
 
@@ -47,7 +48,7 @@ def judged(forecast, gravity, facts):
             asked_at=NOW,
             question="bottling",
             threshold_per_min=1.0,
-            signs=Signs(**{**SEEN, **facts}),
+            facts=stated(**{**SEEN, **facts}),
             forecast=forecast,
             gravity=gravity,
         )
@@ -104,7 +105,38 @@ def test_every_reason_against_bottling_shuts_a_line_of_its_own():
             assert "nothing else against" not in marks  # every code has its place
 
 
-@pytest.mark.parametrize("code", ["slip", "weather"])
+ON_RACKING = {
+    Code.JUST_RACKED,
+    Code.NO_COUNTS,
+    Code.STALE_COUNT,
+    Code.COLD_PAUSE,
+    Code.ABOVE_THRESHOLD,
+    Code.ABOVE_CURVE,
+    Code.TOO_FAST,
+    Code.NEAR_THRESHOLD,
+    Code.NEVER_SEEN_WORKING,
+    Code.SUDDEN_QUIET,
+    Code.SLOWING_UNSEEN,
+    Code.JUST_QUIET,
+    Code.BELOW_THRESHOLD,
+    Code.GAS_WITHOUT_SUGAR,
+    Code.LEAK,
+    Code.GRAVITY_FALLING,
+    Code.STUCK,
+    Code.QUIET_BUT_HIGH,
+    Code.GRAVITY_HIGH,
+    Code.GRAVITY_ROSE,
+    Code.FED_LATELY,
+    Code.GRAVITY_LOW,
+}
+
+
+def test_every_code_has_its_place_in_the_checklist_or_is_of_racking_alone():
+    places = [*AGAINST, *IN_FAVOUR, *BESIDE, *ON_RACKING]
+    assert sorted(places) == sorted(Code)
+
+
+@pytest.mark.parametrize("code", [Code.SLIP, Code.WEATHER])
 def test_what_is_only_said_beside_the_reasons_shuts_no_line(code):
     bottling = judged(QUIET, PROVEN, {})
     said = replace(bottling, reasons=(*bottling.reasons, Reason(code, "Something odd.")))
@@ -122,7 +154,7 @@ def test_a_reason_that_nobody_foresaw_shuts_the_gate():
         answer="wait",
         firmness="none",
         reasons=(Reason("never-heard-of", "The jar hums."),),
-        next=NextStep("Listen."),
+        next=NextStep(Kind.LOOK, "Listen."),
     )
     checked = gate(strange, PROVEN, stands(ALL_SEEN), keeping=Keeping())
     assert checked.answer == "wait"

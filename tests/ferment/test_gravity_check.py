@@ -5,7 +5,7 @@ import pytest
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.ferment.gravity_check import gravity_check
 from bubblerate.physics.hydrometer import corrected_sg
-from bubblerate.verdict.case import STEADINESS
+from bubblerate.verdict.limits import STEADINESS
 
 from scenes import evening, visits
 
@@ -62,7 +62,7 @@ def test_an_evening_a_little_short_of_three_days_is_three_days():
 
 def test_the_last_fall_is_that_between_the_last_two_readings():
     seen = check(*sgs((0, 1.030), (10, 1.020), (12, 1.012)))
-    assert (seen.fall_points, seen.fall_days) == (pytest.approx(8.0), pytest.approx(2.0))
+    assert (seen.fall.points, seen.fall.days) == (pytest.approx(8.0), pytest.approx(2.0))
 
 
 def test_readings_are_corrected_for_temperature_and_offset():

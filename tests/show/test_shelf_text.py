@@ -15,8 +15,8 @@ from bubblerate.ferment.forecast import Crossing
 from bubblerate.shelf.common_move import CommonMove
 from bubblerate.shelf.overview import Bottled, Count, Judged, Line, due_first, glance, line
 from bubblerate.show.shelf_text import move_text, shelf_csv, shelf_text
-from bubblerate.verdict.case import NextStep
 from bubblerate.verdict.decide import Verdict
+from bubblerate.verdict.reasons import COUNT
 
 from drawings import judged
 from scenes import EXAMPLES, diary, evening
@@ -32,9 +32,7 @@ WAITING = Judged(
         answer="wait",
         firmness="bubbles",
         reasons=(),
-        next=NextStep(
-            "Count the bubbles again, for 5 minutes if they are few.", date(2026, 11, 20)
-        ),
+        next=COUNT.due(date(2026, 11, 20)),
     ),
     last=Count(at=NOW - timedelta(hours=1), bubbles=1, seconds=1200.0, per_min=0.05),
     crossing=Crossing(

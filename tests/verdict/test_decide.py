@@ -5,10 +5,10 @@ from datetime import timedelta
 import pytest
 
 from bubblerate.diary.settings import Settings, VesselSettings
-from bubblerate.verdict.case import STEADINESS, Case
+from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
-from bubblerate.verdict.facts import Signs
 from bubblerate.verdict.judgement import judge
+from bubblerate.verdict.limits import STEADINESS
 
 from cases import (
     AT_72_S,
@@ -30,6 +30,7 @@ from cases import (
     read,
     sampled,
     slowing,
+    stated,
 )
 from scenes import START, diary, evening
 
@@ -60,7 +61,7 @@ def test_every_case_has_an_answer_with_reasons_and_a_next_step(question):
             asked_at=NOW,
             question=question,
             threshold_per_min=1.0,
-            signs=Signs(**{**SEEN, **facts}),
+            facts=stated(**{**SEEN, **facts}),
             forecast=forecast,
             gravity=gravity,
         )

@@ -8,10 +8,9 @@ import pytest
 
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
-from bubblerate.verdict.facts import Signs
 from bubblerate.verdict.racking import gravity
 
-from cases import NOW, PROVEN, QUIET, SEEN, STEADY, bubbling, counts, days_ago, facts, read
+from cases import NOW, PROVEN, QUIET, SEEN, STEADY, bubbling, counts, days_ago, facts, read, stated
 
 R, B = "racking", "bottling"
 START = (30, 1.085)
@@ -39,7 +38,7 @@ def case(question, forecast, gravity, threshold=1.0, **more):
         asked_at=NOW,
         question=question,
         threshold_per_min=threshold,
-        signs=Signs(**{**SEEN, **more}),
+        facts=stated(**{**SEEN, **more}),
         forecast=forecast,
         gravity=gravity,
     )
@@ -91,7 +90,7 @@ LIMITS = [
     ("warm enough, wherever it worked", B, (QUIET, PROVEN, {"worked_c": 25.0, "coldest_c": 17.0}), (QUIET, PROVEN, {"worked_c": 25.0, "coldest_c": 16.9})),
     ("15 C, wherever it worked", B, (QUIET, PROVEN, {"worked_c": 10.0, "coldest_c": 15.0}), (QUIET, PROVEN, {"worked_c": 10.0, "coldest_c": 14.9})),
     ("the usual warmth, where it was not seen at work", B, (QUIET, PROVEN, {"worked_c": None, "usual_c": 17.0, "coldest_c": 16.0}), (QUIET, PROVEN, {"worked_c": None, "usual_c": 17.0, "coldest_c": 15.9})),
-    ("a week of temperatures", B, (QUIET, PROVEN, {"warmth_days": 7.0}), (QUIET, PROVEN, {"warmth_days": 6.9})),
+    ("a week of temperatures", B, (QUIET, PROVEN, {"proof_days": 7.0}), (QUIET, PROVEN, {"proof_days": 6.9})),
     ("two points above its finish", B, (QUIET, proven(1.000), {}), (QUIET, proven(1.0001), {})),
     ("dry, with no start read", B, (QUIET, read((20, 1.005), (0, 1.005), steady=True, finish=1.005), {}), (QUIET, read((20, 1.0051), (0, 1.0051), steady=True, finish=1.005), {})),
     ("as sweet as a perry may end", B, (QUIET, proven(1.015, finish=1.015), {}), (QUIET, proven(1.0151, finish=1.015), {})),
@@ -126,5 +125,5 @@ def test_the_rise_is_told_in_points():
 
 def test_only_the_time_of_the_quiet_counts_is_summed():
     late = [{**row, "day": 2.0 + row["day"]} for row in counts(0, 0, seconds=40.0)]
-    seen = facts(*counts(9, 7, seconds=300.0), *late)
-    assert (seen.quiet_counts, seen.quiet_seconds) == (2, 80.0)
+    seen = facts(*counts(9, 7, seconds=300.0), *late).airlock
+    assert (seen.quiet.counts, seen.quiet.seconds) == (2, 80.0)

@@ -145,7 +145,7 @@ def _title(vessels: int, at: datetime, left_out: Sequence[str]) -> str:
 def _name(ax: Axes, judgement: Judgement) -> None:
     """Name and verdict over a panel; a long name is cut, the verdict never."""
     v = judgement.verdict
-    word = "bottled" if judgement.signs.bottled_at is not None else v.answer.upper()
+    word = "bottled" if judgement.facts.acts.bottled_at is not None else v.answer.upper()
     fitting = int(72.0 * inches_wide(ax) / (_LETTER * 9.0)) - len(word) - 2
     name = v.vessel if len(v.vessel) <= fitting else v.vessel[: fitting - 2].rstrip() + ".."
     families, lacking = fonts_for(name)

@@ -1,0 +1,100 @@
+"""Every limit of a verdict in one table, each with the reason for it.
+
+A limit is common practice, no source, unless its line says otherwise; "chosen" means that nobody
+else gives a number and that this one errs on the safe side. Gravity is SG, falls are points
+(0.001 SG), rates are bubbles a minute, chances lie in (0, 1).
+"""
+
+from __future__ import annotations
+
+from typing import Final, Literal
+
+from ..ferment.gravity import Steadiness
+
+Question = Literal["racking", "bottling"]
+
+# --- gravity -------------------------------------------------------------------------------------
+
+# What steady gravity means: days without more than so many points of fall. A wrong go on racking
+# costs little, one on bottling bursts glass.
+STEADINESS: Final[dict[Question, Steadiness]] = {
+    "racking": Steadiness(days=3.0, points=2.0),
+    "bottling": Steadiness(days=14.0, points=1.0),
+}
+SWEETEST_SG: Final = 1.015  # at which a ferment ends by itself: a perry; sweeter holds sugar
+RACK_BELOW_SG: Final = 1.010  # where no finish is set: above it there is sugar to be stuck on
+RACK_BELOW_KNOWN_SG: Final = 1.005  # where one is set, if that is lower
+RACK_ABOVE_FINISH_POINTS: Final = 5.0  # or so far above it
+DRY_SG: Final = 1.005  # up to here no start is needed to believe in an end
+FERMENTED_SHARE: Final = 0.5  # of its sugar at least is gone from a ferment that has ended
+NEAR_FINISH_POINTS: Final = 2.0  # what a hydrometer can tell
+FALLING_POINTS_PER_DAY: Final = 1.0  # faster than the slow end of a ferment
+RISE_POINTS: Final = 3.0  # of several readings, beyond what their scatter makes
+READING_FRESH_DAYS: Final = 7.0
+LOW_READING_FRESH_DAYS: Final = 14.0  # gravity only falls: a low reading keeps longer
+READ_AGAIN_DAYS: Final = 3.0  # the span that racking calls steady
+SG_ROUNDING: Final = 1e-6  # of the correction for temperature: no reason to cross a limit
+
+# --- what the airlock shows ----------------------------------------------------------------------
+
+SURE: Final = 0.8  # chance of being below the threshold that counts as a yes beside gravity
+SURE_ALONE: Final = 0.9  # and that may stand alone
+EVEN_CHANCE: Final = 0.5  # below it the airlock is more likely bubbling than quiet
+COUNT_FRESH_DAYS: Final = 4.0
+QUIET_COUNTS: Final = 3  # and days, below the threshold, before bubbles alone may say go
+QUIET_DAYS: Final = 2.0
+QUIET_BUBBLES: Final = 3.0  # that the threshold would have made in them; Poisson: none 1 in 20
+SLOWING_COUNTS: Final = 3  # with bubbles in them, before a decline is seen
+STRONG_PER_THRESHOLD: Final = 3.0  # a rate so many times the threshold is more than gas leaving
+FASTEST_QUIET_PER_MIN: Final = 6.0  # a bubble in 10 s: no threshold makes such a jar quiet
+WORKING_PER_THRESHOLD: Final = 2.0  # counted on some evening: a ferment was seen at work
+WORKING_BUBBLES: Final = 3  # counted then, so that chance alone makes no ferment
+SURELY_SD: Final = 1.28  # normal deviate: 10 % of a normal lies further below
+SOONEST_COUNT_DAYS: Final = 1.0
+LATEST_COUNT_DAYS: Final = 7.0
+COUNT_AGAIN_SHARE: Final = 0.25  # of the days until the threshold: the nearer, the sooner
+
+# Silence from one evening to the next is a leak, the cold or a stuck ferment: sugar runs out more
+# gently. Chosen.
+SUDDEN_LOG_PER_DAY: Final = 1.3  # natural log: nearly fourfold in a day,
+SUDDEN_PER_PACE: Final = 4.0  # and so many times the jar's own pace before
+OWN_PACE_LOG_PER_DAY: Final = 0.2  # at least: what chance makes of a level stretch
+PACE_COUNTS: Final = 3  # before the leap that show its pace
+SUDDEN_GAP_DAYS: Final = 2.5  # no further apart, or a gentle end may lie between
+SUDDEN_BUBBLES: Final = 8  # before the leap, so that chance alone makes none
+SUDDEN_LEFT_SHARE: Final = 0.5  # of the rate before: what comes back above it was no end
+
+# --- what was done, and how warm it was ----------------------------------------------------------
+
+STUNNING: Final = frozenset({"sulphited", "stabilised", "fined"})  # yeast stunned, not spent
+RECENT_DAYS: Final = 14.0  # two weeks: what bottling looks back on
+RECHECK_DAYS: Final = RECENT_DAYS  # after such a treatment, before gravity can be believed
+STABLE_DAYS: Final = 30.0  # for so long a stabilised wine may be sweetened
+TEMP_FRESH_DAYS: Final = 4.0
+LEES_DAYS: Final = 21.0  # after a racking, before new lees are worth another
+FED_DAYS: Final = 14.0  # that sugar just added may take to wake the yeast
+
+# --- bottling only -------------------------------------------------------------------------------
+
+WARM_C: Final = 15.0  # a gravity that stands still in the cold proves nothing
+WARM_ENOUGH_C: Final = 18.0  # a ferment that ran warmer need not be kept so
+COOLER_C: Final = 1.0  # below its own working warmth: what two thermometers differ by
+WARMTH_DAYS: Final = 7.0  # spanned by temperatures noted in the two weeks of the proof, at least
+COUNTED_SECONDS: Final = 300.0  # in the last two weeks, at least,
+COUNTED_DAYS: Final = 3.0  # on evenings so far apart
+WEATHER_PER_MIN: Final = 0.1  # below one in 10 min, counting cannot tell weather from yeast
+
+# --- what the fit finds odd: chances of what was seen, if the curve is true. Chosen --------------
+
+OUTLIER_CHANCE: Final = 0.9  # from here a count is surely of another jar or a digit too many
+OUTLIER_BUBBLES: Final = 5.0  # counted or expected: a bubble or two may be gas, but no other jar
+OUTLIER_FRESH_DAYS: Final = 21.0  # an outlier longer ago is old news
+MISREAD_CHANCE: Final = 0.03  # predictive tail probability, both sides, of a reading so far off
+MISREAD_RISE_POINTS: Final = 2.0  # more than two readings of one wine by one hand differ
+ODD_CHANCE: Final = 0.2  # predictive tail probability, both sides, of a count worth a word
+WEATHER_SHARE: Final = 0.5  # of what is odd in a count, explained by the air
+WEATHER_HOURS: Final = (1.0, 60.0)  # between the two visits that the weather lies between
+WEATHER_TEMPS_C: Final = (0.0, 40.0)  # where the solubility of the gas was measured
+HEADSPACE_SHARE: Final = 0.07  # of the wine: some 4 cm in the neck of a jar
+WEATHER_ABV_PCT: Final = 12.0  # of the wine that lets go of gas; a weaker one holds 8 % more
+ROOM_C: Final = 18.0  # where nobody noted a temperature

@@ -1,0 +1,215 @@
+"""What a reason is made of: its code, its sentence, its next step; and every next step once.
+
+A code or a kind is for programs and never changes its meaning; words are for people and may be
+reworded. The sentences themselves stand in `sentences`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Final
+
+from ..text import format_day
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from ..ferment.gravity import Fall
+    from .facts import Act
+
+
+class Code(StrEnum):
+    """What a reason is, for programs: the codes of ``verdict --json``."""
+
+    # the jar, the counts
+    BOTTLED = "bottled"
+    JUST_RACKED = "just-racked"
+    NO_COUNTS = "no-counts"
+    FEW_COUNTS = "few-counts"
+    STALE_COUNT = "stale-count"
+    COLD_PAUSE = "cold-pause"
+    STUNNED = "stunned"
+    NO_CURVE = "no-curve"
+    ABOVE_THRESHOLD = "above-threshold"
+    ABOVE_CURVE = "above-curve"
+    TOO_FAST = "too-fast"
+    NEAR_THRESHOLD = "near-threshold"
+    NEVER_SEEN_WORKING = "never-seen-working"
+    SUDDEN_QUIET = "sudden-quiet"
+    SLOWING_UNSEEN = "slowing-unseen"
+    JUST_QUIET = "just-quiet"
+    BELOW_THRESHOLD = "below-threshold"
+    GAS_WITHOUT_SUGAR = "gas-without-sugar"
+    STILL_BUBBLING = "still-bubbling"
+    QUIET = "quiet"
+    # gravity and warmth
+    NO_GRAVITY = "no-gravity"
+    OLD_READING = "old-reading"
+    GRAVITY_IMPOSSIBLE = "gravity-impossible"
+    LEAK = "leak"
+    GRAVITY_FALLING = "gravity-falling"
+    STUCK = "stuck"
+    QUIET_BUT_HIGH = "quiet-but-high"
+    GRAVITY_HIGH = "gravity-high"
+    GRAVITY_ROSE = "gravity-rose"
+    FED_LATELY = "fed-lately"
+    STORIES_DIFFER = "stories-differ"
+    GRAVITY_STEADY = "gravity-steady"
+    GRAVITY_LOW = "gravity-low"
+    GRAVITY_UNPROVEN = "gravity-unproven"
+    SWEETNESS_LEFT = "sweetness-left"
+    TOO_SWEET = "too-sweet"
+    AT_FINISH = "at-finish"
+    STABILISED = "stabilised"
+    WARMTH_UNKNOWN = "warmth-unknown"
+    NOT_WARM = "not-warm"
+    WARM_ENOUGH = "warm-enough"
+    # said beside the reasons
+    SLIP = "slip"
+    WEATHER = "weather"
+
+
+class Kind(StrEnum):
+    """What sort of thing is to be done next."""
+
+    ANSWER = "answer"
+    COUNT = "count"
+    BUNG = "bung"
+    READ = "read"
+    WARM = "warm"
+    ROUSE = "rouse"
+    RESTART = "restart"
+    RACK = "rack"
+    TOP_UP = "top-up"
+    LOOK = "look"
+    CHILL = "chill"
+    FINE = "fine"
+    STABILISE = "stabilise"
+    BOTTLE = "bottle"
+    RESCUE = "rescue"
+    LAY = "lay"
+    WATCH = "watch"
+    DRINK = "drink"
+    NOTHING = "nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason: a code for programs, a sentence for people."""
+
+    code: Code
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """The one next thing to do, of which kind it is, and the day for it where there is one."""
+
+    kind: Kind
+    do: str
+    on: date | None = None
+
+    def due(self, day: date) -> NextStep:
+        """The same on this day."""
+        return replace(self, on=day)
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """A reason before its values are known.
+
+    Attributes
+    ----------
+    code : Code
+    text : str
+        A format string; its fields are what `of` takes.
+    step : NextStep or None
+        What would settle it; its `do` may hold fields of the same names.
+    ahead_days : float
+        From the day asked about to that of the step.
+    """
+
+    code: Code
+    text: str
+    step: NextStep | None = None
+    ahead_days: float = 0.0
+
+    def of(self, **values: object) -> Reason:
+        """Put values into the sentence.
+
+        Raises
+        ------
+        KeyError
+            If one is missing.
+        """
+        return Reason(self.code, self.text.format(**values))
+
+
+# --- what to do next -----------------------------------------------------------------------------
+
+READ: Final = NextStep(
+    Kind.READ, "Read the gravity: sample degassed, hydrometer afloat and spun free of bubbles."
+)
+WARM: Final = NextStep(
+    Kind.WARM, "Bring the jar to its usual warmth, 15 C or more; count again after two days of it."
+)
+PRESS: Final = NextStep(
+    Kind.BUNG,
+    "Press the bung so that the airlock moves, hold 10 s: if it creeps back it leaks; reseat.",
+)
+COUNT: Final = NextStep(Kind.COUNT, "Count the bubbles again, for 5 minutes if they are few.")
+ROUSE: Final = NextStep(
+    Kind.ROUSE,
+    "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days.",
+)
+RACK: Final = NextStep(
+    Kind.RACK, "Rack it off its lees, top up, refill the airlock; note the gravity as you do."
+)
+LOOK_FOR_LEES: Final = NextStep(Kind.LOOK, "Look for new lees; until then keep the airlock filled.")
+STABILISE: Final = NextStep(
+    Kind.STABILISE, "Keep it under airlock: wait, or stabilise it and prove it again for 14 days."
+)
+NOTE_WARMTH: Final = NextStep(Kind.COUNT, "Note the temperature with the next counts and readings.")
+KEEP_WARM: Final = NextStep(
+    Kind.WARM, "Keep it at {needed_c:.0f} C or more for 14 days, then read again."
+)
+BOTTLE: Final = NextStep(
+    Kind.BOTTLE,
+    "Look first: clear, no prickle on the tongue, no new sediment for 30 days. Then bottle.",
+)
+NOTHING: Final = NextStep(Kind.NOTHING, "Nothing: it is in the bottle.")
+
+# --- phrases -------------------------------------------------------------------------------------
+
+
+def since_fed(fed_at: datetime | None) -> str:
+    """Since when no gravity was read; empty where nothing was fed."""
+    return "" if fed_at is None else f" since it was fed on {format_day(fed_at)}"
+
+
+def since_done(act: Act | None) -> str:
+    """Since when no count can be compared; empty where nothing was done."""
+    return "" if act is None else f" since it was {done(act)}"
+
+
+def done(act: Act) -> str:
+    """An event and its day, as after "it was"."""
+    verb = "given another airlock" if act.event == "airlock" else act.event
+    return f"{verb} on {format_day(act.when)}"
+
+
+def usual(usual_c: float | None) -> str:
+    """The usual warmth, in brackets; empty where it is not known."""
+    return "" if usual_c is None else f" (usual {usual_c:.0f} C)"
+
+
+def fell(fall: Fall) -> str:
+    """A fall of gravity and the time it took."""
+    days = "within a day" if fall.days < 1.5 else f"in {fall.days:.0f} days"
+    return f"{fall.points:.0f} points {days}"
+
+
+def sure(chance: float) -> str:
+    """How sure something is."""
+    return "nearly certain" if chance > 0.99 else f"chance {chance:.0%}"

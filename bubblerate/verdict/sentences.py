@@ -1,0 +1,280 @@
+"""Every sentence of a verdict once: its code, its words, and the step that would settle it.
+
+Values come in by keyword: `sg` and `finish_sg` as SG, `age_days` and the like in days, `points` in
+points, temperatures in C. Days of the calendar, rates and the phrases of `reasons` come in as text.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from .limits import READ_AGAIN_DAYS, SWEETEST_SG
+from .reasons import (
+    COUNT,
+    KEEP_WARM,
+    LOOK_FOR_LEES,
+    NOTE_WARMTH,
+    PRESS,
+    READ,
+    ROUSE,
+    STABILISE,
+    WARM,
+    Code,
+    Sentence,
+)
+
+# --- the airlock, on racking ---------------------------------------------------------------------
+
+NO_COUNTS: Final = Sentence(
+    Code.NO_COUNTS, "No bubbles have been counted{since} that can be compared.", COUNT
+)
+COLD_PAUSE: Final = Sentence(
+    Code.COLD_PAUSE, "It stands at {temp_c:.0f} C{usual}: the yeast may only be resting.", WARM
+)
+STALE_COUNT: Final = Sentence(
+    Code.STALE_COUNT,
+    "The last count that can be used is {age_days:.0f} days old: it says little of today.",
+    COUNT,
+)
+FEW_COUNTS_TO_SLOW: Final = Sentence(
+    Code.FEW_COUNTS,
+    "Too few counts from the peak on to see it slow ({counts} so far, 3 needed).",
+    COUNT,
+    1.0,
+)
+ABOVE_THRESHOLD: Final = Sentence(
+    Code.ABOVE_THRESHOLD,
+    "The airlock still makes about {rate}; the threshold is {threshold}.",
+    COUNT,
+    1.0,
+)
+ABOVE_CURVE: Final = Sentence(
+    Code.ABOVE_CURVE,
+    "The last count, surely more than {rate}, is far above what its curve foretells.",
+    COUNT,
+    1.0,
+)
+TOO_FAST: Final = Sentence(
+    Code.TOO_FAST,
+    "The airlock makes about {rate}: too fast to be called quiet by any threshold.",
+    COUNT,
+    1.0,
+)
+NEAR_THRESHOLD: Final = Sentence(
+    Code.NEAR_THRESHOLD,
+    "The rate, about {rate}, is too near the threshold of {threshold} to call.",
+    COUNT,
+    1.0,
+)
+NEVER_WORKED: Final = Sentence(
+    Code.NEVER_SEEN_WORKING,
+    "No count shows this ferment at work: a quiet airlock may mean it never began.",
+    READ,
+)
+NOT_SEEN_SINCE: Final = Sentence(
+    Code.NEVER_SEEN_WORKING, "It is quiet, but was not seen to slow since it was {done}.", READ
+)
+SUDDEN_QUIET: Final = Sentence(
+    Code.SUDDEN_QUIET,
+    "The airlock fell quiet faster than sugar runs out: a leak, the cold, or stuck?",
+    PRESS,
+)
+SLOWING_UNSEEN: Final = Sentence(
+    Code.SLOWING_UNSEEN,
+    "The airlock is quiet, but its slowing was not seen ({counts} counts).",
+    READ,
+)
+JUST_QUIET: Final = Sentence(
+    Code.JUST_QUIET,
+    "The airlock has slowed to {rate}, below {threshold}, but only just.",
+    COUNT,
+    1.0,
+)
+BELOW_THRESHOLD: Final = Sentence(
+    Code.BELOW_THRESHOLD, "The airlock has slowed to {rate}, below {threshold} ({sure}).", READ
+)
+GAS_WITHOUT_SUGAR: Final = Sentence(
+    Code.GAS_WITHOUT_SUGAR,
+    "The bubbles that still come are most likely gas leaving: little sugar is left.",
+)
+
+# --- gravity, on racking -------------------------------------------------------------------------
+
+JUST_RACKED: Final = Sentence(
+    Code.JUST_RACKED,
+    "It was racked on {day}: leave it 3 weeks, or until new lees lie.",
+    LOOK_FOR_LEES,
+)
+HINT_WITHOUT_GRAVITY: Final = Sentence(
+    Code.NO_GRAVITY, "No gravity has been read{since}: bubbles alone are a hint, not proof.", READ
+)
+READING_OF_LONG_AGO: Final = Sentence(
+    Code.OLD_READING,
+    "The last reading, {sg:.3f}, is {age_days:.0f} days old: it says little of today.",
+    READ,
+)
+BUBBLES_TOO_FEW: Final = Sentence(
+    Code.OLD_READING,
+    f"{READING_OF_LONG_AGO.text} The bubbles since account for {{points:.0f}} points at most.",
+    READ,
+)
+LEAK: Final = Sentence(
+    Code.LEAK,
+    "Gravity fell {fell}, more than the bubbles account for: gas leaves elsewhere.",
+    PRESS,
+)
+GRAVITY_FALLING: Final = Sentence(
+    Code.GRAVITY_FALLING,
+    "The gravity is still falling: {fell}, to {sg:.3f}.",
+    READ,
+    READ_AGAIN_DAYS,
+)
+STUCK: Final = Sentence(
+    Code.STUCK,
+    "The gravity stands still at {sg:.3f}, {points:.0f} points above the finish expected "
+    "({finish_sg:.3f}): possibly stuck.",
+    ROUSE,
+)
+QUIET_BUT_HIGH: Final = Sentence(
+    Code.QUIET_BUT_HIGH,
+    "The airlock is quiet, yet the gravity is {sg:.3f}: a leak, or possibly stuck.",
+    PRESS,
+)
+GRAVITY_HIGH: Final = Sentence(
+    Code.GRAVITY_HIGH,
+    "The gravity, {sg:.3f}, is still high: about {finish_sg:.3f} is expected.",
+    COUNT,
+    1.0,
+)
+GRAVITY_ROSE: Final = Sentence(
+    Code.GRAVITY_ROSE,
+    "Gravity rose {points:.0f} points to {sg:.3f} with nothing added: misread?",
+    READ,
+)
+FED_LATELY: Final = Sentence(
+    Code.FED_LATELY,
+    "Sugar was added on {day}, and at {sg:.3f} it is not yet gone.",
+    READ,
+    READ_AGAIN_DAYS,
+)
+STORIES_DIFFER_ON_RACKING: Final = Sentence(
+    Code.STORIES_DIFFER,
+    "The bubbles speak of a far larger fall than the gravity shows ({fell}).",
+    READ,
+)
+STEADY_TO_RACK: Final = Sentence(
+    Code.GRAVITY_STEADY,
+    "The gravity stands still: {sg:.3f}, within 2 points for {days:.0f} days.",
+    READ,
+    READ_AGAIN_DAYS,
+)
+GRAVITY_LOW: Final = Sentence(
+    Code.GRAVITY_LOW,
+    "The gravity is low, {sg:.3f}, but is not yet shown to stand still.",
+    READ,
+    READ_AGAIN_DAYS,
+)
+
+# --- on either question --------------------------------------------------------------------------
+
+BOTTLED: Final = Sentence(Code.BOTTLED, "The wine was bottled on {day}.")
+STUNNED: Final = Sentence(
+    Code.STUNNED, "It was {event} on {day}: the yeast may be stunned, not spent.", READ
+)
+NO_CURVE: Final = Sentence(
+    Code.NO_CURVE,
+    "No curve could be found for the {counts} counts: they foretell nothing.",
+    COUNT,
+    1.0,
+)
+GRAVITY_IMPOSSIBLE: Final = Sentence(
+    Code.GRAVITY_IMPOSSIBLE,
+    "The last reading, {sg:.3f}, is lower than any wine reads: misread, or a stem that is off?",
+    READ,
+)
+
+# --- against bottling ----------------------------------------------------------------------------
+
+NO_GRAVITY: Final = Sentence(
+    Code.NO_GRAVITY, "No gravity has been read{since}: bottling is never decided on bubbles.", READ
+)
+STORIES_DIFFER: Final = Sentence(
+    Code.STORIES_DIFFER,
+    "Bubbles and gravity tell different stories: one of them misleads.",
+    READ,
+)
+UNPROVEN: Final = Sentence(
+    Code.GRAVITY_UNPROVEN,
+    "Readings within {points:.0f} point of each other span {days:.0f} days; {needed_days:.0f} are "
+    "needed.",
+    READ,
+)
+UNPROVEN_AND_FELL: Final = Sentence(
+    Code.GRAVITY_UNPROVEN, f"{UNPROVEN.text[:-1]}; it fell {{fell}}.", READ
+)
+OLD_READING: Final = Sentence(
+    Code.OLD_READING, "The last reading is {age_days:.0f} days old.", READ
+)
+SWEETNESS_LEFT: Final = Sentence(
+    Code.SWEETNESS_LEFT,
+    "{sg:.3f} is {points:.0f} points above the finish expected ({finish_sg:.3f}): sweetness left "
+    "can ferment in a shut bottle.",
+    STABILISE,
+)
+TOO_SWEET: Final = Sentence(
+    Code.TOO_SWEET,
+    f"{{sg:.3f}} is sweet, and only stabilised wine above {SWEETEST_SG:.3f} can be trusted.",
+    STABILISE,
+)
+WARMTH_UNKNOWN: Final = Sentence(
+    Code.WARMTH_UNKNOWN,
+    "Too few temperatures are noted for the last two weeks: was it warm enough?",
+    NOTE_WARMTH,
+)
+NOT_WARM: Final = Sentence(
+    Code.NOT_WARM,
+    "It fell to {coldest_c:.0f} C in the last two weeks: a gravity that stands still proves "
+    "something only at {needed_c:.0f} C or more.",
+    KEEP_WARM,
+)
+FEW_COUNTS_TO_BOTTLE: Final = Sentence(
+    Code.FEW_COUNTS,
+    "Too little was counted in the last two weeks to call the airlock quiet.",
+    COUNT,
+)
+STILL_BUBBLING: Final = Sentence(
+    Code.STILL_BUBBLING,
+    "The airlock made more bubbles in the last two weeks than weather does.",
+    COUNT,
+    7.0,
+)
+
+# --- in favour of bottling -----------------------------------------------------------------------
+
+STEADY_TO_BOTTLE: Final = Sentence(
+    Code.GRAVITY_STEADY, "The gravity stands still: {sg:.3f}, within 1 point for {days:.0f} days."
+)
+AT_FINISH: Final = Sentence(
+    Code.AT_FINISH, "It is at its finish: about {finish_sg:.3f} is expected."
+)
+STABILISED: Final = Sentence(Code.STABILISED, "It was stabilised, and has not moved since.")
+WARM_ENOUGH: Final = Sentence(Code.WARM_ENOUGH, "It was not below {coldest_c:.0f} C for two weeks.")
+QUIET: Final = Sentence(Code.QUIET, "The airlock made no more than weather does for two weeks.")
+
+# --- said beside the reasons ---------------------------------------------------------------------
+
+COUNT_OUTLIER: Final = Sentence(
+    Code.SLIP,
+    "The count of {day}, {count}, fits no other evening: another jar, or a digit too many? Strike "
+    "it if so; it hardly weighs as it is.",
+)
+READING_OUTLIER: Final = Sentence(
+    Code.SLIP,
+    "The gravity of {day}, {sg:.3f}, fits neither the bubbles nor the other readings: misread? "
+    "Strike it if so.",
+)
+WEATHER: Final = Sentence(
+    Code.WEATHER,
+    "The last count is {rate} {way} than its curve, and the air since the one before explains that "
+    "much: count again on a steady evening.",
+)
