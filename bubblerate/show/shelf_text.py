@@ -5,11 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import guarded
 from ..shelf.overview import Bottled, Judged, Unread
 from ..text import format_day, format_rate, plain
+from ..verdict.reasons import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,6 +34,28 @@ _STYLES = {"go": "1;32", "error": "31", "bottled": "2"}
 _FELT_C = 1.0  # by so much a thermometer in the room can be trusted
 _LONG_AGO_DAYS = 300  # from here on a date needs its year
 
+# The next step in a few words.
+_TO_DO: Final[dict[Kind, str]] = {
+    Kind.ANSWER: "Answer what is asked",
+    Kind.COUNT: "Count the bubbles again",
+    Kind.BUNG: "Press the bung so that the airlock moves",
+    Kind.READ: "Read the gravity",
+    Kind.WARM: "Bring the jar to its usual warmth",
+    Kind.ROUSE: "Check the warmth (18 C or more)",
+    Kind.RESTART: "Restart it with a starter",
+    Kind.RACK: "Rack it off its lees",
+    Kind.TOP_UP: "Top it up",
+    Kind.LOOK: "Look for new lees",
+    Kind.CHILL: "Chill it",
+    Kind.FINE: "Fine it",
+    Kind.STABILISE: "Keep it under airlock",
+    Kind.BOTTLE: "Look first, then bottle",
+    Kind.RESCUE: "See to the bottles",
+    Kind.LAY: "Lay it down",
+    Kind.WATCH: "Watch it",
+    Kind.DRINK: "Drink it or keep it",
+    Kind.NOTHING: "Nothing",
+}
 _COLUMNS = (
     "vessel", "counted_at", "bubbles", "seconds", "per_min", "threshold_per_min", "below_from",
     "below_about", "below_until", "verdict", "firmness", "due", "next", "bottled_at", "error",
@@ -202,17 +225,14 @@ def _window(line: Judged) -> str:
 
 
 def _next(line: Bottled | Judged) -> str:
-    """The day, and the first clause of what is to be done; verdict says all of it."""
+    """The day, and in a few words what is to be done; verdict says all of it."""
     if isinstance(line, Bottled):
         return f"bottled {_day(line.bottled_at, line)}"
     step = line.verdict.next
-    do = step.do
-    for mark in ".,:;":
-        do = do.partition(mark)[0]
     if step.on is None:
-        return do
+        return _TO_DO[step.kind]
     today = step.on == line.verdict.asked_at.date()
-    return f"{'today' if today else _day(step.on, line)}: {do}"
+    return f"{'today' if today else _day(step.on, line)}: {_TO_DO[step.kind]}"
 
 
 def _day(day: date | datetime, line: Bottled | Judged) -> str:

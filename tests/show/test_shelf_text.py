@@ -3,6 +3,7 @@ import io
 import json
 import re
 import shutil
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -14,9 +15,18 @@ from bubblerate.diary.folder import Unread, diaries
 from bubblerate.ferment.forecast import Crossing
 from bubblerate.shelf.common_move import CommonMove
 from bubblerate.shelf.overview import Bottled, Count, Judged, Line, due_first, glance, line
-from bubblerate.show.shelf_text import move_text, shelf_csv, shelf_text
+from bubblerate.show.shelf_text import _TO_DO, move_text, shelf_csv, shelf_text
 from bubblerate.verdict.decide import Verdict
-from bubblerate.verdict.reasons import COUNT
+from bubblerate.verdict.reasons import (
+    COUNT,
+    LOOK_FOR_LEES,
+    PRESS,
+    RACK,
+    READ,
+    ROUSE,
+    WARM,
+    Kind,
+)
 
 from drawings import judged
 from scenes import EXAMPLES, diary, evening
@@ -160,6 +170,20 @@ def test_no_line_is_wider_than_the_terminal(width):
 def test_at_eighty_columns_a_vessel_is_one_line():
     text = shelf_text(LINES[:1], None, width=80)
     assert len(text.splitlines()) == 2
+
+
+@pytest.mark.parametrize("step", [COUNT, LOOK_FOR_LEES, PRESS, RACK, READ, ROUSE, WARM])
+def test_what_to_do_begins_as_the_verdict_does(step):
+    next_ = replace(WAITING.verdict, next=step.due(NOW.date()))
+    shown = shelf_text([replace(WAITING, verdict=next_)], None, width=140)
+    words = shown.splitlines()[1].partition("today: ")[2]
+    assert words
+    assert step.do.startswith(words)
+
+
+def test_every_kind_of_step_has_its_few_words():
+    assert {*_TO_DO} == {*Kind}
+    assert all(0 < len(words) <= 40 for words in _TO_DO.values())
 
 
 def test_in_colour_the_words_are_the_same():
