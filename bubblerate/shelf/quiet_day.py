@@ -1,6 +1,7 @@
 """When a vessel was finally seen to fall below the threshold: told by its counts alone, no curve.
 
-Days are counted from the peak, rates in multiples of the threshold.
+Days are counted from the peak, rates in multiples of the threshold. The limits below are our own,
+tried on simulated ferments (tests/bench/backtesting.py); no source.
 """
 
 from __future__ import annotations
@@ -86,7 +87,7 @@ class QuietDay:
     chances: tuple[float, ...]
 
     def moment(self, chance: float) -> datetime:
-        """First moment by which it had fallen with so much chance."""
+        """First moment by which it had fallen with so much chance, from 0 to 1."""
         i = min(max(bisect_right(self.chances, chance), 1), len(self.days) - 1)
         low, high = self.chances[i - 1], self.chances[i]
         share = (chance - low) / (high - low) if high > low else 1.0
@@ -146,6 +147,11 @@ def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
     hours after a jar was opened, are left out; other evenings are brought to the warmth usual while
     it worked, as far as the diary tells it.
 
+    Raises
+    ------
+    ValueError
+        If the threshold is not above 0.
+
     References
     ----------
     .. [1] M. Ayer et al., "An empirical distribution function for sampling with incomplete
@@ -153,6 +159,8 @@ def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
     .. [2] M. Banerjee and J. A. Wellner, "Likelihood ratio tests for monotone functions",
        Ann. Statist. 29 (2001): likelihood of where a monotone function crosses (from memory).
     """
+    if not 0.0 < threshold_per_min < math.inf:  # written so that nan is refused too
+        raise ValueError(f"a threshold lies above 0 bubbles a minute, got {threshold_per_min}")
     why: Omission | None = None
     for rows, ending in _watches(diary.batch):
         found = _in_watch(rows, ending, threshold_per_min)
