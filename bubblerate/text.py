@@ -15,6 +15,7 @@ __all__ = [
     "format_seconds",
     "format_when",
     "plain",
+    "plural",
     "printable",
     "quoted",
 ]
@@ -67,6 +68,17 @@ def plain(value: float) -> str:
     return text.removesuffix(".0")
 
 
+def plural(number: int, what: str, *, several: str = "") -> str:
+    """Write a number and what it counts; `several` is the word for more of it, else with an s.
+
+    Examples
+    --------
+    >>> plural(1, "row"), plural(2, "row"), plural(3, "dash", several="dashes")
+    ('1 row', '2 rows', '3 dashes')
+    """
+    return f"{number} {what if number == 1 else several or what + 's'}"
+
+
 def format_seconds(spell: float) -> str:
     """Length of a spell [s] in words, in whole hours or minutes if it can be; `seconds` reads it.
 
@@ -81,8 +93,15 @@ def format_seconds(spell: float) -> str:
     return f"{plain(spell)} s"
 
 
-def format_rate(per_min: float) -> str:
+def format_rate(per_min: float, *, short: bool = False) -> str:
     """Rate of bubbling in words, to about two digits; a slow one as the time one bubble takes.
+
+    Parameters
+    ----------
+    per_min : float
+        Bubbles a minute.
+    short : bool
+        As the cell of a table has room for.
 
     Raises
     ------
@@ -93,18 +112,21 @@ def format_rate(per_min: float) -> str:
     --------
     >>> format_rate(8.0), format_rate(0.25), format_rate(0.05)
     ('8.0 a minute', '0.25 a minute', 'one in 20 min')
+    >>> format_rate(8.0, short=True)
+    '8.0/min'
     """
+    unit = "/min" if short else " a minute"
     if not per_min >= 0.0:
         raise ValueError(f"no such rate: {per_min} bubbles a minute")
     if per_min == 0.0:
-        return "0 a minute"
+        return f"0{unit}"
     if per_min < _NEXT_TO_NOTHING_PER_MIN:
-        return "fewer than one in 100 min"
+        return f"{'under' if short else 'fewer than'} one in 100 min"
     if per_min < 0.1:
         return f"one in {1.0 / per_min:.0f} min"
     rounded = float(f"{per_min:.2g}")
     decimals = 0 if rounded >= 10.0 else 1 if rounded >= 1.0 else 2
-    return f"{per_min:.{decimals}f} a minute"
+    return f"{per_min:.{decimals}f}{unit}"
 
 
 def format_rates(low: float, high: float) -> str:
@@ -153,20 +175,23 @@ def beside(label: str, text: str, *, width: int) -> list[str]:
     return textwrap.wrap(text, width, initial_indent=start, subsequent_indent=" " * len(start))
 
 
-def format_day(when: date) -> str:
+def format_day(when: date, *, day: bool = True, year: bool = True) -> str:
     """Calendar day, in English whatever the machine's language.
 
     Parameters
     ----------
     when : date or datetime
         A moment is shown in its own offset.
+    day, year : bool
+        Whether these are shown; the month always is.
 
     Returns
     -------
     str
-        Such as "25 Nov 2026".
+        Such as "25 Nov 2026", "25 Nov" or "Nov 2026".
     """
-    return f"{when.day} {MONTHS[when.month - 1][:3]} {when.year}"
+    before, after = f"{when.day} " if day else "", f" {when.year}" if year else ""
+    return f"{before}{MONTHS[when.month - 1][:3]}{after}"
 
 
 def _rounded(value: float, digits: int) -> str:

@@ -1,12 +1,28 @@
-"""Judgements to draw, and what axes say they hold."""
+"""Judgements and a label to draw, and what axes say they hold."""
+
+from datetime import date
 
 from matplotlib.axes import Axes
 
+from bubblerate.course.label import Label
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.visit import Diary
 from bubblerate.verdict.judgement import Judgement, judge
 
 from scenes import EXAMPLES, evening
+
+FULL_LABEL = Label(
+    name="quince",
+    year=2026,
+    style="plum wine",
+    litres=4.0,
+    abv_pct=11.7,
+    bottled_on=date(2026, 11, 30),
+    drink_from=date(2027, 5, 30),
+    best_by=date(2028, 11, 30),
+    contains=("sulphite", "fish"),
+    doubtful=(),
+)
 
 
 def judged(known: Diary, *, day: float | None = None) -> Judgement:

@@ -3,11 +3,11 @@
 from dataclasses import replace as changed
 
 from bubblerate.shelf.backtest import Evening, Replay
-from bubblerate.shelf.quiet_day import Fall
+from bubblerate.shelf.quiet_day import QuietDay
 
 from scenes import evening
 
-FALL = Fall(
+QUIET_DAY = QuietDay(
     watched_from=evening(0),
     watched_until=evening(30),
     since=evening(0),
@@ -23,7 +23,7 @@ def asked(lead: float, *, error: float = 0.0, reach: float = 1.0, vessel: str = 
     return Evening(
         vessel=vessel,
         at=evening(20.0 - lead),
-        fell_at=FALL.about,
+        fell_at=QUIET_DAY.about,
         low95=evening(foretold - 2 * reach),
         low80=evening(foretold - reach),
         median=evening(foretold),
@@ -36,4 +36,4 @@ def asked(lead: float, *, error: float = 0.0, reach: float = 1.0, vessel: str = 
 
 def vessel(name: str, *evenings: Evening) -> Replay:
     named = tuple(changed(one, vessel=name) for one in evenings)
-    return Replay(vessel=name, fall=FALL, evenings=named)
+    return Replay(vessel=name, quiet_day=QUIET_DAY, evenings=named)

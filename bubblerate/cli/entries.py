@@ -21,7 +21,7 @@ from ..diary.visit import Diary, Visit
 from ..diary.writing import append, create
 from ..diary.writing import strike as strike_row
 from ..errors import BubbleRateError, InputError
-from ..show.verdict_text import diary_text, visit_text
+from ..show.diary_text import diary_text, visit_text
 from .common import (
     Note,
     Shelf,

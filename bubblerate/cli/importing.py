@@ -14,7 +14,7 @@ from ..diary.reading import read
 from ..diary.settings_file import settings
 from ..diary.writing import extend
 from ..errors import InputError
-from ..text import format_day, quoted
+from ..text import format_day, plural, quoted
 from .common import Shelf, diary_path, now, refuse_twin, say_if_open, terminal_width, vessel_names
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def import_(
     from ..diary.tables.dates import moments, orders, yearless
     from ..diary.tables.sheet import sheet
     from ..diary.tables.visits import days, entries, fresh
-    from ..show.import_text import many, preview
+    from ..show.import_text import preview
 
     path = diary_path(into, shelf)
     refuse_twin(path)
@@ -75,7 +75,7 @@ def import_(
             table, written, found, order, said, new, diary, path, now=now(), width=terminal_width()
         )
     )
-    rows = many(len(new.visits), "row")
+    rows = plural(len(new.visits), "row")
     if not new.visits:
         typer.echo("\nThere is nothing to write.")
     elif not yes and not asking:

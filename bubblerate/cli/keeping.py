@@ -50,9 +50,9 @@ def label(
 
     Example: bubblerate label quince -o label.svg
     """
-    from ..course.label import as_lines
     from ..course.label import label as made
     from ..course.standing import standing
+    from ..show.label_text import as_lines
 
     diary, known = open_diary(vessel, shelf)
     own = known.vessel(diary.vessel)

@@ -19,7 +19,7 @@ from ..diary.gravity_scales import reading
 from ..diary.settings import Settings
 from ..diary.settings_file import settings
 from ..errors import BubbleRateError, ConfigError, InputError
-from ..show.verdict_text import visit_text
+from ..show.diary_text import visit_text
 from .common import Shelf, shelf_folder, terminal_width
 from .entries import typed_temp, write_down
 from .shelf import no_diaries, show

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..diary.folder import diaries, names
+from ..diary.folder import Unread, diaries, names
 from ..diary.reading import read
 from ..diary.settings_file import settings
 from ..errors import InputError
@@ -69,7 +69,7 @@ def show(
     """Judge every vessel of a folder, print what was found, and give it in that order."""
     from ..shelf.common_move import common_move
     from ..shelf.executors import executor_for, in_order
-    from ..shelf.overview import Glance, Line, due_first, glance
+    from ..shelf.overview import Glance, due_first, glance
     from ..show.shelf_text import shelf_csv, shelf_text
     from .progress import progress
 
@@ -82,17 +82,17 @@ def show(
             diaries(folder, known),
             executor=executor,
             lost=lambda one, error: Glance(
-                line=Line(vessel=one.vessel, error=f"{one.vessel}: {error}")
+                line=Unread(vessel=one.vessel, error=f"{one.vessel}: {error}")
             ),
         )
         glances = due_first(progress(found, total=jars, label="judging"))
     lines = [one.line for one in glances]
     if as_json:
         # the list holds what verdict prints and nothing else, so the rest goes to stderr
-        objects = [one.found for one in glances if one.found is not None]
+        objects = [one.as_json for one in glances if one.as_json is not None]
         typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
         for one in lines:
-            if one.error:
+            if isinstance(one, Unread):
                 typer.echo(f"bubblerate: {one.error}", err=True)
     elif as_csv:
         typer.echo(shelf_csv(lines), nl=False)
@@ -102,7 +102,7 @@ def show(
     say_copies(folder)
     if not lines:
         typer.echo(no_diaries(folder), err=as_json or as_csv)
-    elif all(one.error for one in lines):
+    elif all(isinstance(one, Unread) for one in lines):
         raise typer.Exit(2)  # no question was answered
     return lines
 
@@ -112,7 +112,7 @@ def _drawn(folder: Path, lines: list[Line], output: Path, *, width_cm: float) ->
     from ..show.pictures.shelf import MOST_PANELS, save_shelf
     from ..verdict.judgement import judge
 
-    asked = {one.vessel: one.asked_at for one in lines if one.asked_at is not None}
+    asked = {one.vessel: one.verdict.asked_at for one in lines if not isinstance(one, Unread)}
     chosen, known = [*asked][:MOST_PANELS], settings(folder)
     if not chosen:
         raise InputError(f"{output}: not drawn, for there is no diary in {folder} yet")

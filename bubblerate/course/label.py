@@ -1,20 +1,17 @@
-"""What a bottle's label says: worked out from the diary, and as plain text.
+"""What a bottle's label says: worked out from the diary.
 
 Strength is in % vol and always an estimate. What a fining was comes from the note of its row.
 """
 
 from __future__ import annotations
 
-import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import ADDED
 from ..ferment.gravity import corrected_readings
 from ..physics.alcohol import abv_from_sg
-from ..text import format_day
 from .ripening import best_by_months, months_on, ripe_months
-from .volumes import measure
 
 if TYPE_CHECKING:
     from datetime import date
@@ -22,7 +19,7 @@ if TYPE_CHECKING:
     from ..diary.settings import Hydrometer, VesselSettings
     from .standing import Standing
 
-__all__ = ["Label", "as_lines", "finings_in", "label", "original_gravity"]
+__all__ = ["Label", "finings_in", "label", "original_gravity"]
 
 # Words in the note of a `fined` row, and what its drinkers must know of. Allergens that law wants
 # named (EU 1169/2011, annex II, from memory), and gelatine, which some will not take.
@@ -154,45 +151,3 @@ def _abv_pct(stands: Standing, hydrometer: Hydrometer) -> float | None:
         return abv_from_sg(og, now)
     except ValueError:  # a start or an end that no wine has
         return None
-
-
-def as_lines(shown: Label, *, width: int) -> list[str]:
-    """Write the label below its name, line by line.
-
-    Parameters
-    ----------
-    shown : Label
-    width : int
-        Characters a line may hold.
-
-    Returns
-    -------
-    list of str
-        What is not known is left out, but for the strength and the finings.
-    """
-    head = [str(shown.year)] if shown.year is not None else []
-    head += [shown.style] if shown.style is not None else []
-    lines = [", ".join(head)] if head else []
-    strength = "not known" if shown.abv_pct is None else f"about {shown.abv_pct:.0f} % vol"
-    lines.append(f"Strength {strength}" + (" (an estimate)" if shown.abv_pct is not None else ""))
-    if shown.litres is not None:
-        lines.append(f"Batch of {measure(shown.litres)}")
-    if shown.bottled_on is not None:
-        lines.append(f"Bottled {format_day(shown.bottled_on)}")
-    else:
-        lines.append("Not bottled yet")
-    if shown.drink_from is not None:
-        lines.append(f"Drink from {_month(shown.drink_from)}")
-    if shown.best_by is not None:
-        lines.append(f"Best by {_month(shown.best_by)}")
-    if shown.contains:
-        lines.append(f"Contains {', '.join(shown.contains)}")
-    if shown.doubtful:
-        what = "; ".join(shown.doubtful)
-        lines.append(f"Allergens not known: finings {what}")
-    return [part for line in lines for part in textwrap.wrap(line, width)]
-
-
-def _month(day: date) -> str:
-    """Month and year: no bottle knows the day."""
-    return format_day(day).split(" ", 1)[1]

@@ -9,11 +9,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import timedelta
+from functools import partial
 from typing import TYPE_CHECKING
 
 from ..diary.settings import Settings
 from ..verdict.judgement import Judgement, judge
-from .quiet_day import Fall, Omission, fall
+from .quiet_day import Omission, QuietDay, quiet_day
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -86,7 +87,7 @@ class Replay:
     """One vessel: when it fell, and what had been foretold on each evening before."""
 
     vessel: str
-    fall: Fall
+    quiet_day: QuietDay
     evenings: tuple[Evening, ...]
 
 
@@ -117,14 +118,14 @@ def replay(
     diary : Diary
         All of it, up to its end.
     settings : Settings, optional
-        As for `bubblerate.shelf.judge`; they are taken to have been the same all along.
+        As for `bubblerate.judge`; they are taken to have been the same all along.
     threshold_per_min : float, optional
         Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
 
     Returns
     -------
     Replay or LeftOut
-        Left out with the reasons of `bubblerate.fall.fall`; as a ``leak`` where the airlock fell
+        Left out with the reasons of `quiet_day`; as a ``leak`` where the airlock fell
         quiet faster than sugar runs out, or the gravity shows a leak; or for ``no-forecast``.
 
     Notes
@@ -135,24 +136,21 @@ def replay(
     """
     settings = settings if settings is not None else Settings()
     threshold = threshold_per_min if threshold_per_min is not None else settings.threshold_per_min
-    seen = fall(diary, threshold_per_min=threshold)
-    if isinstance(seen, Omission):
-        return LeftOut(vessel=diary.vessel, reason=seen)
-
-    def asked(at: datetime) -> Judgement:
-        return judge(diary, at=at, settings=settings, threshold_per_min=threshold)
-
-    end = asked(seen.watched_until)
+    found = quiet_day(diary, threshold_per_min=threshold)
+    if isinstance(found, Omission):
+        return LeftOut(vessel=diary.vessel, reason=found)
+    judged = partial(judge, diary, settings=settings, threshold_per_min=threshold)
+    end = judged(at=found.watched_until)
     if end.facts.airlock.sudden or _leaks(end):
         text = "its airlock fell quiet faster than sugar runs out, or its gravity shows a leak"
         return LeftOut(vessel=diary.vessel, reason=Omission("leak", text))
     counted = sorted({v.when for v in diary.batch if v.bubbles is not None})
-    judged = [asked(when) for when in counted if seen.watched_from < when < seen.about]
-    evenings = tuple(_evening(one, seen) for one in judged if one.forecast and not _leaks(one))
+    asked = [judged(at=when) for when in counted if found.watched_from < when < found.about]
+    evenings = tuple(_evening(one, found) for one in asked if one.forecast and not _leaks(one))
     if not evenings:
         text = "on no evening before it fell were there counts enough for a forecast"
         return LeftOut(vessel=diary.vessel, reason=Omission("no-forecast", text))
-    return Replay(vessel=diary.vessel, fall=seen, evenings=evenings)
+    return Replay(vessel=diary.vessel, quiet_day=found, evenings=evenings)
 
 
 def replayed(task: Task) -> Replay | LeftOut:
@@ -186,25 +184,25 @@ def lost(task: Task, error: str) -> LeftOut:
     return LeftOut(vessel=task.diary.vessel, reason=reason)
 
 
-def _leaks(judged: Judgement) -> bool:
-    return judged.gravity is not None and judged.gravity.leak
+def _leaks(judgement: Judgement) -> bool:
+    return judgement.gravity is not None and judgement.gravity.leak
 
 
-def _evening(judged: Judgement, seen: Fall) -> Evening:
-    assert judged.forecast is not None
-    c, at = judged.forecast.crossing, judged.verdict.asked_at
-    go = judged.verdict.answer == "go"
+def _evening(judgement: Judgement, quiet_day: QuietDay) -> Evening:
+    assert judgement.forecast is not None
+    v, c = judgement.verdict, judgement.forecast.crossing
+    go = v.answer == "go"
     return Evening(
-        vessel=judged.verdict.vessel,
-        at=at,
-        fell_at=seen.about,
+        vessel=v.vessel,
+        at=v.asked_at,
+        fell_at=quiet_day.about,
         low95=c.low95,
         low80=c.low80,
         median=c.median,
         high80=c.high80,
         high95=c.high95,
         go=go,
-        early_go=go and at < seen.surely_from,
+        early_go=go and v.asked_at < quiet_day.surely_from,
     )
 
 

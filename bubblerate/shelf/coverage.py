@@ -30,8 +30,9 @@ __all__ = [
 ]
 
 LEADS_DAYS = (0.0, 1.0, 3.0, 7.0, 15.0, math.inf)
+# common practice, no source
 FEWEST_VESSELS = 5  # four of them, all of them right, leave a share of one in two possible
-_Z95 = 1.959964  # of a normal, two-sided
+_Z95 = 1.959964  # of a normal, two-sided; any table of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,20 +118,20 @@ class Backtest:
         return tuple(evening for one in self.replays for evening in one.evenings)
 
 
-def in_hindsight(found: Iterable[Replay | LeftOut]) -> Backtest:
+def in_hindsight(results: Iterable[Replay | LeftOut]) -> Backtest:
     """Gather vessels into the table.
 
     Parameters
     ----------
-    found : iterable of Replay or LeftOut
-        In any order.
+    results : iterable of Replay or LeftOut
+        Of each vessel, in any order.
 
     Returns
     -------
     Backtest
     """
     # the first row of the watch tells apart two vessels of one name
-    ordered = sorted(found, key=_key)
+    ordered = sorted(results, key=_key)
     replays = tuple(one for one in ordered if isinstance(one, Replay))
     rows = (_row(replays, *between) for between in pairwise(LEADS_DAYS))
     return Backtest(
@@ -149,11 +150,16 @@ def share(held: Sequence[float], *, stated: float) -> Share:
     held : sequence of float
         Share of the evenings of each vessel, at least one vessel.
     stated : float
-        How often it should be.
+        How often it should be, in (0, 1).
 
     Returns
     -------
     Share
+
+    Raises
+    ------
+    ValueError
+        If there is no vessel.
 
     Notes
     -----
@@ -173,6 +179,8 @@ def share(held: Sequence[float], *, stated: float) -> Share:
     >>> seen.seen, round(seen.low, 2), round(seen.high, 2)
     (0.8, 0.38, 0.96)
     """
+    if not held:
+        raise ValueError("a share needs one vessel at least")
     n = len(held)
     p = math.fsum(held) / n
     centre, reach = p + _Z95**2 / (2 * n), _Z95 * math.sqrt(p * (1 - p) / n + (_Z95 / n) ** 2 / 4)
@@ -182,7 +190,7 @@ def share(held: Sequence[float], *, stated: float) -> Share:
 
 
 def _key(one: Replay | LeftOut) -> tuple[str, str]:
-    detail = one.fall.since.isoformat() if isinstance(one, Replay) else one.reason.text
+    detail = one.quiet_day.since.isoformat() if isinstance(one, Replay) else one.reason.text
     return one.vessel, detail
 
 

@@ -80,7 +80,7 @@ def judge_many(
     Parameters
     ----------
     source : DataFrame or iterable of Diary or Unread
-        A long table (see `frames.vessels`), or diaries; an iterable is read as the work goes on.
+        A long table (see `vessels`), or diaries; an iterable is read as the work goes on.
     at : datetime, optional
         The moment asked about, aware; by default that of the last live row of each vessel.
     question : {"racking", "bottling"}

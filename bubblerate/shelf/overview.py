@@ -13,64 +13,86 @@ from .common_move import Departure, departure
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from typing import TypeAlias
 
     from ..diary.settings import Settings
     from ..diary.visit import Diary
-    from ..verdict.case import Answer, Firmness
+    from ..ferment.forecast import Crossing
+    from ..verdict.decide import Verdict
     from ..verdict.judgement import Judgement
 
-__all__ = ["Glance", "Line", "due_first", "glance", "line"]
+__all__ = ["Bottled", "Count", "Glance", "Judged", "Line", "Unread", "due_first", "glance", "line"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """What the shelf shows of one vessel; None where nothing is known.
+class Count:
+    """Bubbles counted on one evening.
 
     Attributes
     ----------
-    vessel : str
-    asked_at : datetime or None
-        The moment judged; None where the diary cannot be read.
-    counted_at : datetime or None
-        When bubbles were last counted.
-    bubbles, seconds : int and float, or None
-        That count.
-    per_min : float or None
+    at : datetime
+    bubbles : int
+    seconds : float
+        Length of the count [s].
+    per_min : float
         Its rate [bubbles/min].
-    threshold_per_min : float or None
-        Rate below which the vessel counts as quiet [bubbles/min].
-    below_from, below_about, below_until : datetime or None
-        When it falls below: the limits of the 80 % interval, and the median.
-    foretold : bool
-        Whether those three mean something: None is then more than 60 days ahead.
-    answer : {"go", "wait"} or None
-    firmness : {"both", "bubbles", "gravity", "none"} or None
-    do : str
-        The next thing to do.
-    due : date or None
-        The day for it.
-    bottled_at : datetime or None
-    error : str
-        Why the diary cannot be read; empty if it can.
     """
 
-    vessel: str
-    asked_at: datetime | None = None
-    counted_at: datetime | None = None
-    bubbles: int | None = None
-    seconds: float | None = None
-    per_min: float | None = None
-    threshold_per_min: float | None = None
-    below_from: datetime | None = None
-    below_about: datetime | None = None
-    below_until: datetime | None = None
-    foretold: bool = False
-    answer: Answer | None = None
-    firmness: Firmness | None = None
-    do: str = ""
-    due: date | None = None
-    bottled_at: datetime | None = None
-    error: str = ""
+    at: datetime
+    bubbles: int
+    seconds: float
+    per_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """What the shelf shows of a vessel that is at work or may be.
+
+    Attributes
+    ----------
+    verdict : Verdict
+        On racking, as of the moment asked about.
+    last : Count or None
+        The last count of this batch; None where nothing is counted yet.
+    crossing : Crossing or None
+        When it falls quiet; None without a forecast, and where a leak misleads the bubbles.
+    """
+
+    verdict: Verdict
+    last: Count | None
+    crossing: Crossing | None
+
+    @property
+    def vessel(self) -> str:
+        """Name of the vessel."""
+        return self.verdict.vessel
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bottled:
+    """What the shelf shows of a vessel whose wine is in the bottle: no date is still to come.
+
+    Attributes
+    ----------
+    verdict : Verdict
+        As of the moment asked about.
+    last : Count or None
+        The last count of this batch; None where nothing was counted.
+    bottled_at : datetime
+    """
+
+    verdict: Verdict
+    last: Count | None
+    bottled_at: datetime
+
+    @property
+    def vessel(self) -> str:
+        """Name of the vessel."""
+        return self.verdict.vessel
+
+
+# What the shelf shows of one vessel: users match on the type.
+Line: TypeAlias = "Unread | Bottled | Judged"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,24 +101,24 @@ class Glance:
 
     Attributes
     ----------
-    line : Line
-    found : dict or None
+    line : Unread or Bottled or Judged
+    as_json : dict or None
         The object of ``verdict --json``; None where the diary cannot be read.
     departure : Departure or None
         Of its last count, for what all jars did together.
     """
 
     line: Line
-    found: dict[str, Any] | None = None
+    as_json: dict[str, Any] | None = None
     departure: Departure | None = None
 
 
-def glance(one: Diary | Unread, *, at: datetime, settings: Settings) -> Glance:
+def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance:
     """Judge one vessel and keep what the shelf needs of it.
 
     Parameters
     ----------
-    one : Diary or Unread
+    diary : Diary or Unread
     at : datetime
         The moment asked about, aware.
     settings : Settings
@@ -105,14 +127,19 @@ def glance(one: Diary | Unread, *, at: datetime, settings: Settings) -> Glance:
     Returns
     -------
     Glance
+
+    Raises
+    ------
+    ValueError
+        If `at` has no UTC offset.
     """
-    if isinstance(one, Unread):
-        return Glance(line=line(one))
-    judged = judge(one, at=at, settings=settings)
+    if isinstance(diary, Unread):
+        return Glance(line=diary)
+    judgement = judge(diary, at=at, settings=settings)
     return Glance(
-        line=line(judged),
-        found=as_object(judged),
-        departure=None if in_bottle(one) else departure(one, at=at),
+        line=line(judgement),
+        as_json=as_object(judgement),
+        departure=None if in_bottle(diary) else departure(diary, at=at),
     )
 
 
@@ -125,50 +152,45 @@ def due_first(glances: Iterable[Glance]) -> list[Glance]:
 
     Returns
     -------
-    list
+    list of Glance
         Those without a day come after those with one, then what cannot be read, then the bottled.
     """
     return sorted(glances, key=lambda one: _order(one.line))
 
 
-def line(found: Judgement | Unread) -> Line:
+def line(judgement: Judgement) -> Bottled | Judged:
     """Give what the shelf shows of one vessel.
 
     Parameters
     ----------
-    found : Judgement or Unread
+    judgement : Judgement
 
     Returns
     -------
-    Line
+    Bottled or Judged
     """
-    if isinstance(found, Unread):
-        return Line(vessel=found.vessel, error=found.error)
-    v, f = found.verdict, found.forecast
-    counts = [visit for visit in found.diary.batch if visit.bubbles is not None]
-    last = counts[-1] if counts else None
-    # a leak misleads the bubbles, and a bottled wine has none to come: then no date is given
-    misled = found.gravity is not None and found.gravity.leak
-    shown = None if f is None or misled or found.facts.acts.bottled_at is not None else f.crossing
-    return Line(
-        vessel=v.vessel,
-        asked_at=v.asked_at,
-        counted_at=None if last is None else last.when,
-        bubbles=None if last is None else last.bubbles,
-        seconds=None if last is None else last.seconds,
-        per_min=None if last is None else last.per_min,
-        threshold_per_min=v.threshold_per_min,
-        below_from=None if shown is None else shown.low80,
-        below_about=None if shown is None else shown.median,
-        below_until=None if shown is None else shown.high80,
-        foretold=shown is not None,
-        answer=v.answer,
-        firmness=v.firmness,
-        do=v.next.do,
-        due=v.next.on,
-        bottled_at=found.facts.acts.bottled_at,
-    )
+    verdict, forecast, last = judgement.verdict, judgement.forecast, _last(judgement)
+    bottled_at = judgement.facts.acts.bottled_at
+    if bottled_at is not None:
+        return Bottled(verdict=verdict, last=last, bottled_at=bottled_at)
+    misled = judgement.gravity is not None and judgement.gravity.leak
+    crossing = None if forecast is None or misled else forecast.crossing
+    return Judged(verdict=verdict, last=last, crossing=crossing)
 
 
-def _order(one: Line) -> tuple[bool, bool, date, str]:
-    return one.bottled_at is not None, bool(one.error), one.due or date.max, one.vessel
+def _last(judgement: Judgement) -> Count | None:
+    for visit in reversed(judgement.diary.batch):
+        n, seconds, per_min = visit.bubbles, visit.seconds, visit.per_min
+        if n is not None and seconds is not None and per_min is not None:
+            return Count(at=visit.when, bubbles=n, seconds=seconds, per_min=per_min)
+    return None
+
+
+def _order(line: Line) -> tuple[int, date, str]:
+    match line:
+        case Judged():
+            return 0, line.verdict.next.on or date.max, line.vessel
+        case Unread():
+            return 1, date.max, line.vessel
+        case Bottled():
+            return 2, date.max, line.vessel

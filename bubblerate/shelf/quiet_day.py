@@ -1,6 +1,7 @@
 """When a vessel was finally seen to fall below the threshold: told by its counts alone, no curve.
 
-Days are counted from the peak, rates in multiples of the threshold.
+Days are counted from the peak, rates in multiples of the threshold. The limits below are our own,
+tried on simulated ferments (tests/bench/backtesting.py); no source.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
     from ..diary.visit import Diary, Visit
 
-__all__ = ["ENDINGS", "Fall", "Omission", "fall"]
+__all__ = ["ENDINGS", "Omission", "QuietDay", "quiet_day"]
 
 Floats = NDArray[np.float64]
 
@@ -60,7 +61,7 @@ class Omission:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fall:
+class QuietDay:
     """The day a vessel fell below the threshold for good, as surely as its counts tell.
 
     Attributes
@@ -85,7 +86,7 @@ class Fall:
     chances: tuple[float, ...]
 
     def moment(self, chance: float) -> datetime:
-        """First moment by which it had fallen with so much chance."""
+        """First moment by which it had fallen with so much chance, from 0 to 1."""
         i = min(max(bisect_right(self.chances, chance), 1), len(self.days) - 1)
         low, high = self.chances[i - 1], self.chances[i]
         share = (chance - low) / (high - low) if high > low else 1.0
@@ -108,7 +109,7 @@ class Fall:
         return self.moment(0.9)
 
 
-def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Omission:
+def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
     r"""Find when the rate of a vessel fell below a threshold for good.
 
     Parameters
@@ -120,7 +121,7 @@ def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Omission:
 
     Returns
     -------
-    Fall or Omission
+    QuietDay or Omission
         Why no day can be told, where none can: ``no-counts``, ``few-counts``, ``quiet-from-start``,
         ``not-yet`` (the diary ended too soon), ``broken-off`` (it was racked, fed, ... before it
         fell) or ``blurred`` (the counts leave the day open by more than `WIDEST_DAYS`).
@@ -145,6 +146,11 @@ def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Omission:
     hours after a jar was opened, are left out; other evenings are brought to the warmth usual while
     it worked, as far as the diary tells it.
 
+    Raises
+    ------
+    ValueError
+        If the threshold is not above 0.
+
     References
     ----------
     .. [1] M. Ayer et al., "An empirical distribution function for sampling with incomplete
@@ -152,10 +158,12 @@ def fall(diary: Diary, *, threshold_per_min: float) -> Fall | Omission:
     .. [2] M. Banerjee and J. A. Wellner, "Likelihood ratio tests for monotone functions",
        Ann. Statist. 29 (2001): likelihood of where a monotone function crosses (from memory).
     """
+    if not 0.0 < threshold_per_min < math.inf:  # written so that nan is refused too
+        raise ValueError(f"a threshold lies above 0 bubbles a minute, got {threshold_per_min}")
     why: Omission | None = None
     for rows, ending in _watches(diary.batch):
         found = _in_watch(rows, ending, threshold_per_min)
-        if isinstance(found, Fall):
+        if isinstance(found, QuietDay):
             return found
         if why is None or why.code in {"no-counts", "few-counts"}:
             why = found
@@ -180,7 +188,7 @@ def _watches(rows: Sequence[Visit]) -> list[tuple[list[Visit], Visit | None]]:
 
 def _in_watch(
     rows: Sequence[Visit], ending: Visit | None, threshold_per_min: float
-) -> Fall | Omission:
+) -> QuietDay | Omission:
     warm = _without_cold(rows, threshold_per_min)
     counts = find_tail(warm)
     if counts is None:
@@ -189,39 +197,46 @@ def _in_watch(
     if len(days) < 2 * FEWEST_EVENINGS:
         text = f"too few evenings to see it fall ({len(days)}; {2 * FEWEST_EVENINGS} needed)"
         return Omission("few-counts", text)
-    below = f"below {format_rate(threshold_per_min)}"
-    fits = _log_likelihoods(times, weights)
+    rate, fits = format_rate(threshold_per_min), _log_likelihoods(times, weights)
     if fits[0] > fits.max() - _SURELY:
-        return Omission("quiet-from-start", f"it was never surely seen above {below[6:]}")
-    gaps = np.diff(days)
-    inside = fits[1:-1] + np.log(np.maximum(gaps, 1e-6))  # two counts may share their moment
-    chances = np.exp(inside - inside.max())
-    by = np.concatenate([[0.0], np.cumsum(chances / chances.sum())])
-    by[-1] = 1.0
-    seen = Fall(
+        return Omission("quiet-from-start", f"it was never surely seen above {rate}")
+    found = QuietDay(
         watched_from=rows[0].when,
         watched_until=rows[-1 if ending is None else -2].when,
         since=counts.start,
         threshold_per_min=threshold_per_min,
         days=tuple(days.tolist()),
-        chances=tuple(by.tolist()),
+        chances=_chances(days, fits),
     )
-    after = days[days > counts.day_of(seen.about)]
+    after = days[days > counts.day_of(found.about)]
     quiet = len(after) >= FEWEST_EVENINGS and after[-1] - after[0] >= _QUIET_DAYS
     if fits[-1] > fits.max() - _SURELY or not quiet:
-        if ending is not None:
-            done = f"{ending.event} on {format_day(ending.when)}"
-            return Omission("broken-off", f"{done}, before it was seen to fall {below}")
         cold = sum(v.bubbles is not None for v in rows) - sum(v.bubbles is not None for v in warm)
-        mute = cold + len(counts) - len(days)
-        mute_text = f" ({mute} in the cold or just after it was opened do not tell)"
-        text = f"the diary ends before it is seen {below} for good"
-        return Omission("not-yet", text + (mute_text if mute else ""))
-    open_days = (seen.surely_by - seen.surely_from) / timedelta(days=1)
+        return _not_seen(rate, ending, mute=cold + len(counts) - len(days))
+    open_days = (found.surely_by - found.surely_from) / timedelta(days=1)
     if open_days > WIDEST_DAYS:
-        text = f"its counts leave open by {open_days:.0f} days when it fell {below}"
+        text = f"its counts leave open by {open_days:.0f} days when it fell below {rate}"
         return Omission("blurred", text)
-    return seen
+    return found
+
+
+def _not_seen(rate: str, ending: Visit | None, *, mute: int) -> Omission:
+    """Why it was not seen to stay below a rate, where so many counts do not tell."""
+    if ending is not None:
+        done = f"{ending.event} on {format_day(ending.when)}"
+        return Omission("broken-off", f"{done}, before it was seen to fall below {rate}")
+    left_out = f" ({mute} in the cold or just after it was opened do not tell)" if mute else ""
+    text = f"the diary ends before it is seen below {rate} for good{left_out}"
+    return Omission("not-yet", text)
+
+
+def _chances(days: Floats, fits: Floats) -> tuple[float, ...]:
+    """Chance that it had fallen by each evening, from the fits to a fall in each gap."""
+    inside = fits[1:-1] + np.log(np.maximum(np.diff(days), 1e-6))  # two may share their moment
+    chances = np.exp(inside - inside.max())
+    by = np.concatenate([[0.0], np.cumsum(chances / chances.sum())])
+    by[-1] = 1.0
+    return tuple(by.tolist())
 
 
 def _without_cold(rows: Sequence[Visit], threshold_per_min: float) -> list[Visit]:

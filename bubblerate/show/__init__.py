@@ -1,1 +1,4 @@
-"""Everything a person sees: text, pictures, calendar, label. No sums."""
+"""Everything a person sees: text, calendar, label, and the pictures of `show.pictures`.
+
+No sums here: values come in, words or marks come out. Another room's sentence is never cut.
+"""

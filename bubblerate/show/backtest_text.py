@@ -9,14 +9,14 @@ import textwrap
 from typing import TYPE_CHECKING, Any
 
 from ..shelf.coverage import FEWEST_VESSELS
-from ..text import format_day, format_rate, plain
+from ..text import format_day, format_rate, plain, plural
 from ..verdict.cautions import HINT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import datetime
 
-    from ..shelf.backtest import Evening, LeftOut
+    from ..shelf.backtest import Evening, LeftOut, Replay
     from ..shelf.coverage import Backtest, LeadRow, Share
 
 __all__ = ["backtest_csv", "backtest_object", "backtest_text", "lead_text", "left_out_text"]
@@ -30,12 +30,12 @@ _COLUMNS = (
 )  # fmt: skip
 
 
-def backtest_text(found: Backtest, *, width: int) -> str:
+def backtest_text(backtest: Backtest, *, width: int) -> str:
     """Write it out for a person.
 
     Parameters
     ----------
-    found : Backtest
+    backtest : Backtest
         With at least one vessel replayed.
     width : int
         Characters a line of words may hold; the tables need about 60 in any case.
@@ -45,7 +45,7 @@ def backtest_text(found: Backtest, *, width: int) -> str:
     str
         Several lines, no line end after the last.
     """
-    rates = {one.fall.threshold_per_min for one in found.replays}
+    rates = {one.quiet_day.threshold_per_min for one in backtest.replays}
     below = format_rate(*rates) if len(rates) == 1 else "its threshold"
     opening = (
         f"What was foretold, evening by evening, beside the day each vessel was seen to fall "
@@ -53,12 +53,12 @@ def backtest_text(found: Backtest, *, width: int) -> str:
     )
     parts = [
         textwrap.fill(opening, width),
-        "\n".join(_aligned(list(_vessels(found)))),
-        "\n".join(_aligned(list(_leads(found, reach=width >= _WIDE)), left=1)),
-        "\n\n".join(textwrap.fill(text, width) for text in _words(found)),
+        "\n".join(_aligned(list(_vessels(backtest)))),
+        "\n".join(_aligned(list(_leads(backtest, reach=width >= _WIDE)), left=1)),
+        "\n\n".join(textwrap.fill(text, width) for text in _words(backtest)),
     ]
-    if found.left_out:
-        lines = (left_out_text(one) for one in found.left_out)
+    if backtest.left_out:
+        lines = (left_out_text(one) for one in backtest.left_out)
         wrapped = [textwrap.fill(line, width, subsequent_indent="  ") for line in lines]
         parts.append("\n".join(["Left out:", *wrapped]))
     return "\n\n".join(parts)
@@ -116,12 +116,12 @@ def backtest_csv(evenings: Sequence[Evening]) -> str:
     return out.getvalue()
 
 
-def backtest_object(found: Backtest) -> dict[str, Any]:
+def backtest_object(backtest: Backtest) -> dict[str, Any]:
     """Lay it out for a program, as JSON takes it.
 
     Parameters
     ----------
-    found : Backtest
+    backtest : Backtest
 
     Returns
     -------
@@ -129,43 +129,31 @@ def backtest_object(found: Backtest) -> dict[str, Any]:
         Times in ISO 8601, spans in days; None is more than 60 days.
     """
     return {
-        "vessels": [
-            {
-                "vessel": one.vessel,
-                "threshold_per_min": one.fall.threshold_per_min,
-                "fell_at": one.fall.about.isoformat(),
-                "surely_from": one.fall.surely_from.isoformat(),
-                "surely_by": one.fall.surely_by.isoformat(),
-                "evenings": [
-                    {name: _value(getattr(e, name)) for name in _COLUMNS[1:]} for e in one.evenings
-                ],
-            }
-            for one in found.replays
-        ],
-        "by_lead": [_row_object(row) for row in found.rows],
-        "all": None if found.whole is None else _row_object(found.whole),
+        "vessels": [_replay_object(replay) for replay in backtest.replays],
+        "by_lead": [_row_object(row) for row in backtest.rows],
+        "all": None if backtest.whole is None else _row_object(backtest.whole),
         "left_out": [
             {"vessel": one.vessel, "code": one.reason.code, "text": one.reason.text}
-            for one in found.left_out
+            for one in backtest.left_out
         ],
     }
 
 
-def _vessels(found: Backtest) -> Iterator[tuple[str, ...]]:
+def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
     """One line a vessel: the day it fell, within which days surely, and how many evenings."""
     yield "vessel", "fell", "surely within", "evenings"
-    for one in found.replays:
-        name = one.vessel
+    for one in backtest.replays:
+        name, day = one.vessel, one.quiet_day
         if len(name) > _LONGEST_NAME:
             name = name[: _LONGEST_NAME - 2] + ".."
-        low, high = (format_day(t)[:-5] for t in (one.fall.surely_from, one.fall.surely_by))
-        yield name, format_day(one.fall.about), f"{low}-{high}", str(len(one.evenings))
+        low, high = (format_day(end, year=False) for end in (day.surely_from, day.surely_by))
+        yield name, format_day(day.about), f"{low}-{high}", str(len(one.evenings))
 
 
-def _leads(found: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
+def _leads(backtest: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
     """One line for each lead, and one for all."""
     yield "lead", "vessels", "evenings", "error", "bias", "80 % held", "95 % held"
-    for row in (*found.rows, *([] if found.whole is None else [found.whole])):
+    for row in (*backtest.rows, *([] if backtest.whole is None else [backtest.whole])):
         yield (
             lead_text(row),
             str(row.vessels),
@@ -177,14 +165,14 @@ def _leads(found: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
         )
 
 
-def _words(found: Backtest) -> Iterator[str]:
+def _words(backtest: Backtest) -> Iterator[str]:
     """What the tables come to."""
-    if found.whole is not None:
-        yield _verdict(found.whole)
-    early = [evening for evening in found.evenings if evening.early_go]
+    if backtest.whole is not None:
+        yield _verdict(backtest.whole)
+    early = [evening for evening in backtest.evenings if evening.early_go]
     if early:
         who = ", ".join(dict.fromkeys(evening.vessel for evening in early))
-        evenings = "1 evening" if len(early) == 1 else f"{len(early)} evenings"
+        evenings = plural(len(early), "evening")
         yield f"Racking was called go on {evenings} surely before the fall ({who})."
     else:
         yield "Racking was called go on no evening that was surely before the fall."
@@ -198,7 +186,7 @@ def _words(found: Backtest) -> Iterator[str]:
 
 def _verdict(row: LeadRow) -> str:
     """Whether the intervals may be trusted, as far as the vessels tell."""
-    vessels = "1 vessel" if row.vessels == 1 else f"{row.vessels} vessels"
+    vessels = plural(row.vessels, "vessel")
     if not row.held80.judged:
         return f"{vessels}: too few to judge the intervals by; {FEWEST_VESSELS} or more would do."
     return f"Of {vessels}, {_held(row.held80)}; {_held(row.held95)}."
@@ -211,15 +199,19 @@ def _held(held: Share) -> str:
     elif held.low > held.stated:
         word = "more often than stated"
     return (
-        f"the {held.stated:.0%} interval held the day on {held.seen:.0%} of evenings, {word} "
-        f"(of many vessels {held.low:.0%} to {held.high:.0%})"
-    ).replace("%", " %")
+        f"the {_percent(held.stated)} % interval held the day on {_percent(held.seen)} % of "
+        f"evenings, {word} (of many vessels {_percent(held.low)} % to {_percent(held.high)} %)"
+    )
 
 
 def _share(held: Share, *, reach: bool) -> str:
     """How often it held and, in brackets, how often it would hold of many vessels."""
-    text = f"{held.seen * 100:.0f} %"
-    return f"{text} ({held.low * 100:.0f}-{held.high * 100:.0f})" if reach else text
+    text = f"{_percent(held.seen)} %"
+    return f"{text} ({_percent(held.low)}-{_percent(held.high)})" if reach else text
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f}"
 
 
 def _span(days: float, *, signed: bool = False) -> str:
@@ -268,4 +260,19 @@ def _row_object(row: LeadRow) -> dict[str, Any]:
             name: {"share": held.seen, "low": held.low, "high": held.high}
             for name, held in (("held80", row.held80), ("held95", row.held95))
         },
+    }
+
+
+def _replay_object(replay: Replay) -> dict[str, Any]:
+    day = replay.quiet_day
+    return {
+        "vessel": replay.vessel,
+        "threshold_per_min": day.threshold_per_min,
+        "fell_at": day.about.isoformat(),
+        "surely_from": day.surely_from.isoformat(),
+        "surely_by": day.surely_by.isoformat(),
+        "evenings": [
+            {name: _value(getattr(evening, name)) for name in _COLUMNS[1:]}
+            for evening in replay.evenings
+        ],
     }

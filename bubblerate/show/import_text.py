@@ -11,10 +11,10 @@ from ..diary.tables.headings import Column, Kind
 from ..diary.tables.sheet import Sheet
 from ..diary.tables.visits import Entries, Fresh, preferred, roles
 from ..diary.visit import Diary
-from ..text import format_seconds, format_when, quoted
-from .verdict_text import visit_text
+from ..text import format_seconds, format_when, plural, quoted
+from .diary_text import visit_text
 
-__all__ = ["many", "preview"]
+__all__ = ["preview"]
 
 _MEANINGS: Mapping[Kind, str] = {
     "date": "date",
@@ -88,7 +88,8 @@ def preview(
         "into": [f"{path}{'' if diary else ' (a new diary)'}"],
     }
     lines = (line for label, texts in parts.items() for line in _part(label, texts, width))
-    return "\n".join([f"{table.name}: {many(len(table.body), 'row')} for {path.stem}", "", *lines])
+    head = f"{table.name}: {plural(len(table.body), 'row')} for {path.stem}"
+    return "\n".join([head, "", *lines])
 
 
 def _part(label: str, texts: Sequence[str], width: int) -> Iterator[str]:
@@ -152,15 +153,22 @@ def _meaning(column: Column, known: Mapping[Kind, Sequence[Column]]) -> str:
 
 
 def _unused(table: Sheet) -> list[str]:
+    """Columns left aside: each with its reason, or all in one line where none has any."""
     dated = any(column.kind == "date" for column in table.columns)
-    lines = []
-    for column in table.columns:
-        unused = column.kind in {None, "vessel"} or (column.kind == "day" and dated)
-        filled = any(row.cells[column.index].strip() for row in table.body)
-        if unused and (filled or column.heading):
-            why = f": {column.why}" if column.why else ""
-            lines.append(f"{quoted(column.heading) if column.heading else 'no heading'}{why}")
-    return lines if any(":" in line for line in lines) else [", ".join(lines)] if lines else []
+    unused = [
+        column
+        for column in table.columns
+        if column.kind in {None, "vessel"} or (column.kind == "day" and dated)
+        if column.heading or any(row.cells[column.index].strip() for row in table.body)
+    ]
+    lines = [
+        (quoted(column.heading) if column.heading else "no heading")
+        + (f": {column.why}" if column.why else "")
+        for column in unused
+    ]
+    if any(column.why for column in unused) or not lines:
+        return lines
+    return [", ".join(lines)]
 
 
 def _dating(written: Sequence[Written], found: Orders, order: Order | None) -> list[str]:
@@ -171,7 +179,7 @@ def _dating(written: Sequence[Written], found: Orders, order: Order | None) -> l
         why = f"as line {shown.line} shows ({quoted(shown.text)})" if by_row else "as you say"
         lines.append(f"{order.replace('-', ' ')}, {why}")
     if clockless := sum(day.exact is None and not day.clock for day in written):
-        rows = "no row has" if clockless == len(written) else f"{many(clockless, 'row')} without"
+        rows = "no row has" if clockless == len(written) else f"{plural(clockless, 'row')} without"
         lines.append(f"{rows} a time of day: written as {CLOCK}")
     return lines
 
@@ -179,12 +187,12 @@ def _dating(written: Sequence[Written], found: Orders, order: Order | None) -> l
 def _left_out(said: Entries, new: Fresh) -> list[str]:
     lines = []
     if new.known:
-        lines.append(f"{many(new.known, 'row')} that the diary has already")
+        lines.append(f"{plural(new.known, 'row')} that the diary has already")
     if new.twice:
-        lines.append(f"{many(new.twice, 'row')} that the table has twice")
+        lines.append(f"{plural(new.twice, 'row')} that the table has twice")
     if said.bare:
         lines.append(
-            f"{many(len(said.bare), 'row')} with a date alone, first on line {said.bare[0]}"
+            f"{plural(len(said.bare), 'row')} with a date alone, first on line {said.bare[0]}"
         )
     return lines
 
@@ -193,30 +201,26 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
     """What the maker should look at twice."""
     lines = []
     if said.dashes:
-        lines.append(f"{many(said.dashes, 'dash')} taken as not noted, never as none")
+        dashes = plural(said.dashes, "dash", several="dashes")
+        lines.append(f"{dashes} taken as not noted, never as none")
     if said.loose:
         lines.append(
-            f"{many(len(said.loose), 'row')} with words that name no event, kept as a note, "
+            f"{plural(len(said.loose), 'row')} with words that name no event, kept as a note, "
             f"first on line {said.loose[0]}"
         )
     if new.beside:
-        lines.append(f"{many(new.beside, 'row')} beside others of the same moment in the diary")
+        lines.append(f"{plural(new.beside, 'row')} beside others of the same moment in the diary")
     if late := [visit for visit in new.visits if visit.when > now]:
-        lines.append(f"{many(len(late), 'row')} in the future, first on line {late[0].line}")
+        lines.append(f"{plural(len(late), 'row')} in the future, first on line {late[0].line}")
     if diary is not None and diary.pitched is not None:
         early = sum(visit.when < diary.pitched for visit in new.visits)
         if early:
-            lines.append(f"{many(early, 'row')} before the start, {format_when(diary.pitched)}")
+            lines.append(f"{plural(early, 'row')} before the start, {format_when(diary.pitched)}")
     if diary is not None and diary.visits:
         last = diary.visits[-1].when
         if older := sum(visit.when < last for visit in new.visits):
             lines.append(
-                f"{many(older, 'row')} older than the last of the diary ({format_when(last)}): "
+                f"{plural(older, 'row')} older than the last of the diary ({format_when(last)}): "
                 "added below it, read in order of time"
             )
     return lines
-
-
-def many(number: int, what: str) -> str:
-    """Write a number and what it counts: "1 row", "2 rows", "3 dashes"."""
-    return f"{number} {what}{'' if number == 1 else 'es' if what.endswith('h') else 's'}"

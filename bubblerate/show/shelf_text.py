@@ -5,11 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import guarded
-from ..diary.settings import THRESHOLD_PER_MIN
+from ..shelf.overview import Bottled, Judged, Unread
 from ..text import format_day, format_rate, plain
+from ..verdict.reasons import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,36 +19,47 @@ if TYPE_CHECKING:
     from ..shelf.common_move import CommonMove
     from ..shelf.overview import Line
 
+    Cell = date | float | str | None
+
 __all__ = ["move_text", "shelf_csv", "shelf_text"]
 
 _GAP = "  "
 _LONGEST_NAME = 24
 _SHORTEST_NAME = 8  # where the line is narrow
 _NAME_BESIDE = 12  # no name is cut shorter for the sake of the next thing to do
+_BELOW = " " * 4  # before what stands on a line of its own
 _NEXT = (20, 25)  # characters it needs beside the rest, and likes; else it stands below
 # bold green, red, dim; what waits is left plain: it is the usual
 _STYLES = {"go": "1;32", "error": "31", "bottled": "2"}
 _FELT_C = 1.0  # by so much a thermometer in the room can be trusted
 _LONG_AGO_DAYS = 300  # from here on a date needs its year
 
-# The columns of the CSV, each with what it takes from a line.
-_COLUMNS = {
-    "vessel": "vessel",
-    "counted_at": "counted_at",
-    "bubbles": "bubbles",
-    "seconds": "seconds",
-    "per_min": "per_min",
-    "threshold_per_min": "threshold_per_min",
-    "below_from": "below_from",
-    "below_about": "below_about",
-    "below_until": "below_until",
-    "verdict": "answer",
-    "firmness": "firmness",
-    "due": "due",
-    "next": "do",
-    "bottled_at": "bottled_at",
-    "error": "error",
+# The next step in a few words.
+_TO_DO: Final[dict[Kind, str]] = {
+    Kind.ANSWER: "Answer what is asked",
+    Kind.COUNT: "Count the bubbles again",
+    Kind.BUNG: "Press the bung so that the airlock moves",
+    Kind.READ: "Read the gravity",
+    Kind.WARM: "Bring the jar to its usual warmth",
+    Kind.ROUSE: "Check the warmth (18 C or more)",
+    Kind.RESTART: "Restart it with a starter",
+    Kind.RACK: "Rack it off its lees",
+    Kind.TOP_UP: "Top it up",
+    Kind.LOOK: "Look for new lees",
+    Kind.CHILL: "Chill it",
+    Kind.FINE: "Fine it",
+    Kind.STABILISE: "Keep it under airlock",
+    Kind.BOTTLE: "Look first, then bottle",
+    Kind.RESCUE: "See to the bottles",
+    Kind.LAY: "Lay it down",
+    Kind.WATCH: "Watch it",
+    Kind.DRINK: "Drink it or keep it",
+    Kind.NOTHING: "Nothing",
 }
+_COLUMNS = (
+    "vessel", "counted_at", "bubbles", "seconds", "per_min", "threshold_per_min", "below_from",
+    "below_about", "below_until", "verdict", "firmness", "due", "next", "bottled_at", "error",
+)  # fmt: skip
 
 
 def shelf_text(
@@ -57,7 +69,7 @@ def shelf_text(
 
     Parameters
     ----------
-    lines : sequence of Line
+    lines : sequence of Unread, Bottled or Judged
         In the order in which they are to stand, at least one.
     move : CommonMove or None
         What all jars did together.
@@ -72,29 +84,25 @@ def shelf_text(
     str
         No line end after the last.
     """
-    read = [line for line in lines if not line.error]
-    rows = [_head(read), *(_row(line) for line in read)] if read else []
-    texts = {line.vessel: _next(line) for line in read}
-    needed, liked = (min(n, max(map(len, texts.values()), default=0)) for n in _NEXT)
+    known = [line for line in lines if not isinstance(line, Unread)]
+    rows = [_head(known[0]), *map(_row, known)] if known else []
+    texts = [_next(line) for line in known]
+    needed, liked = (min(n, max(map(len, texts), default=0)) for n in _NEXT)
     widths = _widths(rows, width - liked - len(_GAP), shortest=_NAME_BESIDE)
     room = width - sum(widths) - len(_GAP) * len(widths)
     beside = room >= needed
     if not beside:
-        widths = _widths(rows, width, shortest=_SHORTEST_NAME)
+        widths, room = _widths(rows, width, shortest=_SHORTEST_NAME), width - len(_BELOW)
     out = [_GAP.join([_set(rows[0], widths), *(["next"] if beside else [])])] if rows else []
     for line in lines:
-        if line.error:
-            broken = textwrap.wrap(line.error, width, subsequent_indent="    ")
+        if isinstance(line, Unread):
+            broken = textwrap.wrap(line.error, width, subsequent_indent=_BELOW)
             out += [_styled(part, "error", colour) for part in broken]
             continue
-        row = _row(line)
-        cells = _set(row, widths)
-        if beside:
-            cells += _GAP + _cut(texts[line.vessel], room)
-        elif texts[line.vessel]:
-            cells = cells.rstrip() + "\n    " + _cut(texts[line.vessel], width - 4)
-        style = "bottled" if line.bottled_at is not None else str(line.answer)
-        out.append(_styled(cells.rstrip(), style, colour))
+        cells, text = _set(_row(line), widths), _cut(_next(line), room)
+        shown = cells + _GAP + text if beside else f"{cells.rstrip()}\n{_BELOW}{text}"
+        style = "bottled" if isinstance(line, Bottled) else line.verdict.answer
+        out.append(_styled(shown.rstrip(), style, colour))
     if move is not None:
         out += ["", *textwrap.wrap(move_text(move), width)]
     return "\n".join(text.rstrip() for text in out)
@@ -126,7 +134,7 @@ def shelf_csv(lines: Sequence[Line]) -> str:
 
     Parameters
     ----------
-    lines : sequence of Line
+    lines : sequence of Unread, Bottled or Judged
 
     Returns
     -------
@@ -138,39 +146,73 @@ def shelf_csv(lines: Sequence[Line]) -> str:
     table = csv.writer(out, lineterminator="\n")
     table.writerow(_COLUMNS)
     for line in lines:
-        table.writerow([_cell(getattr(line, name)) for name in _COLUMNS.values()])
+        cells = _cells(line)
+        table.writerow([_cell(cells.get(name)) for name in _COLUMNS])
     return out.getvalue()
 
 
-def _cell(value: date | float | str | None) -> str:
+def _cells(line: Line) -> dict[str, Cell]:
+    """What the CSV holds of a vessel, by column."""
+    match line:
+        case Unread():
+            return {"vessel": line.vessel, "error": line.error}
+        case Bottled():
+            return _judged_cells(line) | {"bottled_at": line.bottled_at}
+        case Judged():
+            c = line.crossing
+            names = ("below_from", "below_about", "below_until")
+            window = () if c is None else (c.low80, c.median, c.high80)
+            return _judged_cells(line) | dict(zip(names, window, strict=False))
+
+
+def _judged_cells(line: Bottled | Judged) -> dict[str, Cell]:
+    v, last = line.verdict, line.last
+    cells: dict[str, Cell] = {
+        "vessel": line.vessel,
+        "threshold_per_min": v.threshold_per_min,
+        "verdict": v.answer,
+        "firmness": v.firmness,
+        "due": v.next.on,
+        "next": v.next.do,
+    }
+    if last is None:
+        return cells
+    return cells | {
+        "counted_at": last.at,
+        "bubbles": last.bubbles,
+        "seconds": last.seconds,
+        "per_min": last.per_min,
+    }
+
+
+def _cell(value: Cell) -> str:
     if value is None or isinstance(value, str):
         return guarded(value or "")
     return plain(value) if isinstance(value, int | float) else value.isoformat()
 
 
-def _head(read: Sequence[Line]) -> tuple[str, ...]:
-    threshold = plain(read[0].threshold_per_min or THRESHOLD_PER_MIN)
+def _head(line: Bottled | Judged) -> tuple[str, ...]:
+    threshold = plain(line.verdict.threshold_per_min)
     return "vessel", "last count", f"below {threshold}/min", "go?"
 
 
-def _row(line: Line) -> tuple[str, ...]:
-    if line.bottled_at is not None:
+def _row(line: Bottled | Judged) -> tuple[str, ...]:
+    if isinstance(line, Bottled):
         return line.vessel, _count(line), "-", "-"
-    return line.vessel, _count(line), _window(line), line.answer or ""
+    return line.vessel, _count(line), _window(line), line.verdict.answer
 
 
-def _count(line: Line) -> str:
-    if line.per_min is None or line.counted_at is None:
+def _count(line: Bottled | Judged) -> str:
+    if line.last is None:
         return "none yet"
-    rate = format_rate(line.per_min).replace(" a minute", "/min").replace("fewer than", "under")
-    return f"{rate} {_day(line.counted_at, line)}"
+    return f"{format_rate(line.last.per_min, short=True)} {_day(line.last.at, line)}"
 
 
-def _window(line: Line) -> str:
+def _window(line: Judged) -> str:
     """80 % interval of the day on which the rate falls below the threshold."""
-    if not line.foretold:
+    if line.crossing is None:
         return "-"
-    low, high = line.below_from, line.below_until
+    low, high = line.crossing.low80, line.crossing.high80
     if low is None:
         return "in over 60 days"
     if high is None:
@@ -182,26 +224,21 @@ def _window(line: Line) -> str:
     return f"{_day(low, line)}-{_day(high, line)}"
 
 
-def _next(line: Line) -> str:
-    """The day, and the first clause of what is to be done; verdict says all of it."""
-    if line.bottled_at is not None:
+def _next(line: Bottled | Judged) -> str:
+    """The day, and in a few words what is to be done; verdict says all of it."""
+    if isinstance(line, Bottled):
         return f"bottled {_day(line.bottled_at, line)}"
-    do = line.do
-    for mark in ".,:;":
-        do = do.partition(mark)[0]
-    if line.due is None or line.asked_at is None:
-        return do
-    day = "today" if line.due == line.asked_at.date() else _day(line.due, line)
-    return f"{day}: {do}"
+    step = line.verdict.next
+    if step.on is None:
+        return _TO_DO[step.kind]
+    today = step.on == line.verdict.asked_at.date()
+    return f"{'today' if today else _day(step.on, line)}: {_TO_DO[step.kind]}"
 
 
-def _day(day: date | datetime, line: Line) -> str:
+def _day(day: date | datetime, line: Bottled | Judged) -> str:
     """Day and month, with the year where it could be taken for another."""
-    text = format_day(day)
-    if line.asked_at is None:
-        return text
-    apart = abs(day.toordinal() - line.asked_at.toordinal())
-    return text if apart > _LONG_AGO_DAYS else text.rsplit(" ", 1)[0]
+    apart = abs(day.toordinal() - line.verdict.asked_at.toordinal())
+    return format_day(day, year=apart > _LONG_AGO_DAYS)
 
 
 def _widths(rows: Sequence[tuple[str, ...]], width: int, *, shortest: int) -> list[int]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from ..course.label import Label, as_lines
 from ..text import format_day, format_rate, plain
+from .label_text import as_lines
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from ..course.label import Label
     from ..course.standing import Standing
     from ..diary.visit import Visit
 
@@ -20,13 +21,13 @@ CARD_WIDTH = 56  # a postcard held upright, in a plain type
 _DATE_WIDTH = 8
 
 
-def card_text(stands: Standing, shown: Label) -> str:
+def card_text(stands: Standing, label: Label) -> str:
     """Write the card.
 
     Parameters
     ----------
     stands : Standing
-    shown : Label
+    label : Label
         What a label says of the same wine.
 
     Returns
@@ -35,7 +36,7 @@ def card_text(stands: Standing, shown: Label) -> str:
         Several lines, no line end after the last; none longer than `CARD_WIDTH`.
     """
     rule = "-" * CARD_WIDTH
-    lines = [rule, *textwrap.wrap(stands.vessel, CARD_WIDTH), *as_lines(shown, width=CARD_WIDTH)]
+    lines = [rule, *textwrap.wrap(stands.vessel, CARD_WIDTH), *as_lines(label, width=CARD_WIDTH)]
     lines += [rule, *_rows(stands)]
     counted = [visit for visit in stands.rows if visit.bubbles is not None]
     if counted:
@@ -53,7 +54,7 @@ def _rows(stands: Standing) -> Iterator[str]:
         if visit.when.year != year:
             year = visit.when.year
             yield str(year)
-        day = format_day(visit.when).rsplit(" ", 1)[0]
+        day = format_day(visit.when, year=False)
         yield from textwrap.wrap(
             text,
             CARD_WIDTH,

@@ -1,23 +1,22 @@
-"""What was found, as text for people; no sums here."""
+"""A judgement as text for people; no sums here."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from ..text import beside, format_day, format_rate, format_seconds, format_when, plain, printable
+from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date, datetime
 
-    from ..diary.visit import Diary, Visit
     from ..ferment.forecast import Crossing, Forecast, Span
     from ..ferment.gravity_check import GravityCheck
     from ..verdict.judgement import Judgement
     from ..verdict.limits import Question
 
-__all__ = ["as_text", "diary_text", "headline", "visit_text"]
+__all__ = ["as_text", "headline"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
@@ -93,76 +92,6 @@ def _paragraphs(judgement: Judgement) -> Iterator[tuple[str, str]]:
     yield "care", caution(v)
 
 
-def visit_text(visit: Visit) -> str:
-    """One row in words: "12 in 90 s = 8.0 a minute, 18.5 C, on 24 Nov 2026 21:30".
-
-    Parameters
-    ----------
-    visit : Visit
-
-    Returns
-    -------
-    str
-    """
-    parts = []
-    if visit.event is not None:
-        parts.append(str(visit.event))
-    if visit.per_min is not None and visit.seconds is not None:
-        spell = format_seconds(visit.seconds)
-        parts.append(f"{visit.bubbles} in {spell} = {format_rate(visit.per_min)}")
-    if visit.sg is not None:
-        at = "" if visit.sample_c is None else f" at {plain(visit.sample_c)} C"
-        parts.append(
-            f"gravity {visit.sg:.4f}"[: -1 if round(visit.sg, 3) == visit.sg else None] + at
-        )
-    if visit.temp_c is not None:
-        parts.append(f"{plain(visit.temp_c)} C")
-    if visit.litres is not None:
-        parts.append(f"{plain(visit.litres)} litres")
-    if visit.note:
-        parts.append(f'"{printable(visit.note)}"')
-    return ", ".join([*parts, f"on {format_when(visit.when)}"])
-
-
-def diary_text(diary: Diary) -> str:
-    """Every row of a diary with its rate, struck rows marked, as a table for people.
-
-    Parameters
-    ----------
-    diary : Diary
-
-    Returns
-    -------
-    str
-        Several lines, no line end after the last.
-    """
-    if not diary.visits:
-        return f"{diary.vessel}: nothing is written down yet"
-    head = ("line", "when", "count", "a minute", "C", "gravity", "event", "litres", "note")
-    rows = [head, *(_row(visit) for visit in diary.visits)]
-    widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
-    used = [i for i in range(len(head)) if any(row[i] for row in rows[1:])]
-    return "\n".join("  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows)
-
-
-def _row(visit: Visit) -> tuple[str, ...]:
-    per_min = visit.per_min
-    struck = f"STRUCK {visit.note}".strip() if visit.struck else visit.note
-    return (
-        str(visit.line),
-        format_when(visit.when),
-        ""
-        if visit.seconds is None or per_min is None
-        else f"{visit.bubbles} in {format_seconds(visit.seconds)}",
-        "" if per_min is None else f"{per_min:.2f}",
-        "" if visit.temp_c is None else plain(visit.temp_c),
-        "" if visit.sg is None else f"{visit.sg:.3f}",
-        visit.event or "",
-        "" if visit.litres is None else plain(visit.litres),
-        printable(struck),
-    )
-
-
 def _window(judgement: Judgement, c: Crossing) -> str:
     """The dates of the crossing, in words."""
     threshold, asked_at = format_rate(c.threshold_per_min), judgement.verdict.asked_at
@@ -186,7 +115,7 @@ def _dates(low: datetime | None, high: datetime | None) -> str:
 
 def _short(day: date) -> str:
     """Day and month: within 60 days the year is not in doubt."""
-    return format_day(day).rsplit(" ", 1)[0]
+    return format_day(day, year=False)
 
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:

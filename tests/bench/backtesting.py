@@ -48,7 +48,7 @@ def days_told(results: list[tuple[str, datetime, Replay | LeftOut]]) -> pd.DataF
     rows = []
     for kind in KINDS:
         of_kind = [(true, one) for name, true, one in results if name == kind]
-        told = [(true, one.fall) for true, one in of_kind if isinstance(one, Replay)]
+        told = [(true, one.quiet_day) for true, one in of_kind if isinstance(one, Replay)]
         off = np.array([(fall.about - true) / DAY for true, fall in told])
         rows.append(
             {

@@ -27,8 +27,8 @@ from bubblerate.diary.visit import COLUMNS, Diary
 from bubblerate.ferment.gravity import corrected_readings
 from bubblerate.ferment.tail import find_tail
 from bubblerate.shelf.tables import read_table, vessels
+from bubblerate.show.diary_text import diary_text
 from bubblerate.show.import_text import preview
-from bubblerate.show.verdict_text import diary_text
 from bubblerate.verdict.facts import gather_facts
 
 from fuzzing import Target

@@ -94,7 +94,7 @@ def test_a_date_too_far_off_to_be_given_is_infinitely_late():
 def test_evenings_are_the_counts_before_the_fall_and_each_is_what_judge_says(fig):
     known = falling()
     assert [one.at for one in fig.evenings] == [
-        v.when for v in known.live if evening(2) <= v.when < fig.fall.about
+        v.when for v in known.live if evening(2) <= v.when < fig.quiet_day.about
     ]
     for one in fig.evenings[::4]:
         judged = judge(known, at=one.at)
@@ -118,7 +118,7 @@ def test_no_later_row_changes_what_was_foretold(fig, cut, counts, sg):
     end = falling(days=45).live[cut + 12 :]  # so that it has an end to be told by
     other = replay(changed(falling(), visits=(*falling().live[:cut], *later, *end)))
     assume(isinstance(other, Replay))
-    until = min(evening(cut), fig.fall.about, other.fall.about)
+    until = min(evening(cut), fig.quiet_day.about, other.quiet_day.about)
     before = [foretold(one) for one in fig.evenings if one.at < until]
     assert [foretold(one) for one in other.evenings if one.at < until] == before
     assert before
@@ -132,7 +132,7 @@ def test_rows_after_the_watch_change_nothing_at_all(fig):
 
 def test_another_threshold_is_asked_about(fig):
     early = told(falling(), threshold_per_min=3.0)
-    assert early.fall.about < fig.fall.about
+    assert early.quiet_day.about < fig.quiet_day.about
     assert early.evenings[3].median < fig.evenings[3].median
 
 
@@ -173,7 +173,7 @@ def test_a_go_long_before_the_fall_is_an_early_go():
     gone = [one for one in found.evenings if one.go]
     assert gone
     for one in found.evenings:
-        assert one.early_go == (one.go and one.at < found.fall.surely_from)
+        assert one.early_go == (one.go and one.at < found.quiet_day.surely_from)
     assert any(one.early_go for one in gone)
 
 
@@ -210,4 +210,6 @@ def test_a_vessel_that_a_worker_lost_is_left_out_by_name(tasks):
 def test_the_fall_of_an_example_is_near_the_one_it_was_made_with():
     # damson dies at 1.024; its counts go from 1.5 to 0.8 a minute about 24 to 28 October
     found = told(read(EXAMPLES / "damson.csv"), settings=KNOWN)
-    assert abs(found.fall.about - read(EXAMPLES / "damson.csv").live[17].when) < timedelta(days=4)
+    assert abs(found.quiet_day.about - read(EXAMPLES / "damson.csv").live[17].when) < timedelta(
+        days=4
+    )

@@ -105,3 +105,8 @@ def test_two_vessels_of_one_name_are_two():
     found = in_hindsight([vessel("fig", asked(2.0)), vessel("fig", asked(2.5))])
     assert found.whole is not None
     assert found.whole.vessels == 2
+
+
+def test_no_vessel_has_no_share():
+    with pytest.raises(ValueError, match="one vessel at least"):
+        share([], stated=0.8)

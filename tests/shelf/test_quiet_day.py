@@ -7,7 +7,7 @@ from scipy.optimize import isotonic_regression
 
 from bubblerate.diary.reading import read
 from bubblerate.diary.visit import Diary
-from bubblerate.shelf.quiet_day import WIDEST_DAYS, Fall, Omission, _log_likelihoods, fall
+from bubblerate.shelf.quiet_day import WIDEST_DAYS, Omission, QuietDay, _log_likelihoods, quiet_day
 
 from ferments import simulate
 from scenes import EXAMPLES, diary, evening
@@ -22,14 +22,14 @@ def falling(days=16, *, start=12.0, halves=3.0):
     return [(d, start * 0.5 ** (d / halves)) for d in range(days)]
 
 
-def seen(known: Diary, threshold=1.0) -> Fall:
-    found = fall(known, threshold_per_min=threshold)
-    assert isinstance(found, Fall), found
+def seen(known: Diary, threshold=1.0) -> QuietDay:
+    found = quiet_day(known, threshold_per_min=threshold)
+    assert isinstance(found, QuietDay), found
     return found
 
 
 def why(known: Diary, threshold=1.0) -> Omission:
-    found = fall(known, threshold_per_min=threshold)
+    found = quiet_day(known, threshold_per_min=threshold)
     assert isinstance(found, Omission), found
     return found
 
@@ -75,6 +75,12 @@ def test_chances_rise_from_none_to_certain_and_a_moment_is_where_its_chance_is()
     assert found.surely_from < found.about < found.surely_by
     day = (found.about - found.since) / timedelta(days=1)
     assert np.interp(day, found.days, found.chances) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("threshold", [0.0, -1.0, float("nan"), float("inf")])
+def test_a_threshold_that_no_rate_falls_below_is_refused(threshold):
+    with pytest.raises(ValueError, match="a threshold lies above 0"):
+        quiet_day(diary(*rows(falling())), threshold_per_min=threshold)
 
 
 # --- the day -------------------------------------------------------------------------------------
@@ -141,8 +147,8 @@ def test_the_true_day_of_simulated_ferments_lies_within(kind, tmp_path):
         path = tmp_path / f"{seed}.csv"
         path.write_text(ferment.csv, encoding="utf-8", newline="")
         known = read(path)
-        found = fall(known, threshold_per_min=1.0)
-        if isinstance(found, Fall):
+        found = quiet_day(known, threshold_per_min=1.0)
+        if isinstance(found, QuietDay):
             true = known.live[0].when + timedelta(days=ferment.crossing_day(1.0))
             told.append(found.surely_from <= true <= found.surely_by)
     assert len(told) >= 6

@@ -3,6 +3,7 @@ import io
 import json
 import re
 import shutil
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -11,33 +12,53 @@ from bubblerate import Settings, as_object, judge, read, settings
 from bubblerate.cli import main
 from bubblerate.cli import shelf as shelf_command
 from bubblerate.diary.folder import Unread, diaries
+from bubblerate.ferment.forecast import Crossing
 from bubblerate.shelf.common_move import CommonMove
-from bubblerate.shelf.overview import Line, due_first, glance, line
-from bubblerate.show.shelf_text import move_text, shelf_csv, shelf_text
+from bubblerate.shelf.overview import Bottled, Count, Judged, Line, due_first, glance, line
+from bubblerate.show.shelf_text import _TO_DO, move_text, shelf_csv, shelf_text
+from bubblerate.verdict.decide import Verdict
+from bubblerate.verdict.reasons import (
+    COUNT,
+    LOOK_FOR_LEES,
+    PRESS,
+    RACK,
+    READ,
+    ROUSE,
+    WARM,
+    Kind,
+)
 
+from drawings import judged
 from scenes import EXAMPLES, diary, evening
 
 NOW = datetime(2026, 11, 14, 22, tzinfo=UTC)
 BAD = "when,bubbles\n2026-11-01T21:00,a few\n"
-LINES = (
-    Line(
+WAITING = Judged(
+    verdict=Verdict(
         vessel="chestnut-honey-mead",
         asked_at=NOW,
-        counted_at=NOW - timedelta(hours=1),
-        bubbles=1,
-        seconds=1200.0,
-        per_min=0.05,
+        question="racking",
         threshold_per_min=1.0,
-        below_from=NOW + timedelta(days=10),
-        below_about=NOW + timedelta(days=20),
-        below_until=NOW + timedelta(days=40),
-        foretold=True,
         answer="wait",
         firmness="bubbles",
-        do="Count the bubbles again, for 5 minutes if they are few.",
-        due=date(2026, 11, 20),
+        reasons=(),
+        next=COUNT.due(date(2026, 11, 20)),
     ),
-    Line(vessel="sloe", error="sloe.csv:2: bubbles is a few; write a whole number, such as 12"),
+    last=Count(at=NOW - timedelta(hours=1), bubbles=1, seconds=1200.0, per_min=0.05),
+    crossing=Crossing(
+        threshold_per_min=1.0,
+        low95=NOW + timedelta(days=5),
+        low80=NOW + timedelta(days=10),
+        median=NOW + timedelta(days=20),
+        high80=NOW + timedelta(days=40),
+        high95=None,
+        p_already=0.0,
+        p_not_in_60_days=0.04,
+    ),
+)
+LINES: tuple[Line, ...] = (
+    WAITING,
+    Unread(vessel="sloe", error="sloe.csv:2: bubbles is a few; write a whole number, such as 12"),
 )
 
 
@@ -77,30 +98,35 @@ def falling(name, *, days=12, extra=()):
 
 
 def test_a_line_holds_what_the_verdict_holds():
-    judged = judge(falling("fig"), at=evening(12))
-    shown = line(judged)
-    assert judged.forecast is not None
-    assert (shown.vessel, shown.answer, shown.due) == ("fig", "wait", judged.verdict.next.on)
-    assert (shown.bubbles, shown.seconds) == (17, 300.0)
-    assert shown.per_min == pytest.approx(3.4)
-    assert shown.counted_at == evening(11)
-    crossing = judged.forecast.crossing
-    assert (shown.below_from, shown.below_until) == (crossing.low80, crossing.high80)
-    assert shown.foretold
-
-
-def test_a_jar_without_counts_or_forecast_has_blanks_and_no_more():
-    shown = line(judge(diary({"day": 0, "event": "pitched"}), at=evening(1)))
-    assert (shown.bubbles, shown.per_min, shown.counted_at, shown.foretold) == (None,) * 3 + (
-        False,
+    judgement = judge(falling("fig"), at=evening(12))
+    shown = line(judgement)
+    assert judgement.forecast is not None
+    assert isinstance(shown, Judged)
+    assert (shown.vessel, shown.verdict) == ("fig", judgement.verdict)
+    assert shown.last == Count(
+        at=evening(11), bubbles=17, seconds=300.0, per_min=pytest.approx(3.4)
     )
-    assert shown.do
+    assert shown.crossing == judgement.forecast.crossing
+
+
+def test_a_jar_without_counts_or_forecast_has_neither():
+    shown = line(judge(diary({"day": 0, "event": "pitched"}), at=evening(1)))
+    assert isinstance(shown, Judged)
+    assert (shown.last, shown.crossing) == (None, None)
+    assert shown.verdict.next.do
+
+
+def test_a_leak_gives_no_date():
+    shown = line(judged(read(EXAMPLES / "russet-cider.csv")))
+    assert isinstance(shown, Judged)
+    assert shown.crossing is None
 
 
 def test_bottled_wine_has_no_date_to_come():
     bottled = falling("fig", extra=({"day": 12, "event": "bottled"},))
     shown = line(judge(bottled, at=evening(13)))
-    assert (shown.bottled_at, shown.foretold, shown.due) == (evening(12), False, None)
+    assert isinstance(shown, Bottled)
+    assert (shown.bottled_at, shown.verdict.next.on) == (evening(12), None)
 
 
 def test_the_order_is_due_then_name_then_unread_then_bottled():
@@ -115,8 +141,9 @@ def test_the_order_is_due_then_name_then_unread_then_bottled():
     ordered = due_first(glance(one, at=at, settings=Settings()) for one in found)
     lines = [one.line for one in ordered]
     assert [one.vessel for one in lines][-2:] == ["almond", "apple"]
-    dated = lines[:-2]
-    assert dated == sorted(dated, key=lambda one: (one.due, one.vessel))
+    due = [(one.verdict.next.on, one.vessel) for one in lines if isinstance(one, Judged)]
+    assert due == sorted(due)
+    assert len(due) == 3
     assert [one.vessel for one in lines if one.vessel in {"fig", "pear"}] == ["fig", "pear"]
 
 
@@ -143,6 +170,20 @@ def test_no_line_is_wider_than_the_terminal(width):
 def test_at_eighty_columns_a_vessel_is_one_line():
     text = shelf_text(LINES[:1], None, width=80)
     assert len(text.splitlines()) == 2
+
+
+@pytest.mark.parametrize("step", [COUNT, LOOK_FOR_LEES, PRESS, RACK, READ, ROUSE, WARM])
+def test_what_to_do_begins_as_the_verdict_does(step):
+    next_ = replace(WAITING.verdict, next=step.due(NOW.date()))
+    shown = shelf_text([replace(WAITING, verdict=next_)], None, width=140)
+    words = shown.splitlines()[1].partition("today: ")[2]
+    assert words
+    assert step.do.startswith(words)
+
+
+def test_every_kind_of_step_has_its_few_words():
+    assert {*_TO_DO} == {*Kind}
+    assert all(0 < len(words) <= 40 for words in _TO_DO.values())
 
 
 def test_in_colour_the_words_are_the_same():
@@ -176,10 +217,11 @@ def test_the_csv_reads_back_with_what_the_lines_hold():
     first, second = csv.DictReader(io.StringIO(shelf_csv(LINES)))
     assert first["vessel"] == "chestnut-honey-mead"
     assert float(first["per_min"]) == 0.05
-    assert datetime.fromisoformat(first["below_about"]) == LINES[0].below_about
-    assert first["next"] == LINES[0].do
-    assert date.fromisoformat(first["due"]) == LINES[0].due
-    assert second["error"] == LINES[1].error
+    assert WAITING.crossing is not None
+    assert datetime.fromisoformat(first["below_about"]) == WAITING.crossing.median
+    assert first["next"] == WAITING.verdict.next.do
+    assert date.fromisoformat(first["due"]) == WAITING.verdict.next.on
+    assert second["error"].startswith("sloe.csv:2: bubbles is a few")
     assert {value for name, value in second.items() if name not in {"vessel", "error"}} == {""}
 
 

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from bubblerate.diary import counts as counted
 from bubblerate.diary import events, units
 from bubblerate.diary import times as moments
 from bubblerate.diary.csv_rows import LONGEST_CELL, guarded, unguarded
+from bubblerate.diary.folder import Unread
 from bubblerate.diary.names import look, why_no_name
 from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings as settings_of
@@ -31,8 +33,11 @@ from bubblerate.diary.visit import Visit
 from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import BubbleRateError, ConfigError, DiaryError
 from bubblerate.shelf import tables as frames
-from bubblerate.shelf.overview import Line
+from bubblerate.shelf.overview import Count, line
 from bubblerate.show.shelf_text import shelf_csv
+from bubblerate.verdict.judgement import judge
+
+from scenes import diary, evening
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=UTC)
 
@@ -126,10 +131,12 @@ def test_a_diary_taken_over_as_a_table_has_the_same_notes(tmp_path):
 
 
 def test_the_shelf_as_csv_holds_no_formula_but_negative_numbers():
-    page = shelf_csv([Line(vessel="=cmd", per_min=-1.5, error="-x"), Line(vessel="fig")])
+    shown = line(judge(diary({"day": 0, "bubbles": 9}, vessel="=cmd"), at=evening(1)))
+    negative = Count(at=evening(0), bubbles=9, seconds=60.0, per_min=-1.5)
+    page = shelf_csv([replace(shown, last=negative), Unread(vessel="fig", error="-x")])
     rows = [*csv.DictReader(io.StringIO(page))]
     assert [row["vessel"] for row in rows] == ["'=cmd", "fig"]
-    assert (rows[0]["per_min"], rows[0]["error"]) == ("-1.5", "'-x")
+    assert (rows[0]["per_min"], rows[1]["error"]) == ("-1.5", "'-x")
 
 
 # --- files that are far too large, or no files ---------------------------------------------------

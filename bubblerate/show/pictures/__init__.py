@@ -1,1 +1,4 @@
-"""Pictures: functions that draw on axes and return them, and one page style for all."""
+"""Pictures: functions that draw on axes and give them back, and one page for all of them.
+
+Only this room loads the drawing library; its settings are put back when a picture is done.
+"""

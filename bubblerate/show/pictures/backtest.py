@@ -7,14 +7,14 @@ colour, so that a grey print still reads.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator, PercentFormatter
 
+from ...text import plural
 from ..backtest_text import lead_text
-from .page import page, picture_path, save_picture, with_title
-from .style import INK, RUST, SEA
+from .page import INK, RUST, SEA, page, picture_path, save_picture, with_title
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,9 +22,12 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matplotlib.axes import Axes
+    from numpy.typing import NDArray
 
     from ...shelf.backtest import Evening
-    from ...shelf.coverage import Backtest, LeadRow
+    from ...shelf.coverage import Backtest, LeadRow, Share
+
+    Floats = NDArray[np.float64]
 
 __all__ = ["plot_coverage", "plot_errors", "save_backtest"]
 
@@ -52,50 +55,19 @@ def plot_errors(evenings: Sequence[Evening], ax: Axes) -> Axes:
     Axes
         The same.
     """
-    leads = np.array([max(e.lead_days, _NEAREST_DAYS) for e in evenings])
-    low, high = (
-        np.array([_off(end, e) for end, e in zip(ends, evenings, strict=True)])
-        for ends in ([e.low80 for e in evenings], [e.high80 for e in evenings])
-    )
-    errors, held = (
-        np.array([e.error_days for e in evenings]),
-        np.array([e.held80 for e in evenings]),
-    )
-    ends = np.abs(np.concatenate([low, high, errors]))
-    known = ends[np.isfinite(ends)]
-    edge = max(float(np.quantile(known, _SHOWN)) if len(known) else 0.0, _LEAST_SHOWN_DAYS)
+    edge = _edge(evenings)
     many = len(evenings) > _MANY
-    for which, colour, fill, what in (
-        (held, SEA, SEA, "80 % interval held the day"),
-        (~held, RUST, "white", "did not"),
+    for held, colour, fill, what in (
+        (True, SEA, SEA, "80 % interval held the day"),
+        (False, RUST, "white", "did not"),
     ):
-        if not which.any():
-            continue
-        # drawn to just beyond the edge: a line to infinity is none
-        bottom, top = (np.clip(end[which], -1.5 * edge, 1.5 * edge) for end in (low, high))
-        ax.vlines(leads[which], bottom, top, color=colour, lw=1.0, alpha=0.2 if many else 0.45)
-        shown = np.clip(errors[which], -edge, edge)
-        for beyond, mark in (
-            (np.abs(errors[which]) <= edge, "o"),
-            (errors[which] > edge, "^"),
-            (errors[which] < -edge, "v"),
-        ):
-            if not beyond.any():  # an empty mark would upset the layout
-                continue
-            ax.plot(
-                leads[which][beyond],
-                shown[beyond],
-                mark,
-                ms=3.0 if many else 5.0,
-                color=colour,
-                mfc=fill,
-                clip_on=False,
-                zorder=3,
-            )
-        ax.plot([], [], "o", color=colour, mfc=fill, label=what)
+        some = [evening for evening in evenings if evening.held80 == held]
+        if some:
+            _errors(ax, some, edge, many=many, color=colour, mfc=fill)
+            ax.plot([], [], "o", color=colour, mfc=fill, label=what)
     ax.axhline(0.0, color=INK, lw=1.2)
     ax.set_xscale("log")
-    ax.set_xlim(1.15 * max(float(leads.max()), 3.0), 0.9 * _NEAREST_DAYS)
+    ax.set_xlim(1.15 * max(*(_lead(e) for e in evenings), 3.0), 0.9 * _NEAREST_DAYS)
     ax.xaxis.set_major_locator(FixedLocator(_LEAD_TICKS))
     ax.xaxis.set_minor_locator(NullLocator())
     ax.xaxis.set_major_formatter(FuncFormatter(lambda x, _: f"{x:g}"))
@@ -121,33 +93,10 @@ def plot_coverage(table: Sequence[LeadRow], ax: Axes) -> Axes:
         The same.
     """
     rows = list(reversed(table))
-    at = np.arange(len(rows))
-    for name, shift, mark, colour, fill, style in (
-        ("held80", -0.12, "o", SEA, SEA, "--"),
-        ("held95", 0.12, "s", RUST, "white", ":"),
-    ):
-        shares = [getattr(row, name) for row in rows]
-        seen = np.array([one.seen for one in shares])
-        reach = [seen - [one.low for one in shares], [one.high for one in shares] - seen]
-        stated = f"{shares[0].stated * 100:.0f} %"
-        ax.axhline(shares[0].stated, color=colour, lw=1.3, ls=style, label=f"{stated} stated")
-        ax.errorbar(
-            at + shift,
-            seen,
-            yerr=np.maximum(reach, 0.0),
-            fmt=mark,
-            ms=6,
-            color=colour,
-            mfc=fill,
-            lw=1.3,
-            capsize=3,
-            clip_on=False,
-            label=f"{stated} interval, seen",
-            zorder=3,
-        )
-    vessels = ["1 vessel" if row.vessels == 1 else f"{row.vessels} vessels" for row in rows]
-    names = [f"{lead_text(row)}\n{n}" for row, n in zip(rows, vessels, strict=True)]
-    ax.set_xticks(at, names)
+    at = np.arange(float(len(rows)))
+    _shares(ax, at - 0.12, [row.held80 for row in rows], "--", fmt="o", color=SEA, mfc=SEA)
+    _shares(ax, at + 0.12, [row.held95 for row in rows], ":", fmt="s", color=RUST, mfc="white")
+    ax.set_xticks(at, [f"{lead_text(row)}\n{plural(row.vessels, 'vessel')}" for row in rows])
     ax.set_xlim(-0.5, len(rows) - 0.5)
     ax.set_ylim(0.0, 1.0)
     ax.yaxis.set_major_formatter(PercentFormatter(1.0, symbol=" %"))
@@ -156,12 +105,12 @@ def plot_coverage(table: Sequence[LeadRow], ax: Axes) -> Axes:
     return ax
 
 
-def save_backtest(found: Backtest, path: Path | str) -> Path:
+def save_backtest(backtest: Backtest, path: Path | str) -> Path:
     """Draw errors above coverage, and save the picture.
 
     Parameters
     ----------
-    found : Backtest
+    backtest : Backtest
         With at least one evening.
     path : Path or str
         Ends in .png, .svg or .pdf.
@@ -179,13 +128,63 @@ def save_backtest(found: Backtest, path: Path | str) -> Path:
     path = picture_path(path)
     with page(*_SIZE) as figure:
         top, below = figure.subplots(2, 1)
-        plot_errors(found.evenings, top)
-        plot_coverage(found.rows, below)
+        plot_errors(backtest.evenings, top)
+        plot_coverage(backtest.rows, below)
         for ax in (top, below):
             ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2)
-        vessels = "1 vessel" if len(found.replays) == 1 else f"{len(found.replays)} vessels"
-        with_title(figure, f"Forecasts in hindsight: {vessels}, {len(found.evenings)} evenings")
+        vessels = plural(len(backtest.replays), "vessel")
+        with_title(figure, f"Forecasts in hindsight: {vessels}, {len(backtest.evenings)} evenings")
         return save_picture(figure, path)
+
+
+def _edge(evenings: Sequence[Evening]) -> float:
+    """Days, either way, that the axis of errors shows: most of what there is to be seen."""
+    spans = [(_off(e.low80, e), _off(e.high80, e), e.error_days) for e in evenings]
+    ends = np.abs(np.array(spans).T.ravel())
+    finite = ends[np.isfinite(ends)]
+    return max(float(np.quantile(finite, _SHOWN)) if len(finite) else 0.0, _LEAST_SHOWN_DAYS)
+
+
+def _errors(
+    ax: Axes, evenings: Sequence[Evening], edge: float, *, many: bool, color: str, mfc: str
+) -> None:
+    """Evenings of one kind: bars, and marks that become triangles where the axis ends."""
+    leads, errors = np.array([(_lead(e), e.error_days) for e in evenings]).T
+    low, high = np.array([(_off(e.low80, e), _off(e.high80, e)) for e in evenings]).T
+    # drawn to just beyond the edge: a line to infinity is none
+    bottom, top = (np.clip(end, -1.5 * edge, 1.5 * edge) for end in (low, high))
+    ax.vlines(leads, bottom, top, color=color, lw=1.0, alpha=0.2 if many else 0.45)
+    shown = np.clip(errors, -edge, edge)
+    for some, mark in ((np.abs(errors) <= edge, "o"), (errors > edge, "^"), (errors < -edge, "v")):
+        if some.any():  # an empty mark would upset the layout
+            (drawn,) = ax.plot(leads[some], shown[some], mark, color=color, mfc=mfc, clip_on=False)
+            drawn.set(markersize=3.0 if many else 5.0, zorder=3)
+
+
+def _shares(ax: Axes, at: Floats, shares: Sequence[Share], stated_style: str, **look: Any) -> None:
+    """How often intervals of one kind held, and the level they should have held at."""
+    seen = np.array([share.seen for share in shares])
+    reach = [seen - [share.low for share in shares], [share.high for share in shares] - seen]
+    level = shares[0].stated
+    name = f"{level * 100:.0f} %"
+    ax.axhline(level, color=look["color"], lw=1.3, ls=stated_style, label=f"{name} stated")
+    ax.errorbar(
+        at,
+        seen,
+        yerr=np.maximum(reach, 0.0),
+        ms=6,
+        lw=1.3,
+        capsize=3,
+        clip_on=False,
+        label=f"{name} interval, seen",
+        zorder=3,
+        **look,
+    )
+
+
+def _lead(evening: Evening) -> float:
+    """Days to the fall, as far as a log axis goes."""
+    return max(evening.lead_days, _NEAREST_DAYS)
 
 
 def _off(end: datetime | None, evening: Evening) -> float:

@@ -11,10 +11,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from ...course.label import as_lines
-from .fonts import drawable, fonts_for
-from .page import picture_path, save_picture
-from .style import INK
+from ..label_text import as_lines
+from .page import INK, drawable, fonts_for, picture_path, save_picture
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -34,12 +32,12 @@ _BODY_SIZES: Final = (10.0, 9.0, 8.0, 7.0, 6.0, 5.0)
 _LEADING: Final = 1.3
 
 
-def save_label(shown: Label, path: Path | str) -> tuple[Path, str]:
+def save_label(label: Label, path: Path | str) -> tuple[Path, str]:
     """Draw a label and save it.
 
     Parameters
     ----------
-    shown : Label
+    label : Label
     path : Path or str
         Ends in .svg, .pdf or .png.
 
@@ -57,16 +55,16 @@ def save_label(shown: Label, path: Path | str) -> tuple[Path, str]:
     """
     path = picture_path(path)
     figure = Figure(figsize=_INCHES)
-    lacking = draw_label(shown, figure)
+    lacking = draw_label(label, figure)
     return save_picture(figure, path, dpi=300), lacking
 
 
-def draw_label(shown: Label, figure: Figure) -> str:
+def draw_label(label: Label, figure: Figure) -> str:
     """Draw a label that fills a figure.
 
     Parameters
     ----------
-    shown : Label
+    label : Label
     figure : Figure
 
     Returns
@@ -75,9 +73,9 @@ def draw_label(shown: Label, figure: Figure) -> str:
         Letters that no font here has, for each of which a ? is drawn.
     """
     page = _Page(figure)
-    body = as_lines(shown, width=200)
-    fonts, lacking = fonts_for("".join([shown.name, *body]))
-    name = drawable(shown.name, lacking)
+    body = as_lines(label, width=200)
+    fonts, lacking = fonts_for("".join([label.name, *body]))
+    name = drawable(label.name, lacking)
     top = page.height - _MARGIN
     room = top - _MARGIN
     size, lines = page.fitting(name, _NAME_SIZES, _NAME_SHARE * room, fonts, weight="bold")

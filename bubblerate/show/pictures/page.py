@@ -1,25 +1,91 @@
-"""Pictures on the disk: their size and style, what their names may end in, and saving one."""
+"""The page of every picture: its look, its fonts, title and key, and its file on the disk.
+
+Colours are our own choice: far apart by hue for common sight, and by darkness for a grey print and
+for colour-blind eyes, on which `tests/show/pictures/test_page.py` puts numbers. No two marks of a
+picture differ by colour alone: shape, fill or kind of line tells them apart as well. The drawing
+library is loaded when something is drawn, and not before.
+"""
 
 from __future__ import annotations
 
 import math
 import textwrap
+import unicodedata
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ...errors import InputError
-from .style import RC, SMALL
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from matplotlib.figure import Figure
 
-__all__ = ["SUFFIXES", "WIDTH_CM", "page", "picture_path", "save_picture", "with_key", "with_title"]
+__all__ = [
+    "ASH",
+    "BARS",
+    "INK",
+    "LEAF",
+    "RC",
+    "RUST",
+    "SEA",
+    "SIDE",
+    "SMALL",
+    "SUFFIXES",
+    "WIDTH_CM",
+    "drawable",
+    "fonts_for",
+    "page",
+    "picture_path",
+    "save_picture",
+    "with_key",
+    "with_title",
+]
 
-SUFFIXES = (".png", ".svg", ".pdf")
-WIDTH_CM = 19.0  # of a picture, unless said; of a phone 9, of a column on A4 16
+INK: Final = "#1C1C1C"  # counts, words
+SEA: Final = "#062981"  # what is fitted, foretold
+RUST: Final = "#D43410"  # the threshold, and when it is crossed
+LEAF: Final = "#0B6145"  # the gravity it should end at
+ASH: Final = "#8F8F8F"  # what takes no part
+
+BARS: Final = 1.0  # width of a line that says how sure a mark is [points]
+SIDE: Final = 1.2  # of a line beside the main one
+SMALL: Final = 7.5  # smallest letters [points]
+
+_FIRST_FONT: Final = "DejaVu Sans"  # comes with the drawing library, everywhere the same
+
+# Settings of the drawing library, for as long as a picture of ours is drawn.
+RC: Final[dict[str, object]] = {
+    "font.family": _FIRST_FONT,
+    "font.size": 8.5,
+    "axes.labelsize": 8.5,
+    "axes.titlesize": 9.0,
+    "figure.titlesize": 10.5,
+    "xtick.labelsize": 8.0,
+    "ytick.labelsize": 8.0,
+    "legend.fontsize": SMALL,
+    "legend.frameon": False,
+    "legend.columnspacing": 1.2,
+    "legend.handlelength": 1.8,
+    "text.color": INK,
+    "axes.labelcolor": INK,
+    "axes.edgecolor": INK,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": True,
+    "axes.axisbelow": True,
+    "grid.color": "#DDDDDD",
+    "grid.linewidth": 0.6,
+    "lines.linewidth": 1.6,
+    "lines.markersize": 4.5,
+}
+
+SUFFIXES: Final = (".png", ".svg", ".pdf")
+WIDTH_CM: Final = 19.0  # of a picture, unless said; of a phone 9, of a column on A4 16
 
 _CM_PER_INCH = 2.54
 _LETTER = 0.56  # mean width of a letter, as a share of its size
@@ -60,8 +126,6 @@ def with_title(figure: Figure, text: str) -> None:
     text : str
         A dollar in it is no formula; its own line ends are kept.
     """
-    from .fonts import drawable, fonts_for
-
     families, lacking = fonts_for(text)
     fitting = int(72.0 * figure.get_figwidth() / (_LETTER * float(str(RC["figure.titlesize"]))))
     shown = (drawable(line, lacking) for line in text.split("\n"))
@@ -88,6 +152,42 @@ def with_key(figure: Figure) -> None:
     figure.legend([*named.values()], [*named], loc="outside lower center", ncols=columns)
     lines = math.ceil(len(named) / columns)
     figure.set_figheight(figure.get_figheight() + 1.6 * SMALL * lines / 72.0)
+
+
+def fonts_for(text: str, *, first: str = _FIRST_FONT) -> tuple[list[str], str]:
+    """Families to draw a text with, and the letters that none of those installed here has.
+
+    Parameters
+    ----------
+    text : str
+    first : str
+        Family that is tried before all others.
+
+    Returns
+    -------
+    families : list of str
+        In the order in which a letter is looked for.
+    lacking : str
+        Each letter once.
+    """
+    from matplotlib.font_manager import FontProperties, findfont
+
+    families = [first]
+    lacking = _not_in(findfont(FontProperties(family=first)), text)
+    if lacking:
+        for family, path in _installed():
+            left = _not_in(path, lacking)
+            if left != lacking:
+                families.append(family)
+                lacking = left
+            if not lacking:
+                break
+    return families, lacking
+
+
+def drawable(text: str, lacking: str) -> str:
+    """Text with a ? for each letter that is lacking, and a space for what is never drawn."""
+    return "".join("?" if c in lacking else " " if _unseen(c) else c for c in text)
 
 
 def picture_path(path: Path | str) -> Path:
@@ -138,3 +238,32 @@ def save_picture(figure: Figure, path: Path, *, dpi: int = 150) -> Path:
     except OSError as err:
         raise InputError(f"{path}: cannot be written: {err.strerror}") from err
     return path
+
+
+def _not_in(path: str, text: str) -> str:
+    """Letters of a text that a font file does not have, each once."""
+    from matplotlib.ft2font import FT2Font
+
+    try:
+        have = FT2Font(path).get_charmap()
+    except (OSError, RuntimeError):  # a file that is no font this library can read
+        return text
+    return "".join(c for c in dict.fromkeys(text) if not _unseen(c) and ord(c) not in have)
+
+
+def _unseen(char: str) -> bool:
+    """Whether nothing is drawn for it: spaces, joiners, marks of direction."""
+    return char.isspace() or unicodedata.category(char) in {"Cf", "Cc"}
+
+
+@cache
+def _installed() -> list[tuple[str, str]]:
+    """Upright text families found here, by name; fonts that draw boxes for everything left out."""
+    from matplotlib.font_manager import fontManager
+
+    found = {
+        font.name: font.fname
+        for font in fontManager.ttflist
+        if font.style == "normal" and "last resort" not in font.name.lower()
+    }
+    return sorted(found.items())

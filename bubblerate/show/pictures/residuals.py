@@ -13,15 +13,29 @@ from ...errors import InputError
 from ...ferment.fit import FEWEST_COUNTS
 from ...ferment.residuals import residuals
 from ...text import format_when
-from .page import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
-from .style import ASH, BARS, INK, RUST, SEA, SIDE
-from .time_axis import dated, over_days
+from .marks import dated, over_days
+from .page import (
+    ASH,
+    BARS,
+    INK,
+    RUST,
+    SEA,
+    SIDE,
+    WIDTH_CM,
+    page,
+    picture_path,
+    save_picture,
+    with_key,
+    with_title,
+)
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from matplotlib.axes import Axes
 
+    from ...ferment.residuals import Residuals
+    from ...ferment.tail import Tail
     from ...verdict.judgement import Judgement
 
 __all__ = ["plot_residuals", "save_residuals"]
@@ -53,24 +67,7 @@ def plot_residuals(judgement: Judgement, ax: Axes) -> Axes:
         ax.axhspan(-reach, reach, color=SEA, alpha=alpha, lw=0, label=label)
     ax.axhline(0.0, color=SEA, lw=SIDE)
     if judgement.fit is not None and tail is not None:
-        found = residuals(judgement.fit, rng=np.random.default_rng(_SEED))
-        when = mdates.date2num([tail.start + timedelta(days=float(d)) for d in found.days])
-        # a count of none may lie anywhere below: its line runs to the edge
-        low, score, high = (
-            np.clip(ends, -_SHOWN, _SHOWN) for ends in (found.low, found.score, found.high)
-        )
-        ax.vlines(when, low, high, color=ASH, lw=BARS, label="open, as counts are whole")
-        for some, mark, size, edge, fill, what in (
-            (found.weighs & ~found.outlier, "o", 4.5, INK, INK, "counted"),
-            (~found.weighs & ~found.outlier, "o", 4.5, INK, "white", "cold, or just disturbed"),
-            (found.outlier, "X", 8.0, RUST, "white", "likely a slip"),
-        ):
-            if some.any():
-                (drawn,) = ax.plot(when[some], score[some], mark, color=edge, label=what)
-                drawn.set(markerfacecolor=fill, markersize=size, clip_on=False)
-        for beyond, mark in ((found.score > _SHOWN, "^"), (found.score < -_SHOWN, "v")):
-            if beyond.any():
-                ax.plot(when[beyond], score[beyond], mark, color=INK, ms=7.0, clip_on=False)
+        _scores(ax, residuals(judgement.fit, rng=np.random.default_rng(_SEED)), tail)
     ax.set_ylim(-_SHOWN, _SHOWN)
     ax.set_ylabel("fewer    standard deviations    more")
     if tail is None:
@@ -110,3 +107,24 @@ def save_residuals(judgement: Judgement, path: Path | str, *, width_cm: float = 
         with_key(figure)
         with_title(figure, f"{v.vessel}: counts beside their curve\n{format_when(v.asked_at)}")
         return save_picture(figure, path)
+
+
+def _scores(ax: Axes, found: Residuals, tail: Tail) -> None:
+    """Each count as a mark, in the way it takes part, with the line of where else it may lie."""
+    when = mdates.date2num([tail.start + timedelta(days=float(d)) for d in found.days])
+    # a count of none may lie anywhere below: its line runs to the edge
+    low, score, high = (
+        np.clip(ends, -_SHOWN, _SHOWN) for ends in (found.low, found.score, found.high)
+    )
+    ax.vlines(when, low, high, color=ASH, lw=BARS, label="open, as counts are whole")
+    for some, mark, size, edge, fill, what in (
+        (found.weighs & ~found.outlier, "o", 4.5, INK, INK, "counted"),
+        (~found.weighs & ~found.outlier, "o", 4.5, INK, "white", "cold, or just disturbed"),
+        (found.outlier, "X", 8.0, RUST, "white", "likely a slip"),
+    ):
+        if some.any():
+            (drawn,) = ax.plot(when[some], score[some], mark, color=edge, label=what)
+            drawn.set(markerfacecolor=fill, markersize=size, clip_on=False)
+    for beyond, mark in ((found.score > _SHOWN, "^"), (found.score < -_SHOWN, "v")):
+        if beyond.any():
+            ax.plot(when[beyond], score[beyond], mark, color=INK, ms=7.0, clip_on=False)

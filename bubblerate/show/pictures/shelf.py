@@ -6,11 +6,30 @@ import math
 from typing import TYPE_CHECKING
 
 from ...text import format_rate, format_when
-from .fonts import drawable, fonts_for
-from .marks import counted, draw_counts, draw_curve, draw_window, floor_of, log_rates
-from .page import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
-from .style import INK, RUST, SIDE, SMALL
-from .time_axis import dated, inches_wide
+from .marks import (
+    counted,
+    dated,
+    draw_counts,
+    draw_curve,
+    draw_window,
+    floor_of,
+    inches_wide,
+    log_rates,
+)
+from .page import (
+    INK,
+    RUST,
+    SIDE,
+    SMALL,
+    WIDTH_CM,
+    drawable,
+    fonts_for,
+    page,
+    picture_path,
+    save_picture,
+    with_key,
+    with_title,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -45,18 +64,18 @@ def plot_shelf(judgements: Iterable[Judgement], axes: Sequence[Axes]) -> Sequenc
         The same.
     """
     for judgement, ax in zip(judgements, axes, strict=True):
-        seen = counted(judgement)
+        visits = counted(judgement)
         threshold = judgement.verdict.threshold_per_min
-        floor = floor_of(seen, threshold)
+        floor = floor_of(visits, threshold)
         draw_curve(ax, judgement, floor)
-        draw_counts(ax, seen, judgement, floor, size=3.0)
+        draw_counts(ax, visits, judgement, floor, size=3.0)
         label = f"threshold, {format_rate(threshold)}"
         ax.axhline(threshold, color=RUST, lw=SIDE, ls="--", label=label)
         draw_window(ax, judgement, width=4.0)
         log_rates(ax, floor)
         dated(ax, judgement)
         ax.tick_params(labelsize=SMALL)
-        if not seen:
+        if not visits:
             ax.text(0.5, 0.6, "no bubbles counted", transform=ax.transAxes, ha="center")
         _name(ax, judgement)
     return axes

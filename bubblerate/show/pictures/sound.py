@@ -9,8 +9,7 @@ import numpy as np
 
 from ...diary.sound.pulses import BAND_HZ, loudness
 from ...text import format_rate, format_rates
-from .page import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
-from .style import RUST, SEA
+from .page import RUST, SEA, WIDTH_CM, page, picture_path, save_picture, with_key, with_title
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

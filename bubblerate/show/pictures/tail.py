@@ -1,30 +1,60 @@
 """Pictures of a judgement: Axes in, the same Axes out; no display, no global state.
 
-Times on the x axis, rates in bubbles a minute. Every mark has its own shape or line besides its
-colour, so that a grey print still reads.
+Times on the x axis, rates in bubbles a minute, gravity as SG. Every mark has its own shape or line
+besides its colour, so that a grey print still reads.
 """
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import TYPE_CHECKING, Literal
 
 import matplotlib.dates as mdates
+import numpy as np
+from matplotlib.ticker import FuncFormatter
 
+from ...ferment.forecast import gravity_bands
+from ...ferment.priors import READING_SD_POINTS
 from ...text import format_rate, format_when
 from ..verdict_text import headline
-from .gravity import plot_gravity
-from .marks import counted, draw_counts, draw_curve, draw_window, floor_of, log_rates
-from .page import WIDTH_CM, page, picture_path, save_picture, with_key, with_title
-from .style import INK, RUST, SIDE, SMALL
-from .time_axis import dated, inches_wide
+from .marks import (
+    counted,
+    dated,
+    draw_counts,
+    draw_curve,
+    draw_window,
+    floor_of,
+    inches_wide,
+    log_rates,
+    right_edge,
+)
+from .page import (
+    BARS,
+    INK,
+    LEAF,
+    RUST,
+    SEA,
+    SIDE,
+    SMALL,
+    WIDTH_CM,
+    page,
+    picture_path,
+    save_picture,
+    with_key,
+    with_title,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
     from pathlib import Path
 
     from matplotlib.axes import Axes
 
     from ...diary.visit import Visit
+    from ...ferment.fit import Fit
+    from ...ferment.forecast import Span
+    from ...ferment.gravity import Reading
     from ...verdict.judgement import Judgement
 
 __all__ = ["plot_gravity", "plot_tail", "save_tail"]
@@ -32,6 +62,8 @@ __all__ = ["plot_gravity", "plot_tail", "save_tail"]
 _COUNTS_INCHES, _GRAVITY_INCHES = 3.6, 1.7  # height
 _WORD_INCHES = 0.15  # that an upright word takes beside another
 _MOST_WORDS = 2  # at one place; of more their number is told
+_LABEL_INCHES = 0.45  # labels of readings nearer than this would collide
+_EDGE = 0.1  # of the width
 
 
 def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] = "log") -> Axes:
@@ -51,11 +83,11 @@ def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] 
     Axes
         The same.
     """
-    seen = counted(judgement)
+    visits = counted(judgement)
     threshold = judgement.verdict.threshold_per_min
-    floor = floor_of(seen, threshold) if axis == "log" else 0.0
+    floor = floor_of(visits, threshold) if axis == "log" else 0.0
     draw_curve(ax, judgement, floor)
-    draw_counts(ax, seen, judgement, floor)
+    draw_counts(ax, visits, judgement, floor)
     label = f"threshold, {format_rate(threshold)}"
     ax.axhline(threshold, color=RUST, lw=SIDE, ls="--", label=label)
     draw_window(ax, judgement)
@@ -63,11 +95,49 @@ def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] 
         log_rates(ax, floor)
     else:
         ax.set_ylim(bottom=0.0)
-    if not seen:
+    if not visits:
         ax.text(0.5, 0.6, "no bubbles counted", transform=ax.transAxes, ha="center")
     ax.set_ylabel("bubbles a minute")
     dated(ax, judgement)
     _events(ax, judgement.diary.live)
+    return ax
+
+
+def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
+    """Draw the gravity read, corrected, the gravity of the joint fit, and the finish.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    ax : Axes
+        Drawn on.
+
+    Returns
+    -------
+    Axes
+        The same.
+
+    Notes
+    -----
+    The fit foretells gravity once a reading of the tail takes part in it; where gravity shows that
+    the bubbles mislead it is left out.
+    """
+    g, f, fit = judgement.gravity, judgement.forecast, judgement.fit
+    ax.set_ylabel("gravity, SG")
+    ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
+    ax.margins(y=0.25)
+    dated(ax, judgement)
+    if g is None:
+        return ax
+    whose = "expected" if g.finish_known else "usual"
+    ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {whose}")
+    if fit is not None and not (fit.distrust or g.leak or g.gas_only):
+        end = right_edge(judgement)
+        if len(fit.evidence.reading_days):
+            _gravity_by_fit(ax, fit, end)
+        if f is not None and f.finish_sg is not None:
+            _finish_foretold(ax, f.finish_sg, end)
+    _readings(ax, g.readings)
     return ax
 
 
@@ -116,21 +186,8 @@ def save_tail(
 
 
 def _events(ax: Axes, visits: Sequence[Visit]) -> None:
-    """A fine line for each event, and its name above the panel, where no count is.
-
-    Names that would run into each other stand together at the first of them.
-    """
-    noted = [v for v in visits if v.event not in (None, "sampled")]
-    low, high = ax.get_xlim()
-    gap = (high - low) * _WORD_INCHES / inches_wide(ax)
-    places: list[tuple[float, list[str]]] = []
-    for visit in noted:
-        x = float(mdates.date2num(visit.when))
-        ax.axvline(x, color=INK, lw=0.6, ls=(0, (1, 3)), zorder=1)
-        if not places or x - places[-1][0] >= gap:
-            places.append((x, []))
-        places[-1][1].append(str(visit.event))
-    for x, words in places:
+    """A fine line for each event, and its name above the panel, where no count is."""
+    for x, words in _places(ax, visits):
         more = f" +{len(words) - _MOST_WORDS}" if len(words) > _MOST_WORDS else ""
         ax.annotate(
             ", ".join(words[:_MOST_WORDS]) + more,
@@ -143,3 +200,86 @@ def _events(ax: Axes, visits: Sequence[Visit]) -> None:
             ha="center",
             va="bottom",
         )
+
+
+def _places(ax: Axes, visits: Sequence[Visit]) -> list[tuple[float, list[str]]]:
+    """Events by their place; names that would run into each other stand at the first of them."""
+    low, high = ax.get_xlim()
+    gap = (high - low) * _WORD_INCHES / inches_wide(ax)
+    places: list[tuple[float, list[str]]] = []
+    for visit in visits:
+        if visit.event in (None, "sampled"):
+            continue
+        x = float(mdates.date2num(visit.when))
+        ax.axvline(x, color=INK, lw=0.6, ls=(0, (1, 3)), zorder=1)
+        if not places or x - places[-1][0] >= gap:
+            places.append((x, []))
+        places[-1][1].append(str(visit.event))
+    return places
+
+
+def _gravity_by_fit(ax: Axes, fit: Fit, end: datetime) -> None:
+    """Median and 80 % band of the gravity that counts and readings together make likely."""
+    days = np.linspace(0.0, fit.tail.day_of(end), 160)
+    low, median, high = gravity_bands(fit, days, [0.1, 0.5, 0.9])
+    when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
+    label = "gravity by fit, 80 %"
+    ax.fill_between(when, low, high, color=SEA, alpha=0.2, lw=0, label=label)
+    ax.plot(when, median, color=SEA, lw=SIDE, ls=(0, (4, 1)), label="gravity by fit")
+
+
+def _finish_foretold(ax: Axes, finish_sg: Span, end: datetime) -> None:
+    """A square with its 80 % interval at the right edge, where nothing is read yet."""
+    middle = finish_sg.median
+    ax.errorbar(
+        mdates.date2num([end]),
+        [middle],
+        yerr=[[middle - finish_sg.low80], [finish_sg.high80 - middle]],
+        fmt="s",
+        color=INK,
+        capsize=3,
+        label="finish foretold, 80 %",
+    )
+
+
+def _readings(ax: Axes, readings: Sequence[Reading]) -> None:
+    """Diamonds with the error of a reading, and the number beside those that have room for it."""
+    ax.errorbar(
+        mdates.date2num([reading.when for reading in readings]),
+        [reading.sg for reading in readings],
+        yerr=READING_SD_POINTS / 1000.0,
+        fmt="D",
+        color=INK,
+        mfc="white",
+        lw=BARS,
+        capsize=2,
+        label="gravity read",
+        zorder=3,
+    )
+    low, high = ax.get_xlim()
+    gap = timedelta(days=(high - low) * _LABEL_INCHES / inches_wide(ax))
+    for reading in _apart(readings, gap):
+        x = float(mdates.date2num(reading.when))
+        ax.annotate(
+            f"{reading.sg:.3f}",
+            (x, reading.sg),
+            xytext=(0, 6),
+            textcoords="offset points",
+            ha=_beside((x - low) / (high - low)),
+            fontsize=SMALL,
+            bbox={"boxstyle": "square,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.7},
+        )
+
+
+def _beside(share: float) -> str:
+    """How a label is set at a share of the width, so that it stays on the panel."""
+    return "left" if share < _EDGE else "right" if share > 1.0 - _EDGE else "center"
+
+
+def _apart(readings: Sequence[Reading], gap: timedelta) -> list[Reading]:
+    """Readings no nearer to each other than a gap, the latest first."""
+    chosen: list[Reading] = []
+    for reading in reversed(readings):
+        if not chosen or chosen[-1].when - reading.when >= gap:
+            chosen.append(reading)
+    return chosen

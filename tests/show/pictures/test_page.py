@@ -15,8 +15,18 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from bubblerate.errors import InputError
-from bubblerate.show.pictures.page import page, save_picture, with_key, with_title
-from bubblerate.show.pictures.style import ASH, INK, LEAF, RC, RUST, SEA
+from bubblerate.show.pictures.page import (
+    ASH,
+    INK,
+    LEAF,
+    RC,
+    RUST,
+    SEA,
+    page,
+    save_picture,
+    with_key,
+    with_title,
+)
 
 ROLES = {"counts": INK, "curve": SEA, "threshold": RUST, "finish": LEAF, "takes no part": ASH}
 

@@ -1,0 +1,81 @@
+"""Rows of a diary as text for people: one in words, or all of them as a table; no sums here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..text import format_rate, format_seconds, format_when, plain, printable
+
+if TYPE_CHECKING:
+    from ..diary.visit import Diary, Visit
+
+__all__ = ["diary_text", "visit_text"]
+
+
+def visit_text(visit: Visit) -> str:
+    """One row in words: "12 in 90 s = 8.0 a minute, 18.5 C, on 24 Nov 2026 21:30".
+
+    Parameters
+    ----------
+    visit : Visit
+
+    Returns
+    -------
+    str
+    """
+    parts = []
+    if visit.event is not None:
+        parts.append(str(visit.event))
+    if visit.seconds is not None and visit.per_min is not None:
+        spell = format_seconds(visit.seconds)
+        parts.append(f"{visit.bubbles} in {spell} = {format_rate(visit.per_min)}")
+    if visit.sg is not None:
+        at = "" if visit.sample_c is None else f" at {plain(visit.sample_c)} C"
+        digits = 3 if round(visit.sg, 3) == visit.sg else 4
+        parts.append(f"gravity {visit.sg:.{digits}f}{at}")
+    if visit.temp_c is not None:
+        parts.append(f"{plain(visit.temp_c)} C")
+    if visit.litres is not None:
+        parts.append(f"{plain(visit.litres)} litres")
+    if visit.note:
+        parts.append(f'"{printable(visit.note)}"')
+    return ", ".join([*parts, f"on {format_when(visit.when)}"])
+
+
+def diary_text(diary: Diary) -> str:
+    """Every row of a diary with its rate, struck rows marked, as a table for people.
+
+    Parameters
+    ----------
+    diary : Diary
+
+    Returns
+    -------
+    str
+        Several lines, no line end after the last.
+    """
+    if not diary.visits:
+        return f"{diary.vessel}: nothing is written down yet"
+    head = ("line", "when", "count", "a minute", "C", "gravity", "event", "litres", "note")
+    rows = [head, *(_row(visit) for visit in diary.visits)]
+    widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
+    used = [i for i in range(len(head)) if any(row[i] for row in rows[1:])]
+    return "\n".join("  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows)
+
+
+def _row(visit: Visit) -> tuple[str, ...]:
+    per_min = visit.per_min
+    struck = f"STRUCK {visit.note}".strip() if visit.struck else visit.note
+    return (
+        str(visit.line),
+        format_when(visit.when),
+        ""
+        if visit.seconds is None or per_min is None
+        else f"{visit.bubbles} in {format_seconds(visit.seconds)}",
+        "" if per_min is None else f"{per_min:.2f}",
+        "" if visit.temp_c is None else plain(visit.temp_c),
+        "" if visit.sg is None else f"{visit.sg:.3f}",
+        visit.event or "",
+        "" if visit.litres is None else plain(visit.litres),
+        printable(struck),
+    )

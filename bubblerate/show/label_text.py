@@ -1,0 +1,51 @@
+"""What a bottle's label says, as plain text; no sums here."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+from ..course.volumes import measure
+from ..text import format_day
+
+if TYPE_CHECKING:
+    from ..course.label import Label
+
+__all__ = ["as_lines"]
+
+
+def as_lines(label: Label, *, width: int) -> list[str]:
+    """Write the label below its name, line by line.
+
+    Parameters
+    ----------
+    label : Label
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    list of str
+        What is not known is left out, but for the strength and the finings.
+    """
+    head = [str(label.year)] if label.year is not None else []
+    head += [label.style] if label.style is not None else []
+    lines = [", ".join(head)] if head else []
+    strength = "not known" if label.abv_pct is None else f"about {label.abv_pct:.0f} % vol"
+    lines.append(f"Strength {strength}" + (" (an estimate)" if label.abv_pct is not None else ""))
+    if label.litres is not None:
+        lines.append(f"Batch of {measure(label.litres)}")
+    if label.bottled_on is not None:
+        lines.append(f"Bottled {format_day(label.bottled_on)}")
+    else:
+        lines.append("Not bottled yet")
+    if label.drink_from is not None:
+        lines.append(f"Drink from {format_day(label.drink_from, day=False)}")
+    if label.best_by is not None:
+        lines.append(f"Best by {format_day(label.best_by, day=False)}")
+    if label.contains:
+        lines.append(f"Contains {', '.join(label.contains)}")
+    if label.doubtful:
+        what = "; ".join(label.doubtful)
+        lines.append(f"Allergens not known: finings {what}")
+    return [part for line in lines for part in textwrap.wrap(line, width)]
