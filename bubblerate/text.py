@@ -147,20 +147,23 @@ def beside(label: str, text: str, *, width: int) -> list[str]:
     return textwrap.wrap(text, width, initial_indent=start, subsequent_indent=" " * len(start))
 
 
-def format_day(when: date) -> str:
+def format_day(when: date, *, year: bool = True) -> str:
     """Calendar day, in English whatever the machine's language.
 
     Parameters
     ----------
     when : date or datetime
         A moment is shown in its own offset.
+    year : bool
+        Whether it is shown too.
 
     Returns
     -------
     str
-        Such as "25 Nov 2026".
+        Such as "25 Nov 2026", or "25 Nov".
     """
-    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
+    day = f"{when.day} {_MONTHS[when.month - 1]}"
+    return f"{day} {when.year}" if year else day
 
 
 def _rounded(value: float, digits: int) -> str:

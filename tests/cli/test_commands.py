@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.cli import common, entries
+from bubblerate.cli.common import Clock
+from bubblerate.diary import shelf
 from bubblerate.diary.visit import COLUMNS, read
 
 from scenes import EXAMPLES, Said
@@ -53,15 +54,18 @@ OBJECT = {
 
 
 @pytest.fixture(autouse=True)
-def _clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def _berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A winter evening in Berlin, where the clocks went back on 25 October."""
     monkeypatch.setenv("TZ", "Europe/Berlin")
     time.tzset()
-    for module in (common, entries):
-        monkeypatch.setattr(module, "now", lambda: NOW)
     yield
     monkeypatch.undo()
     time.tzset()
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return lambda: NOW
 
 
 @pytest.fixture
@@ -546,7 +550,8 @@ def test_a_bad_cell_further_up_does_not_cost_a_count(run, fig, fault):
     closed = b'"\n' if fault == "quote" else b""  # or the row would fall into the open cell
     line = 4 if closed else 3
     assert said.out == f"fig: 12 in 1 min = 12 a minute, on 25 Nov 2026 21:45. Line {line}.\n"
-    assert said.err.startswith("bubblerate: written, but there is something to mend: fig.csv:2: ")
+    told = "bubblerate: written, but there is something to put right: fig.csv:2: "
+    assert said.err.startswith(told)
     assert len(said.err.splitlines()) == 1
     assert fig.read_bytes() == before + closed + b"2026-11-25T21:45:00+01:00,12,60,,,,,,,,\n"
 
@@ -555,7 +560,7 @@ def test_a_bad_setting_does_not_cost_a_count_but_stops_a_verdict(run, fig):
     (fig.parent / "bubblerate.toml").write_text("[vessel.fig]\nfinnish = 0.996\n")
     said = run("tally", "fig", "12")
     assert said.code == 0
-    assert "something to mend: bubblerate.toml: vessel.fig.finnish is not known" in said.err
+    assert "something to put right: bubblerate.toml: vessel.fig.finnish is not known" in said.err
     assert last_row(fig).startswith("2026-11-25T21:45:00+01:00,12,")
     assert refused(run("verdict", "fig")).startswith("bubblerate.toml: vessel.fig.finnish")
 
@@ -692,7 +697,7 @@ def test_a_break_from_the_keyboard_is_no_traceback(run, fig, monkeypatch):
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(entries, "read", interrupted)
+    monkeypatch.setattr(shelf, "read", interrupted)
     before = fig.read_bytes()
     said = run("tally", "fig", "12")
     assert said.code == 130

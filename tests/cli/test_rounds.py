@@ -95,7 +95,7 @@ def contents(folder):
 
 
 # The sums of the table at the end take longest, and only some tests look at it.
-NO_TABLE = "import bubblerate.cli.rounds as r; r.show = lambda folder: print('the table')\n"
+NO_TABLE = "import bubblerate.cli.rounds as r; r.show = lambda *_: print('the table')\n"
 
 
 def piped(answers, *, code=NO_TABLE, encoding="utf-8:strict"):
@@ -210,7 +210,7 @@ def test_a_diary_with_a_fault_is_named_and_its_count_is_written_all_the_same(jar
     assert added(jars, before)["fig"] == ["12,60,,,,,,,,"]
     said = " ".join(done.stdout.decode().split())
     assert "fault in the diary: fig.csv:5: bubbles is" in said
-    assert b"written, but there is something to mend: fig.csv:5" in done.stderr
+    assert b"written, but there is something to put right: fig.csv:5" in done.stderr
 
 
 def test_bad_settings_cost_no_count(jars):
@@ -282,7 +282,7 @@ def test_a_round_loads_no_heavy_library_before_the_table(jars):
     code = (
         "import bubblerate.cli.rounds as rounds, sys\n"
         "heavy = {'numpy', 'scipy', 'pandas', 'matplotlib'}\n"
-        "rounds.show = lambda folder: print('heavy:', *heavy & {*sys.modules}, 'none')\n"
+        "rounds.show = lambda *_: print('heavy:', *heavy & {*sys.modules}, 'none')\n"
     )
     assert piped("9\nq\n", code=code).stdout.endswith(b"heavy: none\n")
 
