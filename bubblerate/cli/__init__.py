@@ -84,7 +84,7 @@ def _say_version(asked: bool) -> None:
 
 
 def _program(
-    version: Annotated[  # noqa: ARG001 - its own callback answers it, before a command is looked for
+    version: Annotated[
         bool,
         typer.Option(
             "--version", help="Print the version and end.", is_eager=True, callback=_say_version

@@ -3,28 +3,21 @@
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import datetime
+from pathlib import Path
+from typing import NamedTuple
 
 import typer
 
 from ..diary import units
+from ..diary.outcomes import Moment, Written
 from ..diary.shelf import Shelf, placed
-from ..diary.visit import EVENTS
+from ..diary.visit import EVENTS, Visit
 from ..errors import InputError
 from ..show.verdict_text import visit_text
 from .common import say
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from datetime import datetime
-    from pathlib import Path
-
-    from ..diary.outcomes import Moment, Written
-    from ..diary.visit import Visit
 
 __all__ = [
     "Entry",
@@ -49,8 +42,7 @@ _ALSO_CALLED = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(NamedTuple):
     """Where a row is to be written, and of which moment it is."""
 
     shelf: Shelf

@@ -1,16 +1,10 @@
 """Does a new entry look like a slip: said when it is written, never a reason to refuse it."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Literal
+from typing import Literal, NamedTuple
 
 from ..text import format_rate, format_when, plain
-from .visit import BREAKS
-
-if TYPE_CHECKING:
-    from .visit import Diary, Visit
+from .visit import BREAKS, Diary, Visit
 
 __all__ = ["Doubt", "doubts"]
 
@@ -25,8 +19,7 @@ _OTHER_JAR = 2.0  # times the count made just before
 _CLOCK_SLACK = timedelta(minutes=5)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Doubt:
+class Doubt(NamedTuple):
     """What looks odd in an entry: the part of it that is asked about, and a short sentence."""
 
     code: Literal["when", "gravity", "count", "litres"]

@@ -1,22 +1,16 @@
 """What a shelf gives back; what its maker should be told beside that has a code and a sentence."""
 
-from __future__ import annotations
-
 import shlex
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from datetime import datetime
+from pathlib import Path
+from typing import Literal, NamedTuple
 
+from ..errors import BubbleRateError
+from .doubts import Doubt
 from .folder import copies
 from .safe_write import open_elsewhere
-
-if TYPE_CHECKING:
-    from datetime import datetime
-    from pathlib import Path
-
-    from ..errors import BubbleRateError
-    from .doubts import Doubt
-    from .settings import Settings
-    from .visit import Diary, Visit
+from .settings import Settings
+from .visit import Diary, Visit
 
 __all__ = [
     "Extended",
@@ -31,8 +25,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Notice:
+class Notice(NamedTuple):
     """What is to be told of a diary.
 
     Attributes
@@ -48,8 +41,7 @@ class Notice:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Opened:
+class Opened(NamedTuple):
     """A diary, the settings beside it, and what is to be told of it."""
 
     diary: Diary
@@ -57,16 +49,14 @@ class Opened:
     warnings: tuple[Notice, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(NamedTuple):
     """When a row is of, and day 0 where its words count days from there."""
 
     when: datetime
     day_0: datetime | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(NamedTuple):
     """A row that is on the disk: its line, what it holds, what looks like a slip, what to tell."""
 
     line: int
@@ -75,16 +65,14 @@ class Written:
     warnings: tuple[Notice, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Struck:
+class Struck(NamedTuple):
     """Rows that are struck, as they now stand, and what is to be told."""
 
     visits: tuple[Visit, ...]
     warnings: tuple[Notice, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Extended:
+class Extended(NamedTuple):
     """Line of the first of many rows written at once, and what is to be told."""
 
     line: int
