@@ -49,17 +49,15 @@ def alike(printed: str, shown: str) -> bool:
 
 
 @contextlib.contextmanager
-def clock_stopped_at(moment: datetime) -> Iterator[None]:
-    """Let the program take a moment for now, and its local time for UTC."""
+def in_utc() -> Iterator[None]:
+    """Let the program take UTC for its local time."""
     set_zone = getattr(time, "tzset", lambda: None)  # not on Windows
-    with mock.patch("bubblerate.cli.common.datetime", wraps=datetime) as clock:
-        clock.now.return_value = moment
-        try:
-            with mock.patch.dict(os.environ, TZ="UTC"):
-                set_zone()
-                yield
-        finally:
+    try:
+        with mock.patch.dict(os.environ, TZ="UTC"):
             set_zone()
+            yield
+    finally:
+        set_zone()
 
 
 def screen(line: str, *, clock: str, width: str) -> str:
@@ -73,12 +71,12 @@ def screen(line: str, *, clock: str, width: str) -> str:
     out = io.StringIO()
     with (
         mock.patch.dict(os.environ, {"COLUMNS": width, "BUBBLERATE_SHELF": "examples"}),
-        clock_stopped_at(datetime.fromisoformat(clock)),
+        in_utc(),
         contextlib.redirect_stdout(out),
         contextlib.redirect_stderr(out),  # a terminal shows both
     ):
         try:
-            bubblerate(shlex.split(line)[1:])
+            bubblerate(shlex.split(line)[1:], now=lambda: datetime.fromisoformat(clock))
         except SystemExit as end:
             if end.code:
                 raise RuntimeError(f"{line}: {out.getvalue()}") from end

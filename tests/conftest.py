@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 import pytest
 
 from bubblerate.cli import main
+from bubblerate.cli.common import machine_clock
 
 from scenes import EXAMPLES, Run, Said
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+    from bubblerate.cli.common import Clock
 
 
 @pytest.fixture
@@ -32,12 +35,18 @@ def _no_shelf_of_the_machine(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) ->
 
 
 @pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
+def clock() -> Clock:
+    """What the program takes for now; a test module that stops the clock has one of its own."""
+    return machine_clock
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str], clock: Clock) -> Run:
     """Type a command; its exit code and what it printed."""
 
     def typed(*words: str) -> Said:
         with pytest.raises(SystemExit) as done:
-            main([*words])
+            main([*words], now=clock)
         return Said(int(done.value.code or 0), *capsys.readouterr())
 
     return typed

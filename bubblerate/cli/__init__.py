@@ -8,7 +8,8 @@ from __future__ import annotations
 import io
 import sys
 from importlib import import_module
-from typing import Any
+from inspect import getdoc
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from typer.core import TyperCommand
@@ -16,6 +17,10 @@ from typer.exceptions import TyperException
 
 from ..errors import BubbleRateError
 from ..text import printable
+from .common import machine_clock
+
+if TYPE_CHECKING:
+    from .common import Clock
 
 __all__ = ["app", "main"]
 
@@ -40,6 +45,9 @@ _HOME = {  # in the order of the help
 }
 
 
+_FOR_CALLERS = "\n\nRaises\n"  # what a docstring says from here on is no help to who types
+
+
 def app(command: str | None = None) -> typer.Typer:
     """Give the program that typer runs: one command, or all of them and the completion of shells.
 
@@ -62,8 +70,36 @@ def app(command: str | None = None) -> typer.Typer:
     for name in _HOME if command is None else [command]:
         module, _, function = _HOME[name].partition(":")
         found = getattr(import_module(f".{module}", __name__), function)
-        program.command(name, cls=_Command)(found)
+        text = (getdoc(found) or "").partition(_FOR_CALLERS)[0]
+        program.command(name, cls=_Command, help=text)(found)
+    if command is None:
+        program.callback()(_program)
     return program
+
+
+def _say_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"bubblerate {import_module('..', __name__).__version__}")
+        raise typer.Exit
+
+
+def _program(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", help="Print the version and end.", is_eager=True, callback=_say_version
+        ),
+    ] = False,
+) -> None:
+    pass
+
+
+class _LeftOverError(TyperException):
+    """Words that no argument of a command takes."""
+
+    def __init__(self, ctx: typer.Context, words: list[str]) -> None:
+        super().__init__(f"Got unexpected extra argument(s) ({' '.join(map(printable, words))})")
+        self.ctx = ctx
 
 
 class _Command(TyperCommand):
@@ -85,23 +121,30 @@ class _Command(TyperCommand):
             if getattr(getattr(param, "type_descriptor", None), "annotation", None) is str
         }
         if rest or ctx.resilient_parsing or not needed <= typed.keys() <= texts:
-            return super().parse_args(ctx, args)
+            ctx.allow_extra_args = True  # they are refused here, by an error of their own
+            rest = super().parse_args(ctx, args)
+            if rest and not ctx.resilient_parsing:
+                raise _LeftOverError(ctx, rest)
+            return rest
         ctx.params = {p.name: typed.get(p.name, p.get_default(ctx)) for p in self.params}
         return rest
 
 
-def main(arguments: list[str] | None = None) -> None:
+def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> None:
     """Run one command and leave the process with its exit code.
 
     Parameters
     ----------
     arguments : list of str, optional
         The words after ``bubblerate``; by default those of the process. None at all asks for help.
+    now : callable
+        Gives the present moment, aware; by default the machine's clock.
 
-    Notes
-    -----
-    0: answered, "wait" too; 1: wait, where ``--check`` asked for it; 2: the input cannot be used,
-    with one line that says what would do. A traceback is a bug.
+    Raises
+    ------
+    SystemExit
+        0: answered, "wait" too; 1: wait, where ``--check`` asked for it; 2: the input cannot be
+        used, with one line that says what would do. A traceback is a bug.
     """
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
     called = words[:1] if words[0] in _HOME else []
@@ -109,8 +152,8 @@ def main(arguments: list[str] | None = None) -> None:
     if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal that lacks a letter, or half of one
         sys.stdout.reconfigure(errors="backslashreplace")
     try:
-        run = app(*called)
-        sys.exit(run(words[len(called) :], prog_name=program, standalone_mode=False) or 0)
+        run, rest = app(*called), words[len(called) :]
+        sys.exit(run(rest, prog_name=program, standalone_mode=False, obj=now) or 0)
     except BubbleRateError as err:
         line = str(err)
     except TyperException as err:
@@ -126,7 +169,7 @@ def _usage(err: TyperException) -> str:
     """What is wrong with the words of the command, and where help is."""
     context = getattr(err, "ctx", None)
     command = "bubblerate" if context is None else context.command_path
-    message = err.format_message().replace("Value error, ", "").rstrip(".")
-    if "extra argument" in message:
+    message = err.format_message().replace("Value error, ", "").rstrip(".")  # a library's mark
+    if isinstance(err, _LeftOverError):
         message += "; options go by name, such as --over 90s or --on bottling"
     return f"{message} (see {command} --help)"

@@ -3,47 +3,62 @@
 from __future__ import annotations
 
 import json
+import shlex
+import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
+from ..diary.places import shelf_folder
+from ..diary.shelf import shelf_at
 from ..errors import InputError
 from .common import (
     At,
     Below,
-    Shelf,
+    Folder,
     Vessel,
     Width,
     asked_moment,
+    clock_of,
     known_threshold,
-    open_diary,
+    opened,
     terminal_width,
 )
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from ..verdict.judgement import Judgement
+
+__all__ = ["demo", "plot", "verdict"]
 
 On = Annotated[Literal["racking", "bottling"], typer.Option(help="What is to be decided.")]
 
 
 def verdict(
+    ctx: typer.Context,
     vessel: Vessel,
     on: On = "racking",
     at: At = None,
     below: Below = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     check: Annotated[bool, typer.Option(help="Exit with 0 for go and 1 for wait.")] = False,
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Say go or wait, why, when, and what to do next.
 
     Examples: bubblerate verdict quince; bubblerate verdict quince --on bottling --at 2026-11-20
+
+    Raises
+    ------
+    BubbleRateError
+        If a word cannot be understood, or the diary or the settings cannot be read.
     """
     from ..show.verdict_text import as_text
     from ..verdict.as_json import as_object
 
-    judged = _judged(vessel, shelf, on=on, at=at, below=below)
+    judged = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
     if as_json:
         typer.echo(json.dumps(as_object(judged), indent=2, ensure_ascii=False, allow_nan=False))
     else:
@@ -53,6 +68,7 @@ def verdict(
 
 
 def plot(
+    ctx: typer.Context,
     vessel: Vessel,
     output: Annotated[
         Path | None,
@@ -69,16 +85,21 @@ def plot(
     on: On = "racking",
     at: At = None,
     below: Below = None,
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Draw the tail, the forecast and the gravity.
 
     Examples: bubblerate plot quince -o tail.png; bubblerate plot quince --show residuals --width 9
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the picture cannot be saved.
     """
     from ..show.pictures.residuals import save_residuals
     from ..show.pictures.tail import save_tail
 
-    judged = _judged(vessel, shelf, on=on, at=at, below=below)
+    judged = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
     if show == "tail":
         path = save_tail(judged, path, axis=axis, width_cm=width)
@@ -87,32 +108,57 @@ def plot(
     typer.echo(f"{judged.verdict.vessel}: drawn in {path}")
 
 
-def demo() -> None:
+def demo(
+    shelf: Annotated[
+        Path | None,
+        typer.Option(help="New folder for it; else one of the system's.", show_default=False),
+    ] = None,
+) -> None:
     """Run verdict and plot on the example diaries, in a folder of their own.
 
     Example: bubblerate demo
-    """
-    import shutil
-    import tempfile
 
+    Raises
+    ------
+    BubbleRateError
+        If the folder holds something already, or cannot be written.
+    """
     from ..show.pictures.tail import save_tail
     from ..show.verdict_text import as_text
+    from ..verdict.judgement import judge
 
-    folder = Path(tempfile.mkdtemp(prefix="bubblerate-demo-"))
-    for source in sorted(_examples().iterdir()):
-        if source.suffix in {".csv", ".toml"}:
-            shutil.copy(source, folder)
-    for path in sorted(folder.glob("*.csv")):
-        diary, _ = open_diary(str(path), None)
+    laid = shelf_at(_laid_out(shelf))
+    for name in laid.names():
+        found = laid.open(name)
         # asked on the last evening written down: these jars are long empty
-        last = diary.live[-1].when.isoformat()
-        judged = _judged(str(path), None, on="racking", at=last, below=None)
-        save_tail(judged, path.with_suffix(".png"), axis="log")
+        judged = judge(found.diary, at=found.diary.live[-1].when, settings=found.settings)
+        save_tail(judged, laid.folder / f"{name}.png", axis="log")
         typer.echo(as_text(judged, width=terminal_width()) + "\n")
-    typer.echo(f"Diaries and pictures are in {folder}")
+    typer.echo(f"Diaries and pictures are in {laid.folder}")
     # straight after the set-up line the command is not yet on the path
     program = "bubblerate" if shutil.which("bubblerate") else ".venv/bin/bubblerate"
-    typer.echo(f"Try: {program} verdict medlar --on bottling --at 2026-11-16 --shelf {folder}")
+    where = shlex.quote(str(laid.folder))
+    typer.echo(f"Try: {program} verdict medlar --on bottling --at 2026-11-16 --shelf {where}")
+
+
+def _laid_out(shelf: Path | None) -> Path:
+    """Folder with a copy of the example diaries, and nothing of the maker's own."""
+    import tempfile
+
+    if shelf is None:
+        folder = Path(tempfile.mkdtemp(prefix="bubblerate-demo-"))
+    else:
+        folder = shelf_folder(shelf)
+        if folder.is_dir() and any(folder.iterdir()):
+            raise InputError(f"{folder} holds something already; name a new folder for the demo")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for source in sorted(_examples().iterdir()):
+            if source.suffix in {".csv", ".toml"}:
+                shutil.copy(source, folder)
+    except OSError as err:
+        raise InputError(f"{folder}: cannot be written: {err.strerror or err}") from None
+    return folder
 
 
 def _judged(
@@ -122,14 +168,21 @@ def _judged(
     on: Literal["racking", "bottling"],
     at: str | None,
     below: str | None,
+    now: datetime,
 ) -> Judgement:
     """Read a diary and judge it."""
     from ..verdict.judgement import judge
 
-    diary, known = open_diary(vessel, shelf)
+    found = opened(vessel, shelf)
     threshold = known_threshold(below)
-    asked_at = asked_moment(at, diary, known)
-    return judge(diary, at=asked_at, question=on, threshold_per_min=threshold, settings=known)
+    asked_at = asked_moment(at, found, now=now)
+    return judge(
+        found.diary,
+        at=asked_at,
+        question=on,
+        threshold_per_min=threshold,
+        settings=found.settings,
+    )
 
 
 def _examples() -> Path:

@@ -8,30 +8,29 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..diary.folder import Unread, diaries, names
+from ..diary.folder import Unread
+from ..diary.places import diary_path, shelf_folder
 from ..diary.settings import Settings
-from ..diary.settings_file import settings
+from ..diary.shelf import shelf_at
 from ..errors import BubbleRateError, InputError
 from .common import (
     Below,
+    Folder,
     Scheduler,
-    Shelf,
     Workers,
-    diary_path,
     known_threshold,
-    open_diary,
-    shelf_folder,
+    opened,
     terminal_width,
     vessel_names,
 )
-from .progress import progress
-from .shelf import no_diaries
+from .shelf import no_diaries, progress
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ..diary.visit import Diary
-    from ..shelf.backtest import LeftOut, Replay
+    from ..shelf.backtest import LeftOut, Replay, Task
+    from ..shelf.coverage import Backtest
 
 __all__ = ["backtest"]
 
@@ -57,47 +56,30 @@ def backtest(
     ] = False,
     workers: Workers = None,
     scheduler: Scheduler = "",
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Try the forecasts on finished jars: ask again on each evening, and compare with the end.
 
     A jar that never fell below the threshold, or was racked or fed before, is left out and says so.
 
     Examples: bubblerate backtest; bubblerate backtest quince medlar -o trust.png
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such shelf, no forecast could be checked, or the picture cannot be saved.
     """
-    from ..shelf.backtest import Task, lost, replayed
     from ..shelf.coverage import in_hindsight
-    from ..shelf.executors import executor_for, in_order
-    from ..show.backtest_text import backtest_csv, backtest_object, backtest_text, left_out_text
     from ..show.pictures.page import picture_path
 
     if as_json and as_csv:
         raise InputError("choose --json or --csv")
     if output is not None:
         picture_path(output)  # before the work, not after it
-    threshold = known_threshold(below)
-
-    def tasks() -> Iterator[Task]:
-        for one, known in _opened(vessels, shelf):
-            if isinstance(one, Unread):
-                typer.echo(f"bubblerate: {one.error}", err=True)
-            else:
-                yield Task(diary=one, settings=known, threshold_per_min=threshold)
-
-    total = len(set(vessels)) if vessels else len(names(shelf_folder(shelf)))
-    with executor_for(workers=workers, scheduler=scheduler) as executor:
-        done = in_order(replayed, tasks(), executor=executor, lost=lost)
-        results: list[Replay | LeftOut] = [*progress(done, total=total, label="looking back")]
-    found = in_hindsight(results)
-    if as_json:
-        typer.echo(json.dumps(backtest_object(found), indent=2, ensure_ascii=False))
-    elif as_csv:
-        typer.echo(backtest_csv(found.evenings), nl=False)
-    elif found.replays:
-        typer.echo(backtest_text(found, width=terminal_width()))
-    if as_csv or not (as_json or found.replays):
-        for out in found.left_out:
-            typer.echo(f"bubblerate: left out {left_out_text(out)}", err=True)
+    tasks = _tasks(vessels, shelf, known_threshold(below))
+    total = len({*vessels}) if vessels else len(shelf_at(shelf_folder(shelf)).names())
+    found = in_hindsight(_replayed(tasks, total=total, workers=workers, scheduler=scheduler))
+    _print(found, as_json=as_json, as_csv=as_csv)
     if not found.replays:
         raise InputError(
             "no forecast could be checked; it takes a jar counted from its peak until some "
@@ -110,19 +92,58 @@ def backtest(
         typer.echo(f"Drawn in {path}", err=as_json or as_csv)
 
 
+def _tasks(
+    vessels: list[str] | None, shelf: Path | None, threshold_per_min: float | None
+) -> Iterator[Task]:
+    """What is to be replayed, jar by jar; what cannot be read is said on the way."""
+    from ..shelf.backtest import Task
+
+    for one, known in _opened(vessels, shelf):
+        if isinstance(one, Unread):
+            typer.echo(f"bubblerate: {one.error}", err=True)
+        else:
+            yield Task(diary=one, settings=known, threshold_per_min=threshold_per_min)
+
+
+def _replayed(
+    tasks: Iterator[Task], *, total: int, workers: int | None, scheduler: str
+) -> list[Replay | LeftOut]:
+    from ..shelf.backtest import lost, replayed
+    from ..shelf.executors import executor_for, in_order
+
+    with executor_for(workers=workers, scheduler=scheduler) as executor:
+        done = in_order(replayed, tasks, executor=executor, lost=lost)
+        return [*progress(done, total=total, label="looking back")]
+
+
+def _print(found: Backtest, *, as_json: bool, as_csv: bool) -> None:
+    from ..show.backtest_text import backtest_csv, backtest_object, backtest_text, left_out_text
+
+    if as_json:
+        typer.echo(json.dumps(backtest_object(found), indent=2, ensure_ascii=False))
+    elif as_csv:
+        typer.echo(backtest_csv(found.evenings), nl=False)
+    elif found.replays:
+        typer.echo(backtest_text(found, width=terminal_width()))
+    if as_csv or not (as_json or found.replays):
+        for out in found.left_out:
+            typer.echo(f"bubblerate: left out {left_out_text(out)}", err=True)
+
+
 def _opened(
     vessels: list[str] | None, shelf: Path | None
 ) -> Iterator[tuple[Diary | Unread, Settings]]:
     """Read every diary asked for, once, with the settings beside it; or say why it cannot be."""
     if not vessels:
-        folder = shelf_folder(shelf)
-        if not names(folder):
-            raise InputError(no_diaries(folder))
-        known = settings(folder)
-        yield from ((one, known) for one in diaries(folder, known))
+        where = shelf_at(shelf_folder(shelf))
+        if not where.names():
+            raise InputError(no_diaries(where.folder))
+        yield from ((one, where.settings) for one in where.diaries())
         return
     for path, name in {diary_path(name, shelf).resolve(): name for name in vessels}.items():
         try:
-            yield open_diary(name, shelf)
+            found = opened(name, shelf)
         except BubbleRateError as err:
             yield Unread(vessel=path.stem, error=str(err)), Settings()
+        else:
+            yield found.diary, found.settings

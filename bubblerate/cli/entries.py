@@ -5,36 +5,22 @@ Nothing heavy is loaded here: writing a count down must feel instant.
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import typer
 
-from ..diary import units
+from ..diary import times, units
 from ..diary.counts import counted
-from ..diary.doubts import doubts
-from ..diary.events import EVENTS, named
+from ..diary.events import EVENTS, Event, named
 from ..diary.gravity_scales import SCALES, Scale, reading
-from ..diary.reading import read
-from ..diary.settings_file import settings
+from ..diary.shelf import placed
 from ..diary.visit import Diary, Visit
-from ..diary.writing import append, create
-from ..diary.writing import strike as strike_row
-from ..errors import BubbleRateError, InputError
+from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
-from .common import (
-    Note,
-    Shelf,
-    Temp,
-    Vessel,
-    When,
-    diary_path,
-    moment,
-    now,
-    open_diary,
-    refuse_twin,
-    say_if_open,
-)
+from .common import Folder, Note, Temp, Vessel, When, clock_of, opened, say
+from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
+
+__all__ = ["diary", "event", "gravity", "start", "strike", "tally"]
 
 Litres = Annotated[
     str | None,
@@ -43,6 +29,7 @@ Litres = Annotated[
 
 
 def start(
+    ctx: typer.Context,
     vessel: Vessel,
     litres: Litres = None,
     sg: Annotated[
@@ -51,31 +38,38 @@ def start(
     temp: Temp = None,
     when: When = None,
     note: Note = "",
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Begin the diary of a vessel.
 
     Example: bubblerate start quince --litres 4.5 --sg 1084
+
+    Raises
+    ------
+    BubbleRateError
+        If there is such a diary, a word cannot be understood, or it cannot be written.
     """
-    path = diary_path(vessel, shelf)
-    blank = Diary(path=path, vessel=path.stem, visits=())
+    place, name = placed(vessel, shelf)
+    now = clock_of(ctx)()
     begun = None if sg is None else reading(sg)
-    visit = _visit(
-        when=moment(when, pitched=None),
-        event="pitched",
-        litres=None if litres is None else units.litres(litres),
-        sg=None if begun is None else begun.sg,
-        sample_c=None if begun is None else begun.sample_c,
-        temp_c=typed_temp(temp),
-        note=note,
-    )
-    refuse_twin(path)
-    create(path, visit)
+    with writable():
+        visit = Visit(
+            when=now if when is None else times.moment(when, now=now),
+            event=Event.PITCHED,
+            litres=typed_litres(litres),
+            sg=None if begun is None else begun.sg,
+            sample_c=None if begun is None else begun.sample_c,
+            temp_c=typed_temp(temp),
+            note=note,
+        )
+    written = place.begin(name, visit, now=now)
+    path = place.path(name)
     typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
-    _ask(blank, visit, line=2)
+    say_beside(path.stem, written)
 
 
 def tally(
+    ctx: typer.Context,
     vessel: Vessel,
     bubbles: Annotated[
         str | None, typer.Argument(help="Bubbles counted, or none.", show_default=False)
@@ -91,34 +85,41 @@ def tally(
     temp: Temp = None,
     when: When = None,
     note: Note = "",
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Write down an evening's count.
 
     Examples: bubblerate tally quince 12 --over 90s; bubblerate tally quince --every 55s;
     bubblerate tally quince none --over 5m --temp 18.5
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the row cannot be written.
     """
     if (bubbles is None) == (every is None):
         raise InputError("give a count (tally quince 12) or a spacing (tally quince --every 55s)")
     if every is not None and over is not None:
         raise InputError("--every is one bubble in that time; leave --over out")
-    found = (
+    count = (
         counted(f"every {every}")
         if bubbles is None
         else counted(bubbles, over_s=None if over is None else units.seconds(over))
     )
-    write_down(
-        vessel,
-        shelf,
-        when,
-        bubbles=found.bubbles,
-        seconds=found.seconds,
-        temp_c=typed_temp(temp),
-        note=note,
-    )
+    place = entry(vessel, shelf, when, now=clock_of(ctx)())
+    with writable():
+        visit = Visit(
+            when=place.moment.when,
+            bubbles=count.bubbles,
+            seconds=count.seconds,
+            temp_c=typed_temp(temp),
+            note=note,
+        )
+    write_down(place, visit)
 
 
 def gravity(
+    ctx: typer.Context,
     vessel: Vessel,
     sg: Annotated[
         str | None, typer.Argument(help="As read: 1.004, 1004 or .996.", show_default=False)
@@ -136,95 +137,127 @@ def gravity(
     temp: Temp = None,
     when: When = None,
     note: Note = "",
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Write down a gravity reading.
 
     Examples: bubblerate gravity quince 1.004 --sample-temp 17; bubblerate gravity quince --brix 1.0
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the row cannot be written.
     """
     if sum(value is not None for value in (sg, oechsle, brix)) != 1:
         raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
     typed: dict[Scale, str | None] = {"sg": sg, "oechsle": oechsle, "brix": brix}
     scale = next(scale for scale in SCALES if typed[scale] is not None)
     found = reading(typed[scale] or "", scale=scale, sample=sample_temp)
-    write_down(
-        vessel,
-        shelf,
-        when,
-        sg=found.sg,
-        sample_c=found.sample_c,
-        temp_c=typed_temp(temp),
-        event="sampled",
-        note=note,
-    )
+    place = entry(vessel, shelf, when, now=clock_of(ctx)())
+    with writable():
+        visit = Visit(
+            when=place.moment.when,
+            sg=found.sg,
+            sample_c=found.sample_c,
+            temp_c=typed_temp(temp),
+            event=Event.SAMPLED,
+            note=note,
+        )
+    write_down(place, visit)
 
 
 def event(
+    ctx: typer.Context,
     vessel: Vessel,
     what: Annotated[str, typer.Argument(help=f"One of {', '.join(EVENTS)}.", show_default=False)],
     litres: Litres = None,
     temp: Temp = None,
     when: When = None,
     note: Note = "",
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Write down what was done to a vessel.
 
     Example: bubblerate event quince racked --litres 4.3
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the row cannot be written.
     """
-    write_down(
-        vessel,
-        shelf,
-        when,
-        event=named(what),
-        litres=None if litres is None else units.litres(litres),
-        temp_c=typed_temp(temp),
-        note=note,
-    )
+    place = entry(vessel, shelf, when, now=clock_of(ctx)())
+    with writable():
+        visit = Visit(
+            when=place.moment.when,
+            event=named(what),
+            litres=typed_litres(litres),
+            temp_c=typed_temp(temp),
+            note=note,
+        )
+    write_down(place, visit)
 
 
 def strike(
+    ctx: typer.Context,
     vessel: Vessel,
-    line: Annotated[
-        str, typer.Argument(help="Line as bubblerate diary shows it, or last.", show_default=False)
+    lines: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="LINE...",
+            help="Lines as bubblerate diary shows them, or last.",
+            show_default=False,
+        ),
     ],
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
-    """Mark a row as a slip: it stays in the file and takes no part in any sum.
+    """Mark rows as slips: they stay in the file and take no part in any sum.
 
-    Example: bubblerate strike quince 14
+    Examples: bubblerate strike quince 14; bubblerate strike quince last
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary or line, it is struck already, or it cannot be written.
     """
-    found, _ = open_diary(vessel, shelf)
-    number = _line(line, found)
-    visit = strike_row(found.path, number, at=now())
-    typer.echo(f"{found.vessel}: struck line {number}: {visit_text(visit)}.")
+    found = opened(vessel, shelf).diary
+    place, name = placed(vessel, shelf)
+    numbers = [_line(line, found) for line in lines]
+    struck = place.strike(name, numbers, at=clock_of(ctx)())
+    for visit in struck.visits:
+        typer.echo(f"{found.vessel}: struck line {visit.line}: {visit_text(visit)}.")
     typer.echo("  To take that back, empty its cell struck in the file.")
-    say_if_open(found.path)
+    say(struck.warnings)
 
 
 def diary(
+    ctx: typer.Context,
     vessel: Vessel,
     form: Annotated[
         Literal["table", "tag"],
         typer.Option("--as", help="Every row, or the wine's story on one card."),
     ] = "table",
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Show the rows of a diary with their rates, or the story of the wine on a card.
 
     Examples: bubblerate diary quince; bubblerate diary quince --as tag
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, or it or the settings cannot be read.
     """
-    found, known = open_diary(vessel, shelf)
+    found = opened(vessel, shelf)
     if form == "table":
-        typer.echo(diary_text(found))
+        typer.echo(diary_text(found.diary))
         return
     from ..course.label import label
     from ..course.standing import standing
     from ..show.story_text import card_text
 
-    own = known.vessel(found.vessel)
-    stands = standing(found, on=now().date(), known=own)
-    typer.echo(card_text(stands, label(stands, known=own, hydrometer=known.hydrometer)))
+    own = found.settings.vessel(found.diary.vessel)
+    stands = standing(found.diary, on=clock_of(ctx)().date(), known=own)
+    typer.echo(card_text(stands, label(stands, known=own, hydrometer=found.settings.hydrometer)))
 
 
 def _line(text: str, known: Diary) -> int:
@@ -234,49 +267,3 @@ def _line(text: str, known: Diary) -> int:
     if not (text.isascii() and text.isdigit() and len(text) < 10):
         raise InputError(f"no line {text!r} in {known.path.name}; write a number shown by diary")
     return int(text)
-
-
-def typed_temp(text: str | None) -> float | None:
-    """Temperature to a tenth, where one was given."""
-    return None if text is None else round(units.temp_c(text), 1)
-
-
-def _visit(**cells: Any) -> Visit:
-    """A row that can be written, or one line that says why not."""
-    try:
-        return Visit(**cells)
-    except ValueError as err:
-        raise InputError(f"this cannot be written down: {err}") from err
-
-
-def write_down(vessel: str, shelf: Path | None, when: str | None, **cells: Any) -> None:
-    """Append one row, say how it was understood, and ask where it looks like a slip."""
-    path = diary_path(vessel, shelf)
-    pitched, trouble = None, ""
-    try:
-        pitched = settings(path.parent).vessel(path.stem).pitched
-        known = read(path, pitched=pitched)
-    except BubbleRateError as err:
-        if not path.exists():
-            open_diary(vessel, shelf)  # says which names there are
-        # neither a bad cell further up nor a bad setting may cost a count: it is written
-        known, trouble = Diary(path=path, vessel=path.stem, visits=()), str(err)
-    day_0 = pitched or known.pitched
-    visit = _visit(when=moment(when, pitched=day_0), **cells)
-    # a diary of day numbers alone has no calendar: only a day number can be written into it
-    by_day = when is not None and when.strip().lower().startswith("day")
-    line = append(path, visit, pitched=day_0 if by_day else pitched)
-    typer.echo(f"{path.stem}: {visit_text(visit)}. Line {line}.")
-    if trouble:
-        typer.echo(f"bubblerate: written, but there is something to mend: {trouble}", err=True)
-    say_if_open(path)
-    _ask(known, visit, line=line)
-
-
-def _ask(known: Diary, visit: Visit, *, line: int) -> None:
-    """Say what looks like a slip, and how to strike it."""
-    found = doubts(known, visit, now=now())
-    for doubt in found:
-        typer.echo(f"  Is that right? {doubt}", err=True)
-    if found:
-        typer.echo(f"  If not: bubblerate strike {known.vessel} {line}", err=True)

@@ -4,28 +4,30 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
-from ..diary.reading import read
-from ..diary.settings_file import settings
-from ..diary.writing import extend
+from ..diary.shelf import Shelf, placed
 from ..errors import InputError
 from ..text import format_day, plural, quoted
-from .common import Shelf, diary_path, now, refuse_twin, say_if_open, terminal_width, vessel_names
+from .common import Folder, clock_of, say, terminal_width, vessel_names
 
 if TYPE_CHECKING:
     from ..diary.dates import Order
     from ..diary.tables.dates import Orders, Written
-    from ..diary.visit import Diary
+    from ..diary.visit import Diary, Visit
+
+__all__ = ["import_"]
 
 _T = TypeVar("_T")
 
 
 def import_(
+    ctx: typer.Context,
     file: Annotated[
         Path,
         typer.Argument(help="Table: CSV with commas, semicolons or tabs.", show_default=False),
@@ -47,54 +49,86 @@ def import_(
         ),
     ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Take over a table kept so far: show what is understood, ask, then write all of it.
 
     Example: bubblerate import plums.csv --into plum
+
+    Raises
+    ------
+    BubbleRateError
+        If the table cannot be read, nobody can be asked, or the rows cannot be written.
     """
+    where, name = placed(into, shelf)
+    where.check_new(name)
+    asking = not yes and sys.stdin.isatty() and sys.stdout.isatty()
+    taken = _taken(file, where, name, dates, year, now=clock_of(ctx)(), asking=asking)
+    typer.echo(taken.preview)
+    if not taken.new:
+        typer.echo("\nThere is nothing to write.")
+    elif not yes and not asking:
+        raise InputError(
+            f"nothing was written: nobody can be asked; to write {taken.rows}, add --yes"
+        )
+    elif asking and not _answer(f"\nWrite {taken.rows}? [y/n] ", {"y": True, "n": False}):
+        typer.echo("Nothing was written.")
+    else:
+        written = where.extend(name, taken.new, held=taken.held)
+        say(written.warnings)
+        vessel = where.path(name).stem
+        typer.echo(f"\n{vessel}: {taken.rows} written, from line {written.line} on.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Taken:
+    """What is taken from a table: the rows to write, and how they are shown before."""
+
+    preview: str
+    rows: str  # how many, in words
+    new: tuple[Visit, ...]
+    held: tuple[Visit, ...]
+
+
+def _taken(
+    file: Path,
+    shelf: Shelf,
+    name: str,
+    order: Order | None,
+    year: int | None,
+    *,
+    now: datetime,
+    asking: bool,
+) -> _Taken:
+    """Understand a table, asking for the order of its dates and their year where need be."""
     from ..diary.tables.dates import moments, orders, yearless
     from ..diary.tables.sheet import sheet
     from ..diary.tables.visits import days, entries, fresh
     from ..show.import_text import preview
 
-    path = diary_path(into, shelf)
-    refuse_twin(path)
-    diary, pitched = _diary(path)
+    diary = shelf.open(name).diary if shelf.has(name) else None
+    held = diary.visits if diary else ()
     table = sheet(file.name, _bytes(file))
-    written = days(table, pitched=pitched or (diary.pitched if diary else None))
+    written = days(table, pitched=_day_0(shelf, name, diary))
     found = orders(written)
-    asking = not yes and sys.stdin.isatty() and sys.stdout.isatty()
-    order = dates or _order(found, asking=asking)
+    order = order or _order(found, asking=asking)
     if year is None and (first := yearless(written)):
-        year = _year(first, asking=asking)
-    said = entries(table, moments(written, order=order, year=year, now=now()))
-    new = fresh(said.visits, diary.visits if diary else ())
-    typer.echo(
-        preview(
-            table, written, found, order, said, new, diary, path, now=now(), width=terminal_width()
-        )
+        year = _year(first, asking=asking, now=now)
+    said = entries(table, moments(written, order=order, year=year, now=now))
+    new = fresh(said.visits, held)
+    path, width = shelf.path(name), terminal_width()
+    return _Taken(
+        preview=preview(table, written, found, order, said, new, diary, path, now=now, width=width),
+        rows=plural(len(new.visits), "row"),
+        new=new.visits,
+        held=held,
     )
-    rows = plural(len(new.visits), "row")
-    if not new.visits:
-        typer.echo("\nThere is nothing to write.")
-    elif not yes and not asking:
-        raise InputError(f"nothing was written: nobody can be asked; to write {rows}, add --yes")
-    elif asking and not _answer(f"\nWrite {rows}? [y/n] ", {"y": True, "n": False}):
-        typer.echo("Nothing was written.")
-    else:
-        held = diary.visits if diary else ()
-        start = extend(path, new.visits, held=held, pitched=pitched)
-        say_if_open(path)
-        typer.echo(f"\n{path.stem}: {rows} written, from line {start} on.")
 
 
-def _diary(path: Path) -> tuple[Diary | None, datetime | None]:
-    """Read the diary if there is one, and when its settings say it was pitched."""
-    if not path.parent.is_dir():
-        return None, None
-    pitched = settings(path.parent).vessel(path.stem).pitched
-    return (read(path, pitched=pitched) if path.exists() else None), pitched
+def _day_0(shelf: Shelf, name: str, diary: Diary | None) -> datetime | None:
+    """Where a table that counts days begins, as far as the shelf tells."""
+    said = shelf.settings.vessel(shelf.path(name).stem).pitched
+    return said or (diary.pitched if diary else None)
 
 
 def _bytes(file: Path) -> bytes:
@@ -133,15 +167,14 @@ def _order(found: Orders, *, asking: bool) -> Order | None:
 
 def _reading(written: Written, order: Order) -> str:
     year, month, day = written.readings[order]
-    return format_day(date(2000 if year is None else year, month, day)).removesuffix(
-        " 2000" if year is None else ""
-    )
+    shown = date(2000 if year is None else year, month, day)  # a leap year holds any day
+    return format_day(shown, year=year is not None)
 
 
-def _year(first: Written, *, asking: bool) -> int:
+def _year(first: Written, *, asking: bool, now: datetime) -> int:
     if not asking:
         raise InputError(
-            f"{first.where}: {quoted(first.text)} has no year; say it, such as --year {now().year}"
+            f"{first.where}: {quoted(first.text)} has no year; say it, such as --year {now.year}"
         )
     years = {str(year): year for year in range(1900, 2201)}
     return _answer(f"Line {first.line} has {quoted(first.text)}: of which year? ", years)

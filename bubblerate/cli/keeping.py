@@ -7,28 +7,36 @@ from typing import Annotated
 
 import typer
 
-from .common import At, Shelf, Vessel, asked_moment, now, open_diary, terminal_width
+from .common import At, Folder, Vessel, asked_moment, clock_of, opened, terminal_width
+
+__all__ = ["after", "label"]
 
 
 def after(
+    ctx: typer.Context,
     vessel: Vessel,
     ics: Annotated[
         Path | None, typer.Option(help="Write the steps to a calendar file, .ics.")
     ] = None,
     at: At = None,
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Say where a wine stands and what comes next, from the racking to the glass.
 
     Examples: bubblerate after quince; bubblerate after quince --ics quince.ics
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the calendar cannot be saved.
     """
     from ..course.plan import outlook
     from ..show.calendar import as_ics, save_ics
     from ..show.plan_text import outlook_text
 
-    diary, known = open_diary(vessel, shelf)
-    asked_at = asked_moment(at, diary, known)
-    seen = outlook(diary, at=asked_at, settings=known)
+    found = opened(vessel, shelf)
+    asked_at = asked_moment(at, found, now=clock_of(ctx)())
+    seen = outlook(found.diary, at=asked_at, settings=found.settings)
     typer.echo(outlook_text(seen, width=terminal_width()))
     if ics is not None:
         stands = seen.stands
@@ -39,25 +47,31 @@ def after(
 
 
 def label(
+    ctx: typer.Context,
     vessel: Vessel,
     output: Annotated[
         Path | None,
         typer.Option("--output", "-o", help="Draw it too: .svg, .pdf or .png.", show_default=False),
     ] = None,
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Print a label for the bottles, and draw it.
 
     Example: bubblerate label quince -o label.svg
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the label cannot be drawn.
     """
     from ..course.label import label as made
     from ..course.standing import standing
     from ..show.label_text import as_lines
 
-    diary, known = open_diary(vessel, shelf)
-    own = known.vessel(diary.vessel)
-    stands = standing(diary, on=now().date(), known=own)
-    shown = made(stands, known=own, hydrometer=known.hydrometer)
+    found = opened(vessel, shelf)
+    own = found.settings.vessel(found.diary.vessel)
+    stands = standing(found.diary, on=clock_of(ctx)().date(), known=own)
+    shown = made(stands, known=own, hydrometer=found.settings.hydrometer)
     typer.echo("\n".join([shown.name, *as_lines(shown, width=terminal_width())]))
     if output is not None:
         from ..show.pictures.label import save_label

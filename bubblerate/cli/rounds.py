@@ -5,28 +5,30 @@ from __future__ import annotations
 import io
 import sys
 import textwrap
-from collections.abc import Callable
-from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import typer
 
 from ..diary.counts import counted
-from ..diary.events import named
-from ..diary.folder import Unread, diaries, in_bottle
+from ..diary.events import Event, named
+from ..diary.folder import Unread
 from ..diary.gravity_scales import reading
-from ..diary.settings import Settings
-from ..diary.settings_file import settings
-from ..errors import BubbleRateError, ConfigError, InputError
+from ..diary.places import SUFFIX, shelf_folder
+from ..diary.shelf import shelf_at
+from ..diary.visit import Visit
+from ..errors import BubbleRateError, InputError
 from ..show.diary_text import visit_text
-from .common import Shelf, shelf_folder, terminal_width
-from .entries import typed_temp, write_down
+from .common import Clock, Folder, When, clock_of, terminal_width
+from .rows import Entry, typed_temp, writable, write_down
 from .shelf import no_diaries, show
 from .tap import tapped
 from .terminal import BROKEN_OFF, is_terminal, unbroken
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from ..diary.shelf import Shelf
     from ..diary.visit import Diary
 
 __all__ = ["round"]
@@ -46,67 +48,60 @@ class _Ended(Exception):  # noqa: N818 - not an error
     """No further question is wanted, or no further answer comes."""
 
 
-def round(shelf: Shelf = None) -> None:  # noqa: A001 - the word on the command line
+def round(  # noqa: A001 - the word on the command line
+    ctx: typer.Context, when: When = None, shelf: Folder = None
+) -> None:
     """Walk through every jar that is not bottled: bubbles, temperature, gravity, event.
 
     Enter skips a question, t counts by the space bar, q ends the round. Each row is written as
     soon as its jar is done. Answers may be piped in, one a line.
 
-    Example: bubblerate round
+    Examples: bubblerate round; bubblerate round --when "yesterday 9pm"
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such shelf or moment, or the table at the end cannot be worked out.
     """
-    folder = shelf_folder(shelf)
-    found = _diaries(folder)
-    live = [one for one in found if isinstance(one, Unread) or not in_bottle(one)]
-    if not live:
-        typer.echo("Every jar on the shelf is bottled." if found else no_diaries(folder))
+    where, clock = shelf_at(shelf_folder(shelf)), clock_of(ctx)
+    jars = where.unbottled()
+    if not jars:
+        names = where.names()
+        typer.echo("Every jar on the shelf is bottled." if names else no_diaries(where.folder))
         return
     if isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="backslashreplace")  # a stray byte is an answer to ask again
+    for one in jars:
+        where.moment(_file(one), when, now=clock())  # a bad --when costs no answer
     typer.echo(_HOW)
-    written: list[str] = []
-    failed, answers = False, _Answers("")
+    walk = _Round(shelf=where, when=when, clock=clock)
     try:
-        for i, one in enumerate(live, start=1):
-            typer.echo(f"\n{one.vessel} ({i} of {len(live)})\n{_before(one)}")
-            answers = _Answers(one.vessel)
-            ended = answers.ask()
-            with unbroken() as came:
-                if answers.cells and _write(folder / f"{one.vessel}.csv", answers):
-                    written.append(one.vessel)
-                elif answers.cells:
-                    failed = True
-                elif not ended:
-                    typer.echo("  skipped")
-                answers = _Answers("")
-            if came:
-                raise KeyboardInterrupt
-            if ended:
-                break
+        walk.through(jars)
         typer.echo()
-        show(folder)
+        show(where, clock)
     except KeyboardInterrupt:
         typer.echo()
-        typer.echo(f"bubblerate: round broken off; {_stays(written, answers)}", err=True)
+        typer.echo(f"bubblerate: round broken off; {walk.stays()}", err=True)
         raise typer.Exit(BROKEN_OFF) from None
-    if failed:
+    if walk.failed:
         raise typer.Exit(2)
 
 
+@dataclass(slots=True, kw_only=True)
 class _Answers:
-    """What was answered for one vessel so far: the cells of its row, and the words as typed."""
+    """What was answered for one jar so far: the row as it grows, and the words as typed."""
 
-    def __init__(self, vessel: str) -> None:
-        self.vessel = vessel
-        self.cells: dict[str, Any] = {}
-        self.said: list[str] = []
+    vessel: str
+    visit: Visit
+    said: list[str] = field(default_factory=list)
 
     def ask(self) -> bool:
         """Put every question until its answer can be read; True where the round is to end."""
-        questions: dict[str, Callable[[str], dict[str, Any]]] = {
+        questions: dict[str, Callable[[Visit, str], Visit]] = {
             "bubbles": self._bubbles,
-            "temperature": lambda text: {"temp_c": typed_temp(text)},
+            "temperature": lambda visit, text: replace(visit, temp_c=typed_temp(text)),
             "gravity": _gravity,
-            "event": lambda text: {"event": named(text)},
+            "event": lambda visit, text: replace(visit, event=named(text)),
         }
         try:
             for name, read in questions.items():
@@ -115,17 +110,18 @@ class _Answers:
             return True
         return False
 
-    def _answer(self, name: str, read: Callable[[str], dict[str, Any]]) -> None:
+    def _answer(self, name: str, read: Callable[[Visit, str], Visit]) -> None:
         while text := _line(f"  {name}".ljust(_LABEL)):
             try:
-                self.cells |= read(text)
+                with writable():
+                    self.visit = read(self.visit, text)
             except InputError as err:
                 typer.echo(textwrap.indent(textwrap.fill(str(err), terminal_width() - 4), "    "))
                 continue
             self.said.append(text)
             return
 
-    def _bubbles(self, text: str) -> dict[str, Any]:
+    def _bubbles(self, visit: Visit, text: str) -> Visit:
         if text.lower() != "t":
             bubbles, seconds = counted(text)
         elif is_terminal():
@@ -135,22 +131,69 @@ class _Answers:
             bubbles, seconds = tapping
         else:
             raise InputError("tapping needs a terminal; write a count such as 12 in 90s")
-        return {"bubbles": bubbles, "seconds": seconds}
+        return replace(visit, bubbles=bubbles, seconds=seconds)
 
 
-def _diaries(folder: Path) -> tuple[Diary | Unread, ...]:
-    """Every diary of the shelf; bad settings cost no count, and the table at the end names them."""
-    try:
-        known = settings(folder)
-    except ConfigError:
-        known = Settings()
-    return tuple(diaries(folder, known))
+@dataclass(slots=True, kw_only=True)
+class _Round:
+    """A round under way: whose rows are down, and what is answered but not yet written."""
+
+    shelf: Shelf
+    when: str | None
+    clock: Clock
+    written: list[str] = field(default_factory=list)
+    failed: bool = False
+    open: _Answers | None = None
+
+    def through(self, jars: Iterable[Diary | Unread]) -> None:
+        """Ask for each jar and write its row, until the last one or the word that ends it."""
+        in_turn = [*jars]
+        for i, one in enumerate(in_turn, start=1):
+            typer.echo(f"\n{one.vessel} ({i} of {len(in_turn)})\n{_before(one)}")
+            self.open = answers = _Answers(vessel=one.vessel, visit=Visit(when=self.clock()))
+            ended = answers.ask()
+            with unbroken() as came:
+                if answers.said:
+                    self._write(_file(one), answers)
+                elif not ended:
+                    typer.echo("  skipped")
+                self.open = None
+            if came:
+                raise KeyboardInterrupt
+            if ended:
+                return
+
+    def stays(self) -> str:
+        """What is written and what is not, where the round was broken off."""
+        names = ", ".join(self.written)
+        stays = f"what was written stays: {names}" if names else "nothing was written"
+        left = self.open if self.open is not None and self.open.said else None
+        return stays + (f"; not yet written: {left.vessel}" if left else "")
+
+    def _write(self, name: str, answers: _Answers) -> None:
+        """Write the row of one jar; where that fails say what is to be kept on paper."""
+        now = self.clock()
+        try:
+            moment = self.shelf.moment(name, self.when, now=now)
+            place = Entry(shelf=self.shelf, name=name, now=now, moment=moment)
+            write_down(place, replace(answers.visit, when=moment.when))
+        except BubbleRateError as err:
+            typer.echo(f"bubblerate: {err}", err=True)
+            typer.echo(f"  Not written, keep it on paper: {', '.join(answers.said)}", err=True)
+            self.failed = True
+        else:
+            self.written.append(answers.vessel)
+
+
+def _file(one: Diary | Unread) -> str:
+    """Name of a diary's file: that of a jar may itself end in .csv."""
+    return f"{one.vessel}{SUFFIX}"
 
 
 def _before(one: Diary | Unread) -> str:
     """Last evening's count, or why it is not known, below the name of its vessel."""
     if isinstance(one, Unread):
-        text = f"fault in the diary: {one.error}. Mend it first, or keep tonight's on paper."
+        text = f"fault in the diary: {one.error}. Put that right first, or keep tonight's on paper."
     else:
         counts = [visit for visit in one.batch if visit.bubbles is not None]
         bare = [replace(visit, event=None, litres=None, note="") for visit in counts[-1:]]
@@ -161,11 +204,10 @@ def _before(one: Diary | Unread) -> str:
     )
 
 
-def _gravity(text: str) -> dict[str, Any]:
+def _gravity(visit: Visit, text: str) -> Visit:
     """A reading, with the temperature of its sample where that is said."""
     found = reading(text)
-    sample = {} if found.sample_c is None else {"sample_c": found.sample_c}
-    return {"sg": found.sg, "event": "sampled"} | sample
+    return replace(visit, sg=found.sg, event=Event.SAMPLED, sample_c=found.sample_c)
 
 
 def _line(question: str) -> str:
@@ -191,19 +233,3 @@ def _typed() -> str:
     while len(more) == _LONGEST and not more.endswith("\n"):
         more = sys.stdin.readline(_LONGEST)
     return text if more is text else f"{text}..."  # which nothing reads as an answer
-
-
-def _write(path: Path, answers: _Answers) -> bool:
-    """Write the row of one vessel; where that fails say what is to be kept on paper."""
-    try:
-        write_down(str(path), None, None, **answers.cells)
-    except BubbleRateError as err:
-        typer.echo(f"bubblerate: {err}", err=True)
-        typer.echo(f"  Not written, keep it on paper: {', '.join(answers.said)}", err=True)
-        return False
-    return True
-
-
-def _stays(written: list[str], answers: _Answers) -> str:
-    stays = f"what was written stays: {', '.join(written)}" if written else "nothing was written"
-    return stays + (f"; not yet written: {answers.vessel}" if answers.cells else "")

@@ -5,27 +5,35 @@ from __future__ import annotations
 import json
 import os
 import sys
+from collections.abc import Iterable, Iterator
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
-from ..diary.folder import Unread, diaries, names
-from ..diary.reading import read
-from ..diary.settings_file import settings
+from ..diary.folder import Unread
+from ..diary.places import shelf_folder
+from ..diary.shelf import shelf_at
 from ..errors import InputError
-from .common import Scheduler, Shelf, Width, Workers, now, say_copies, shelf_folder, terminal_width
+from .common import Clock, Folder, Scheduler, Width, Workers, clock_of, say, terminal_width
 
 if TYPE_CHECKING:
-    from ..shelf.overview import Line
+    from datetime import datetime
 
-__all__ = ["no_diaries", "shelf", "show"]
+    from ..diary.shelf import Shelf
+    from ..shelf.overview import Glance, Line
+
+__all__ = ["no_diaries", "progress", "shelf", "show"]
 
 _WORTH_MORE_CORES = 40  # jars: from here on starting processes takes less time than it saves
+_FEWEST = 20  # items worth a bar
+Form = Literal["words", "json", "csv"]
+_T = TypeVar("_T")
 
 
 def shelf(
+    ctx: typer.Context,
     as_json: Annotated[
         bool, typer.Option("--json", help="Print a list of the objects of verdict --json.")
     ] = False,
@@ -37,88 +45,136 @@ def shelf(
     width: Width = 19.0,
     workers: Workers = None,
     scheduler: Scheduler = "",
-    shelf: Shelf = None,
+    shelf: Folder = None,
 ) -> None:
     """Show every vessel on a line: last count, when it falls quiet, go or wait, what next.
 
     What is due first stands first; a diary that cannot be read says why; bottled wine is last.
 
     Examples: bubblerate shelf; bubblerate shelf -o shelf.png; bubblerate shelf --csv
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such shelf, its settings cannot be read, or the picture cannot be saved.
     """
     if as_json and as_csv:
         raise InputError("choose --json or --csv")
-    folder = shelf_folder(shelf)
+    where = shelf_at(shelf_folder(shelf))
     if output is not None:
         from ..show.pictures.page import picture_path
 
         picture_path(output)  # before the work, not after it
-    lines = show(folder, as_json=as_json, as_csv=as_csv, workers=workers, scheduler=scheduler)
+    form: Form = "json" if as_json else "csv" if as_csv else "words"
+    lines = show(where, clock_of(ctx), form=form, workers=workers, scheduler=scheduler)
     if output is not None:
-        path = _drawn(folder, lines, output, width_cm=width)
-        typer.echo(f"Drawn in {path}", err=as_json or as_csv)
+        path = _drawn(where, lines, output, width_cm=width)
+        typer.echo(f"Drawn in {path}", err=form != "words")
 
 
 def show(
-    folder: Path,
+    shelf: Shelf,
+    clock: Clock,
     *,
-    as_json: bool = False,
-    as_csv: bool = False,
+    form: Form = "words",
     workers: int | None = None,
     scheduler: str = "",
 ) -> list[Line]:
-    """Judge every vessel of a folder, print what was found, and give it in that order."""
-    from ..shelf.common_move import common_move
-    from ..shelf.executors import executor_for, in_order
-    from ..shelf.overview import Glance, due_first, glance
-    from ..show.shelf_text import shelf_csv, shelf_text
-    from .progress import progress
+    """Judge every vessel of a shelf, print what was found, and give it in that order.
 
-    known, at, jars = settings(folder), now(), len(names(folder))
-    if workers is None and not scheduler and jars < _WORTH_MORE_CORES:
-        workers = 1
-    with executor_for(workers=workers, scheduler=scheduler) as executor:
-        found = in_order(
-            partial(glance, at=at, settings=known),
-            diaries(folder, known),
-            executor=executor,
-            lost=lambda one, error: Glance(
-                line=Unread(vessel=one.vessel, error=f"{one.vessel}: {error}")
-            ),
-        )
-        glances = due_first(progress(found, total=jars, label="judging"))
+    Parameters
+    ----------
+    shelf : Shelf
+    clock : callable
+        Gives the present moment.
+    form : {"words", "json", "csv"}
+        For a person, or for a program.
+    workers : int, optional
+        Processes to work with; by default one, or all cores for a large shelf.
+    scheduler : str
+        Address of a Dask scheduler, or "".
+
+    Returns
+    -------
+    list of Line
+        What is due first stands first.
+
+    Raises
+    ------
+    ConfigError
+        If the settings cannot be read.
+    Exit
+        With 2, where no diary could be read.
+    """
+    at = clock()
+    glances = _glances(shelf, at, workers=workers, scheduler=scheduler)
     lines = [one.line for one in glances]
-    if as_json:
-        # the list holds what verdict prints and nothing else, so the rest goes to stderr
-        objects = [one.as_json for one in glances if one.as_json is not None]
-        typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
-        for one in lines:
-            if isinstance(one, Unread):
-                typer.echo(f"bubblerate: {one.error}", err=True)
-    elif as_csv:
+    if form == "json":
+        _print_json(glances)
+    elif form == "csv":
+        from ..show.shelf_text import shelf_csv
+
         typer.echo(shelf_csv(lines), nl=False)
     elif lines:
-        move = common_move((one.departure for one in glances if one.departure), at=at)
-        typer.echo(shelf_text(lines, move, width=terminal_width(), colour=_in_colour()))
-    say_copies(folder)
+        _print_table(glances, at)
+    say(shelf.copies())
     if not lines:
-        typer.echo(no_diaries(folder), err=as_json or as_csv)
+        typer.echo(no_diaries(shelf.folder), err=form != "words")
     elif all(isinstance(one, Unread) for one in lines):
         raise typer.Exit(2)  # no question was answered
     return lines
 
 
-def _drawn(folder: Path, lines: list[Line], output: Path, *, width_cm: float) -> Path:
+def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str) -> list[Glance]:
+    """Judge every vessel; what is due first comes first."""
+    from ..shelf.executors import executor_for, in_order
+    from ..shelf.overview import Glance, due_first, glance
+
+    jars = len(shelf.names())
+    if workers is None and not scheduler and jars < _WORTH_MORE_CORES:
+        workers = 1
+    with executor_for(workers=workers, scheduler=scheduler) as executor:
+        found = in_order(
+            partial(glance, at=at, settings=shelf.settings),
+            shelf.diaries(),
+            executor=executor,
+            lost=lambda one, error: Glance(
+                line=Unread(vessel=one.vessel, error=f"{one.vessel}: {error}")
+            ),
+        )
+        return due_first(progress(found, total=jars, label="judging"))
+
+
+def _print_json(glances: list[Glance]) -> None:
+    """Print the objects of verdict --json and nothing else; what cannot be read goes to stderr."""
+    objects = [one.as_json for one in glances if one.as_json is not None]
+    typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
+    for one in glances:
+        if isinstance(one.line, Unread):
+            typer.echo(f"bubblerate: {one.line.error}", err=True)
+
+
+def _print_table(glances: list[Glance], at: datetime) -> None:
+    from ..shelf.common_move import common_move
+    from ..show.shelf_text import shelf_text
+
+    move = common_move((one.departure for one in glances if one.departure), at=at)
+    lines = [one.line for one in glances]
+    typer.echo(shelf_text(lines, move, width=terminal_width(), colour=_in_colour()))
+
+
+def _drawn(shelf: Shelf, lines: list[Line], output: Path, *, width_cm: float) -> Path:
     """Draw the vessels that are due first, judged once more one by one: draws fill the memory."""
     from ..show.pictures.shelf import MOST_PANELS, save_shelf
     from ..verdict.judgement import judge
 
     asked = {one.vessel: one.verdict.asked_at for one in lines if not isinstance(one, Unread)}
-    chosen, known = [*asked][:MOST_PANELS], settings(folder)
+    chosen = [*asked][:MOST_PANELS]
     if not chosen:
-        raise InputError(f"{output}: not drawn, for there is no diary in {folder} yet")
-    opened = (read(folder / f"{name}.csv", pitched=known.vessel(name).pitched) for name in chosen)
+        raise InputError(f"{output}: not drawn, for there is no diary in {shelf.folder} yet")
+    found = (shelf.open(f"{name}.csv") for name in chosen)
     return save_shelf(
-        (judge(one, at=asked[one.vessel], settings=known) for one in opened),
+        (judge(one.diary, at=asked[one.diary.vessel], settings=one.settings) for one in found),
         output,
         vessels=len(chosen),
         at=asked[chosen[0]],
@@ -136,3 +192,38 @@ def _in_colour() -> bool:
     return (
         sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
     )
+
+
+def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_T]:
+    """Hand on what is done, one by one, and show how far it has come.
+
+    Parameters
+    ----------
+    done : iterable
+    total : int or None
+        How many there will be; None where that is not known.
+    label : str
+        What is being done.
+
+    Yields
+    ------
+    object
+        What `done` gave. Nothing is shown where stderr is no terminal, or of fewer than 20.
+    """
+    few = total is not None and total < _FEWEST
+    if few or sys.stderr is None or not sys.stderr.isatty():
+        yield from done
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+    from rich.progress import TimeRemainingColumn as TimeLeft
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeLeft())
+    # drawn by hand: a thread of its own could be caught half-way when worker processes are begun
+    with Progress(
+        *columns, console=Console(stderr=True), transient=True, auto_refresh=False
+    ) as bar:
+        task = bar.add_task(label, total=total)
+        for item in done:
+            yield item
+            bar.update(task, advance=1, refresh=True)

@@ -6,14 +6,16 @@ import sys
 import textwrap
 import time
 from contextlib import suppress
+from dataclasses import replace
 
 import typer
 
 from ..diary.tapping import Tapping, after, tapping_text
+from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
 from ..text import plain
-from .common import Note, Shelf, Temp, Vessel, diary_path, open_diary, terminal_width
-from .entries import typed_temp, write_down
+from .common import Folder, Note, Temp, Vessel, When, clock_of, terminal_width
+from .rows import entry, typed_temp, writable, write_down
 from .terminal import BROKEN_OFF, is_terminal, single_keys, unbroken
 
 __all__ = ["tap", "tapped"]
@@ -22,41 +24,61 @@ _HOW = "go! Space: a bubble. Backspace: one back. q: write. ctrl-c: drop."
 _TICK_S = 0.1  # the time shown is never older than this
 
 
-def tap(vessel: Vessel, temp: Temp = None, note: Note = "", shelf: Shelf = None) -> None:
+def tap(
+    ctx: typer.Context,
+    vessel: Vessel,
+    temp: Temp = None,
+    when: When = None,
+    note: Note = "",
+    shelf: Folder = None,
+) -> None:
     """Count by the space bar: one press for each bubble, q to write it down.
 
     The clock starts at "go", when you press Enter on this line. Backspace takes the last press
     back, ctrl-c drops the count.
 
     Examples: bubblerate tap quince; bubblerate tap quince --temp 18.5
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary or no terminal, a word cannot be understood, or the row cannot be
+        written; then it says how to enter the count.
     """
-    path = diary_path(vessel, shelf)
-    if not path.exists():
-        open_diary(vessel, shelf)  # says which names there are, before anything is counted
-    temp_c = typed_temp(temp)
+    clock = clock_of(ctx)
+    place = entry(vessel, shelf, when, now=clock())  # all is understood before anything is counted
+    with writable():
+        before = Visit(when=place.moment.when, temp_c=typed_temp(temp), note=note)
     if not is_terminal():
         raise InputError(
             "tap reads single keys and needs a terminal; count by a clock instead: "
             f"bubblerate tally {vessel} 12 --over 90s"
         )
+    bubbles, seconds = _tapped_or_dropped(place.shelf.path(place.name).stem)
     try:
-        tapping = tapped(path.stem)
-    except KeyboardInterrupt:
-        tapping = None
-    if tapping is None:
-        typer.echo(f"bubblerate: {path.stem}: the count was dropped; nothing is written", err=True)
-        raise typer.Exit(BROKEN_OFF)
-    bubbles, seconds = tapping
-    try:
+        if when is None:
+            place = entry(vessel, shelf, None, now=clock())
         with unbroken():
             write_down(
-                vessel, shelf, None, bubbles=bubbles, seconds=seconds, temp_c=temp_c, note=note
+                place, replace(before, when=place.moment.when, bubbles=bubbles, seconds=seconds)
             )
     except BubbleRateError as err:
         said = f"{bubbles} --over {plain(seconds)}s"
         raise InputError(
             f"{err}; then write the count down: bubblerate tally {vessel} {said}"
         ) from err
+
+
+def _tapped_or_dropped(vessel: str) -> tuple[int, float]:
+    """Count at the terminal; a count that is dropped ends the command."""
+    try:
+        tapping = tapped(vessel)
+    except KeyboardInterrupt:
+        tapping = None
+    if tapping is None:
+        typer.echo(f"bubblerate: {vessel}: the count was dropped; nothing is written", err=True)
+        raise typer.Exit(BROKEN_OFF)
+    return tapping
 
 
 def tapped(vessel: str) -> tuple[int, float] | None:

@@ -1,18 +1,14 @@
 """Does a new entry look like a slip: said when it is written, never a reason to refuse it."""
 
-from __future__ import annotations
-
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import Literal, NamedTuple
 
 from ..text import format_rate, format_when, plain
 from .events import ADDED, BREAKS
 from .times import days_between
+from .visit import Diary, Visit
 
-if TYPE_CHECKING:
-    from .visit import Diary, Visit
-
-__all__ = ["doubts"]
+__all__ = ["Doubt", "doubts"]
 
 SG_LOW, SG_HIGH = 0.980, 1.180  # what wine, cider, perry and mead read; common practice, no source
 RISE_POINTS = 2.0
@@ -25,7 +21,14 @@ _OTHER_JAR = 2.0  # times the count made just before
 _CLOCK_SLACK = timedelta(minutes=5)
 
 
-def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[str, ...]:
+class Doubt(NamedTuple):
+    """What looks odd in an entry: the part of it that is asked about, and a short sentence."""
+
+    code: Literal["when", "gravity", "count", "litres"]
+    text: str
+
+
+def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[Doubt, ...]:
     """Questions that a new entry raises.
 
     Parameters
@@ -39,17 +42,17 @@ def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[str, ...]:
 
     Returns
     -------
-    tuple of str
-        One short sentence each; empty where nothing looks odd.
+    tuple of Doubt
+        Empty where nothing looks odd.
     """
     before = [v for v in diary.live if v.when <= visit.when]
-    found = [
-        _time(diary, visit, now),
-        _gravity(before, visit),
-        _count(before, visit),
-        _litres(before, visit),
-    ]
-    return tuple(doubt for doubt in found if doubt)
+    found: dict[Literal["when", "gravity", "count", "litres"], str | None] = {
+        "when": _time(diary, visit, now),
+        "gravity": _gravity(before, visit),
+        "count": _count(before, visit),
+        "litres": _litres(before, visit),
+    }
+    return tuple(Doubt(code=code, text=text) for code, text in found.items() if text)
 
 
 def _time(diary: Diary, visit: Visit, now: datetime) -> str | None:

@@ -9,7 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from bubblerate.cli import common, entries
+import bubblerate
+from bubblerate.cli import _HOME
+from bubblerate.cli.common import Clock
+from bubblerate.diary import shelf
 from bubblerate.diary.reading import read
 from bubblerate.diary.visit import BASE_COLUMNS
 
@@ -54,15 +57,18 @@ OBJECT = {
 
 
 @pytest.fixture(autouse=True)
-def _clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def _berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A winter evening in Berlin, where the clocks went back on 25 October."""
     monkeypatch.setenv("TZ", "Europe/Berlin")
     time.tzset()
-    for module in (common, entries):
-        monkeypatch.setattr(module, "now", lambda: NOW)
     yield
     monkeypatch.undo()
     time.tzset()
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return lambda: NOW
 
 
 @pytest.fixture
@@ -548,7 +554,8 @@ def test_a_bad_cell_further_up_does_not_cost_a_count(run, fig, fault):
     closed = b'"\n' if fault == "quote" else b""  # or the row would fall into the open cell
     line = 4 if closed else 3
     assert said.out == f"fig: 12 in 1 min = 12 a minute, on 25 Nov 2026 21:45. Line {line}.\n"
-    assert said.err.startswith("bubblerate: written, but there is something to mend: fig.csv:2: ")
+    told = "bubblerate: written, but there is something to put right: fig.csv:2: "
+    assert said.err.startswith(told)
     assert len(said.err.splitlines()) == 1
     assert fig.read_bytes() == before + closed + b"2026-11-25T21:45:00+01:00,12,60,,,,,,,,\n"
 
@@ -557,7 +564,7 @@ def test_a_bad_setting_does_not_cost_a_count_but_stops_a_verdict(run, fig):
     (fig.parent / "bubblerate.toml").write_text("[vessel.fig]\nfinnish = 0.996\n")
     said = run("tally", "fig", "12")
     assert said.code == 0
-    assert "something to mend: bubblerate.toml: vessel.fig.finnish is not known" in said.err
+    assert "something to put right: bubblerate.toml: vessel.fig.finnish is not known" in said.err
     assert last_row(fig).startswith("2026-11-25T21:45:00+01:00,12,")
     assert refused(run("verdict", "fig")).startswith("bubblerate.toml: vessel.fig.finnish")
 
@@ -678,6 +685,80 @@ def test_wrong_usage_is_one_line_that_says_where_help_is(run, fig, words, advice
     assert fig.read_bytes() == before
 
 
+# One mistake of typing, or more, at each command.
+MISTYPED = [
+    *(["start"], ["start", "plum", "--litres", "a lot"], ["start", "plum", "--when", "soon"]),
+    *(["tally", "fig", "twelve"], ["tally", "fig", "12", "--shelf"], ["tally", "fog", "12"]),
+    *(["tap"], ["tap", "fig", "--when", "soon"], ["tap", "fig", "--temp", "warm"], ["tap", "fog"]),
+    *(["gravity", "fig", "sweet"], ["gravity", "fig", "--brix"], ["gravity", "fog", "1.004"]),
+    *(["event", "fig", "raked"], ["event", "fig", "racked", "4.3"], ["event", "fog", "racked"]),
+    *(["diary"], ["diary", "fig", "--as", "poem"], ["diary", "fog"]),
+    *(["strike", "fig"], ["strike", "fig", "first"], ["strike", "fig", "3", "99"]),
+    *(["round", "fig"], ["round", "--when", "soon"], ["round", "--shelf", __file__]),
+    *(["shelf", "fig"], ["shelf", "--width", "wide"], ["shelf", "--workers", "x"]),
+    *(["listen"], ["listen", "no.wav"], ["listen", "no.wav", "--when", "soon"]),
+    *(["verdict"], ["verdict", "fig", "--on", "drinking"], ["verdict", "fig", "--at", "soon"]),
+    *(["plot", "fig", "-o", "tail.gif"], ["plot", "fig", "--width", "3"], ["plot", "fog"]),
+    *(["backtest", "--below", "few"], ["backtest", "fog"], ["backtest", "--json", "--csv"]),
+    *(["after", "fog"], ["after", "fig", "--ics", "plan.txt"], ["after", "fig", "--at", "soon"]),
+    *(["label", "fog"], ["label", "fig", "-o", "l.gif"], ["label", "fig", "-o"]),
+    *(["demo", "fig"], ["demo", "--shelf", str(EXAMPLES)]),
+    *(["import"], ["import", "no.csv", "--into", "fig"], ["import", "no.csv", "--year", "12"]),
+    *(["--versoin"], ["taly", "fig", "12"]),
+]
+
+
+@pytest.mark.parametrize("words", MISTYPED, ids=" ".join)
+def test_a_mistake_of_typing_is_one_line_and_changes_nothing(run, fig, tmp_path, words):
+    before = fig.read_bytes()
+    said = run(*words)
+    assert said.code == 2
+    lines = 1 + (words == ["backtest", "fog"])  # which jar, and that none is left to look back on
+    assert re.fullmatch(rf"(?:bubblerate: [^\n]+\n){{{lines}}}", said.err), said.err
+    assert fig.read_bytes() == before
+    assert [path.name for path in fig.parent.iterdir()] == ["fig.csv"]
+
+
+def test_every_command_is_mistyped_above():
+    assert {words[0] for words in MISTYPED} >= {*_HOME}
+
+
+WRITERS = [
+    (["tally", "fig", "12"], "12,60,"),
+    (["gravity", "fig", "1.004"], ",,,,1.004,"),
+    (["event", "fig", "racked"], ",,,,,,racked,"),
+]
+
+
+@pytest.mark.parametrize(("words", "cells"), WRITERS)
+def test_a_row_goes_to_the_shelf_and_the_moment_that_were_named(run, tmp_path, words, cells):
+    there = ("--shelf", str(tmp_path / "cellar"), "--when", "yesterday 21:00")
+    run("start", "fig", *there)
+    assert run(*words, *there).code == 0
+    row = last_row(tmp_path / "cellar" / "fig.csv")
+    assert row.startswith(f"2026-11-24T21:00:00+01:00,{cells}")
+
+
+@pytest.mark.parametrize("command", _HOME)
+def test_every_command_takes_a_shelf_and_every_writer_a_moment(run, command):
+    text = run(command, "--help").out
+    assert "--shelf <path>" in text
+    writers = {"start", "tally", "tap", "gravity", "event", "round", "listen"}
+    assert ("--when <str>" in text) is (command in writers)
+
+
+def test_the_version_is_printed(run):
+    assert run("--version") == (0, f"bubblerate {bubblerate.__version__}\n", "")
+
+
+def test_the_demo_is_laid_out_in_a_new_folder_of_the_makers_choice(run, tmp_path):
+    folder = tmp_path / "try"
+    said = run("demo", "--shelf", str(folder))
+    assert said.code == 0
+    assert f"Diaries and pictures are in {folder}\n" in said.out
+    assert (folder / "quince.csv").exists()
+
+
 def test_a_refusal_is_one_line_even_of_a_path_that_is_two(run, tmp_path):
     assert refused(run("diary", str(tmp_path / "fi\ng" / "a.csv"))).startswith("no diary a.csv in ")
 
@@ -694,7 +775,7 @@ def test_a_break_from_the_keyboard_is_no_traceback(run, fig, monkeypatch):
     def interrupted(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(entries, "read", interrupted)
+    monkeypatch.setattr(shelf, "read", interrupted)
     before = fig.read_bytes()
     said = run("tally", "fig", "12")
     assert said.code == 130

@@ -4,6 +4,7 @@ import signal
 import subprocess
 import sys
 import time
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -36,14 +37,14 @@ def contents(folder):
 
 
 # The sums of the table at the end take longest, and only some tests look at it.
-NO_TABLE = "import bubblerate.cli.rounds as r; r.show = lambda folder: print('the table')\n"
+NO_TABLE = "import bubblerate.cli.rounds as r; r.show = lambda *_: print('the table')\n"
 
 
-def piped(answers, *, code=NO_TABLE, encoding="utf-8:strict"):
+def piped(answers, *, code=NO_TABLE, encoding="utf-8:strict", words=()):
     """The round with its answers on stdin."""
-    run = code + "import sys; from bubblerate.cli import main; main(['round'])"
+    run = code + "import sys; from bubblerate.cli import main; main(['round', *sys.argv[1:]])"
     return subprocess.run(
-        [sys.executable, "-c", run],
+        [sys.executable, "-c", run, *words],
         input=answers if isinstance(answers, bytes) else answers.encode(),
         capture_output=True,
         cwd=ROOT,
@@ -151,7 +152,7 @@ def test_a_diary_with_a_fault_is_named_and_its_count_is_written_all_the_same(jar
     assert added(jars, before)["fig"] == ["12,60,,,,,,,,"]
     said = " ".join(done.stdout.decode().split())
     assert "fault in the diary: fig.csv:5: bubbles is" in said
-    assert b"written, but there is something to mend: fig.csv:5" in done.stderr
+    assert b"written, but there is something to put right: fig.csv:5" in done.stderr
 
 
 def test_bad_settings_cost_no_count(jars):
@@ -223,9 +224,24 @@ def test_a_round_loads_no_heavy_library_before_the_table(jars):
     code = (
         "import bubblerate.cli.rounds as rounds, sys\n"
         "heavy = {'numpy', 'scipy', 'pandas', 'matplotlib'}\n"
-        "rounds.show = lambda folder: print('heavy:', *heavy & {*sys.modules}, 'none')\n"
+        "rounds.show = lambda *_: print('heavy:', *heavy & {*sys.modules}, 'none')\n"
     )
     assert piped("9\nq\n", code=code).stdout.endswith(b"heavy: none\n")
+
+
+def test_a_round_is_written_for_the_moment_that_was_named(jars):
+    before = contents(jars)
+    done = piped("9\nq\n", words=["--when", "day 4"])
+    assert done.returncode == 0
+    assert added(jars, before)["damson"] == ["9,60,,,,,,,,"]
+    row = (jars / "damson.csv").read_text().splitlines()[-1]
+    assert datetime.fromisoformat(row.partition(",")[0]) == datetime(2026, 11, 22, 20, tzinfo=UTC)
+
+
+def test_a_moment_that_is_none_is_refused_before_the_first_question(jars):
+    before = contents(jars)
+    done = piped("9\nq\n", words=["--when", "soon"])
+    assert (done.returncode, done.stdout, contents(jars)) == (2, b"", before)
 
 
 # --- at a terminal -------------------------------------------------------------------------------

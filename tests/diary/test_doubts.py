@@ -3,7 +3,7 @@ from datetime import timedelta
 
 import pytest
 
-from bubblerate.diary.doubts import doubts
+from bubblerate.diary.doubts import Doubt, doubts
 
 from scenes import diary, evening, visits
 
@@ -18,7 +18,7 @@ BEFORE = (
 def asked(*before: dict[str, object], **new: object) -> tuple[str, ...]:
     """Questions raised by a new row on day 22, or another, written the moment it happened."""
     (visit,) = visits({"day": 22, **new})
-    return doubts(diary(*before), visit, now=visit.when)
+    return tuple(doubt.text for doubt in doubts(diary(*before), visit, now=visit.when))
 
 
 @pytest.mark.parametrize(
@@ -99,7 +99,8 @@ def test_the_first_row_of_all_raises_no_question():
 def test_a_moment_to_come_is_asked_about_but_a_clock_may_be_a_little_off():
     (visit,) = visits({"day": 22, "bubbles": 12})
     late = visit.when - timedelta(minutes=6)
-    assert doubts(diary(*BEFORE), visit, now=late) == ("23 Oct 2026 21:00 is in the future.",)
+    future = Doubt(code="when", text="23 Oct 2026 21:00 is in the future.")
+    assert doubts(diary(*BEFORE), visit, now=late) == (future,)
     assert doubts(diary(*BEFORE), visit, now=visit.when - timedelta(minutes=4)) == ()
 
 

@@ -10,7 +10,6 @@ import pytest
 
 from bubblerate import Settings, as_object, judge, read, settings
 from bubblerate.cli import main
-from bubblerate.cli import shelf as shelf_command
 from bubblerate.diary.folder import Unread, diaries
 from bubblerate.ferment.forecast import Crossing
 from bubblerate.shelf.common_move import CommonMove
@@ -73,16 +72,15 @@ def jars(tmp_path, monkeypatch):
     bottled = "when,bubbles,event\n2026-10-01T21:00,3,\n2026-11-12T21:00,,bottled\n"
     (folder / "apple.csv").write_text(bottled)
     (folder / "._quince.csv").write_bytes(b"\0\5\x16\7")  # what one system leaves beside a file
-    monkeypatch.setattr(shelf_command, "now", lambda: NOW)
     monkeypatch.setenv("COLUMNS", "92")
     return folder
 
 
 @pytest.fixture
 def run(capsys):
-    def typed(*words):
+    def typed(*words, at=NOW):
         with pytest.raises(SystemExit) as done:
-            main(["shelf", *words])
+            main(["shelf", *words], now=lambda: at)
         said = capsys.readouterr()
         return int(done.value.code or 0), said.out, said.err
 
@@ -293,7 +291,7 @@ def test_one_form_at_a_time(run, jars):
     assert run("--csv", "--json") == (2, "", "bubblerate: choose --json or --csv\n")
 
 
-def test_jars_that_moved_together_are_spoken_of(run, tmp_path, monkeypatch):
+def test_jars_that_moved_together_are_spoken_of(run, tmp_path):
     folder = tmp_path / "shelf"
     folder.mkdir()
     for n, name in enumerate(("fig", "pear", "sloe", "medlar"), 1):
@@ -301,8 +299,7 @@ def test_jars_that_moved_together_are_spoken_of(run, tmp_path, monkeypatch):
         rows = [f"{evening(d).isoformat()},{c},300,18" for d, c in enumerate(counts)]
         rows.append(f"{evening(8).isoformat()},{round(0.4 * counts[-1])},300,13")
         (folder / f"{name}.csv").write_text("\n".join(["when,bubbles,seconds,temp_c", *rows, ""]))
-    monkeypatch.setattr(shelf_command, "now", lambda: evening(8.05))
-    _, out, _ = run()
+    _, out, _ = run(at=evening(8.05))
     said = " ".join(out.partition("\n\n")[2].split())
     assert said.startswith("9 Oct 2026: 4 of 4 jars slowed together, to 0.")
     assert said.endswith("weather or heating, not yeast; they stand 5.0 C colder.")

@@ -158,8 +158,10 @@ def test_every_name_of_the_public_face_can_be_had():
 
 
 def test_the_version_is_stated_once_for_all():
-    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    assert project["version"] == bubblerate.__version__
+    build = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    assert build["project"]["dynamic"] == ["version"]
+    stated = (ROOT / build["tool"]["hatch"]["version"]["path"]).read_text(encoding="utf-8")
+    assert f'__version__ = "{bubblerate.__version__}"' in stated
     changes = README.partition("\n## Changes\n")[2]
     told = re.findall(r"^\*\*([\d.]+)\*\*", changes, re.MULTILINE)
     assert told[0] == bubblerate.__version__

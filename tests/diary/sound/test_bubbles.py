@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
-from bubblerate.cli import common, entries, listening, main
+from bubblerate.cli import main
 from bubblerate.diary.reading import read
 from bubblerate.diary.sound.bubbles import listen
 from bubblerate.diary.sound.pulses import BAND_HZ, Meter, loudness, pulses
@@ -41,14 +41,12 @@ def jar(tmp_path):
 
 
 @pytest.fixture
-def run(capsys, monkeypatch):
+def run(capsys):
     """Type a command; exit code, stdout and stderr."""
-    for module in (common, entries, listening):
-        monkeypatch.setattr(module, "now", lambda: NOW)
 
     def typed(*words):
         with pytest.raises(SystemExit) as done:
-            main([str(word) for word in words])
+            main([str(word) for word in words], now=lambda: NOW)
         return (int(done.value.code or 0), *capsys.readouterr())
 
     return typed

@@ -16,7 +16,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bubblerate.cli import common, importing, main
+import bubblerate
+from bubblerate.cli import main
 from bubblerate.diary.reading import read
 from bubblerate.diary.tables import dates
 from bubblerate.diary.tables.cells import counted
@@ -34,12 +35,10 @@ PITCHED = datetime(2026, 10, 1, 18, 0, tzinfo=UTC)
 
 
 @pytest.fixture(autouse=True)
-def _clock(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def _greenwich(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """A winter evening in Greenwich."""
     monkeypatch.setenv("TZ", "UTC")
     time.tzset()
-    for module in (common, importing):
-        monkeypatch.setattr(module, "now", lambda: NOW)
     yield
     monkeypatch.undo()
     time.tzset()
@@ -627,7 +626,7 @@ def run(capsys, monkeypatch, tmp_path) -> Callable[..., Said]:
     def typed(text: str | bytes, *words: str, into: str = "fig") -> Said:
         Path("kept.csv").write_bytes(text if isinstance(text, bytes) else text.encode())
         with pytest.raises(SystemExit) as end:
-            main(["import", "kept.csv", "--into", into, *words])
+            main(["import", "kept.csv", "--into", into, *words], now=lambda: NOW)
         return Said(int(end.value.code or 0), *capsys.readouterr())
 
     return typed
@@ -790,7 +789,7 @@ def on_a_terminal(folder: Path, text: str, words: list[str], answers: list[str])
     (folder / "kept.csv").write_text(text)
     ours, theirs = pty.openpty()
     program = [sys.executable, "-m", "bubblerate", "import", "kept.csv", "--into", "fig", *words]
-    root = str(Path(common.__file__).parents[2])
+    root = str(Path(bubblerate.__file__).parents[1])
     child = subprocess.Popen(
         program,
         cwd=folder,
@@ -857,7 +856,7 @@ def test_taking_over_a_table_loads_no_heavy_library(tmp_path):
         "except SystemExit as end: assert not end.code\n"
         "print('loaded', *{name.split('.')[0] for name in sys.modules})"
     )
-    root = str(Path(common.__file__).parents[2])
+    root = str(Path(bubblerate.__file__).parents[1])
     done = subprocess.run(
         [sys.executable, "-c", code],
         capture_output=True,

@@ -4,7 +4,6 @@ import xml.etree.ElementTree as ET
 import pytest
 from matplotlib.figure import Figure
 
-from bubblerate.cli import shelf as shelf_command
 from bubblerate.diary.reading import read
 from bubblerate.show.pictures.shelf import MOST_PANELS, plot_shelf, save_shelf
 
@@ -81,10 +80,14 @@ def test_what_is_not_drawn_is_named(tmp_path, jars):
 
 
 @pytest.fixture
-def folder(tmp_path, monkeypatch):
+def clock():
+    return lambda: evening(3)
+
+
+@pytest.fixture
+def folder(tmp_path):
     found = tmp_path / "shelf"
     found.mkdir()
-    monkeypatch.setattr(shelf_command, "now", lambda: evening(3))
     return found
 
 

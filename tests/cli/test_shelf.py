@@ -3,7 +3,7 @@ import sys
 
 import pytest
 
-from bubblerate.cli.progress import progress
+from bubblerate.cli.shelf import progress
 
 
 class Terminal(io.StringIO):

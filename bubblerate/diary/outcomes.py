@@ -1,0 +1,125 @@
+"""What a shelf gives back; what its maker should be told beside that has a code and a sentence."""
+
+import shlex
+from datetime import datetime
+from pathlib import Path
+from typing import Literal, NamedTuple
+
+from ..errors import BubbleRateError
+from .doubts import Doubt
+from .folder import copies
+from .safe_write import open_elsewhere
+from .settings import Settings
+from .visit import Diary, Visit
+
+__all__ = [
+    "Extended",
+    "Moment",
+    "Notice",
+    "Opened",
+    "Struck",
+    "Written",
+    "copies_told",
+    "fault_told",
+    "open_told",
+]
+
+
+class Notice(NamedTuple):
+    """What is to be told of a diary.
+
+    Attributes
+    ----------
+    code : {"fault", "open-elsewhere", "copy"}
+        A row or a setting cannot be read, but the new row is written; another program has the
+        diary open, and its next save may undo the row; a diary looks like a copy of another.
+    text : str
+        The same as a sentence.
+    """
+
+    code: Literal["fault", "open-elsewhere", "copy"]
+    text: str
+
+
+class Opened(NamedTuple):
+    """A diary, the settings beside it, and what is to be told of it."""
+
+    diary: Diary
+    settings: Settings
+    warnings: tuple[Notice, ...]
+
+
+class Moment(NamedTuple):
+    """When a row is of, and day 0 where its words count days from there."""
+
+    when: datetime
+    day_0: datetime | None = None
+
+
+class Written(NamedTuple):
+    """A row that is on the disk: its line, what it holds, what looks like a slip, what to tell."""
+
+    line: int
+    visit: Visit
+    doubts: tuple[Doubt, ...]
+    warnings: tuple[Notice, ...]
+
+
+class Struck(NamedTuple):
+    """Rows that are struck, as they now stand, and what is to be told."""
+
+    visits: tuple[Visit, ...]
+    warnings: tuple[Notice, ...]
+
+
+class Extended(NamedTuple):
+    """Line of the first of many rows written at once, and what is to be told."""
+
+    line: int
+    warnings: tuple[Notice, ...]
+
+
+def fault_told(error: BubbleRateError) -> Notice:
+    """Tell that something above a new row cannot be read."""
+    return Notice(code="fault", text=f"written, but there is something to put right: {error}")
+
+
+def open_told(path: Path) -> tuple[Notice, ...]:
+    """Tell, of a diary just written in, that another program has it open; nothing if none has."""
+    if not open_elsewhere(path):
+        return ()
+    text = (
+        f"written, but {path.name} is open in another program; load it anew there "
+        "before you save, or that save takes this away"
+    )
+    return (Notice(code="open-elsewhere", text=text),)
+
+
+def copies_told(folder: Path, *, of: str | None = None) -> tuple[Notice, ...]:
+    """Name the diaries of a folder that look like copies of another.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf; it need not exist.
+    of : str, optional
+        Only those that have to do with this vessel.
+
+    Returns
+    -------
+    tuple of Notice
+    """
+    return tuple(
+        Notice(code="copy", text=_copy(folder, copy, original))
+        for copy, original in copies(folder).items()
+        if of in {None, original, copy}
+    )
+
+
+def _copy(folder: Path, copy: str, original: str) -> str:
+    ours, other = (shlex.quote(f"{folder / name}.csv") for name in (original, copy))
+    return (
+        f"{copy}.csv begins with the rows of {original}.csv, as the copy does "
+        "that a synced folder makes; give it another name, or take over what only it "
+        f"holds and delete it: bubblerate import {other} --into {ours}"
+    )

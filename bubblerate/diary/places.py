@@ -1,0 +1,130 @@
+"""Where the diary of a jar is: by the name of the jar on a shelf, or by the path of its file."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from ..errors import InputError
+from ..text import quoted
+from .names import look, why_no_name
+
+__all__ = ["SUFFIX", "check_new", "diary_path", "missing", "shelf_folder"]
+
+SUFFIX = ".csv"
+
+_LONGEST_NAME = 245  # bytes; some more are needed for what is written beside it
+_NAMES_SHOWN = 6  # of a shelf, where a name on it was not found
+
+
+def shelf_folder(folder: Path | None) -> Path:
+    """Folder of the diaries: the one asked for, else that of the environment, else the usual.
+
+    Parameters
+    ----------
+    folder : Path or None
+        The one asked for; else BUBBLERATE_SHELF, else ~/bubblerate.
+
+    Returns
+    -------
+    Path
+        It need not exist.
+
+    Raises
+    ------
+    InputError
+        If it is a file, or begins with a ~ that leads nowhere.
+    """
+    found = _at_home(folder or Path(os.environ.get("BUBBLERATE_SHELF") or "~/bubblerate"))
+    if found.exists() and not found.is_dir():
+        raise InputError(f"{found} is a file; a shelf is the folder that holds the diaries")
+    return found
+
+
+def diary_path(vessel: str, folder: Path | None) -> Path:
+    """Path of a diary.
+
+    Parameters
+    ----------
+    vessel : str
+        Name of a jar on the shelf; or a path that ends in .csv, which is taken as it is.
+    folder : Path or None
+        The shelf; see `shelf_folder`.
+
+    Returns
+    -------
+    Path
+        It need not exist.
+
+    Raises
+    ------
+    InputError
+        If no diary may be called so, or `folder` is no folder.
+    """
+    if vessel.lower().endswith(SUFFIX):
+        path = _at_home(Path(vessel))
+        if not path.name.isprintable() or len(os.fsencode(path.name)) > _LONGEST_NAME:
+            raise InputError(
+                f"{quoted(path.name)} is too long, or holds what cannot be shown; rename the file"
+            )
+        return path
+    if why := why_no_name(vessel):
+        raise InputError(f"{why}; or give a path ending in {SUFFIX}")
+    return shelf_folder(folder) / f"{vessel}{SUFFIX}"
+
+
+def check_new(path: Path) -> None:
+    """Refuse a new diary whose name will not do, or looks like another beside it.
+
+    Raises
+    ------
+    InputError
+        It says why.
+    """
+    stems = {other.stem for other in path.parent.glob(f"*{SUFFIX}")}
+    if path.stem in stems:
+        return  # whoever writes it says that it is there
+    if why := why_no_name(path.stem):
+        raise InputError(why)
+    twin = next((stem for stem in sorted(stems) if look(stem) == look(path.stem)), None)
+    if twin is not None:
+        raise InputError(f"there is a diary {twin} already; choose a name unlike it")
+
+
+def missing(path: Path, *, called: str) -> InputError:
+    """No such diary: say where it was looked for, and which name may have been meant.
+
+    Parameters
+    ----------
+    path : Path
+        Where it was looked for.
+    called : str
+        What the jar goes by, for the advice how to begin its diary.
+
+    Returns
+    -------
+    InputError
+    """
+    from difflib import get_close_matches  # only needed to say what was meant
+
+    if path.is_symlink():
+        return InputError(
+            f"{path} is a link that leads nowhere; make it lead to a diary, or delete it"
+        )
+    stems = sorted(p.stem for p in path.parent.glob(f"*{SUFFIX}"))
+    alike = {stem.lower(): stem for stem in stems}
+    near = get_close_matches(path.stem.lower(), alike, 1)
+    where = f"no diary {path.name} in {path.parent}"
+    if near:
+        return InputError(f"{where}; did you mean {alike[near[0]]}?")
+    some = ", ".join(stems[:_NAMES_SHOWN])
+    there = f"there are {some}" if stems else "the folder holds none"
+    return InputError(f"{where} ({there}); begin one: bubblerate start {called}")
+
+
+def _at_home(path: Path) -> Path:
+    """Path with the home folder in place of a ~."""
+    try:
+        return path.expanduser()
+    except RuntimeError:
+        raise InputError(f"{path}: there is no such home folder; write the path in full") from None

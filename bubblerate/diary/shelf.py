@@ -1,0 +1,299 @@
+"""A shelf: one folder of diaries, and what may be done with it.
+
+The commands, the evening's round and a page on a phone call it and only show what it gives back.
+Nothing heavy is loaded here, for every count goes through it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from ..errors import BubbleRateError, ConfigError
+from . import folder as of_folder
+from . import times, writing
+from .doubts import doubts
+from .outcomes import Extended, Moment, Opened, Struck, Written, copies_told, fault_told, open_told
+from .places import SUFFIX, check_new, diary_path, missing
+from .reading import read
+from .settings import Settings
+from .settings_file import settings
+from .visit import Diary
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import datetime
+    from pathlib import Path
+
+    from .folder import Unread
+    from .outcomes import Notice
+    from .visit import Visit
+
+__all__ = ["Shelf", "placed", "shelf_at"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelf:
+    """One folder of diaries with its settings.
+
+    A jar goes by its name, or by the name of its file where that ends in .csv.
+
+    Attributes
+    ----------
+    folder : Path
+        It need not exist yet.
+    said : Settings or ConfigError
+        What `bubblerate.toml` says, or why it cannot be read: that stops an answer, not a count.
+    """
+
+    folder: Path
+    said: Settings | ConfigError
+
+    @property
+    def settings(self) -> Settings:
+        """The settings of the shelf.
+
+        Raises
+        ------
+        ConfigError
+            If they cannot be read.
+        """
+        if isinstance(self.said, ConfigError):
+            raise self.said
+        return self.said
+
+    def names(self) -> tuple[str, ...]:
+        """Names of the jars, in order."""
+        return of_folder.names(self.folder)
+
+    def path(self, name: str) -> Path:
+        """Where the diary of a jar is, or would be."""
+        return self.folder / (name if name.lower().endswith(SUFFIX) else f"{name}{SUFFIX}")
+
+    def has(self, name: str) -> bool:
+        """Whether there is a diary of a jar."""
+        return self.path(name).exists()
+
+    def check_there(self, name: str) -> None:
+        """Refuse a jar that has no diary.
+
+        Raises
+        ------
+        InputError
+            It says which there are, and which may have been meant.
+        """
+        if not self.has(name):
+            path = self.path(name)
+            raise missing(path, called=str(path) if name.lower().endswith(SUFFIX) else name)
+
+    def check_new(self, name: str) -> None:
+        """Refuse a name for a new diary that will not do, or looks like another on the shelf.
+
+        Raises
+        ------
+        InputError
+            It says why.
+        """
+        check_new(self.path(name))
+
+    def diaries(self) -> Iterator[Diary | Unread]:
+        """Every diary, by name, read one after another.
+
+        Raises
+        ------
+        ConfigError
+            If the settings cannot be read.
+        """
+        return of_folder.diaries(self.folder, self.settings)
+
+    def unbottled(self) -> tuple[Diary | Unread, ...]:
+        """Diaries of the jars that still hold wine, or cannot be read; bad settings stop none."""
+        known = Settings() if isinstance(self.said, ConfigError) else self.said
+        return tuple(
+            one
+            for one in of_folder.diaries(self.folder, known)
+            if not isinstance(one, Diary) or not of_folder.in_bottle(one)
+        )
+
+    def copies(self) -> tuple[Notice, ...]:
+        """What is to be told of the diaries that look like copies of another."""
+        return copies_told(self.folder)
+
+    def open(self, name: str) -> Opened:
+        """Read the diary of a jar and the settings beside it.
+
+        Raises
+        ------
+        InputError
+            If there is no such diary; it says which there are.
+        ConfigError
+            If the settings cannot be read.
+        DiaryError
+            If the diary cannot be read.
+        """
+        self.check_there(name)
+        path, known = self.path(name), self.settings
+        diary = read(path, pitched=known.vessel(path.stem).pitched)
+        return Opened(diary, known, copies_told(self.folder, of=path.stem))
+
+    def moment(self, name: str, text: str | None, *, now: datetime) -> Moment:
+        """Understand when a row of a jar is of; `now` where nothing is said.
+
+        Raises
+        ------
+        InputError
+            If the words name no moment, or count days of a jar whose day 0 is not known.
+        """
+        if text is None:
+            return Moment(now)
+        # a diary of day numbers alone has no calendar: only a day number can be written into it
+        by_day = text.strip().lower().startswith("day")
+        day_0 = self._pitched(name) or self._before(name)[0].pitched if by_day else None
+        return Moment(times.moment(text, now=now, pitched=day_0), day_0)
+
+    def begin(self, name: str, first: Visit, *, now: datetime) -> Written:
+        """Begin the diary of a jar.
+
+        Raises
+        ------
+        InputError
+            If the name will not do, or looks like that of another jar.
+        DiaryError
+            If it exists, or cannot be written; then nothing is left behind.
+        """
+        self.check_new(name)
+        path = self.path(name)
+        writing.create(path, first)
+        blank = Diary(path=path, vessel=path.stem, visits=())
+        return Written(2, first, doubts(blank, first, now=now), ())
+
+    def write(
+        self, name: str, visit: Visit, *, now: datetime, day_0: datetime | None = None
+    ) -> Written:
+        """Write one row below all others; neither a bad row nor a bad setting costs it.
+
+        Parameters
+        ----------
+        name : str
+            Of the jar.
+        visit : Visit
+            What the row holds.
+        now : datetime
+            The moment of writing, aware.
+        day_0 : datetime, optional
+            From where the days of its moment were counted, if they were.
+
+        Raises
+        ------
+        InputError
+            If there is no such diary.
+        DiaryError
+            If the row cannot be written; then the diary is as it was.
+        """
+        path = self.path(name)
+        before, faults = self._before(name)
+        line = writing.append(path, visit, pitched=day_0 or self._pitched(name))
+        return Written(line, visit, doubts(before, visit, now=now), (*faults, *open_told(path)))
+
+    def extend(self, name: str, visits: Sequence[Visit], *, held: Sequence[Visit]) -> Extended:
+        """Write many rows at once or none, beginning the diary if there is none.
+
+        Parameters
+        ----------
+        name : str
+            Of the jar.
+        visits : sequence of Visit
+            What the rows hold.
+        held : sequence of Visit
+            What the diary held when they were chosen, so that none is written twice.
+
+        Raises
+        ------
+        ConfigError
+            If the settings cannot be read.
+        DiaryError
+            If the diary holds something else by now, or cannot be written; then it is as it was.
+        """
+        path = self.path(name)
+        pitched = self.settings.vessel(path.stem).pitched
+        line = writing.extend(path, visits, held=held, pitched=pitched)
+        return Extended(line, open_told(path))
+
+    def strike(self, name: str, lines: Sequence[int], *, at: datetime) -> Struck:
+        """Mark rows as slips: they stay in the file and take no part in any sum.
+
+        Parameters
+        ----------
+        name : str
+            Of the jar.
+        lines : sequence of int
+            On which the rows start; the header is 1. One that will not do stops all of them.
+        at : datetime
+            When they are struck, aware.
+
+        Raises
+        ------
+        InputError
+            If there is no such diary.
+        DiaryError
+            If no row starts on a line, it is struck already, or the diary cannot be written.
+        """
+        self.check_there(name)
+        path = self.path(name)
+        live = {visit.line for visit in read(path).live}
+        # a line that will be refused comes first, before any row is struck
+        in_turn = sorted({*lines}, key=lambda line: (line in live, line))
+        visits = tuple(writing.strike(path, line, at=at) for line in in_turn)
+        return Struck(visits, open_told(path))
+
+    def _pitched(self, name: str) -> datetime | None:
+        """When the settings say that a jar was pitched, if they can be read."""
+        if isinstance(self.said, ConfigError):
+            return None
+        return self.said.vessel(self.path(name).stem).pitched
+
+    def _before(self, name: str) -> tuple[Diary, tuple[Notice, ...]]:
+        """What a diary holds, or nothing where it or its settings have a fault, which is told."""
+        path = self.path(name)
+        try:
+            return read(path, pitched=self.settings.vessel(path.stem).pitched), ()
+        except BubbleRateError as err:
+            self.check_there(name)
+            return Diary(path=path, vessel=path.stem, visits=()), (fault_told(err),)
+
+
+def shelf_at(folder: Path) -> Shelf:
+    """Shelf of a folder, with its settings read.
+
+    Parameters
+    ----------
+    folder : Path
+        It need not exist yet.
+    """
+    try:
+        return Shelf(folder=folder, said=settings(folder))
+    except ConfigError as err:
+        return Shelf(folder=folder, said=err)
+
+
+def placed(vessel: str, folder: Path | None) -> tuple[Shelf, str]:
+    """Shelf on which a jar stands, and the name it goes by there.
+
+    Parameters
+    ----------
+    vessel : str
+        Its name, or the path of its diary, which ends in .csv and needs no `folder`.
+    folder : Path or None
+        The shelf; see `places.shelf_folder`.
+
+    Returns
+    -------
+    shelf, name : Shelf and str
+
+    Raises
+    ------
+    InputError
+        If no diary may be called so, or `folder` is no folder.
+    """
+    path = diary_path(vessel, folder)
+    return shelf_at(path.parent), path.name if vessel.lower().endswith(SUFFIX) else vessel
