@@ -9,7 +9,7 @@ from bubblerate.diary.visit import Diary, read
 from bubblerate.shelf.quiet_day import WIDEST_DAYS, Fall, _log_likelihoods, fall
 from bubblerate.verdict.case import Reason
 
-from ferments import simulate
+from bench.ferment.ferments import simulate
 from scenes import EXAMPLES, diary, evening
 
 

@@ -16,8 +16,8 @@ from bubblerate.ferment.fit import FitError, fit
 from bubblerate.ferment.sampling import Draws, Peak, importance_draws, peak
 from bubblerate.verdict.judgement import judge
 
+from bench.trust.extremes import faults, trial
 from cases import PITCHED, PROOF, SLOWED
-from extremes import faults, trial
 from scenes import START, diary, evening, known, written
 
 

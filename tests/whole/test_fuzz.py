@@ -1,4 +1,4 @@
-"""A short run of tests/bench/fuzzing.py; the long one is started by hand."""
+"""A short run of tests/bench/trust/fuzzing.py; the long one is started by hand."""
 
 import sys
 import warnings
@@ -7,9 +7,9 @@ import pytest
 
 from bubblerate.errors import InputError
 
-import fuzzing
-from fuzz_targets import NAMES, targets
-from fuzzing import Target, fuzz
+from bench.trust import fuzzing
+from bench.trust.fuzz_targets import NAMES, targets
+from bench.trust.fuzzing import Target, fuzz
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="its alarm clock is of POSIX")
 INPUTS = {"table": 300, "import": 1000}

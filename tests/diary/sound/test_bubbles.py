@@ -17,7 +17,7 @@ from bubblerate.diary.visit import read
 from bubblerate.errors import InputError
 from bubblerate.show.pictures.sound import plot_sound, save_sound
 
-import sounds
+from bench.sound import sounds
 from scenes import reference
 
 NOW = datetime(2026, 11, 25, 21, 45, tzinfo=timezone(timedelta(hours=1)))

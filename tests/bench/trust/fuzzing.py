@@ -7,7 +7,7 @@ an answer or a refusal in one short printable line, a warning too; anything slow
 and all that needs more than 3 GB. Fixed seed: the same run on the same machine tries the same
 inputs, up to those that a clock cuts off.
 
-Run: python tests/bench/fuzzing.py [diary typed wav import table config] [--inputs 1000000]
+Run: python tests/bench/trust/fuzzing.py [diary typed wav import table config] [--inputs 1000000]
      [--minutes 12] [--processes 2]
 """
 
@@ -28,6 +28,8 @@ from typing import TYPE_CHECKING, Any
 
 import bubblerate
 from bubblerate.errors import BubbleRateError
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -246,7 +248,7 @@ def _run(name: str, inputs: int, minutes: float) -> Found:
     """Feed one target in a process of its own."""
     import resource
 
-    from fuzz_targets import targets
+    from bench.trust.fuzz_targets import targets
 
     with tempfile.TemporaryDirectory(dir=_in_memory()) as folder:
         target = targets(Path(folder))[name]
@@ -264,7 +266,7 @@ def _in_memory() -> str | None:
 
 def main() -> None:
     """Feed the targets and print what came of it; 1 where anything was found."""
-    from fuzz_targets import NAMES
+    from bench.trust.fuzz_targets import NAMES
 
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("targets", nargs="*", default=NAMES)

@@ -4,7 +4,7 @@ Each is asked on racking and on bottling, at its last row and later. What must h
 says stands in `faults`; a diary that breaks it, or raises, is printed with its seed. The table says
 how the fits fared: how many found no curve, how many distrust themselves, and why.
 
-Run: python tests/bench/extremes.py [diaries] [first seed]
+Run: python tests/bench/trust/extremes.py [diaries] [first seed]
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ First it is put to thousands of situations made up at random around those that a
 that says go where the module as it stands says wait is *harmful*. Harmful mutants must be killed by
 the tests; the others are tested too if asked for, a sample of them.
 
-Run: python tests/bench/mutants.py [module ...] [--tests N] [--every K]
+Run: python tests/bench/verdict/mutants.py [module ...] [--tests N] [--every K]
 """
 
 from __future__ import annotations
@@ -28,35 +28,39 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-ROOT = Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-import situations  # noqa: E402
+from bench.verdict import situations
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+ROOT = Path(__file__).resolve().parents[3]
 PACKAGE = ROOT / "bubblerate"
 LONGEST_SECONDS = 240
 
 # Which situations a module is put to; and the tests that may kill its mutants, quickest first.
 PROBES = {
-    "verdict": "cases",
-    "racking": "cases",
-    "bottling": "cases",
-    "case": "cases",
-    "gate": "cases",
-    "signs": "diaries",
-    "crosscheck": "diaries",
-    "readings": "diaries",
-    "standing": "calendars",
-    "cellar": "calendars",
-    "steps": "calendars",
+    "verdict.decide": "cases",
+    "verdict.racking": "cases",
+    "verdict.bottling": "cases",
+    "verdict.case": "cases",
+    "course.checklist": "cases",
+    "verdict.facts": "diaries",
+    "ferment.gravity_check": "diaries",
+    "ferment.gravity": "diaries",
+    "course.standing": "calendars",
+    "course.cellar_work": "calendars",
+    "course.steps": "calendars",
 }
+_HARM = "whole.harm"
 TESTS = {
-    "cases": ("limits", "verdict", "gate", "signs", "harm"),
-    "diaries": ("signs", "limits", "crosscheck", "verdict", "harm"),
-    "calendars": ("standing", "steps", "gate", "harm"),
+    "cases": ("verdict.limits", "verdict.decide", "course.checklist", "verdict.facts", _HARM),
+    "diaries": (
+        *("verdict.facts", "verdict.limits", "ferment.gravity_check", "verdict.decide"),
+        _HARM,
+    ),
+    "calendars": ("course.standing", "course.steps", "course.checklist", _HARM),
 }
 
 Edit = tuple[str, "Callable[[], ast.AST | None]"]
@@ -106,13 +110,17 @@ _SUMS: dict[type[ast.operator], type[ast.operator]] = {
 
 def mutants(module: str) -> Iterator[Mutant]:
     """Every mutant of one module."""
-    tree = ast.parse((PACKAGE / f"{module}.py").read_text(encoding="utf-8"))
+    tree = ast.parse(_source(module).read_text(encoding="utf-8"))
     for parent, field, index, node in [*_places(tree)]:
         for what, made in [*_edits(node)]:
             _put(parent, field, index, ast.copy_location(made(), node))
             source = ast.unparse(ast.fix_missing_locations(tree))
             _put(parent, field, index, node)
             yield Mutant(module=module, line=node.lineno, what=what, source=source)
+
+
+def _source(module: str) -> Path:
+    return PACKAGE.joinpath(*module.split(".")).with_suffix(".py")
 
 
 def _places(tree: ast.AST) -> Iterator[tuple[ast.AST, str, int | None, ast.AST]]:
@@ -226,7 +234,7 @@ def _change(mutant: Mutant) -> None:
     """Put the changed module in the place of the sound one, wherever its names were taken to."""
     changed = sys.modules[f"bubblerate.{mutant.module}"]
     sound = dict(vars(changed))
-    exec(compile(mutant.source, f"{mutant.module}.py", "exec"), vars(changed))
+    exec(compile(mutant.source, str(_source(mutant.module)), "exec"), vars(changed))
     for module in [*sys.modules.values()]:
         if module is changed or not hasattr(module, "__dict__"):
             continue
@@ -275,9 +283,15 @@ def _goes(one: Callable[[], bool]) -> bool:
 
 def killed(files: tuple[str, ...]) -> bool:
     """Whether the tests notice."""
-    paths = [str(ROOT / "tests" / f"test_{name}.py") for name in files]
     options = ["-x", "-q", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
-    return pytest.main([*options, *paths]) != 0
+    return pytest.main([*options, *map(str, map(_test_file, files))]) != 0
+
+
+def _test_file(name: str) -> Path:
+    folder, _, subject = name.partition(".")
+    path = ROOT / "tests" / folder / f"test_{subject}.py"
+    assert path.is_file(), path  # else the mutants would seem to be killed
+    return path
 
 
 def main() -> None:
@@ -288,7 +302,7 @@ def main() -> None:
     asked.add_argument("--every", type=int, default=1, help="try only every so manieth mutant")
     given = asked.parse_args()
     os.chdir(ROOT)
-    print("module      mutants  harmful  killed  survive  harmless tested  killed")
+    print("module                mutants  harmful  killed  survive  harmless tested  killed")
     for module in given.modules:
         _report(module, every=given.every, tested=given.tests)
 
@@ -296,6 +310,7 @@ def main() -> None:
 def _report(module: str, *, every: int, tested: int) -> None:
     probe = PROBES[module]
     tests = tuple(sorted(TESTS[probe], key=lambda name: name != module))  # its own come first
+    assert not killed(tests[:1]), f"the tests of {module} fail without a mutant"
     made = [*mutants(module)][::every]
     sound = apart(lambda: goes(probe), None)
     assert isinstance(sound, list)
@@ -308,7 +323,7 @@ def _report(module: str, *, every: int, tested: int) -> None:
     survive = [*_surviving("harmful", harmful, tests)]
     spared = [*_surviving("harmless", sample, tests[:-1])]
     print(
-        f"{module:11s} {len(made):7d} {len(harmful):8d} {len(harmful) - len(survive):7d} "
+        f"{module:21s} {len(made):7d} {len(harmful):8d} {len(harmful) - len(survive):7d} "
         f"{len(survive):8d} {len(sample):16d} {len(sample) - len(spared):7d}"
         f"   ({sum(sound)} of {len(sound)} situations go)",
         flush=True,
@@ -318,7 +333,11 @@ def _report(module: str, *, every: int, tested: int) -> None:
 def _surviving(word: str, some: list[Mutant], tests: tuple[str, ...]) -> Iterator[Mutant]:
     for m in some:
         if apart(lambda: killed(tests), m) is False:  # None: it died or went on for ever
-            print(f"    {word}, survives: {m.module}.py:{m.line}: {m.what}", flush=True)
+            where = f"{_source(m.module).relative_to(ROOT)}:{m.line}"
+            print(
+                f"    {word}, survives: {where}: {m.what}",
+                flush=True,
+            )
             yield m
 
 

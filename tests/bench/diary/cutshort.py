@@ -17,9 +17,9 @@ from bubblerate.diary.visit import Visit, read
 from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 
-from powercut import Disk
-from stops import held_at, kill
-from tallies import (
+from bench.diary.powercut import Disk
+from bench.diary.stops import held_at, kill
+from bench.diary.tallies import (
     HELD,
     STANDARD,
     START,
