@@ -174,7 +174,7 @@ def test_a_count_broken_off_is_not_written_and_says_so(fig, how):
         if how == "key":
             person.types("\x03")
         else:
-            person.process.send_signal(getattr(signal, how))
+            person.is_sent(getattr(signal, how))
         assert person.ends() == 130
         assert person.restored
     assert person.screen.endswith("bubblerate: fig: the count was dropped; nothing is written\r\n")
