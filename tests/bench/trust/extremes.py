@@ -16,7 +16,7 @@ import warnings
 from collections import Counter
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -37,6 +37,7 @@ START = datetime(2026, 10, 1, 21, tzinfo=UTC)
 NOTHING_PER_MIN = 1e-9  # a rate below which an interval may be lost in rounding
 
 Rng = np.random.Generator
+Value = TypeVar("Value")
 
 
 def random_diary(rng: Rng) -> Diary:
@@ -55,7 +56,7 @@ def random_diary(rng: Rng) -> Diary:
 
 
 def _visit(rng: Rng, when: datetime, per_min: float, wild: float, sg: float) -> Visit:
-    def now_and_then(chance: float, value: object) -> object:
+    def now_and_then(chance: float, value: Value) -> Value | None:
         return value if rng.uniform() < chance else None
 
     seconds = float(rng.choice([1.0, 10.0, 60.0, 300.0, 86_400.0], p=[0.02, 0.1, 0.5, 0.36, 0.02]))
@@ -148,7 +149,8 @@ def trial(seed: int) -> tuple[list[str], list[Judgement]]:
     rng = np.random.default_rng(seed)
     diary, settings = random_diary(rng), random_settings(rng)
     last = diary.visits[-1].when if diary.visits else START
-    found, judgements = [], []
+    found: list[str] = []
+    judgements: list[Judgement] = []
     for question in ("racking", "bottling"):
         for later_days in (0.0, float(rng.choice([0.3, 3.0, 400.0]))):
             at = last + timedelta(days=later_days)
