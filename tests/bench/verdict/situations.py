@@ -165,9 +165,7 @@ def _opens(case: Case, stands: Any) -> bool:
 
 def _rows(rng: random.Random) -> list[Row]:
     """A diary that ends well, spoilt in one or two ways."""
-    rows: list[Row] = [
-        dict(row) for row in rng.choice((PROOF, PROOF, [PITCHED, *SLOWED, *Z10]))
-    ]
+    rows: list[Row] = [dict(row) for row in rng.choice((PROOF, PROOF, [PITCHED, *SLOWED, *Z10]))]
     last = rng.choice((18.2, 30.2, 37.2))
     for _ in range(rng.choice((1, 1, 2, 3))):
         day, way = rng.uniform(10.0, 40.0), rng.randrange(8)
@@ -253,9 +251,7 @@ def calendars() -> Iterator[Callable[[], bool]]:
             yield partial(_today, word, rows, later, forecast, VesselSettings(**said))
 
 
-def _today(
-    word: str, rows: list[Row], later: float, forecast: Any, known: VesselSettings
-) -> bool:
+def _today(word: str, rows: list[Row], later: float, forecast: Any, known: VesselSettings) -> bool:
     judged, at = {}, evening(0)
     for question in ("racking", "bottling"):
         case = _of_rows(question, rows, later, forecast)
