@@ -1,7 +1,6 @@
 import json
 import os
 import struct
-import time
 import tracemalloc
 from datetime import datetime, timedelta, timezone
 
@@ -309,13 +308,11 @@ def changed(at, form, *values):
     ],
 )
 def test_a_file_that_is_no_such_sound_gets_one_line(jar, run, data, says):
-    began = time.perf_counter()
     code, out, err = run("listen", jar(data))
     assert (code, out) == (2, "")
     assert err.startswith("bubblerate: jar.wav: ")
     assert says in err
     assert err.count("\n") == 1
-    assert time.perf_counter() - began < 2.0
 
 
 @pytest.mark.parametrize("name", ["a.mp3", "a.m4a", "a.aac", "a.ogg", "a.flac", "a.opus"])
