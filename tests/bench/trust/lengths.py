@@ -2,8 +2,8 @@
 
 Each reader of the fuzzer is fed one piece over and over, at two lengths; a long table and a sound
 file with many empty parts come after. CPU time of the longer, and how many times the shorter that
-is: 2 where it grows with the length, 4 where it grows with the square. Prints the slowest piece of each reader, and ends with 1
-if any took over a tenth of a second at a ratio over 3.
+is: 2 where it grows with the length, 4 where it grows with the square. Prints the slowest piece of
+each reader, and ends with 1 if any took over a tenth of a second at a ratio over 3.
 
 Run: python tests/bench/trust/lengths.py
 """
