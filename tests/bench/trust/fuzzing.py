@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from types import CodeType, FrameType
 
 PACKAGE = str(Path(bubblerate.__file__).parent)
-SLOW_S, HANG_S = 1.0, 20.0
+SLOW_S, HANG_S = 1.0, 20.0  # of CPU time: others may be at work on the machine
 MOST_BYTES = 3 * 1024**3
 LONGEST_LINE = 600  # of a refusal
 TRACED = 16  # one input in so many
@@ -101,7 +101,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
     inputs : int
         How many at most.
     minutes : float
-        How long at most.
+        How long at most, by the clock on the wall.
     seed : int
         Of the random changes.
 
@@ -112,7 +112,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
     rng, found = random.Random(f"{name} {seed}"), Found(name=name)
     kept, places = [*target.seeds], set[Any]()
     tracer = _Tracer()
-    signal.signal(signal.SIGALRM, _hung)
+    signal.signal(signal.SIGPROF, _hung)
     started = time.monotonic()
     for number in range(inputs):
         now = time.monotonic()
@@ -124,7 +124,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
         was = len(places), len(tracer.steps)
         # what is traced goes to all of them, else only what one of them likes would be kept
         for reader in target.readers if traced else [rng.choice(target.readers)]:
-            began = time.process_time()  # others may be at work on the machine
+            began = time.process_time()
             place = _place(reader, data, found, tracer if traced else None)
             took = time.process_time() - began
             found.slowest_s = max(found.slowest_s, took)
@@ -151,14 +151,14 @@ def _place(
 ) -> tuple[Any, ...] | None:
     """Where an input was refused, None if it was not; whatever else happens is a find."""
     try:
-        signal.setitimer(signal.ITIMER_REAL, HANG_S)
+        signal.setitimer(signal.ITIMER_PROF, HANG_S)
         if tracer is not None:
             sys.settrace(tracer.call)
         try:
             reader(data)
         finally:
             sys.settrace(None)
-            signal.setitimer(signal.ITIMER_REAL, 0)
+            signal.setitimer(signal.ITIMER_PROF, 0)
     except BubbleRateError as err:
         line = str(err)
         if not line.isprintable() or len(line) > LONGEST_LINE:
