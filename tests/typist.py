@@ -37,7 +37,12 @@ class Typist:
     """Types into a program and reads its screen; `code` runs before the command."""
 
     def __init__(
-        self, *words: str, code: str = "", columns: int = 80, stderr: IO[bytes] | None = None
+        self,
+        *words: str,
+        code: str = "",
+        columns: int = 80,
+        stderr: IO[bytes] | None = None,
+        folder: Path = ROOT,
     ):
         if stderr is not None:
             code = f"os.dup2(os.open({stderr.name!r}, os.O_WRONLY | os.O_APPEND), 2)\n{code}"
@@ -49,7 +54,7 @@ class Typist:
             ["-c", PRELUDE + code + RUN, *words],
             encoding="utf-8",
             dimensions=(24, columns),
-            cwd=ROOT,
+            cwd=folder,
             env=env | {"TERM": "xterm"},
             timeout=PATIENCE_S,
         )
@@ -70,6 +75,10 @@ class Typist:
     def sees(self, text: str) -> None:
         """Wait until this text has come, after what was waited for before."""
         self.process.expect_exact(text)
+
+    def is_asked(self) -> None:
+        """Wait until the cursor stands behind a question."""
+        self.process.expect(r"[?\]] $")
 
     def types(self, text: str) -> None:
         self.process.send(text)
