@@ -100,12 +100,14 @@ def stated(**values):
         )
     for act in {"broken", "stunned"} & values.keys():
         values[act] = Act(*values[act])
-    parts = []
-    for group in (Airlock, Warmth, Acts):
-        names = {field.name for field in fields(group)} & values.keys()
-        parts.append(group(**{name: values.pop(name) for name in names}))
+
+    def part(group):
+        wanted = {field.name for field in fields(group)} & values.keys()
+        return group(**{name: values.pop(name) for name in wanted})
+
+    stated = Facts(airlock=part(Airlock), warmth=part(Warmth), acts=part(Acts))
     assert not values, f"no such facts: {values}"
-    return Facts(**dict(zip(("airlock", "warmth", "acts"), parts, strict=True)))
+    return stated
 
 
 def answer(question="racking", forecast=None, gravity=None, **facts):

@@ -79,7 +79,7 @@ def sound(figure):
         trusted=True,
         why="",
     )
-    plot_sound(heard, at_s, level, *panels(figure, 1, 1))
+    plot_sound(heard, at_s, np.asarray(level), *panels(figure, 1, 1))
 
 
 def panels(figure, rows, columns):

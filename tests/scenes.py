@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import NamedTuple
@@ -25,7 +25,7 @@ def evening(day: float) -> datetime:
     return START + timedelta(days=day)
 
 
-def visits(*rows: dict[str, object]) -> tuple[Visit, ...]:
+def visits(*rows: Mapping[str, object]) -> tuple[Visit, ...]:
     """Rows with a `day` each, as visits."""
     return tuple(
         Visit(when=evening(float(str(row["day"]))), **{k: v for k, v in row.items() if k != "day"})  # type: ignore[arg-type]
@@ -34,7 +34,7 @@ def visits(*rows: dict[str, object]) -> tuple[Visit, ...]:
 
 
 def known(
-    *rows: dict[str, object], litres: float | None = 4.5, finish_sg: float | None = None
+    *rows: Mapping[str, object], litres: float | None = 4.5, finish_sg: float | None = None
 ) -> Evidence:
     """What a fit goes by, of rows with a `day` each."""
     seen = visits(*rows)
@@ -44,17 +44,17 @@ def known(
     return gather_evidence(counts, seen, read, litres=litres, finish_sg=finish_sg)
 
 
-def diary(*rows: dict[str, object], vessel: str = "fig") -> Diary:
+def diary(*rows: Mapping[str, object], vessel: str = "fig") -> Diary:
     """A diary of rows with a `day` each."""
     return Diary(path=Path(f"{vessel}.csv"), vessel=vessel, visits=visits(*rows))
 
 
-def written(path: Path, *rows: dict[str, object]) -> Path:
+def written(path: Path, *rows: Mapping[str, object]) -> Path:
     """A diary of rows with a `day` each, in the order given, as a file."""
     lines = [
         ",".join("" if value is None else str(value) for value in (evening(day).isoformat(), *rest))
         for row in rows
-        for day, *rest in [[float(str(row["day"])), *(row.get(name) for name in BASE_COLUMNS[1:])]]
+        for day, rest in [(float(str(row["day"])), [row.get(name) for name in BASE_COLUMNS[1:]])]
     ]
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text("\n".join([",".join(BASE_COLUMNS), *lines, ""]))

@@ -1,21 +1,21 @@
 """A person at a real terminal: a pseudo-terminal with the program on its other side."""
 
+import io
 import os
-import select
-import subprocess
+import signal
 import sys
-import time
 from pathlib import Path
+from typing import IO
 
 import pytest
 
-termios = pytest.importorskip("termios", reason="pseudo-terminals are of POSIX")
-fcntl = pytest.importorskip("fcntl")
+pexpect = pytest.importorskip("pexpect", reason="pseudo-terminals are of POSIX")
+termios = pytest.importorskip("termios")
 
 ROOT = Path(__file__).parent.parent
-PATIENCE_S = 30.0
+PATIENCE_S = 60.0
 PRELUDE = (
-    "import fcntl, signal, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0)\n"
+    "import os, signal, sys\n"
     # tests that were begun in the background ignore both, and hand that on
     "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
     "signal.signal(signal.SIGHUP, signal.SIG_DFL)\n"
@@ -23,68 +23,81 @@ PRELUDE = (
 RUN = "from bubblerate.cli import main; main(sys.argv[1:])\n"
 
 
+def _fresh_mode() -> list[object]:
+    """How a terminal is set that no program has touched."""
+    handles = os.openpty()
+    try:
+        return termios.tcgetattr(handles[1])
+    finally:
+        for handle in handles:
+            os.close(handle)
+
+
 class Typist:
     """Types into a program and reads its screen; `code` runs before the command."""
 
-    def __init__(self, *words: str, code: str = "", columns: int = 80, stderr: object = None):
-        self.keys, self.screen_end = os.openpty()
-        termios.tcsetwinsize(self.screen_end, (24, columns))
-        self.mode = termios.tcgetattr(self.screen_end)
-        self.screen, self.read_to = "", 0
+    def __init__(
+        self,
+        *words: str,
+        code: str = "",
+        columns: int = 80,
+        stderr: IO[bytes] | None = None,
+        folder: Path = ROOT,
+    ):
+        if stderr is not None:
+            code = f"os.dup2(os.open({stderr.name!r}, os.O_WRONLY | os.O_APPEND), 2)\n{code}"
         env = {k: v for k, v in os.environ.items() if k not in {"COLUMNS", "LINES", "NO_COLOR"}}
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", PRELUDE + code + RUN, *words],
-            stdin=self.screen_end,
-            stdout=self.screen_end,
-            stderr=self.screen_end if stderr is None else stderr,
-            start_new_session=True,
-            cwd=ROOT,
+        self.mode = _fresh_mode()
+        self.seen = io.StringIO()
+        self.process = pexpect.spawn(
+            sys.executable,
+            ["-c", PRELUDE + code + RUN, *words],
+            encoding="utf-8",
+            dimensions=(24, columns),
+            cwd=folder,
             env=env | {"TERM": "xterm"},
+            timeout=PATIENCE_S,
         )
+        self.process.delaybeforesend = None  # a person may be as quick
+        self.process.logfile_read = self.seen
 
     def __enter__(self) -> "Typist":
         return self
 
     def __exit__(self, *_: object) -> None:
-        if self.process.poll() is None:
-            self.process.kill()
-        self.process.wait()
-        for handle in (self.keys, self.screen_end):
-            if handle >= 0:
-                os.close(handle)
+        self.process.close(force=True)
+
+    @property
+    def screen(self) -> str:
+        """All that was shown."""
+        return self.seen.getvalue()
 
     def sees(self, text: str) -> None:
         """Wait until this text has come, after what was waited for before."""
-        end = time.monotonic() + PATIENCE_S
-        while (found := self.screen.find(text, self.read_to)) < 0:
-            assert time.monotonic() < end, f"{text!r} never came: {self.screen[self.read_to :]!r}"
-            self._look()
-        self.read_to = found + len(text)
+        self.process.expect_exact(text)
+
+    def is_asked(self) -> None:
+        """Wait until the cursor stands behind a question."""
+        self.process.expect(r"[?\]] $")
 
     def types(self, text: str) -> None:
-        os.write(self.keys, text.encode())
+        self.process.send(text)
+
+    def is_sent(self, number: signal.Signals) -> None:
+        self.process.kill(number)
 
     def hangs_up(self) -> None:
         """Close the window."""
-        os.close(self.keys)
-        self.keys = -1
+        self.process.ptyproc.fileobj.close()
 
     def ends(self) -> int:
         """Exit code, once it has ended by itself; the screen is read to its end."""
-        end = time.monotonic() + PATIENCE_S
-        while self.process.poll() is None:
-            assert time.monotonic() < end, f"still running: {self.screen!r}"
-            if self.keys >= 0:
-                self._look()
-        while self.keys >= 0 and select.select([self.keys], [], [], 0.05)[0]:
-            self._look()
-        return self.process.returncode
+        if not self.process.ptyproc.fileobj.closed:
+            self.process.expect_exact(pexpect.EOF)
+        self.process.wait()
+        return -self.process.signalstatus if self.process.signalstatus else self.process.exitstatus
 
     @property
     def restored(self) -> bool:
         """Whether the terminal is as the person left it."""
-        return termios.tcgetattr(self.screen_end) == self.mode
-
-    def _look(self) -> None:
-        if select.select([self.keys], [], [], 0.05)[0]:
-            self.screen += os.read(self.keys, 65536).decode()
+        return termios.tcgetattr(self.process.child_fd) == self.mode

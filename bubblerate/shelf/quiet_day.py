@@ -134,7 +134,7 @@ def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
     threshold before the gap and below it after), and their likelihood, times the length of the gap,
     is the chance that it fell there. Rates as free as that make the window wide: on simulated
     ferments it held the true day in 97 of 100 where it is built to hold it in 80, and `about` was
-    half a day to a day and a half off (``tests/bench/backtesting.py``). So forecasts are held
+    half a day to a day and a half off (``tests/bench/shelf/backtesting.py``). So forecasts are held
     against `about`: their intervals then seem to hold as often as they hold the true day, to a few
     in a hundred, while the part of the window that an interval covers came out far below.
 

@@ -337,7 +337,7 @@ def test_a_round_that_is_killed_leaves_whole_rows_only(jars, name):
         person.sees("fig (2 of 3)")
         person.types("8\n")
         person.sees("temperature")
-        person.process.send_signal(getattr(signal, name))
+        person.is_sent(getattr(signal, name))
         assert person.ends() == -getattr(signal, name)
     assert added(jars, before)["damson"] == ["9,60,18,,,,,,,"]
     assert contents(jars)["fig"] == before["fig"]
@@ -373,7 +373,7 @@ def test_a_round_killed_while_it_writes_leaves_a_whole_row_or_none(jars):
         person.sees("damson (1 of 3)")
         answers(person, "9", "18", "", "")
         person.sees("writing")
-        person.process.kill()
+        person.is_sent(signal.SIGKILL)
         assert person.ends() == -signal.SIGKILL
     assert added(jars, before)["damson"] in ([], ["9,60,18,,,,,,,"])
     assert len(read(jars / "damson.csv").visits) >= 3

@@ -8,7 +8,6 @@ from bubblerate.ferment.curve import as_curve, thermal_days, thermal_days_at
 from bubblerate.ferment.decay import points_left
 from bubblerate.ferment.evidence import evening_weights
 from bubblerate.ferment.likelihood import (
-    GRAVITY_FREEDOM,
     column_names,
     log_density,
     log_gravity,
@@ -17,7 +16,7 @@ from bubblerate.ferment.likelihood import (
     log_tallies,
     to_theta,
 )
-from bubblerate.ferment.priors import READING_SD_POINTS, choose_priors
+from bubblerate.ferment.priors import GRAVITY_FREEDOM, READING_SD_POINTS, choose_priors
 from bubblerate.ferment.tail import find_tail
 
 from scenes import known, visits

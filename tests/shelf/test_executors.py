@@ -68,7 +68,7 @@ def test_items_are_read_no_further_than_there_is_work_for():
         found = in_order(squared, items, executor=threads, lost=no_result)
         assert next(found) == 0
         assert len(read) <= 8 * 256
-        found.close()
+        found.close()  # type: ignore[attr-defined]
 
 
 def test_a_lot_that_is_lost_costs_no_other():

@@ -25,7 +25,7 @@ def judged(vessel: str, question: str = "racking") -> Judgement:
     return judge(
         known,
         at=known.live[-1].when,
-        question=question,  # type: ignore[arg-type]
+        question=question,
         settings=settings(EXAMPLES),
     )
 

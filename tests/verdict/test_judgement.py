@@ -4,6 +4,7 @@ import pytest
 
 from bubblerate.course.plan import outlook
 from bubblerate.diary.settings import Settings
+from bubblerate.ferment.fit import fit_curve
 from bubblerate.verdict import judgement
 from bubblerate.verdict.judgement import conclude, fit_situation, judge, situation
 
@@ -17,7 +18,7 @@ AT = evening(18.5)
 @pytest.fixture
 def fits(monkeypatch):
     """The evidence of each fit that is made."""
-    made, really = [], judgement.fit_curve
+    made, really = [], fit_curve
 
     def counted(evidence, **options):
         made.append(evidence)

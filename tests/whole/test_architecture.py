@@ -1,29 +1,17 @@
+"""The house keeps its order: the contracts of pyproject.toml, and what they cannot say."""
+
 import ast
 import re
+import shutil
+import subprocess
 import sys
 import tomllib
-from graphlib import TopologicalSorter
 
 import pytest
 
-from house import MODULES, PYPROJECT, imports, run_time_nodes
+from house import MODULES, PACKAGE, PYPROJECT, drawing
 
-# A folder imports only from folders below it: those before it in this line.
-FOLDERS = [
-    "errors",
-    "text",
-    "physics",
-    "diary",
-    "ferment",
-    "verdict",
-    "course",
-    "shelf",
-    "show",
-    "page",
-    "cli",
-    "__main__",
-]
-RANK = {name: i for i, name in enumerate(FOLDERS)}
+LINT = "from importlinter.cli import lint_imports_command; lint_imports_command()"
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
@@ -35,58 +23,59 @@ USERS = {
 }
 BESIDE = {"distributed": "shelf", "rich": "cli"}  # by an extra; along with typer
 
-
-def folder(name: str) -> str:
-    return name.split(".")[0]
-
-
-ARROWS = {
-    (name, found[1:])
-    for name in MODULES
-    if name
-    for found in imports(name)
-    if found.startswith(".")
-}
+LONGEST_BODY = 50
+TOO_LONG = {"verdict.judgement.judge", "show.pictures.backtest.plot_errors"}  # none may be added
 
 
-def test_every_module_lives_in_a_folder_of_the_house():
-    assert {folder(name) for name in MODULES if name} <= {*FOLDERS}
+def linted(folder, **new):
+    """Exit code of the linter and what it says of the package with some new files in it."""
+    shutil.copytree(PACKAGE, folder / "bubblerate", ignore=shutil.ignore_patterns("examples"))
+    shutil.copy(PYPROJECT, folder)
+    for name, text in new.items():
+        path = folder / "bubblerate" / name.replace("__", "/", 1)
+        path.parent.mkdir(exist_ok=True)
+        path.with_suffix(".py").write_text(text)
+    done = subprocess.run([sys.executable, "-c", LINT], cwd=folder, capture_output=True, text=True)
+    return done.returncode, done.stdout
 
 
-def test_a_folder_imports_only_from_folders_below_it():
-    upward = [
-        arrow
-        for arrow in ARROWS
-        for home, other in [(folder(arrow[0]), folder(arrow[1]))]
-        if home != other and RANK[other] >= RANK[home]
-    ]
-    assert not upward
+def test_imports_go_downward_and_never_in_a_ring(tmp_path):
+    code, said = linted(tmp_path)
+    assert code == 0, said
 
 
-def test_no_module_imports_itself_by_way_of_others():
-    graph: dict[str, set[str]] = {}
-    for name, other in ARROWS:
-        graph.setdefault(name, set()).add(other)
-    assert [*TopologicalSorter(graph).static_order()]  # CycleError names the ring
+@pytest.mark.parametrize(
+    ("new", "contract"),
+    [
+        ({"diary__odd": "from .. import ferment"}, "only from folders below it"),
+        ({"physics__odd": "def f():\n    import bubblerate.cli"}, "only from folders below it"),
+        ({"attic__odd": "", "attic____init__": ""}, "only from folders below it"),
+        (
+            {"show__odd": "from . import even", "show__even": "from .odd import x"},
+            "by way of others",
+        ),
+    ],
+    ids=["upward", "upward in a function", "a folder of no house", "a ring"],
+)
+def test_a_new_import_that_breaks_the_order_is_seen(tmp_path, new, contract):
+    code, said = linted(tmp_path, **new)
+    assert code == 1
+    assert re.search(rf"{contract}.* BROKEN", said)
 
 
 def test_the_public_face_imports_nothing_of_the_package_when_loaded():
-    assert not [found for found in imports("") if found.startswith((".", "bubblerate"))]
-
-
-def test_no_module_names_the_package_in_full():
-    # an import the test above could not follow
-    assert not [n for n in MODULES for found in imports(n) if found.split(".")[0] == "bubblerate"]
+    found = drawing().find_modules_directly_imported_by("bubblerate")
+    assert not [name for name in found if name.startswith("bubblerate")]
 
 
 @pytest.mark.parametrize(("library", "users"), [*USERS.items(), *BESIDE.items()])
 def test_a_library_is_used_only_where_the_list_says(library, users):
-    found = {folder(n) for n in MODULES if library in {name.split(".")[0] for name in imports(n)}}
-    assert found == {*users.split()}
+    found = drawing().find_modules_that_directly_import(library)
+    assert {name.split(".")[1] for name in found} == {*users.split()}
 
 
 def test_all_else_comes_with_python():
-    outside = {found.split(".")[0] for name in MODULES for found in imports(name)} - {""}
+    outside = {name for name in drawing().modules if drawing().is_module_squashed(name)}
     assert outside - {*sys.stdlib_module_names} <= {*USERS, *BESIDE}
 
 
@@ -96,7 +85,23 @@ def test_every_library_used_is_declared():
     assert {*USERS} == declared
 
 
-def test_what_only_a_type_checker_reads_is_left_out_and_all_else_is_seen():
-    code = "if TYPE_CHECKING:\n    import a\nelse:\n    import b\ndef f():\n    import c\n"
-    seen = [n for n in run_time_nodes(ast.parse(code)) if isinstance(n, ast.Import)]
-    assert [node.names[0].name for node in seen] == ["b", "c"]
+# --- length of function bodies -------------------------------------------------------------------
+
+
+def bodies():
+    """Lines of every function body, its docstring left out, by the name of the function."""
+    for module, path in MODULES.items():
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef):
+                body = node.body[ast.get_docstring(node) is not None :]
+                lines = body[-1].end_lineno - body[0].lineno + 1 if body else 0
+                yield f"{module}.{node.name}", lines
+
+
+def test_nine_function_bodies_in_ten_have_at_most_20_lines():
+    lines = sorted(lines for _, lines in bodies())
+    assert lines[int(0.9 * len(lines))] <= 20
+
+
+def test_no_function_body_is_longer_than_50_lines():
+    assert {name for name, lines in bodies() if lines > LONGEST_BODY} <= TOO_LONG

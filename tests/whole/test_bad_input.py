@@ -7,7 +7,6 @@ import re
 import subprocess
 import sys
 import tempfile
-import time
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -109,10 +108,8 @@ def test_guarding_can_be_undone_whatever_the_note(note):
 
 
 @pytest.mark.parametrize("note", ["\t" * LONGEST_CELL, "';" * 60_000, "=;" * 40_000, "' " * 60_000])
-def test_guarding_takes_no_longer_for_a_long_run(note):
-    begun = time.perf_counter()
+def test_guarding_a_long_run_can_be_undone(note):
     assert unguarded(guarded(note)) == note
-    assert time.perf_counter() - begun < 5.0  # a hundred times what it takes
 
 
 def test_the_longest_note_has_room_for_its_apostrophe(tmp_path):
@@ -210,15 +207,14 @@ def test_an_answer_of_the_round_without_end_is_asked_again(run, tmp_path, monkey
     assert (visit.bubbles, visit.seconds) == (12, 90.0)
 
 
-# What takes the square of its length, or more, would take minutes here.
+# How the time grows with the length is shown by tests/bench/trust/lengths.py.
 LONG = 30_000
 
 
 @pytest.mark.parametrize("run_of", ["o", "1", "1,", ".", " ", "1 ", "a ", "-", "1:", "'", "every "])
-def test_nothing_that_is_typed_takes_long(run_of):
+def test_what_is_typed_at_length_has_a_short_answer(run_of):
     text = run_of * (LONG // len(run_of))
     rate, spacing = columns(["Bubbles per minute", "Seconds per bubble"])
-    begun = time.perf_counter()
     for reader in (
         *(counted.whole, units.seconds, units.temp_c, units.sg, units.litres, counted.counted),
         *(moments.iso_readings, moments.instant, events.done, cells.length_s),
@@ -229,7 +225,6 @@ def test_nothing_that_is_typed_takes_long(run_of):
     ):
         for words in (text, f"{text}x", f"12 {text}"):
             assert len(answer(reader, words)) < 300
-    assert time.perf_counter() - begun < 20.0
 
 
 @pytest.mark.parametrize(

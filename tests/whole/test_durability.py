@@ -1,4 +1,4 @@
-"""Nothing that was acknowledged is lost; `tests/bench/durability.py` tries every moment there is.
+"""Nothing that was acknowledged is lost; `tests/bench/diary/durability.py` tries each moment.
 
 Here each twentieth is tried. What no lock can keep out is found out and said instead.
 """
@@ -46,7 +46,7 @@ def quince(tmp_path: Path) -> Path:
 def played() -> dict[str, dict[str, object]]:
     """All scenes, played in one clean process: they fork."""
     done = subprocess.run(
-        [sys.executable, "tests/bench/durability.py", "--json", "--step", "20", *SCENES],
+        [sys.executable, "tests/bench/diary/durability.py", "--json", "--step", "20", *SCENES],
         cwd=ROOT,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,

@@ -16,8 +16,8 @@ from bubblerate.ferment.fit import FitError, fit_curve
 from bubblerate.ferment.sampling import Draws, Mode, find_mode, importance_draws
 from bubblerate.verdict.judgement import judge
 
+from bench.trust.extremes import faults, trial
 from cases import PITCHED, PROOF, SLOWED
-from extremes import faults, trial
 from scenes import START, diary, evening, known, written
 
 
@@ -213,7 +213,7 @@ def fifty_draws(_, peaks, *, rng):
     return Draws(theta=theta, weights=np.repeat([0.02, 0.0], [50, 2350]))
 
 
-sampling_minimize = sampling.minimize
+sampling_minimize = sampling.minimize  # type: ignore[attr-defined]
 FAILURES = [
     ("a density that is nowhere finite", "bubblerate.ferment.fit.log_density", nowhere),
     ("a density that is never a number", "bubblerate.ferment.fit.log_density", no_number),

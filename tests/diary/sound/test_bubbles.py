@@ -1,7 +1,6 @@
 import json
 import os
 import struct
-import time
 import tracemalloc
 from datetime import datetime, timedelta, timezone
 
@@ -17,7 +16,7 @@ from bubblerate.diary.sound.wav import blocks, opened
 from bubblerate.errors import InputError
 from bubblerate.show.pictures.sound import plot_sound, save_sound
 
-import sounds
+from bench.sound import sounds
 from scenes import reference
 
 NOW = datetime(2026, 11, 25, 21, 45, tzinfo=timezone(timedelta(hours=1)))
@@ -307,13 +306,11 @@ def changed(at, form, *values):
     ],
 )
 def test_a_file_that_is_no_such_sound_gets_one_line(jar, run, data, says):
-    began = time.perf_counter()
     code, out, err = run("listen", jar(data))
     assert (code, out) == (2, "")
     assert err.startswith("bubblerate: jar.wav: ")
     assert says in err
     assert err.count("\n") == 1
-    assert time.perf_counter() - began < 2.0
 
 
 @pytest.mark.parametrize("name", ["a.mp3", "a.m4a", "a.aac", "a.ogg", "a.flac", "a.opus"])

@@ -40,14 +40,14 @@ def test_time_runs_to_the_right_to_the_fall():
 
 def test_bars_are_the_eighty_per_cent_interval():
     (bars,) = errors_axes(asked(6, error=1, reach=1.5)).collections
-    (bar,) = bars.get_segments()
+    (bar,) = bars.get_segments()  # type: ignore[attr-defined]
     assert bar[:, 1] == pytest.approx([-0.5, 2.5])
 
 
 def test_what_held_and_what_did_not_differ_without_colour():
     ax = errors_axes(asked(6), asked(5, error=3))
     handles, labels = ax.get_legend_handles_labels()
-    fills = {label: line.get_markerfacecolor() for label, line in zip(labels, handles, strict=True)}
+    fills = {label: line.get_markerfacecolor() for label, line in zip(labels, handles, strict=True)}  # type: ignore[attr-defined]
     assert fills["did not"] == "white"
     assert fills["80 % interval held the day"] != "white"
 

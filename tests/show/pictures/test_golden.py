@@ -24,7 +24,7 @@ def test_a_picture_looks_as_it_did(tmp_path, name):
 
 @pytest.mark.parametrize("name", ["tail", "shelf"])
 def test_a_curve_that_has_moved_is_seen(tmp_path, monkeypatch, name):
-    right = marks.rate_bands
+    right = marks.rate_bands  # type: ignore[attr-defined]
     monkeypatch.setattr(marks, "rate_bands", lambda *a, **k: 1.25 * right(*a, **k))
     moved = from_afar(drawn(CASES[name], tmp_path / f"{name}.png"))
     assert difference(moved, kept(name)) > TOLERANCE

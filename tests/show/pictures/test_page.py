@@ -151,7 +151,7 @@ def test_title_and_key_stay_on_the_page(width_cm):
         with_title(figure, "the vessel with a name of " + "very " * 9 + "many words")
         with_key(figure)
         figure.draw_without_rendering()
-        for shown in (figure.legends[0], figure._suptitle):
+        for shown in (figure.legends[0], figure._suptitle):  # type: ignore[attr-defined]
             box = shown.get_window_extent()
             assert box.x0 >= 0
             assert box.x1 <= figure.bbox.x1

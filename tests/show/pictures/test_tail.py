@@ -184,7 +184,7 @@ def test_events_are_named_where_they_happened_and_readings_are_not():
     ax = tail_axes(judged(known))
     assert texts(ax) == ["pitched", "racked"]
     racked = next(v.when for v in known.live if v.event == "racked")
-    assert ax.texts[1].xy[0] == pytest.approx(mdates.date2num(racked))
+    assert ax.texts[1].xy[0] == pytest.approx(mdates.date2num(racked))  # type: ignore[attr-defined]
 
 
 def test_gravity_is_drawn_corrected_with_the_finish_expected_and_foretold(quince):

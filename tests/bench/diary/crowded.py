@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING
 
 from bubblerate.diary.reading import read
 
-from stops import Typed, typed
-from tallies import HELD, Count, begin, commands, evening, struck_in
+from bench.diary.stops import Typed, typed
+from bench.diary.tallies import HELD, Count, begin, commands, evening, struck_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from stops import Said
+    from bench.diary.stops import Said
 
 NOBODY = 65534
 TABLE_MAKER = Path(__file__).with_name("durability.py")

@@ -9,7 +9,7 @@ First it is put to thousands of situations made up at random around those that a
 that says go where the module as it stands says wait is *harmful*. Harmful mutants must be killed by
 the tests; the others are tested too if asked for, a sample of them.
 
-Run: python tests/bench/mutants.py [module ...] [--tests N] [--every K]
+Run: python tests/bench/verdict/mutants.py [module ...] [--tests N] [--every K]
 """
 
 from __future__ import annotations
@@ -28,38 +28,42 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-ROOT = Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-import situations  # noqa: E402
+from bench.verdict import situations
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+ROOT = Path(__file__).resolve().parents[3]
 PACKAGE = ROOT / "bubblerate"
 LONGEST_SECONDS = 240
 
 # Which situations a module is put to; and the tests that may kill its mutants, quickest first.
 PROBES = {
-    "verdict": "cases",
-    "racking": "cases",
-    "bottling": "cases",
-    "case": "cases",
-    "gate": "cases",
-    "signs": "diaries",
-    "crosscheck": "diaries",
-    "readings": "diaries",
-    "standing": "calendars",
-    "cellar": "calendars",
-    "steps": "calendars",
+    "verdict.decide": "cases",
+    "verdict.racking": "cases",
+    "verdict.bottling": "cases",
+    "verdict.case": "cases",
+    "course.checklist": "cases",
+    "verdict.facts": "diaries",
+    "ferment.gravity_check": "diaries",
+    "ferment.gravity": "diaries",
+    "course.standing": "calendars",
+    "course.cellar_work": "calendars",
+    "course.steps": "calendars",
 }
+_HARM = "whole.harm"
 TESTS = {
-    "cases": ("limits", "verdict", "gate", "signs", "harm"),
-    "diaries": ("signs", "limits", "crosscheck", "verdict", "harm"),
-    "calendars": ("standing", "steps", "gate", "harm"),
+    "cases": ("verdict.limits", "verdict.decide", "course.checklist", "verdict.facts", _HARM),
+    "diaries": (
+        *("verdict.facts", "verdict.limits", "ferment.gravity_check", "verdict.decide"),
+        _HARM,
+    ),
+    "calendars": ("course.standing", "course.steps", "course.checklist", _HARM),
 }
 
-Edit = tuple[str, "Callable[[], ast.AST | None]"]
+Edit = tuple[str, ast.AST]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,13 +110,17 @@ _SUMS: dict[type[ast.operator], type[ast.operator]] = {
 
 def mutants(module: str) -> Iterator[Mutant]:
     """Every mutant of one module."""
-    tree = ast.parse((PACKAGE / f"{module}.py").read_text(encoding="utf-8"))
+    tree = ast.parse(_source(module).read_text(encoding="utf-8"))
     for parent, field, index, node in [*_places(tree)]:
         for what, made in [*_edits(node)]:
-            _put(parent, field, index, ast.copy_location(made(), node))
+            _put(parent, field, index, ast.copy_location(made, node))
             source = ast.unparse(ast.fix_missing_locations(tree))
             _put(parent, field, index, node)
-            yield Mutant(module=module, line=node.lineno, what=what, source=source)
+            yield Mutant(module=module, line=getattr(node, "lineno", 0), what=what, source=source)
+
+
+def _source(module: str) -> Path:
+    return PACKAGE.joinpath(*module.split(".")).with_suffix(".py")
 
 
 def _places(tree: ast.AST) -> Iterator[tuple[ast.AST, str, int | None, ast.AST]]:
@@ -155,59 +163,59 @@ def _edits(node: ast.AST) -> Iterator[Edit]:
             for i, op in enumerate(ops):
                 for other in _TURNED.get(type(op), ()):
                     name = f"{type(op).__name__} -> {other.__name__}"
-                    yield name, lambda i=i, other=other: _with_op(node, i, other())
+                    yield name, _with_op(node, i, other())
         case ast.BoolOp(op=op, values=values):
             other_op = ast.Or() if isinstance(op, ast.And) else ast.And()
-            yield "and <-> or", lambda: ast.BoolOp(op=other_op, values=values)
+            yield "and <-> or", ast.BoolOp(op=other_op, values=values)
             for i in range(len(values)):
                 rest = values[:i] + values[i + 1 :]
                 kept = rest[0] if len(rest) == 1 else ast.BoolOp(op=op, values=rest)
-                yield f"operand {i} dropped", lambda kept=kept: kept
+                yield f"operand {i} dropped", kept
         case ast.UnaryOp(op=ast.Not(), operand=inner):
-            yield "not dropped", lambda: inner
+            yield "not dropped", inner
         case ast.UnaryOp(op=ast.USub(), operand=inner):
-            yield "minus dropped", lambda: inner
+            yield "minus dropped", inner
         case ast.BinOp(left=left, op=op, right=right) if type(op) in _SUMS:
             other_sum = _SUMS[type(op)]()
-            yield "sum turned", lambda: ast.BinOp(left=left, op=other_sum, right=right)
-            yield "left alone", lambda: left
-            yield "right alone", lambda: right
+            yield "sum turned", ast.BinOp(left=left, op=other_sum, right=right)
+            yield "left alone", left
+            yield "right alone", right
         case ast.Constant(value=bool(value)):
-            yield "truth turned", lambda: ast.Constant(not value)
+            yield "truth turned", ast.Constant(not value)
         case ast.Constant(value=int(value) | float(value)):
             step = 1 if isinstance(value, int) else 0.5 * value or 1.0
             for number in (value + step, value - step, 2 * value):
                 if number != value:
-                    yield f"{value} -> {number}", lambda number=number: ast.Constant(number)
+                    yield f"{value} -> {number}", ast.Constant(number)
         case ast.Constant(value=str(value)):
             for word in _WORDS.get(value, ()):
-                yield f"{value} -> {word}", lambda word=word: ast.Constant(word)
+                yield f"{value} -> {word}", ast.Constant(word)
         case ast.If(test=test, body=body, orelse=orelse):
             for truth in (True, False):
                 done = ast.If(test=ast.Constant(truth), body=body, orelse=orelse)
-                yield f"if {ast.unparse(test)[:40]}: {truth}", lambda done=done: done
+                yield f"if {ast.unparse(test)[:40]}: {truth}", done
         case ast.IfExp(body=body, orelse=orelse):
-            yield "always the first", lambda: body
-            yield "always the other", lambda: orelse
+            yield "always the first", body
+            yield "always the other", orelse
         case ast.Tuple(elts=items) | ast.Set(elts=items) | ast.List(elts=items) if len(items) > 1:
             for i in range(len(items)):
                 kept_items = items[:i] + items[i + 1 :]
                 yield (
                     f"item {i} left out",
-                    lambda kept_items=kept_items: _of_items(node, kept_items),
+                    _of_items(node, kept_items),
                 )
         case ast.Dict(keys=keys, values=values):
             for i in range(len(keys)):
                 less = ast.Dict(keys=keys[:i] + keys[i + 1 :], values=values[:i] + values[i + 1 :])
-                yield f"entry {i} left out", lambda less=less: less
+                yield f"entry {i} left out", less
         case ast.Call(func=ast.Name(id="min" | "max" | "any" | "all" as name) as func):
             swap = {"min": "max", "max": "min", "any": "all", "all": "any"}[name]
             called = ast.Call(func=ast.Name(swap, func.ctx), args=node.args, keywords=node.keywords)
-            yield f"{name} -> {swap}", lambda: called
+            yield f"{name} -> {swap}", called
         case ast.Expr(value=ast.Yield() | ast.YieldFrom()):
-            yield "yield left out", lambda: ast.Expr(ast.Constant(None))
+            yield "yield left out", ast.Expr(ast.Constant(None))
         case ast.comprehension(ifs=ifs) if ifs:
-            yield "all taken", lambda: ast.comprehension(node.target, node.iter, [], node.is_async)
+            yield "all taken", ast.comprehension(node.target, node.iter, [], node.is_async)
 
 
 def _with_op(node: ast.Compare, i: int, op: ast.cmpop) -> ast.Compare:
@@ -215,8 +223,8 @@ def _with_op(node: ast.Compare, i: int, op: ast.cmpop) -> ast.Compare:
     return ast.Compare(left=node.left, ops=ops, comparators=node.comparators)
 
 
-def _of_items(node: ast.AST, items: list[ast.expr]) -> ast.AST:
-    return type(node)(elts=items) if isinstance(node, ast.Set) else type(node)(items, node.ctx)
+def _of_items(node: ast.Tuple | ast.Set | ast.List, items: list[ast.expr]) -> ast.AST:
+    return ast.Set(elts=items) if isinstance(node, ast.Set) else type(node)(items, node.ctx)
 
 
 # --- trying them ---------------------------------------------------------------------------------
@@ -226,7 +234,7 @@ def _change(mutant: Mutant) -> None:
     """Put the changed module in the place of the sound one, wherever its names were taken to."""
     changed = sys.modules[f"bubblerate.{mutant.module}"]
     sound = dict(vars(changed))
-    exec(compile(mutant.source, f"{mutant.module}.py", "exec"), vars(changed))
+    exec(compile(mutant.source, str(_source(mutant.module)), "exec"), vars(changed))
     for module in [*sys.modules.values()]:
         if module is changed or not hasattr(module, "__dict__"):
             continue
@@ -275,9 +283,15 @@ def _goes(one: Callable[[], bool]) -> bool:
 
 def killed(files: tuple[str, ...]) -> bool:
     """Whether the tests notice."""
-    paths = [str(ROOT / "tests" / f"test_{name}.py") for name in files]
     options = ["-x", "-q", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
-    return pytest.main([*options, *paths]) != 0
+    return pytest.main([*options, *map(str, map(_test_file, files))]) != 0
+
+
+def _test_file(name: str) -> Path:
+    folder, _, subject = name.partition(".")
+    path = ROOT / "tests" / folder / f"test_{subject}.py"
+    assert path.is_file(), path  # else the mutants would seem to be killed
+    return path
 
 
 def main() -> None:
@@ -288,7 +302,7 @@ def main() -> None:
     asked.add_argument("--every", type=int, default=1, help="try only every so manieth mutant")
     given = asked.parse_args()
     os.chdir(ROOT)
-    print("module      mutants  harmful  killed  survive  harmless tested  killed")
+    print("module                mutants  harmful  killed  survive  harmless tested  killed")
     for module in given.modules:
         _report(module, every=given.every, tested=given.tests)
 
@@ -296,10 +310,14 @@ def main() -> None:
 def _report(module: str, *, every: int, tested: int) -> None:
     probe = PROBES[module]
     tests = tuple(sorted(TESTS[probe], key=lambda name: name != module))  # its own come first
+    assert apart(lambda: killed(tests[:1]), None) is False, (
+        f"the tests of {module} fail without a mutant"
+    )
     made = [*mutants(module)][::every]
     sound = apart(lambda: goes(probe), None)
     assert isinstance(sound, list)
-    harmful, others = [], []
+    harmful: list[Mutant] = []
+    others: list[Mutant] = []
     for m in made:
         went = apart(lambda: goes(probe), m)
         wrong = isinstance(went, list) and any(map(int.__gt__, went, sound))
@@ -308,7 +326,7 @@ def _report(module: str, *, every: int, tested: int) -> None:
     survive = [*_surviving("harmful", harmful, tests)]
     spared = [*_surviving("harmless", sample, tests[:-1])]
     print(
-        f"{module:11s} {len(made):7d} {len(harmful):8d} {len(harmful) - len(survive):7d} "
+        f"{module:21s} {len(made):7d} {len(harmful):8d} {len(harmful) - len(survive):7d} "
         f"{len(survive):8d} {len(sample):16d} {len(sample) - len(spared):7d}"
         f"   ({sum(sound)} of {len(sound)} situations go)",
         flush=True,
@@ -318,7 +336,11 @@ def _report(module: str, *, every: int, tested: int) -> None:
 def _surviving(word: str, some: list[Mutant], tests: tuple[str, ...]) -> Iterator[Mutant]:
     for m in some:
         if apart(lambda: killed(tests), m) is False:  # None: it died or went on for ever
-            print(f"    {word}, survives: {m.module}.py:{m.line}: {m.what}", flush=True)
+            where = f"{_source(m.module).relative_to(ROOT)}:{m.line}"
+            print(
+                f"    {word}, survives: {where}: {m.what}",
+                flush=True,
+            )
             yield m
 
 

@@ -6,7 +6,7 @@ invariant ensemble (emcee), begun among our draws so that no burning in is charg
 its time is scaled to the length at which its median would spread as little as ours. "one by one"
 calls the density for each walker, "vectorised" for half of them at once.
 
-Run: OPENBLAS_NUM_THREADS=1 python tests/bench/speed.py
+Run: OPENBLAS_NUM_THREADS=1 python tests/bench/ferment/speed.py
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ from bubblerate.ferment.fit import Fit, fit_curve
 from bubblerate.ferment.likelihood import log_density
 from bubblerate.ferment.priors import choose_priors
 
-sys.path.insert(0, str(Path(__file__).parent.parent))
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
 from scenes import known
 
 if TYPE_CHECKING:

@@ -5,13 +5,14 @@ written (exit code 0, or the line it prints), how many of them are not in the fi
 that say what nobody entered, and files in which the next reader finds a fault and names it.
 Kill and save at every system call need Linux; a small full disk needs `unshare`.
 
-Run: python tests/bench/durability.py [scene ...]
+Run: python tests/bench/diary/durability.py [scene ...]
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import sys
 import tempfile
 from collections import Counter
 from collections.abc import Callable
@@ -21,9 +22,18 @@ from unittest.mock import patch
 
 from bubblerate.cli import main
 
-from crowded import file_limit, imports, not_allowed, on_a_small_disk, small_disk, writers
-from cutshort import kill_at_calls, power_cut, save_at_calls
-from tallies import WRITTEN, Count, begin, commands
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
+from bench.diary.crowded import (
+    file_limit,
+    imports,
+    not_allowed,
+    on_a_small_disk,
+    small_disk,
+    writers,
+)
+from bench.diary.cutshort import kill_at_calls, power_cut, save_at_calls
+from bench.diary.tallies import WRITTEN, Count, begin, commands
 
 Scene = Callable[[Path, int], Count]
 SCENES: dict[str, Scene] = {

@@ -3,7 +3,7 @@
 The residuals of the counts a fit has seen, and the true gravity beside the band of the joint fit
 from the first count of the tail to twenty days after the last: 80 % bands should hold four in five.
 
-    python tests/bench/pictures.py
+    python tests/bench/show/pictures.py
 """
 
 import sys
@@ -15,8 +15,6 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-
 from bubblerate.diary.reading import parse
 from bubblerate.ferment.forecast import gravity_bands
 from bubblerate.ferment.residuals import residuals
@@ -25,7 +23,9 @@ from bubblerate.show.pictures.shelf import save_shelf
 from bubblerate.show.pictures.tail import save_tail
 from bubblerate.verdict.judgement import judge
 
-from ferments import KINDS, PITCHED, simulate
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
+from bench.ferment.ferments import KINDS, PITCHED, simulate
 
 SEEDS = range(900, 906)
 AHEAD_DAYS = 20.0
@@ -40,7 +40,7 @@ def held(kind, seed):
     if fit is None or fit.distrust:
         return {"kind": kind}
     found = residuals(fit, rng=np.random.default_rng(seed))
-    score = np.abs(found.score[found.weighs & ~found.slip])
+    score = np.abs(found.score[found.weighs & ~found.outlier])
     row = {"kind": kind, "counts": len(score), "in 80 %": np.mean(score < 1.2816)}
     row["in 95 %"] = np.mean(score < 1.96)
     if len(fit.evidence.reading_days):

@@ -4,7 +4,7 @@ Each is asked on racking and on bottling, at its last row and later. What must h
 says stands in `faults`; a diary that breaks it, or raises, is printed with its seed. The table says
 how the fits fared: how many found no curve, how many distrust themselves, and why.
 
-Run: python tests/bench/extremes.py [diaries] [first seed]
+Run: python tests/bench/trust/extremes.py [diaries] [first seed]
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ import warnings
 from collections import Counter
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from bubblerate.diary.doubts import SG_LOW
-from bubblerate.diary.events import EVENTS
+from bubblerate.diary.events import EVENTS, Event
 from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
 from bubblerate.diary.visit import Diary, Visit
 from bubblerate.show.verdict_text import as_text
@@ -38,6 +38,7 @@ START = datetime(2026, 10, 1, 21, tzinfo=UTC)
 NOTHING_PER_MIN = 1e-9  # a rate below which an interval may be lost in rounding
 
 Rng = np.random.Generator
+Value = TypeVar("Value")
 
 
 def random_diary(rng: Rng) -> Diary:
@@ -56,7 +57,7 @@ def random_diary(rng: Rng) -> Diary:
 
 
 def _visit(rng: Rng, when: datetime, per_min: float, wild: float, sg: float) -> Visit:
-    def now_and_then(chance: float, value: object) -> object:
+    def now_and_then(chance: float, value: Value) -> Value | None:
         return value if rng.uniform() < chance else None
 
     seconds = float(rng.choice([1.0, 10.0, 60.0, 300.0, 86_400.0], p=[0.02, 0.1, 0.5, 0.36, 0.02]))
@@ -73,7 +74,7 @@ def _visit(rng: Rng, when: datetime, per_min: float, wild: float, sg: float) -> 
         pressure_hpa=now_and_then(0.2, float(rng.uniform(800.0, 1100.0))),
         sg=now_and_then(0.3, round(float(np.clip(sg, 0.7, 1.3)), 4)),
         sample_c=now_and_then(0.3, float(rng.uniform(0.0, 40.0))),
-        event=now_and_then(0.08, str(rng.choice(EVENTS))),
+        event=now_and_then(0.08, Event(rng.choice(EVENTS))),
         litres=now_and_then(0.1, float(10.0 ** rng.uniform(-1.3, 4.0))),
         struck=str(now_and_then(0.05, "2026-12-01T12:00:00+00:00") or ""),
     )
@@ -153,7 +154,8 @@ def trial(seed: int) -> tuple[list[str], list[Judgement]]:
     rng = np.random.default_rng(seed)
     diary, settings = random_diary(rng), random_settings(rng)
     last = diary.visits[-1].when if diary.visits else START
-    found, judgements = [], []
+    found: list[str] = []
+    judgements: list[Judgement] = []
     for question in ("racking", "bottling"):
         for later_days in (0.0, float(rng.choice([0.3, 3.0, 400.0]))):
             at = last + timedelta(days=later_days)

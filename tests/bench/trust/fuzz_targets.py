@@ -1,6 +1,6 @@
 """What the fuzzer feeds: readers of bytes, with good inputs of each to begin with.
 
-Run by fuzzing.py.
+Run by tests/bench/trust/fuzzing.py.
 """
 
 from __future__ import annotations
@@ -31,14 +31,14 @@ from bubblerate.show.diary_text import diary_text
 from bubblerate.show.import_text import preview
 from bubblerate.verdict.facts import gather_facts
 
-from fuzzing import Target
+from bench.trust.fuzzing import Target
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 NAMES = ("diary", "typed", "wav", "import", "table", "config")
 NOW = datetime(2026, 11, 25, 21, 30, tzinfo=UTC)
-_EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+_EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 
 
 def targets(folder: Path) -> dict[str, Target]:

@@ -13,14 +13,15 @@ from dataclasses import replace
 from pathlib import Path
 from unittest.mock import patch
 
+from bubblerate.diary.events import Event
 from bubblerate.diary.reading import read
 from bubblerate.diary.visit import Visit
 from bubblerate.diary.writing import append, create, extend, strike
 from bubblerate.errors import DiaryError
 
-from powercut import Disk
-from stops import held_at, kill
-from tallies import (
+from bench.diary.powercut import Disk
+from bench.diary.stops import held_at, kill
+from bench.diary.tallies import (
     HELD,
     STANDARD,
     START,
@@ -75,7 +76,7 @@ def _after_strike(count: Count, path: Path, visits: list[Visit], *, told: bool) 
 
 def _created(count: Count, path: Path, *, told: bool) -> None:
     """A diary half begun must not stand in the way of beginning it again."""
-    first = Visit(when=TYPED.when, event="pitched")
+    first = Visit(when=TYPED.when, event=Event.PITCHED)
     if not path.exists():
         count.lost += told
         create(path, first)

@@ -6,7 +6,7 @@ the answer was trusted, and how far off a trusted count was at worst. Seeds from
 part when the thresholds were chosen; for kinds marked * no rule was made.
 Last, what an hour of 48 kHz stereo costs in memory and time.
 
-Run: python tests/bench/listening.py [--seeds 8] [--first 2000] [--hour]
+Run: python tests/bench/sound/listening.py [--seeds 8] [--first 2000] [--hour]
 """
 
 from __future__ import annotations
@@ -23,7 +23,9 @@ import numpy as np
 
 from bubblerate.diary.sound.bubbles import listen
 
-import sounds
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
+from bench.sound import sounds
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -7,7 +7,7 @@ answer (a date with an 80 % interval) by means of general use; and the parts of 
 Vessels are made-up ferments at two thirds of their rows, forty of them over and over, handed on as
 the bytes of a diary.
 
-Run: OPENBLAS_NUM_THREADS=1 python tests/bench/throughput.py [--all]
+Run: OPENBLAS_NUM_THREADS=1 python tests/bench/shelf/throughput.py [--all]
      (--all judges 100,000 vessels too, for an hour or two, in place of an estimate)
 """
 
@@ -42,6 +42,8 @@ from bubblerate.ferment.priors import choose_priors
 from bubblerate.shelf.executors import executor_for, in_order
 from bubblerate.verdict.judgement import judge
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
@@ -63,7 +65,7 @@ CURVE = ("max_uptake", "sugar", "half_saturation", "inactivation_per_day", "seco
 
 def pages() -> list[bytes]:
     """Forty diaries, four of each kind."""
-    from ferments import KINDS, simulate  # here and below: what a worker does not need
+    from bench.ferment.ferments import KINDS, simulate  # a worker needs neither
 
     return [simulate(kind, seed).csv.encode() for kind in KINDS for seed in range(4)]
 
@@ -127,7 +129,6 @@ def print_vessels(*, everything: bool) -> None:
 
 def jar_of(n: int) -> Diary:
     """A tail of n counts over 20 days, halving four times over, warm and cold evenings."""
-    sys.path.insert(0, str(Path(__file__).parent.parent))
     from scenes import diary
 
     rng = np.random.default_rng(n)

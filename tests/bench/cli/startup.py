@@ -5,7 +5,7 @@ median and the slowest of several runs are printed, and how many times as long a
 typer command it takes, on the same machine in the same minute. They take turns, so that whatever
 else the machine does falls on all of them alike.
 
-Run: python tests/bench/startup.py [--runs 15]
+Run: python tests/bench/cli/startup.py [--runs 15]
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ import time
 from pathlib import Path
 from statistics import median
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 SMALLEST = "import typer; app = typer.Typer(); app.command()(lambda: None); app([])"
 HEAVY = ("pydantic", "numpy", "scipy", "pandas", "matplotlib")
 LOADED = (

@@ -5,12 +5,13 @@ bias and median error of the day, how often the days within which it surely fell
 Then the forecasts of those vessels, by lead: how often their intervals held the day told by counts,
 which is what a maker can see, and how often they held the true day, which only a simulation knows.
 
-Run: python tests/bench/backtesting.py [--seeds 10] [--first 7000] [--workers 2]
+Run: python tests/bench/shelf/backtesting.py [--seeds 10] [--first 7000] [--workers 2]
 """
 
 from __future__ import annotations
 
 import argparse
+import sys
 import tempfile
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
@@ -25,8 +26,10 @@ from bubblerate.diary.reading import read
 from bubblerate.shelf.backtest import LeftOut, Replay, replay
 from bubblerate.shelf.coverage import in_hindsight
 
-from calibration import PITCHED, THRESHOLD_PER_MIN
-from ferments import KINDS, simulate
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
+from bench.ferment.calibration import PITCHED, THRESHOLD_PER_MIN
+from bench.ferment.ferments import KINDS, simulate
 
 DAY = timedelta(days=1)
 

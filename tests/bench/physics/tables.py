@@ -4,7 +4,7 @@ The difference is given in units of the last digit that the source prints; a val
 from this project and not printed is marked with a star. Sources stand at the head of each file
 of tests/reference.
 
-Run: python tests/bench/physics.py
+Run: python tests/bench/physics/tables.py
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from bubblerate.physics.water import vapour_pressure_hpa, water_density_kg_m3
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-REFERENCE = Path(__file__).resolve().parents[1] / "reference"
+REFERENCE = Path(__file__).resolve().parents[2] / "reference"
 ATM_BAR = 1.01325
 HEXOSE_PER_SUCROSE = 2 * 180.156 / 342.297  # g/g, CIAAW abridged weights (from memory)
 CO2_LITRES_PER_MOL = 22.263  # real gas at 0 C and 1 atm (from memory)

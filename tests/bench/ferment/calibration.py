@@ -9,7 +9,7 @@ With --gravity bubbles every reading is taken out first. With --gravity read the
 readings of its own, every four to nine evenings, 1 point off on average and once in a hundred by
 10 (in the kind named slips one in three), and only evenings after the first of them count.
 
-Run: python tests/bench/calibration.py [--gravity bubbles|read] [--seeds 40] [--first 1000]
+Run: python tests/bench/ferment/calibration.py [--gravity bubbles|read] [--seeds 40] [--first 1000]
      [--kinds exponential,kinetic]
 """
 
@@ -17,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import math
+import sys
 import tempfile
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
@@ -30,7 +31,9 @@ import pandas as pd
 from bubblerate.diary.reading import read
 from bubblerate.verdict.judgement import judge
 
-from ferments import KINDS, Ferment, simulate
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
+from bench.ferment.ferments import KINDS, Ferment, simulate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

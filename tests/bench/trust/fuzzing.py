@@ -7,7 +7,7 @@ an answer or a refusal in one short printable line, a warning too; anything slow
 and all that needs more than 3 GB. Fixed seed: the same run on the same machine tries the same
 inputs, up to those that a clock cuts off.
 
-Run: python tests/bench/fuzzing.py [diary typed wav import table config] [--inputs 1000000]
+Run: python tests/bench/trust/fuzzing.py [diary typed wav import table config] [--inputs 1000000]
      [--minutes 12] [--processes 2]
 """
 
@@ -29,12 +29,14 @@ from typing import TYPE_CHECKING, Any
 import bubblerate
 from bubblerate.errors import BubbleRateError
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
 if TYPE_CHECKING:
     from collections.abc import Callable
     from types import CodeType, FrameType
 
 PACKAGE = str(Path(bubblerate.__file__).parent)
-SLOW_S, HANG_S = 1.0, 20.0
+SLOW_S, HANG_S = 1.0, 20.0  # of CPU time: others may be at work on the machine
 MOST_BYTES = 3 * 1024**3
 LONGEST_LINE = 600  # of a refusal
 TRACED = 16  # one input in so many
@@ -99,7 +101,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
     inputs : int
         How many at most.
     minutes : float
-        How long at most.
+        How long at most, by the clock on the wall.
     seed : int
         Of the random changes.
 
@@ -110,7 +112,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
     rng, found = random.Random(f"{name} {seed}"), Found(name=name)
     kept, places = [*target.seeds], set[Any]()
     tracer = _Tracer()
-    signal.signal(signal.SIGALRM, _hung)
+    signal.signal(signal.SIGPROF, _hung)
     started = time.monotonic()
     for number in range(inputs):
         now = time.monotonic()
@@ -122,7 +124,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
         was = len(places), len(tracer.steps)
         # what is traced goes to all of them, else only what one of them likes would be kept
         for reader in target.readers if traced else [rng.choice(target.readers)]:
-            began = time.process_time()  # others may be at work on the machine
+            began = time.process_time()
             place = _place(reader, data, found, tracer if traced else None)
             took = time.process_time() - began
             found.slowest_s = max(found.slowest_s, took)
@@ -149,14 +151,14 @@ def _place(
 ) -> tuple[Any, ...] | None:
     """Where an input was refused, None if it was not; whatever else happens is a find."""
     try:
-        signal.setitimer(signal.ITIMER_REAL, HANG_S)
+        signal.setitimer(signal.ITIMER_PROF, HANG_S)
         if tracer is not None:
             sys.settrace(tracer.call)
         try:
             reader(data)
         finally:
             sys.settrace(None)
-            signal.setitimer(signal.ITIMER_REAL, 0)
+            signal.setitimer(signal.ITIMER_PROF, 0)
     except BubbleRateError as err:
         line = str(err)
         if not line.isprintable() or len(line) > LONGEST_LINE:
@@ -246,7 +248,7 @@ def _run(name: str, inputs: int, minutes: float) -> Found:
     """Feed one target in a process of its own."""
     import resource
 
-    from fuzz_targets import targets
+    from bench.trust.fuzz_targets import targets
 
     with tempfile.TemporaryDirectory(dir=_in_memory()) as folder:
         target = targets(Path(folder))[name]
@@ -264,7 +266,7 @@ def _in_memory() -> str | None:
 
 def main() -> None:
     """Feed the targets and print what came of it; 1 where anything was found."""
-    from fuzz_targets import NAMES
+    from bench.trust.fuzz_targets import NAMES
 
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("targets", nargs="*", default=NAMES)

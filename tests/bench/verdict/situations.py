@@ -29,9 +29,11 @@ from cases import NOW, PITCHED, PROOF, SEEN, SLOWED, Z10, bubbling, days_ago, re
 from scenes import diary, evening
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
-Situation = "Callable[[], bool]"
+    from bubblerate.verdict.limits import Question
+
+Row = dict[str, Any]
 CASES, DIARIES, CALENDARS = 5000, 400, 300
 
 AGES = (
@@ -124,10 +126,11 @@ def _case(rng: random.Random) -> Case:
     forecast = bubbling(rng.choice((0.98, 0.98, *CHANCES)), rng.choice((0.3, 0.3, *RATES)))
     if rng.random() < 0.1:
         forecast = replace(forecast, distrust="rough")
+    question: Question = rng.choice(("racking", "bottling"))
     return Case(
         vessel="fig",
         asked_at=NOW,
-        question=rng.choice(("racking", "bottling")),
+        question=question,
         threshold_per_min=rng.choice((1.0, 1.0, 1.0, 0.5, 5.0, 30.0)),
         facts=stated(**facts),
         forecast=None if rng.random() < 0.1 else forecast,
@@ -135,7 +138,7 @@ def _case(rng: random.Random) -> Case:
     )
 
 
-def cases() -> Iterator[Situation]:
+def cases() -> Iterator[Callable[[], bool]]:
     """Facts, as they come to the verdict and, on bottling, to the checklist."""
     rng = random.Random(7)
     first = {"day": 0.0, "event": "pitched", "sg": 1.085}
@@ -143,7 +146,7 @@ def cases() -> Iterator[Situation]:
     opened = replace(whole.clear, said_on=NOW.date() - timedelta(days=30))
     for _ in range(CASES):
         case, late = _case(rng), rng.random() < 0.8
-        yield lambda case=case: verdict(case).answer == "go"
+        yield partial(_is_go, case)
         if case.question == "bottling":
             stands = replace(whole, clear=opened) if late else whole
             if rng.random() < 0.1:
@@ -153,15 +156,17 @@ def cases() -> Iterator[Situation]:
             yield partial(_opens, case, stands)
 
 
+def _is_go(case: Case) -> bool:
+    return verdict(case).answer == "go"
+
+
 def _opens(case: Case, stands: Any) -> bool:
     return gate(verdict(case), case.gravity, stands, keeping=Keeping()).answer == "go"
 
 
-def _rows(rng: random.Random) -> list[dict[str, Any]]:
+def _rows(rng: random.Random) -> list[Row]:
     """A diary that ends well, spoilt in one or two ways."""
-    rows: list[dict[str, Any]] = [
-        dict(row) for row in rng.choice((PROOF, PROOF, [PITCHED, *SLOWED, *Z10]))
-    ]
+    rows: list[Row] = [dict(row) for row in rng.choice((PROOF, PROOF, [PITCHED, *SLOWED, *Z10]))]
     last = rng.choice((18.2, 30.2, 37.2))
     for _ in range(rng.choice((1, 1, 2, 3))):
         day, way = rng.uniform(10.0, 40.0), rng.randrange(8)
@@ -191,7 +196,7 @@ def _rows(rng: random.Random) -> list[dict[str, Any]]:
     return sorted((row for row in rows if row["day"] <= last), key=lambda row: row["day"])
 
 
-def _of_rows(question: str, rows: list[dict[str, Any]], later: float, forecast: Any) -> Case:
+def _of_rows(question: Question, rows: list[Row], later: float, forecast: Any) -> Case:
     """The case of a diary, but for its forecast: no fit, so that thousands can be tried."""
     at, seen = evening((rows[-1]["day"] if rows else 0.0) + later), diary(*rows).batch
     found = check_gravity(
@@ -220,25 +225,25 @@ def _of_rows(question: str, rows: list[dict[str, Any]], later: float, forecast: 
     )
 
 
-def diaries() -> Iterator[Situation]:
+def diaries() -> Iterator[Callable[[], bool]]:
     """Rows, from the facts read off them to the verdict."""
     rng = random.Random(7)
     for _ in range(DIARIES):
         rows, later, forecast = _rows(rng), rng.choice((0.1, 1.0, 5.0, 8.0)), bubbling(0.98)
         for question in ("racking", "bottling"):
-            yield (
-                lambda q=question, r=rows, t=later, f=forecast: (
-                    verdict(_of_rows(q, r, t, f)).answer == "go"
-                )
-            )
+            yield partial(_rows_are_go, question, rows, later, forecast)
 
 
-def calendars() -> Iterator[Situation]:
+def _rows_are_go(question: Question, rows: list[Row], later: float, forecast: Any) -> bool:
+    return _is_go(_of_rows(question, rows, later, forecast))
+
+
+def calendars() -> Iterator[Callable[[], bool]]:
     """Whether a racking or the bottling stands on today's page."""
     rng = random.Random(7)
     for _ in range(CALENDARS):
         rows, later, forecast = _rows(rng), rng.choice((0.1, 1.0, 5.0)), bubbling(0.98)
-        said = {
+        said: dict[str, Any] = {
             name: (evening(0) + timedelta(days=rng.choice((2, 5, 7, 8, 25, 36)))).date()
             for name in ("clear_since", "degassed_on", "malolactic_settled_on")
             if rng.random() < 0.9
@@ -247,9 +252,7 @@ def calendars() -> Iterator[Situation]:
             yield partial(_today, word, rows, later, forecast, VesselSettings(**said))
 
 
-def _today(
-    word: str, rows: list[dict[str, Any]], later: float, forecast: Any, known: VesselSettings
-) -> bool:
+def _today(word: str, rows: list[Row], later: float, forecast: Any, known: VesselSettings) -> bool:
     judged, at = {}, evening(0)
     for question in ("racking", "bottling"):
         case = _of_rows(question, rows, later, forecast)
