@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from ..physics.constants import MINUTES_PER_DAY
+from ..physics.gas import co2_from_points_g, wet_gas_ml
 from ..physics.scales import sg_at
 
 if TYPE_CHECKING:
@@ -45,9 +46,9 @@ __all__ = [
     "choose_priors",
 ]
 
-# Gas. 1 point of fall frees 1.0 g of CO2 a litre, 0.54 L at 20 C and 1 atm (from ABV = 131 x drop
-# and Gay-Lussac's equation; common practice, good to 5 %).
-ML_GAS_PER_POINT_LITRE: Final = 540.0
+# Gas. 1 point of fall frees 1.0 g of CO2 a litre, which leaves wet: 559 mL at 20 C and 1 atm, good
+# to 3 % (the balance and the gas law of `bubblerate.physics.gas`).
+ML_GAS_PER_POINT_LITRE: Final = wet_gas_ml(co2_from_points_g(1.0, litres=1.0))
 
 # Gas made for each bubble counted: 0.64 to 1.7 mL seen in kept diaries, and up to a third may leak
 # by. The spread is in natural logarithms.

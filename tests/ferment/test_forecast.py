@@ -76,7 +76,7 @@ def test_longer_counts_narrow_the_window():
 
 
 def test_the_threshold_in_points_a_day_is_the_arithmetic_of_the_gas():
-    # 1 point frees 0.54 L of gas a litre: at 1.25 mL a bubble, one a minute in a jar of 4.5 L
+    # 1 point frees 0.56 L of gas a litre: at 1.25 mL a bubble, one a minute in a jar of 4.5 L
     f = at_threshold(fitted(HALVING), 6.0)
     expected = 1.25 / (PER_MIN_PER_POINT_DAY * 4.5)
     assert f.threshold_points_per_day.low80 < expected < f.threshold_points_per_day.high80

@@ -78,7 +78,7 @@ def test_a_finish_that_the_maker_gives_is_believed_more_than_the_usual():
 
 
 def test_readings_with_counts_between_teach_the_size_of_a_bubble():
-    # 1 point frees 0.54 L of gas a litre: 15 points in 4.5 L, in 20,160 bubbles, are 1.8 mL each
+    # 1 point frees 0.56 L of gas a litre: 15 points in 4.5 L, in 20,160 bubbles, are 1.9 mL each
     before = [{"day": 0.5 * d, "bubbles": 7} for d in range(5)]
     peak = [{"day": 2.5, "bubbles": 40}, {"day": 2.6, "bubbles": 41}, {"day": 3.0, "bubbles": 38}]
     read = [{"day": 0.0, "sg": 1.080}, {"day": 2.0, "sg": 1.065}]
