@@ -27,9 +27,9 @@ _SIZE_CL = (5.0, 3000.0)  # a tasting sample to a cask; common practice, no sour
 _MOST = 99_999
 
 _LOT = r"[1-9][0-9]{0,4}x[1-9][0-9]{0,3}(?:\.[0-9]*[1-9])?"
-FILLING = re.compile(rf"{_LOT}(?:\+{_LOT})*")
+FILLING = rf"{_LOT}(?:\+{_LOT})*"
 _NUMBER = r"[0-9]+(?:[.,][0-9]+)?"
-_TYPED = re.compile(rf"([0-9]{{1,6}}) ?[x\N{{MULTIPLICATION SIGN}}*] ?({_NUMBER} ?[a-z]*)")
+_TYPED = rf"([0-9]{{1,6}}) ?[x\N{{MULTIPLICATION SIGN}}*] ?({_NUMBER} ?[a-z]*)"
 
 
 def filling(text: str) -> str:
@@ -60,7 +60,7 @@ def filling(text: str) -> str:
 
 
 def _lot(part: str, text: str) -> str:
-    match = _TYPED.fullmatch(part)
+    match = re.fullmatch(_TYPED, part)
     if not match or not 1 <= (number := int(match[1])) <= _MOST:
         raise InputError(f"cannot read {quoted(text)} as bottles; write {FILLING_FORM}")
     size = match[2] if match[2][-1].isalpha() else f"{match[2]} cl"

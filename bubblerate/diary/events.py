@@ -180,12 +180,11 @@ _FIRST = (
     *(Event.DEGASSED, Event.MOVED, Event.CHILLED, Event.STRAINED, Event.RACKED, Event.FINED),
     *(Event.SULPHITED, Event.STABILISED, Event.FILTERED, Event.BOTTLED, Event.GUSHED, Event.TASTED),
 )
-_DONE_FIRST = re.compile(
+_DONE_FIRST = (
     rf"({'|'.join(event.replace('-', '[- ]') for event in _FIRST)})"
     r"(?=[ ,;:.+&(-])(?!.*(?:\?|\bnot\b|\bno\b))"
 )
-_WITH_SUGAR = re.compile(r"\b(?:juice|must|sugar|syrup|honey|fruit|concentrate)\b")
-_WITH_WATER = re.compile(r"\bwater\b")
+_WITH_SUGAR, _WITH_WATER = r"\b(?:juice|must|sugar|syrup|honey|fruit|concentrate)\b", r"\bwater\b"
 
 
 def known(text: str) -> Event | None:
@@ -261,7 +260,7 @@ def done(text: str) -> tuple[Event | None, str]:
     if event := known(text):
         return event, ""
     tidy = tidied(text).rstrip(".!")
-    if match := _DONE_FIRST.match(tidy):
+    if match := re.match(_DONE_FIRST, tidy):
         event = _FORMS[match[1].replace("-", " ")]
         return (_topped_with(tidy) if event is Event.TOPPED_UP else event), text
     one_word = tidy.isalpha() and len(tidy) <= 14 and tidy != "fine"  # which is no fining
@@ -289,6 +288,6 @@ def _nearest(word: str, alike: float) -> Event | None:
 
 def _topped_with(tidy: str) -> Event:
     """What topping up was, by what it was done with."""
-    if _WITH_SUGAR.search(tidy):
+    if re.search(_WITH_SUGAR, tidy):
         return Event.FED
-    return Event.DILUTED if _WITH_WATER.search(tidy) else Event.TOPPED_UP
+    return Event.DILUTED if re.search(_WITH_WATER, tidy) else Event.TOPPED_UP

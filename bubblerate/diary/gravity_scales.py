@@ -17,10 +17,10 @@ SCALES: tuple[Scale, ...] = ("sg", "oechsle", "brix")
 
 _OECHSLE = (-300.0, 300.0)  # SG from 0.7 to 1.3
 _DIGITS = 4  # of a gravity in SG that was read in another scale
-_SAID: tuple[tuple[re.Pattern[str], Scale], ...] = (
-    (re.compile(r"(?:(?:sg|s\.g\.) )?(.*?)(?: ?(?:sg|s\.g\.))?"), "sg"),
-    (re.compile(r"(.+?) ?\u00b0? ?(?:oechsle|\u00f6chsle|oe)"), "oechsle"),
-    (re.compile(r"(.+?) ?\u00b0? ?(?:brix|bx|plato|balling)"), "brix"),
+_SAID: tuple[tuple[str, Scale], ...] = (
+    (r"(?:(?:sg|s\.g\.) )?(.*?)(?: ?(?:sg|s\.g\.))?", "sg"),
+    (r"(.+?) ?\u00b0? ?(?:oechsle|\u00f6chsle|oe)", "oechsle"),
+    (r"(.+?) ?\u00b0? ?(?:brix|bx|plato|balling)", "brix"),
 )
 
 
@@ -87,7 +87,7 @@ def gravity(text: str, *, scale: Scale = "sg") -> float:
     """
     tidy = units.tidied(text)
     for form, named in reversed(_SAID):
-        match = form.fullmatch(tidy)
+        match = re.fullmatch(form, tidy)
         if match and match[1] != tidy:
             return _READ[named](match[1])
     return _READ[scale](text)

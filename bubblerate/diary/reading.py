@@ -181,7 +181,7 @@ def _event(where: str, text: str) -> Event | None:
 
 
 def _filling(where: str, text: str) -> str:
-    if not text or FILLING.fullmatch(text):
+    if not text or re.fullmatch(FILLING, text):
         return text
     try:
         advice = filling(text)

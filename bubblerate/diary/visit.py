@@ -5,6 +5,7 @@ grams; a gravity is SG as it was read. `NUMBERS` says what each number may be.
 """
 
 import math
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -152,7 +153,7 @@ class Visit:
             raise ValueError(f"bubbles is {self.bubbles}; a visit needs a whole number")
 
     def _refuse_texts(self) -> None:
-        if self.bottles and not FILLING.fullmatch(self.bottles):
+        if self.bottles and not re.fullmatch(FILLING, self.bottles):
             raise ValueError(f"bottles is {self.bottles!r}; a visit needs {FILLING_FORM}")
         for text in (self.note, self.struck, self.other):
             if "\0" in text or len(guarded(text)) > LONGEST_CELL:

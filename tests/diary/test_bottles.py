@@ -1,3 +1,5 @@
+import re
+
 import pytest
 
 from bubblerate.diary.bottles import FILLING, Closure, closure, filling
@@ -17,7 +19,7 @@ from bubblerate.errors import InputError
 )
 def test_a_filling_is_kept_as_number_and_size(text, wanted):
     assert filling(text) == wanted
-    assert FILLING.fullmatch(wanted)
+    assert re.fullmatch(FILLING, wanted)
     assert filling(wanted) == wanted
 
 
