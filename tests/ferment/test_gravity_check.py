@@ -87,8 +87,8 @@ def counts(days, per_min):
     return [{"day": float(d), "bubbles": round(per_min * 5.0), "seconds": 300.0} for d in days]
 
 
-# 1 point of fall frees 0.559 L of wet gas a litre (tests/physics/test_gas.py): in 4.5 L, at 1.25 mL a
-# bubble, 1944 bubbles, or 1.35 a minute for a day.
+# 1 point of fall frees 0.559 L of wet gas a litre (tests/physics/test_gas.py): in 4.5 L, at 1.25 mL
+# a bubble, 2012 bubbles, or 1.40 a minute for a day.
 ONE_POINT_A_DAY = 559.0 * 4.5 / 1.25 / 1440.0
 
 
