@@ -49,7 +49,7 @@ def filling(text: str) -> str:
     Raises
     ------
     InputError
-        If it does not say how many of which size, or no such bottle is made.
+        If it does not say how many of which size, from 5 cl to 30 L.
 
     Examples
     --------
@@ -61,14 +61,19 @@ def filling(text: str) -> str:
 
 def _lot(part: str, text: str) -> str:
     match = re.fullmatch(_TYPED, part)
-    if not match or not 1 <= (number := int(match[1])) <= _MOST:
-        raise InputError(f"cannot read {quoted(text)} as bottles; write {FILLING_FORM}")
-    size = match[2] if match[2][-1].isalpha() else f"{match[2]} cl"
-    size_cl = round(100.0 * units.litres(size), 4)
+    number, size_cl = (int(match[1]), _size_cl(match[2])) if match else (0, 0.0)
     low, high = _SIZE_CL
-    if not low <= size_cl <= high:
-        raise InputError(f"{quoted(text)}: a bottle holds 5 to 3000 cl; write {FILLING_FORM}")
+    if not 1 <= number <= _MOST or not low <= size_cl <= high:
+        raise InputError(f"cannot read {quoted(text)} as bottles; write {FILLING_FORM}")
     return f"{number}x{plain(size_cl)}"
+
+
+def _size_cl(text: str) -> float:
+    """Size of a bottle [cl], of a text without a unit too; 0 where it is none."""
+    try:
+        return round(100.0 * units.added_l(text if text[-1].isalpha() else f"{text} cl"), 4)
+    except InputError:
+        return 0.0
 
 
 def closure(text: str) -> Closure:
