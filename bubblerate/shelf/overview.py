@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from ..diary.folder import Unread, in_bottle
 from ..verdict.as_json import as_object
@@ -13,7 +13,6 @@ from .common_move import Departure, departure
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from typing import TypeAlias
 
     from ..diary.settings import Settings
     from ..diary.visit import Diary
@@ -92,7 +91,7 @@ class Bottled:
 
 
 # What the shelf shows of one vessel: users match on the type.
-Line: TypeAlias = "Unread | Bottled | Judged"
+Line: TypeAlias = Unread | Bottled | Judged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

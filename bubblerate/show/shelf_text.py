@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import textwrap
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import guarded
@@ -14,14 +15,13 @@ from ..verdict.reasons import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from datetime import date, datetime
 
     from ..shelf.common_move import CommonMove
     from ..shelf.overview import Line
 
-    Cell = date | float | str | None
-
 __all__ = ["move_text", "shelf_csv", "shelf_text"]
+
+Cell = date | float | str | None
 
 _GAP = "  "
 _LONGEST_NAME = 24

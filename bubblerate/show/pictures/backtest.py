@@ -22,12 +22,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from matplotlib.axes import Axes
-    from numpy.typing import NDArray
 
     from ...shelf.backtest import Evening
     from ...shelf.coverage import Backtest, LeadRow, Share
-
-    Floats = NDArray[np.float64]
+    from .marks import Floats
 
 __all__ = ["plot_coverage", "plot_errors", "save_backtest"]
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import matplotlib.dates as mdates
 import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
+from numpy.typing import NDArray
 
 from ...ferment.forecast import rate_bands
 from ...ferment.poisson import at_least_per_min, at_most_per_min
@@ -22,15 +23,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from matplotlib.axes import Axes
-    from numpy.typing import NDArray
 
     from ...diary.visit import Visit
     from ...ferment.fit import Fit
     from ...verdict.judgement import Judgement
 
-    Floats = NDArray[np.float64]
-
 __all__ = [
+    "Floats",
     "counted",
     "dated",
     "draw_counts",
@@ -42,6 +41,8 @@ __all__ = [
     "over_days",
     "right_edge",
 ]
+
+Floats = NDArray[np.float64]
 
 _SURE = 0.9  # of each end of the bars on counts, which so hold the rate four times in five
 _MANY = 120  # counts, from which marks are smaller and bars fainter
