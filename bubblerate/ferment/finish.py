@@ -28,6 +28,7 @@ LEAST_OG: Final = 1.020  # a start below it is no must: the style alone says mor
 # Packets of wine yeast name limits of 14 to 18 % vol; ours is not known (our judgement).
 YEAST_LIMIT_ABV: Final = 15.5
 YEAST_LIMIT_SPREAD_ABV: Final = 1.5
+ROUGH_ABV_PER_POINT, LIMIT_MARGIN_ABV = 0.131, 2.0  # only to see if the limit can be reached
 _LIMITS: Final = ((-1.22, 0.3), (0.0, 0.4), (1.22, 0.3))  # standard deviations and weights
 
 # Where a wine ends whose start was never read, middle 80 %: table wine and fruit wines 0.990 to
@@ -273,10 +274,14 @@ def _balanced(
     """Finish by mass balance, over the limits that the yeast may have."""
     lifted = fed_g_per_litre / G_PER_POINT_LIFTED
     strong_sg = min(og_sg + lifted / 1000.0, OG_HIGH)
-    own, fed = expected_finish(og_sg, family), expected_finish(strong_sg, family)
+    own = expected_finish(og_sg, family)
+    fed = expected_finish(strong_sg, family) if lifted else own
+    strongest = 1000.0 * ROUGH_ABV_PER_POINT * (strong_sg - fed.low)
     ends = np.empty((len(_LIMITS), 3))
     for i, (z, _) in enumerate(_LIMITS):
-        stopped = expected_finish(strong_sg, family, limit_abv=limit_abv + z * limit_spread_abv)
+        limit = limit_abv + z * limit_spread_abv
+        reached = strongest > limit - LIMIT_MARGIN_ABV  # else it is as it was, and worked out
+        stopped = expected_finish(strong_sg, family, limit_abv=limit) if reached else fed
         # what the limit leaves, on top of an end at which all the sugar fed is gone
         sides = zip(*((f.low, f.sg, f.high) for f in (own, stopped, fed)), strict=True)
         ends[i] = [1000.0 * (a - 1.0 + b - c) - OVERFALL * lifted for a, b, c in sides]
