@@ -63,6 +63,11 @@ class Earliest:
     look_on: tuple[date, ...]
     keep_c: float | None = None
 
+    def from_tonight(self, today: date) -> Earliest:
+        """Give the same with a look and a reading tonight."""
+        looks = tuple(sorted({today, *self.look_on}))
+        return replace(self, read_on=(today, *self.read_on), look_on=looks)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
@@ -99,8 +104,7 @@ def earliest(known: SugarEvidence) -> Earliest | None:
     if weighed is None:
         tonight = Reading(known.asked, known.finish.centre_points)
         later = earliest(replace(known, readings=(tonight,)))
-        today = date.fromordinal(known.asked)
-        return later and replace(later, read_on=(today, *later.read_on))
+        return later and later.from_tonight(date.fromordinal(known.asked))
     ready = _as_if_seen(known)
     last_due = max([known.asked, *(k.due for k in lacks(ready, weighed) if k.due is not None)])
     level = min(weighed.level_points, fmean(r.points for r in weighed.readings[-2:]))

@@ -6,6 +6,7 @@ minute. Sentences are made of the values elsewhere (`proof_words`).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -144,7 +145,7 @@ def _standstill(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     proof = [r for r in w.readings if r.day >= (known.since or 0)]
     first, last = (proof[0].day, proof[-1].day) if proof else (known.asked, known.asked)
     if last - first < FORTNIGHT:
-        due = first + FORTNIGHT
+        due = max(first + FORTNIGHT, known.asked)
         values: Values = {"days": last - first, "since": _date(first), "due": _date(due)}
         yield Lack(check=Check.FORTNIGHT, due=due, values=values)
 
@@ -171,7 +172,7 @@ def _of_last_evening(w: Weighed) -> tuple[list[Reading], list[float]]:
 
 
 def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
-    level, sg = w.level_points, _sg(w.level_points)
+    level = w.level_points
     if known.stabilised is not None:
         first, last = w.readings[0].points, w.readings[-1].points
         if len(w.readings) < HELD_FEWEST and last <= first - 1.0 + 1e-6:
@@ -179,11 +180,14 @@ def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
             yield Lack(check=Check.HELD_FALLS, values=values)
         return
     if level > SWEET_POINTS and w.slept > SWEET_SLEPT:
-        yield Lack(check=Check.SWEET, values={"sg": sg, "most_sg": _sg(SWEET_POINTS)})
+        values = {"sg": _sg(math.ceil(level)), "most_sg": _sg(SWEET_POINTS)}
+        yield Lack(check=Check.SWEET, values=values)
     abv = _abv(known.og_sg, level) if level > STRONG_POINTS else 0.0
     due = (w.readings[0].day if known.sugar_in is None else known.sugar_in) + STRONG_DAYS
     if abv > STRONG_ABV and known.asked < due:
-        yield Lack(check=Check.STRONG, due=due, values={"sg": sg, "abv": abv, "due": _date(due)})
+        yield Lack(
+            check=Check.STRONG, due=due, values={"sg": _sg(level), "abv": abv, "due": _date(due)}
+        )
 
 
 def _abv(og_sg: float | None, points: float) -> float:
@@ -198,7 +202,7 @@ def _abv(og_sg: float | None, points: float) -> float:
 def _awoken(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     found = None if known.stabilised is not None else woke(known)
     if found is not None and not found.settled(w.readings[-1].day):
-        due = found.since + WOKE_STANDS_DAYS
+        due = max(found.since + WOKE_STANDS_DAYS, known.asked)
         values: Values = {
             "stood_sg": _sg(found.stood_points),
             "sg": _sg(found.now_points),
@@ -212,7 +216,7 @@ def _awoken(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
 def _treatment(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     """A tablet, finings, a racking cannot undo what was proven, but may stun what was not."""
     if known.unproven is not None and w.readings[-1].day < known.unproven + FORTNIGHT:
-        due = known.unproven + FORTNIGHT
+        due = max(known.unproven + FORTNIGHT, known.asked)
         values = {"on": _date(known.unproven), "due": _date(due)}
         yield Lack(check=Check.TREATED, due=due, values=values)
 

@@ -179,8 +179,9 @@ def proof_of(known: SugarEvidence) -> Proof:
     """
     weighed, asked = weigh(known), date.fromordinal(known.asked)
     against = lacks(known, weighed)
+    plan = earliest(known) if against else None
     if weighed is None:
-        return Proof(asked=asked, lacks=against)
+        return Proof(asked=asked, lacks=against, earliest=plan)
     read = weighed.readings
     return Proof(
         asked=asked,
@@ -194,7 +195,7 @@ def proof_of(known: SugarEvidence) -> Proof:
         fall_at_most_points_per_day=weighed.fall_points_per_day(0.95),
         slept=weighed.slept,
         lacks=against,
-        earliest=earliest(known) if against else None,
+        earliest=plan,
         tells=would_tell(known, against),
     )
 

@@ -61,6 +61,7 @@ FLOOR_PER_MIN_LITRE: Final = 0.02 / 4.5  # weather and old gas: 10 hPa make 25 t
 G_PER_POINT: Final = 2.1  # from ABV = 131 x drop
 STRIP_G, STRIP_UNFERMENTED_G, STRIP_SD_G, STRIP_SD_SHARE = 3.0, 1.0, 1.5, 0.25
 
+LARGEST_LOG, SMALLEST = 600.0, 1e-250  # beyond all doubt, and within what a float holds
 LEFT: Final = np.r_[0.05:1.0:0.15, 1.0:8.0:0.5, 8.0:30.0:1.5, 31.0:62.0:5.0]
 LEFT_WIDTH: Final = np.gradient(LEFT)
 PACE: Final = np.geomspace(0.0008, 0.3, 16)
@@ -167,7 +168,7 @@ def count_odds(known: SugarEvidence, counts: Sequence[Evening]) -> Floats:
     """Odds of counts for a falling wine against a quiet one, shape (left, pace): pooled by time."""
     rates = _log_poisson(known, _RATES, counts)
     fall = FALL_PER_DAY * slowness_on(known, known.looked)
-    return np.asarray(np.exp(np.interp(fall, _RATES, rates) - rates[0]))
+    return _odds(np.interp(fall, _RATES, rates) - rates[0])
 
 
 def woken_odds(known: SugarEvidence, counts: Sequence[Evening]) -> Floats:
@@ -176,7 +177,11 @@ def woken_odds(known: SugarEvidence, counts: Sequence[Evening]) -> Floats:
     Only the newest evening speaks of that; the older ones are of its sleep.
     """
     rates = _log_poisson(known, _RATES, counts[-1:])
-    return np.asarray(np.exp(np.minimum(np.interp(FALL_PER_DAY, _RATES, rates) - rates[0], 600.0)))
+    return _odds(np.interp(FALL_PER_DAY, _RATES, rates) - rates[0])
+
+
+def _odds(log: Floats) -> Floats:
+    return np.asarray(np.exp(np.minimum(log, LARGEST_LOG)))
 
 
 def _log_poisson(known: SugarEvidence, fall: Floats, counts: Sequence[Evening]) -> Floats:
@@ -188,10 +193,9 @@ def _log_poisson(known: SugarEvidence, fall: Floats, counts: Sequence[Evening]) 
     per_min = fall * GAS_ML_PER_POINT_LITRE * known.litres / ml / 1440.0
     floor = FLOOR_PER_MIN_LITRE * known.litres * _FLOORS
     mean = (per_min[:, None, None] * np.exp(x)[None, :, None] + floor) * minutes
-    log = n * np.log(mean) - mean - gammaln(n + 1.0)
+    log = n * np.log(mean) - mean - gammaln(n + 1.0) + np.log(weight)[None, :, None]
     top = log.max(axis=(1, 2), keepdims=True)
-    chance = (np.exp(log - top) * weight[None, :, None]).sum((1, 2)) / len(floor)
-    return np.asarray(top[:, 0, 0] + np.log(chance))
+    return np.asarray(top[:, 0, 0] + np.log(np.exp(log - top).sum((1, 2)) / len(floor)))
 
 
 @lru_cache(maxsize=64)
@@ -201,4 +205,4 @@ def _bubbles_per_ml(spread: float, power: float) -> tuple[Floats, Floats]:
     share = x[:, None] - spread * z[None, :]
     caught = np.where(share <= 0.0, np.exp(power * np.minimum(share, 0.0)), 0.0)
     weight = caught @ np.exp(-0.5 * z**2)
-    return x, weight / weight.sum()
+    return x, np.maximum(weight / weight.sum(), SMALLEST)
