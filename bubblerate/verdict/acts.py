@@ -12,6 +12,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..ferment.finish import G_PER_POINT_LIFTED, FinishDistribution, likely_finish
+from ..physics.alcohol import OG_HIGH
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -25,6 +26,7 @@ __all__ = [
     "TREATED",
     "Reading",
     "Row",
+    "days_of",
     "evening",
     "finish_of",
     "last_day",
@@ -39,6 +41,8 @@ MORNING: Final = timedelta(hours=4)  # a count at half past midnight belongs to 
 LIKE_WINE_SHARE: Final = 0.1  # of wine topped up in all; more is another wine (our judgement)
 START_EVENINGS: Final = 2  # after pitching; a later reading is not of the must (our judgement)
 SWEETER_POINTS: Final = 3.0  # a reading so much higher was taken after the sugar (our judgement)
+
+MOST_SUGAR_G_PER_LITRE: Final = 500.0  # a slip of units beyond (our judgement)
 
 SUGAR: Final = frozenset({"fed", "sweetened"})
 ALIVE_AGAIN: Final = frozenset({"starter", "joined", "pitched"})  # sorbate no longer holds it
@@ -60,6 +64,11 @@ class Row(NamedTuple):
         return self.visit.event
 
     @property
+    def litres_after(self) -> float | None:
+        """Wine that the jar held after it [L]."""
+        return self.visit.litres or self.litres_before
+
+    @property
     def added_l(self) -> float | None:
         """What it poured in [L]: as written, or by what the jar held before and after."""
         written: float | None = getattr(self.visit, "added_l", None)
@@ -76,10 +85,12 @@ class Row(NamedTuple):
 
     @property
     def sugar_g_per_litre(self) -> float | None:
-        """Sugar that it put in, where it was weighed [g/L]."""
+        """Sugar that it put in [g/L]; None where it was not weighed, or by no scales for wine."""
         grams: float | None = getattr(self.visit, "sugar_g", None)
-        litres = self.visit.litres or self.litres_before
-        return None if grams is None or litres is None else grams / litres
+        litres = self.litres_after
+        if grams is None or litres is None or grams > MOST_SUGAR_G_PER_LITRE * litres:
+            return None
+        return grams / litres
 
 
 class Reading(NamedTuple):
@@ -113,6 +124,11 @@ def rows_of(visits: Sequence[Visit], litres: float | None = None) -> tuple[Row, 
 def last_day(rows: Sequence[Row], events: Collection[str]) -> int | None:
     """Newest evening with one of these events."""
     return max((row.day for row in rows if row.event in events), default=None)
+
+
+def days_of(rows: Sequence[Row], events: Collection[str]) -> tuple[int, ...]:
+    """Evenings with one of these events, oldest first."""
+    return tuple(sorted({row.day for row in rows if row.event in events}))
 
 
 def stabilised_on(rows: Sequence[Row]) -> int | None:
@@ -222,6 +238,8 @@ def finish_of(
     """
     early = [r for r in read if start is not None and start <= r.day <= start + START_EVENINGS]
     og = early[0] if early else max(read, key=lambda r: r.points, default=None)
+    if og is not None and og.points > 1000.0 * (OG_HIGH - 1.0):
+        og, early = None, []  # no must is so heavy: misread
     after = [r for r in rows if og is None or r.day >= og.day]
     fed = [r for r in after if r.event in SUGAR and not _held(rows, r)]
     # sugar of the evening of that reading may be in it already: as good as not weighed

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING, Final
 
 from .acts import Reading
 from .lacks import BURST_CHANCE, BURST_POINTS, FIZZ_CHANCE, FIZZ_POINTS, LOOK_MINUTES, Check, lacks
+from .noted import Evening, Spell
 from .seen import Seen
 from .stood import FORTNIGHT
-from .sugar_evidence import Evening, Spell
 from .sugar_grid import weigh
 
 if TYPE_CHECKING:

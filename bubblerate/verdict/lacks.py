@@ -14,8 +14,8 @@ from statistics import median
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from ..physics.alcohol import OG_HIGH, abv_from_sg
+from .noted import weather_per_min
 from .stood import FORTNIGHT, WOKE_STANDS_DAYS, surely_per_min, woke
-from .sugar_evidence import weather_per_min
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from .acts import evening
 from .earliest import Earliest, Tell, earliest, would_tell
 from .lacks import BURST_POINTS, FIZZ_POINTS, OF_SUGAR, Lack, lacks
+from .noted import JAR_LITRES
 from .stood import FORTNIGHT
-from .sugar_evidence import JAR_LITRES, SugarEvidence, sugar_evidence
+from .sugar_evidence import SugarEvidence, sugar_evidence
 from .sugar_grid import RACKING, Weighed, weigh
 from .sugar_odds import G_PER_POINT
 

@@ -6,18 +6,17 @@ Gravity is in points (0.001 SG) above 1.000, temperatures in C, days are evening
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from itertools import pairwise
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from ..diary.settings import Settings
 from ..ferment.finish import FinishDistribution, kind_of
-from ..ferment.poisson import at_least_per_min
 from ..physics.hydrometer import corrected_sg
 from .acts import (
     ROUSED,
     TREATED,
     Reading,
     Row,
+    days_of,
     evening,
     finish_of,
     last_day,
@@ -27,6 +26,7 @@ from .acts import (
     stabilised_on,
     sugar_in,
 )
+from .noted import JAR_LITRES, back_on, counts_of, warmth_of, weather_per_min
 from .seen import Seen, seen
 
 if TYPE_CHECKING:
@@ -35,44 +35,11 @@ if TYPE_CHECKING:
 
     from ..diary.settings import Hydrometer, VesselSettings
     from ..diary.visit import Diary
+    from .noted import Evening, Spell
 
-__all__ = ["JAR_LITRES", "Evening", "Spell", "SugarEvidence", "sugar_evidence", "weather_per_min"]
+__all__ = ["SugarEvidence", "sugar_evidence"]
 
-JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says (common practice, no source)
-WEATHER_PER_MIN: Final = 0.1  # in such a jar: below it, weather and yeast look alike (trade)
-SPEAKS_DAYS: Final = 3.5  # of one temperature, on either side (our judgement, no source)
 TEST_BOTTLE_DAYS: Final = 14
-SILENT_EVENINGS, SILENT_DAYS = 3, 14  # before bubbles can be said to be back (our judgement),
-SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening anew
-
-# Acts after which gas leaves for a day (common practice, no source).
-DISTURBING: Final = frozenset(
-    {"racked", "moved", "warmed", "chilled", "stirred", "degassed", "topped-up", "filtered"}
-    | {"strained", "pressed", "poured-back"}
-)
-MOVED: Final = frozenset({"moved", "warmed", "chilled"})
-LEAKED: Final = frozenset({"airlock", "bung-leaked"})  # silence before it may have been a leak
-
-
-class Evening(NamedTuple):
-    """All that was counted on one evening, however it was cut into rows.
-
-    `gap_per_min` is the largest rate that a single row of less than a minute surely shows: a timed
-    gap, which no other count of that evening may hide.
-    """
-
-    day: int
-    bubbles: int
-    minutes: float
-    gap_per_min: float = 0.0
-
-
-class Spell(NamedTuple):
-    """Days through which the jar surely stood at this temperature or above."""
-
-    first: float
-    last: float
-    temp_c: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,33 +141,36 @@ def sugar_evidence(
     settings = settings or Settings()
     said = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    rows = rows_of(diary.batch, said.litres)
+    batch = diary.batch
+    rows = rows_of(batch, said.litres)
+    acts = tuple(r for r in rows if r.event is not None)
     read = [Reading(r.day, _points(r, settings.hydrometer)) for r in rows if r.visit.sg is not None]
-    began, sugar, litres = since(rows), sugar_in(rows), diary.litres or said.litres or JAR_LITRES
-    counts = _counts(rows, sugar)
-    back = _back(counts, weather_per_min(litres))
-    tested = _tested(rows, began)
-    finish, og_sg = finish_of(rows, read, said.style, _start(diary, said))
-    zone = diary.batch[-1].when.tzinfo if rows else at.tzinfo
+    began, sugar = since(acts), sugar_in(acts)
+    litres = rows[-1].litres_after if rows else said.litres
+    counts = counts_of(rows, acts, sugar)
+    back = back_on(counts, weather_per_min(litres or JAR_LITRES))
+    tested = _tested(acts, began)
+    finish, og_sg = finish_of(acts, read, said.style, _start(diary.day_0, acts, said))
+    zone = batch[-1].when.tzinfo if batch else at.tzinfo
     return SugarEvidence(
         asked=evening(at.astimezone(zone)),
         finish=finish if said.finish is None else finish.narrowed(said.finish, tested=tested),
         maker_sg=said.finish,
         tested=tested,
         og_sg=og_sg,
-        litres=litres,
+        litres=litres or JAR_LITRES,
         sugar_in=sugar,
         since=began,
-        readings=proof_readings(rows, read),
+        readings=proof_readings(acts, read),
         counts=counts,
-        warmth=_warmth(rows),
-        stabilised=stabilised_on(rows),
-        sugar_low=_sugar_low(rows, began),
-        roused=_evenings(rows, ROUSED),
-        treated=_evenings(rows, TREATED),
+        warmth=warmth_of(rows, acts),
+        stabilised=stabilised_on(acts),
+        sugar_low=_sugar_low(acts, began),
+        roused=days_of(acts, ROUSED),
+        treated=days_of(acts, TREATED),
         back=back,
         seen=seen(
-            rows,
+            acts,
             said,
             sugar=sugar,
             back=back,
@@ -211,11 +181,6 @@ def sugar_evidence(
     )
 
 
-def weather_per_min(litres: float) -> float:
-    """Rate that weather and old gas can make of so much wine, without yeast [bubbles/min]."""
-    return WEATHER_PER_MIN * litres / JAR_LITRES
-
-
 def _points(row: Row, stem: Hydrometer) -> float:
     sg, sample_c = row.visit.sg, row.visit.sample_c
     assert sg is not None
@@ -224,15 +189,10 @@ def _points(row: Row, stem: Hydrometer) -> float:
     return round(1000.0 * (float(true_sg) - 1.0), 6)
 
 
-def _start(diary: Diary, said: VesselSettings) -> int | None:
+def _start(day_0: datetime | None, acts: Sequence[Row], said: VesselSettings) -> int | None:
     """Evening on which the yeast went in, where the diary or the settings say so."""
-    pitched = [v.when for v in diary.batch if v.event == "pitched"]
-    start = said.pitched or diary.day_0 or (pitched[-1] if pitched else None)
-    return None if start is None else evening(start)
-
-
-def _evenings(rows: Sequence[Row], events: frozenset[str]) -> tuple[int, ...]:
-    return tuple(sorted({r.day for r in rows if r.event in events}))
+    start = said.pitched or day_0
+    return last_day(acts, {"pitched"}) if start is None else evening(start)
 
 
 def _tested(rows: Sequence[Row], began: int | None) -> bool:
@@ -246,65 +206,3 @@ def _sugar_low(rows: Sequence[Row], began: int | None) -> bool | None:
     low, high = last_day(rows, {"sugar-low"}), last_day(rows, {"sugar-high"})
     newest = max((day for day in (low, high) if day is not None), default=None)
     return None if newest is None or newest < (began or 0) else newest != high
-
-
-def _counts(rows: Sequence[Row], sugar: int | None) -> tuple[Evening, ...]:
-    """Counts since sugar came in, an evening each, but for what an act has spoilt.
-
-    Silence before the airlock was opened may have been a leak; an evening on which gas was shaken
-    out, and the next, are passed over once there is a later count.
-    """
-    sums: dict[int, Evening] = {}
-    for day, visit, _ in rows:
-        if visit.bubbles is not None and (sugar is None or day >= sugar):
-            _, n, minutes, gap = sums.get(day, Evening(day, 0, 0.0))
-            more = visit.seconds / 60.0
-            if more < 1.0:
-                gap = max(gap, at_least_per_min(visit.bubbles, more))
-            sums[day] = Evening(day, n + visit.bubbles, minutes + more, gap)
-    leaked = last_day(rows, LEAKED) or 0
-    evenings = [sums[day] for day in sorted(sums)]
-    sound = [e for e in evenings if e.day > leaked or (e.day == leaked and e.bubbles > 0)]
-    shaken = {day + d for day in _evenings(rows, DISTURBING) for d in (0, 1)}
-    calm = [e for e in sound if e.day not in shaken]
-    after = calm[-1].day if calm else 0
-    return tuple(e for e in sound if e.day not in shaken or e.day > after)
-
-
-def _back(counts: Sequence[Evening], weather: float) -> int | None:
-    """Newest evening that surely bubbled after several silent ones and none that did not."""
-    for i in range(len(counts) - 1, 0, -1):
-        now = counts[i]
-        if at_least_per_min(now.bubbles, now.minutes, sure=SURELY_BACK) <= weather:
-            continue
-        before = [e for e in counts[:i] if now.day - e.day <= SILENT_DAYS]
-        if len(before) >= SILENT_EVENINGS and not any(e.bubbles for e in before):
-            return now.day
-    return None
-
-
-def _warmth(rows: Sequence[Row]) -> tuple[Spell, ...]:
-    """Spells that the temperatures noted speak for; a jar that was moved is not known before it."""
-    coldest: dict[int, float] = {}
-    for day, visit, _ in rows:
-        if visit.temp_c is not None:
-            coldest[day] = min(visit.temp_c, coldest.get(day, visit.temp_c))
-    moved = _evenings(rows, MOVED)
-    noted = sorted(coldest.items())
-    spells = []
-    for day, c in noted[:1]:
-        spells.append(Spell(max([day - SPEAKS_DAYS, *(m for m in moved if m <= day)]), day, c))
-    for (day, c), (later, warm) in pairwise(noted):
-        spells += _between(Spell(day, later, c), warm, [m for m in moved if day <= m <= later])
-    for day, c in noted[-1:]:
-        spells.append(Spell(day, min([day + SPEAKS_DAYS, *(m for m in moved if m >= day)]), c))
-    return tuple(s for s in spells if s.last > s.first)
-
-
-def _between(spell: Spell, later_c: float, moved: Sequence[int]) -> list[Spell]:
-    """What two temperatures say of the days between: near each other, the colder; else little."""
-    first, last, c = spell
-    if not moved and last - first <= 2.0 * SPEAKS_DAYS:
-        return [Spell(first, last, min(c, later_c))]
-    until, begins = min([first + SPEAKS_DAYS, *moved]), max([last - SPEAKS_DAYS, *moved])
-    return [Spell(first, until, c), Spell(max(begins, until), last, later_c)]

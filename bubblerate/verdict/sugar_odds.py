@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from .acts import Reading
-    from .sugar_evidence import Evening, SugarEvidence
+    from .noted import Evening
+    from .sugar_evidence import SugarEvidence
 
 __all__ = [
     "FALL_PER_DAY",
