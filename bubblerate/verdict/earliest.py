@@ -174,7 +174,12 @@ def _as_if_seen(known: SugarEvidence) -> SugarEvidence:
     clear = seen.clear
     if clear is None or seen.on_finings is not None or seen.lees is not None:
         clear = known.asked
-    looked = Seen(clear=clear, clear_days=seen.clear_days, still=known.asked)
+    looked = Seen(
+        clear=clear,
+        clear_days=seen.clear_days,
+        still=known.asked,
+        malolactic_settled=known.asked,
+    )
     return replace(known, seen=looked)
 
 

@@ -112,7 +112,7 @@ def lacks(known: SugarEvidence, weighed: Weighed | None) -> tuple[Lack, ...]:
     tuple of Lack
         The worst first.
     """
-    found = [*_of_looks(known)]
+    found = [*_of_looks(known), *_malolactic(known, weighed)]
     if weighed is None:
         found.append(Lack(check=Check.READING))
     else:
@@ -247,7 +247,14 @@ def _of_looks(known: SugarEvidence) -> Iterator[Lack]:
     elif seen.still is None:
         yield Lack(check=Check.STILL)
     yield from _of_clearness(known)
-    if seen.malolactic_open:
+
+
+def _malolactic(known: SugarEvidence, w: Weighed | None) -> Iterator[Lack]:
+    """The change is to be asked about: usual in this kind, or seen, bubbles at a still gravity."""
+    settled = known.seen.malolactic_settled
+    seen = known.back is not None and w is not None and known.back >= w.readings[0].day
+    since = known.back if seen else 0 if known.malolactic else None
+    if since is not None and (settled is None or settled < since):
         yield Lack(check=Check.MALOLACTIC)
 
 

@@ -48,8 +48,8 @@ class Seen:
         Neither puff nor prickle when shaken, and nothing has undone it.
     prickle : int or None
         Gas in it at the last look.
-    malolactic_open : bool
-        The malolactic change can be, and is neither said to be over nor stopped by sulphite.
+    malolactic_settled : int or None
+        The malolactic change is over, or sulphite keeps it from coming.
     """
 
     clear: int | None = None
@@ -59,7 +59,7 @@ class Seen:
     on_finings: int | None = None
     still: int | None = None
     prickle: int | None = None
-    malolactic_open: bool = False
+    malolactic_settled: int | None = None
 
 
 def seen(
@@ -68,7 +68,6 @@ def seen(
     *,
     sugar: int | None,
     back: int | None,
-    malolactic: bool,
     deposit_days: float,
 ) -> Seen:
     """Read off the rows what the maker saw.
@@ -82,9 +81,7 @@ def seen(
     sugar : int or None
         Evening on which sugar last came in.
     back : int or None
-        Newest evening on which bubbles came back: gas, or the malolactic change.
-    malolactic : bool
-        Whether wine of this kind usually goes through the change.
+        Newest evening on which bubbles came back.
     deposit_days : float
         Clear and without new lees before it may be bottled [days].
 
@@ -102,7 +99,7 @@ def seen(
         on_finings=_unless(last_day(rows, {"fined"}), _after(rows, "fined")),
         still=None if still is not None and back is not None and back > still else still,
         prickle=_unless(last_day(rows, {"prickle"}), still),
-        malolactic_open=(malolactic or back is not None) and not _settled(rows, said, sugar, back),
+        malolactic_settled=_malolactic_settled(rows, said, sugar),
     )
 
 
@@ -147,13 +144,11 @@ def _unless(day: int | None, settled: int | None) -> int | None:
     return None if day is None or (settled is not None and settled >= day) else day
 
 
-def _settled(
-    rows: Sequence[Row], said: VesselSettings, sugar: int | None, back: int | None
-) -> bool:
-    """Whether the malolactic change is over, or sulphite keeps it from coming."""
-    over = _standing(rows, "malolactic-over", _ANOTHER, sugar, said.malolactic_settled_on)
-    newest = max((r.day for r in rows if r.event == "malolactic-over"), default=over)
+def _malolactic_settled(rows: Sequence[Row], said: VesselSettings, sugar: int | None) -> int | None:
+    """Newest evening on which the malolactic change was said to be over, or sulphite stopped it."""
+    first = _standing(rows, "malolactic-over", _ANOTHER, sugar, said.malolactic_settled_on)
+    last = max((r.day for r in rows if r.event == "malolactic-over"), default=first)
     tablet = last_day(rows, {"sulphited", "stabilised"})
     late = tablet is not None and (sugar is None or tablet >= sugar + SULPHITE_WORKS_DAYS)
-    days = [newest if over is not None else None, tablet if late else None]
-    return any(day is not None and (back is None or day >= back) for day in days)
+    days = [last if first is not None else None, tablet if late else None]
+    return max((day for day in days if day is not None), default=None)

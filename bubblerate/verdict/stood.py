@@ -70,8 +70,8 @@ def woke(known: SugarEvidence) -> Woke | None:
     read = known.readings
     for i in range(len(read) - 3):
         for j in range(len(read) - 3, i, -1):
-            done = any(read[j].day <= day <= read[j + 1].day for day in known.roused)
-            if not done and _fell_on(read[i : j + 1], read[j + 1 :]):
+            fell = _fell_on(read[i : j + 1], read[j + 1 :])
+            if fell is not None and not any(read[j].day <= day <= fell for day in known.roused):
                 now = median(r.points for r in read[-2:])
                 since = _level_since(read, now)
                 return Woke(
@@ -98,14 +98,15 @@ def surely_per_min(known: SugarEvidence) -> float:
     return most
 
 
-def _fell_on(stood: Sequence[Reading], later: Sequence[Reading]) -> bool:
-    """Whether two readings in a row lie well below those that stood still before them."""
+def _fell_on(stood: Sequence[Reading], later: Sequence[Reading]) -> int | None:
+    """Evening of the first of two readings that lie well below those that stood still before."""
     line = _line(stood)
     if line is None:
-        return False
+        return None
     mean, slope, middle = line
     below = [mean + slope * (r.day - middle) - r.points for r in later]
-    return any(fmean(pair) >= WOKE_POINTS - 1e-6 for pair in pairwise(below))
+    low = (fmean(pair) >= WOKE_POINTS - 1e-6 for pair in pairwise(below))
+    return next((r.day for r, fell in zip(later, low, strict=False) if fell), None)
 
 
 def _line(stood: Sequence[Reading]) -> tuple[float, float, float] | None:

@@ -81,6 +81,8 @@ class SugarEvidence:
         Newest of `treated` on whose eve nothing was proven yet; the judgement fills it.
     back : int or None
         Newest evening on which bubbles came back after silence.
+    malolactic : bool
+        Whether wine of this kind usually goes through the malolactic change.
     seen : Seen
         What the maker saw and said of it.
     bubble_ml : tuple of float or None
@@ -104,6 +106,7 @@ class SugarEvidence:
     treated: tuple[int, ...] = ()
     unproven: int | None = None
     back: int | None = None
+    malolactic: bool = False
     seen: Seen = field(default_factory=Seen)
     bubble_ml: tuple[float, float] | None = None
 
@@ -169,14 +172,8 @@ def sugar_evidence(
         roused=days_of(acts, ROUSED),
         treated=days_of(acts, TREATED),
         back=back,
-        seen=seen(
-            acts,
-            said,
-            sugar=sugar,
-            back=back,
-            malolactic=kind_of(said.style).malolactic,
-            deposit_days=settings.keeping.deposit_days,
-        ),
+        malolactic=kind_of(said.style).malolactic,
+        seen=seen(acts, said, sugar=sugar, back=back, deposit_days=settings.keeping.deposit_days),
         bubble_ml=bubble_ml,
     )
 

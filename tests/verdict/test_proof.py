@@ -337,10 +337,10 @@ NEEDLESS_WAITS = {
         temp_c=20.0,
     ),
     "stuck, roused, then dry": Jar(
-        sg=(1.020, 1.020, 0.994, 0.994, 0.994),
-        days=(0, 15, 45, 60, 75),
-        more=(row(16, "stirred"), row(16, "warmed"), row(44, "clear")),
-        counts=((75, 0, 300),),
+        sg=(1.020, 1.020, 1.020, 0.994, 0.994, 0.994),
+        days=(0, 8, 15, 45, 60, 75),
+        more=(row(16, "stirred"), row(16, "warmed"), row(44, "clear"), row(44, "still")),
+        counts=((0, 0, 300), (8, 0, 300), (15, 0, 300), (20, 60, 300), (75, 0, 300)),
         temp_c=20.0,
     ),
     "strong mead kept a year": Jar(
