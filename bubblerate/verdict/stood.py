@@ -5,6 +5,7 @@ Gravity is in points (0.001 SG) above 1.000, days are evenings (`acts`), tempera
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 from statistics import fmean, median
@@ -68,18 +69,20 @@ def woke(known: SugarEvidence) -> Woke | None:
     stood still over 14 dates. A tail that slows down never does: it bends the other way.
     """
     read = known.readings
-    for i in range(len(read) - 3):
-        for j in range(len(read) - 3, i, -1):
-            fell = _fell_on(read[i : j + 1], read[j + 1 :])
-            if fell is not None and not any(read[j].day <= day <= fell for day in known.roused):
-                now = median(r.points for r in read[-2:])
-                since = _level_since(read, now)
-                return Woke(
-                    stood_points=fmean(r.points for r in read[i : j + 1]),
-                    now_points=now,
-                    since=since,
-                    warm_days=_warm_days(known, since),
-                )
+    days = [r.day for r in read]
+    for end in range(len(read) - 2, 1, -1):
+        begin = max(bisect_right(days, days[end - 1] - FORTNIGHT) - 1, 0)
+        fell = _fell_on(read[begin:end], read[end:])
+        last = read[end - 1].day
+        if fell is not None and not any(last <= day <= fell for day in known.roused):
+            now = median(r.points for r in read[-2:])
+            since = _level_since(read, now)
+            return Woke(
+                stood_points=fmean(r.points for r in read[begin:end]),
+                now_points=now,
+                since=since,
+                warm_days=_warm_days(known, since),
+            )
     return None
 
 
@@ -105,7 +108,10 @@ def _fell_on(stood: Sequence[Reading], later: Sequence[Reading]) -> int | None:
         return None
     mean, slope, middle = line
     below = [mean + slope * (r.day - middle) - r.points for r in later]
-    low = (fmean(pair) >= WOKE_POINTS - 1e-6 for pair in pairwise(below))
+    low = (
+        fmean(pair) >= WOKE_POINTS - 1e-6 and min(pair) >= LEVEL_POINTS - 1e-6  # no single slip
+        for pair in pairwise(below)
+    )
     return next((r.day for r, fell in zip(later, low, strict=False) if fell), None)
 
 
