@@ -8,6 +8,7 @@ dates. Gravity is in points (0.001 SG) above 1.000.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -51,7 +52,8 @@ _POURED: Final = frozenset({"topped-up", "diluted", "joined"})
 TREATED: Final = frozenset({"sulphited", "fined", "racked", "filtered"})
 
 
-class Row(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Row:
     """One visit, its evening, and the wine that the jar held before it [L]."""
 
     day: int

@@ -66,7 +66,7 @@ def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tu
     out, and the next, are passed over once there is a later count.
     """
     sums: dict[int, Evening] = {}
-    for day, visit, _ in rows:
+    for day, visit in ((row.day, row.visit) for row in rows):
         if visit.bubbles is not None and (sugar is None or day >= sugar):
             _, n, minutes, gap = sums.get(day, Evening(day, 0, 0.0))
             more = visit.seconds / 60.0
@@ -97,9 +97,10 @@ def back_on(counts: Sequence[Evening], weather: float) -> int | None:
 def warmth_of(rows: Sequence[Row], acts: Sequence[Row]) -> tuple[Spell, ...]:
     """Spells that the temperatures noted speak for; a jar that was moved is not known before it."""
     coldest: dict[int, float] = {}
-    for day, visit, _ in rows:
-        if visit.temp_c is not None:
-            coldest[day] = min(visit.temp_c, coldest.get(day, visit.temp_c))
+    for row in rows:
+        c = row.visit.temp_c
+        if c is not None:
+            coldest[row.day] = min(c, coldest.get(row.day, c))
     moved = days_of(acts, MOVED)
     noted = sorted(coldest.items())
     spells = []
