@@ -66,6 +66,7 @@ class Check(StrEnum):
     SWEET = "too-sweet"
     STRONG = "strong-and-sweet"
     HELD_FALLS = "stabilised-and-falling"
+    HELD_UNPROVEN = "stabilised-unproven"
     FINISH_SAID = "finish-untested"
     ODD_READING = "odd-reading"
     FORTNIGHT = "fortnight"
@@ -130,11 +131,14 @@ def _sugar(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
         "low_sg": known.finish.low_sg,
         "high_sg": known.finish.high_sg,
     }
+    risky = chances["burst"] > BURST_CHANCE or chances["fizz"] > FIZZ_CHANCE
+    if risky and known.stabilised is not None:
+        yield Lack(check=Check.HELD_UNPROVEN, values=values)
+        return
     if chances["burst"] > BURST_CHANCE:
         yield Lack(check=Check.BURST, values=values)
     if chances["fizz"] > FIZZ_CHANCE:
         yield Lack(check=Check.FIZZ, values=values)
-    risky = chances["burst"] > BURST_CHANCE or chances["fizz"] > FIZZ_CHANCE
     said = known.maker_sg
     if risky and said is not None and not known.tested and said > known.finish.high_sg + 5e-4:
         yield Lack(check=Check.FINISH_SAID, values={**values, "said_sg": said})

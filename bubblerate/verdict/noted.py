@@ -22,7 +22,8 @@ JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says (common practice, n
 WEATHER_PER_MIN: Final = 0.1  # in such a jar: below it, weather and yeast look alike (trade)
 SPEAKS_DAYS: Final = 3.5  # of one temperature, on either side (our judgement, no source)
 SILENT_EVENINGS, SILENT_DAYS = 3, 14  # before bubbles can be said to be back (our judgement),
-SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening anew
+SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening anew,
+TIMES_WEATHER: Final = 4.0  # or likely so much more than weather makes: a short gap that was timed
 
 # Acts after which gas leaves for a day (common practice, no source).
 DISTURBING: Final = frozenset(
@@ -86,7 +87,9 @@ def back_on(counts: Sequence[Evening], weather: float) -> int | None:
     """Newest evening that surely bubbled after several silent ones and none that did not."""
     for i in range(len(counts) - 1, 0, -1):
         now = counts[i]
-        if at_least_per_min(now.bubbles, now.minutes, sure=SURELY_BACK) <= weather:
+        surely = at_least_per_min(now.bubbles, now.minutes, sure=SURELY_BACK)
+        likely = at_least_per_min(now.bubbles, now.minutes)
+        if surely <= weather and likely <= TIMES_WEATHER * weather:
             continue
         before = [e for e in counts[:i] if now.day - e.day <= SILENT_DAYS]
         if len(before) >= SILENT_EVENINGS and not any(e.bubbles for e in before):

@@ -41,6 +41,10 @@ _LACKS: Final = {
         "{abv} % vol and still {sg}: tired yeast may wake. Stabilise it, or keep it until {due}."
     ),
     Check.HELD_FALLS: "Stabilised, yet it went from {first_sg} to {sg}: read it once more.",
+    Check.HELD_UNPROVEN: (
+        "Stabilised, and not proven to hold at {sg}: chance of enough sugar to burst a bottle "
+        "{burst}."
+    ),
     Check.FINISH_SAID: (
         "You said that it ends at {said_sg}, and {low_sg} to {high_sg} is usual: that needs a test "
         "bottle, two weeks at 25 C."
