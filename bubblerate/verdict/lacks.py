@@ -1,0 +1,287 @@
+"""What a wine still lacks before it may be bottled, one check a function.
+
+Gravity is in points (0.001 SG) above 1.000 or SG, days are evenings (`acts`), rates bubbles a
+minute. Sentences are made of the values elsewhere (`proof_words`).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from statistics import median
+from typing import TYPE_CHECKING, Final, TypeAlias
+
+from ..physics.alcohol import OG_HIGH, abv_from_sg
+from .noted import weather_per_min
+from .stood import FORTNIGHT, WOKE_STANDS_DAYS, surely_per_min, woke
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+
+    from .acts import Reading
+    from .sugar_evidence import SugarEvidence
+    from .sugar_grid import Weighed
+
+__all__ = [
+    "BURST_CHANCE",
+    "BURST_POINTS",
+    "FIZZ_CHANCE",
+    "FIZZ_POINTS",
+    "LOOK_MINUTES",
+    "OF_SUGAR",
+    "Check",
+    "Lack",
+    "lacks",
+]
+
+# 2 points are +1.4 bar at 12 % vol and 20 C: 1.6 to 2.3 over with what was dissolved, no longer
+# still (CETIE guide 1: below 1 bar) but semi-sparkling (to 2.5, EU 1493/1999). 5 points are +3.4
+# bar: sparkling (from 3), for which no still bottle is made. No rating of still bottles was found.
+FIZZ_POINTS, FIZZ_CHANCE = 2.0, 0.05
+BURST_POINTS, BURST_CHANCE = 5.0, 0.01  # the chances weigh a fortnight's wait (our judgement)
+READING_HOLDS_DAYS: Final = 30  # our judgement, no source; it is taken again on the evening itself
+LOOK_HOLDS_DAYS, LOOK_MINUTES = 7, 5.0  # our judgement, no source
+ODD_POINTS: Final = 2.5  # from the others: more than three of a steady hand's errors
+LOWEST_POINTS: Final = -15.0  # the plausible floor of wine is about 0.985 (trade)
+SWEET_POINTS, SWEET_SLEPT = 15.0, 0.15  # a perry's highest end; the other our judgement
+STRONG_ABV, STRONG_POINTS, STRONG_DAYS = 15.0, 5.0, 365  # yeast that tires (our judgement)
+ROUGH_ABV_PER_POINT: Final = 0.131  # good to 0.5 % vol: only decides whether to work it out
+HELD_FEWEST: Final = 5  # readings of a stabilised wine that seems to fall (our judgement)
+
+
+Values: TypeAlias = "Mapping[str, float | date]"
+
+
+class Check(StrEnum):
+    """A check that must pass before bottling; the worst first."""
+
+    READING = "no-reading"
+    IMPOSSIBLE = "gravity-impossible"
+    BUBBLING = "still-bubbling"
+    BURST = "burst"
+    FIZZ = "fizz"
+    WOKE = "woke"
+    SWEET = "too-sweet"
+    STRONG = "strong-and-sweet"
+    HELD_FALLS = "stabilised-and-falling"
+    HELD_UNPROVEN = "stabilised-unproven"
+    FINISH_SAID = "finish-untested"
+    ODD_READING = "odd-reading"
+    FORTNIGHT = "fortnight"
+    TREATED = "treated-unproven"
+    OLD_READING = "old-reading"
+    LOOK = "nobody-looked"
+    PRICKLE = "prickle"
+    STILL = "still-unsaid"
+    FININGS = "on-finings"
+    LEES = "new-lees"
+    CLOUDY = "cloudy"
+    CLEAR = "clear-unsaid"
+    CLEAR_DAYS = "clear-too-short"
+    MALOLACTIC = "malolactic-open"
+
+
+# Those that say whether sugar is left: what must have held on the eve of a tablet or a racking.
+OF_SUGAR: Final = frozenset(list(Check)[: list(Check).index(Check.OLD_READING)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lack:
+    """A check that fails, and the numbers and dates of its sentence.
+
+    `due` is the evening, as an ordinal, from which it can pass; None where no date does it.
+    """
+
+    check: Check
+    due: int | None = None
+    values: Values = field(default_factory=dict)
+
+
+def lacks(known: SugarEvidence, weighed: Weighed | None) -> tuple[Lack, ...]:
+    """Find what stands against bottling; nothing is a go.
+
+    Parameters
+    ----------
+    known : SugarEvidence
+    weighed : Weighed or None
+        `weigh` of the same.
+
+    Returns
+    -------
+    tuple of Lack
+        The worst first.
+    """
+    found = [*_of_looks(known), *_malolactic(known, weighed)]
+    if weighed is None:
+        found.append(Lack(check=Check.READING))
+    else:
+        for check in _OF_GRAVITY:
+            found += check(known, weighed)
+    order = list(Check)
+    return tuple(sorted(found, key=lambda lack: order.index(lack.check)))
+
+
+def _sugar(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
+    chances = {"fizz": w.chance(FIZZ_POINTS), "burst": w.chance(BURST_POINTS)}
+    values = {
+        **chances,
+        "sg": _sg(w.level_points),
+        "low_sg": known.finish.low_sg,
+        "high_sg": known.finish.high_sg,
+    }
+    risky = chances["burst"] > BURST_CHANCE or chances["fizz"] > FIZZ_CHANCE
+    if risky and known.stabilised is not None:
+        yield Lack(check=Check.HELD_UNPROVEN, values=values)
+        return
+    if chances["burst"] > BURST_CHANCE:
+        yield Lack(check=Check.BURST, values=values)
+    if chances["fizz"] > FIZZ_CHANCE:
+        yield Lack(check=Check.FIZZ, values=values)
+    said = known.maker_sg
+    if risky and said is not None and not known.tested and said > known.finish.high_sg + 5e-4:
+        yield Lack(check=Check.FINISH_SAID, values={**values, "said_sg": said})
+
+
+def _standstill(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
+    """Two readings 14 dates apart since the last act that moved the gravity."""
+    proof = [r for r in w.readings if r.day >= (known.since or 0)]
+    first, last = (proof[0].day, proof[-1].day) if proof else (known.asked, known.asked)
+    if last - first < FORTNIGHT:
+        due = max(first + FORTNIGHT, known.asked)
+        values: Values = {"days": last - first, "since": _date(first), "due": _date(due)}
+        yield Lack(check=Check.FORTNIGHT, due=due, values=values)
+
+
+def _last_reading(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
+    last = w.readings[-1]
+    age = known.asked - last.day
+    if age > READING_HOLDS_DAYS:
+        yield Lack(check=Check.OLD_READING, values={"days": age, "on": _date(last.day)})
+    tonight, others = _of_last_evening(w)
+    if others:
+        off = min((r.points - median(others) for r in tonight), key=abs)
+        if abs(off) > ODD_POINTS + 1e-6:
+            values = {"sg": _sg(last.points), "off": abs(off), "others_sg": _sg(median(others))}
+            yield Lack(check=Check.ODD_READING, values=values)
+    if min(w.level_points, max(r.points for r in tonight)) < LOWEST_POINTS - 1e-6:
+        yield Lack(check=Check.IMPOSSIBLE, values={"sg": _sg(last.points)})
+
+
+def _of_last_evening(w: Weighed) -> tuple[list[Reading], list[float]]:
+    """Readings of the newest evening, and the points of all before it."""
+    day = w.readings[-1].day
+    return [r for r in w.readings if r.day == day], [r.points for r in w.readings if r.day < day]
+
+
+def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
+    level = w.level_points
+    if known.stabilised is not None:
+        first, last = w.readings[0].points, w.readings[-1].points
+        if len(w.readings) < HELD_FEWEST and last <= first - 1.0 + 1e-6:
+            values: Values = {"first_sg": _sg(first), "sg": _sg(last), "need": HELD_FEWEST}
+            yield Lack(check=Check.HELD_FALLS, values=values)
+        return
+    if level > SWEET_POINTS and w.slept > SWEET_SLEPT:
+        values = {"sg": _sg(math.ceil(level)), "most_sg": _sg(SWEET_POINTS)}
+        yield Lack(check=Check.SWEET, values=values)
+    abv = _abv(known.og_sg, level) if level > STRONG_POINTS else 0.0
+    due = (w.readings[0].day if known.sugar_in is None else known.sugar_in) + STRONG_DAYS
+    if abv > STRONG_ABV and known.asked < due:
+        yield Lack(
+            check=Check.STRONG, due=due, values={"sg": _sg(level), "abv": abv, "due": _date(due)}
+        )
+
+
+def _abv(og_sg: float | None, points: float) -> float:
+    """Strength [% vol]; worked out only where it may matter."""
+    if og_sg is None:
+        return 0.0
+    og_sg = min(og_sg, OG_HIGH)
+    rough = ROUGH_ABV_PER_POINT * (1000.0 * (og_sg - 1.0) - points)
+    return float(abv_from_sg(og_sg, _sg(points))) if rough > STRONG_ABV - 2.0 else rough
+
+
+def _awoken(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
+    found = None if known.stabilised is not None else woke(known)
+    if found is not None and not found.settled(w.readings[-1].day):
+        due = max(found.since + WOKE_STANDS_DAYS, known.asked)
+        values: Values = {
+            "stood_sg": _sg(found.stood_points),
+            "sg": _sg(found.now_points),
+            "days": w.readings[-1].day - found.since,
+            "warm_days": found.warm_days,
+            "due": _date(due),
+        }
+        yield Lack(check=Check.WOKE, due=due, values=values)
+
+
+def _treatment(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
+    """A tablet, finings, a racking cannot undo what was proven, but may stun what was not."""
+    if known.unproven is not None and w.readings[-1].day < known.unproven + FORTNIGHT:
+        due = max(known.unproven + FORTNIGHT, known.asked)
+        values = {"on": _date(known.unproven), "due": _date(due)}
+        yield Lack(check=Check.TREATED, due=due, values=values)
+
+
+_OF_GRAVITY: Final[tuple[Callable[[SugarEvidence, Weighed], Iterator[Lack]], ...]] = (
+    _sugar,
+    _standstill,
+    _last_reading,
+    _sweetness,
+    _awoken,
+    _treatment,
+)
+
+
+def _of_looks(known: SugarEvidence) -> Iterator[Lack]:
+    surely, weather = surely_per_min(known), weather_per_min(known.litres)
+    if surely > weather:
+        values = {"per_min": surely, "weather_per_min": weather}
+        yield Lack(check=Check.BUBBLING, values=values)
+    late = [e for e in known.counts if known.asked - e.day <= LOOK_HOLDS_DAYS]
+    minutes = sum(e.minutes for e in late)
+    if minutes < LOOK_MINUTES - 1e-9:
+        values = {"minutes": minutes, "need": LOOK_MINUTES, "days": LOOK_HOLDS_DAYS}
+        yield Lack(check=Check.LOOK, values=values)
+    seen = known.seen
+    if seen.prickle is not None:
+        yield Lack(check=Check.PRICKLE, values={"on": _date(seen.prickle)})
+    elif seen.still is None:
+        yield Lack(check=Check.STILL)
+    yield from _of_clearness(known)
+
+
+def _malolactic(known: SugarEvidence, w: Weighed | None) -> Iterator[Lack]:
+    """The change is to be asked about: usual in this kind, or seen, bubbles at a still gravity."""
+    settled = known.seen.malolactic_settled
+    seen = known.back is not None and w is not None and known.back >= w.readings[0].day
+    since = known.back if seen else 0 if known.malolactic else None
+    if since is not None and (settled is None or settled < since):
+        yield Lack(check=Check.MALOLACTIC)
+
+
+def _of_clearness(known: SugarEvidence) -> Iterator[Lack]:
+    seen = known.seen
+    for check, day in (
+        (Check.FININGS, seen.on_finings),
+        (Check.LEES, seen.lees),
+        (Check.CLOUDY, seen.cloudy),
+    ):
+        if day is not None:
+            yield Lack(check=check, values={"on": _date(day)})
+    if seen.clear is None and seen.cloudy is None:
+        yield Lack(check=Check.CLEAR)
+    if seen.clear is not None and known.asked < seen.clear + seen.clear_days:
+        due = seen.clear + seen.clear_days
+        values: Values = {"since": _date(seen.clear), "need": seen.clear_days, "due": _date(due)}
+        yield Lack(check=Check.CLEAR_DAYS, due=due, values=values)
+
+
+def _sg(points: float) -> float:
+    return 1.0 + points / 1000.0
+
+
+def _date(day: int) -> date:
+    return date.fromordinal(day)

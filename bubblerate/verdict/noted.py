@@ -1,0 +1,125 @@
+"""What was counted through the airlock, and how warm the jar stood: evenings and spells.
+
+Rates are bubbles a minute, temperatures C, days are evenings (`acts`).
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from ..ferment.poisson import at_least_per_min
+from .acts import days_of, last_day
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from .acts import Row
+
+__all__ = ["JAR_LITRES", "Evening", "Spell", "back_on", "counts_of", "warmth_of", "weather_per_min"]
+
+JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says (common practice, no source)
+WEATHER_PER_MIN: Final = 0.1  # in such a jar: below it, weather and yeast look alike (trade)
+SPEAKS_DAYS: Final = 3.5  # of one temperature, on either side (our judgement, no source)
+SILENT_EVENINGS, SILENT_DAYS = 3, 14  # before bubbles can be said to be back (our judgement),
+SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening anew,
+TIMES_WEATHER: Final = 4.0  # or likely so much more than weather makes: a short gap that was timed
+
+# Acts after which gas leaves for a day (common practice, no source).
+DISTURBING: Final = frozenset(
+    {"racked", "moved", "warmed", "chilled", "stirred", "degassed", "topped-up", "filtered"}
+    | {"strained", "pressed", "poured-back"}
+)
+MOVED: Final = frozenset({"moved", "warmed", "chilled"})
+LEAKED: Final = frozenset({"airlock", "bung-leaked"})  # silence before it may have been a leak
+
+
+class Evening(NamedTuple):
+    """All that was counted on one evening, however it was cut into rows.
+
+    `gap_per_min` is the largest rate that a single row of less than a minute surely shows: a timed
+    gap, which no other count of that evening may hide.
+    """
+
+    day: int
+    bubbles: int
+    minutes: float
+    gap_per_min: float = 0.0
+
+
+class Spell(NamedTuple):
+    """Days through which the jar surely stood at this temperature or above."""
+
+    first: float
+    last: float
+    temp_c: float
+
+
+def weather_per_min(litres: float) -> float:
+    """Rate that weather and old gas can make of so much wine, without yeast [bubbles/min]."""
+    return WEATHER_PER_MIN * litres / JAR_LITRES
+
+
+def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tuple[Evening, ...]:
+    """Counts since sugar came in, an evening each, but for what an act has spoilt.
+
+    Silence before the airlock was opened may have been a leak; an evening on which gas was shaken
+    out, and the next, are passed over once there is a later count.
+    """
+    sums: dict[int, Evening] = {}
+    for day, visit in ((row.day, row.visit) for row in rows):
+        if visit.bubbles is not None and (sugar is None or day >= sugar):
+            _, n, minutes, gap = sums.get(day, Evening(day, 0, 0.0))
+            more = visit.seconds / 60.0
+            if more < 1.0:
+                gap = max(gap, at_least_per_min(visit.bubbles, more))
+            sums[day] = Evening(day, n + visit.bubbles, minutes + more, gap)
+    leaked = last_day(acts, LEAKED) or 0
+    evenings = [sums[day] for day in sorted(sums)]
+    sound = [e for e in evenings if e.day > leaked or (e.day == leaked and e.bubbles > 0)]
+    shaken = {day + d for day in days_of(acts, DISTURBING) for d in (0, 1)}
+    calm = [e for e in sound if e.day not in shaken]
+    after = calm[-1].day if calm else 0
+    return tuple(e for e in sound if e.day not in shaken or e.day > after)
+
+
+def back_on(counts: Sequence[Evening], weather: float) -> int | None:
+    """Newest evening that surely bubbled after several silent ones and none that did not."""
+    for i in range(len(counts) - 1, 0, -1):
+        now = counts[i]
+        surely = at_least_per_min(now.bubbles, now.minutes, sure=SURELY_BACK)
+        likely = at_least_per_min(now.bubbles, now.minutes)
+        if surely <= weather and likely <= TIMES_WEATHER * weather:
+            continue
+        before = [e for e in counts[:i] if now.day - e.day <= SILENT_DAYS]
+        if len(before) >= SILENT_EVENINGS and not any(e.bubbles for e in before):
+            return now.day
+    return None
+
+
+def warmth_of(rows: Sequence[Row], acts: Sequence[Row]) -> tuple[Spell, ...]:
+    """Spells that the temperatures noted speak for; a jar that was moved is not known before it."""
+    coldest: dict[int, float] = {}
+    for row in rows:
+        c = row.visit.temp_c
+        if c is not None:
+            coldest[row.day] = min(c, coldest.get(row.day, c))
+    moved = days_of(acts, MOVED)
+    noted = sorted(coldest.items())
+    spells = []
+    for day, c in noted[:1]:
+        spells.append(Spell(max([day - SPEAKS_DAYS, *(m for m in moved if m <= day)]), day, c))
+    for (day, c), (later, warm) in pairwise(noted):
+        spells += _between(Spell(day, later, c), warm, [m for m in moved if day <= m <= later])
+    for day, c in noted[-1:]:
+        spells.append(Spell(day, min([day + SPEAKS_DAYS, *(m for m in moved if m >= day)]), c))
+    return tuple(s for s in spells if s.last > s.first)
+
+
+def _between(spell: Spell, later_c: float, moved: Sequence[int]) -> list[Spell]:
+    """What two temperatures say of the days between: near each other, the colder; else little."""
+    first, last, c = spell
+    if not moved and last - first <= 2.0 * SPEAKS_DAYS:
+        return [Spell(first, last, min(c, later_c))]
+    until, begins = min([first + SPEAKS_DAYS, *moved]), max([last - SPEAKS_DAYS, *moved])
+    return [Spell(first, until, c), Spell(max(begins, until), last, later_c)]

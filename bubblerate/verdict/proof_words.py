@@ -1,0 +1,166 @@
+"""The proof in sentences, one for each check that fails: short, and true as printed.
+
+A chance is rounded up to a whole percent and never to none; a gravity is printed to a point.
+"""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+from typing import TYPE_CHECKING, Final
+
+from ..text import format_day
+from .earliest import Tell
+from .lacks import Check
+
+if TYPE_CHECKING:
+    from .earliest import Earliest
+    from .lacks import Lack
+    from .proof import NearItsEnd, Proof
+
+__all__ = ["go_sentence", "lack_sentence", "plan_sentence", "racking_sentence", "tell_sentence"]
+
+LEAST_FALL: Final = 0.01  # points a day: less than any reading can tell
+LEAST_SUGAR_G: Final = 1.0  # so much sugar no yeast takes is in every wine (common practice)
+
+_LACKS: Final = {
+    Check.READING: "No gravity has been read since the last thing that moved it.",
+    Check.IMPOSSIBLE: "It reads {sg}, lower than wine can: misread, or a stem that is off?",
+    Check.BUBBLING: "It bubbles surely more than the {weather_per_min} a minute of weather alone.",
+    Check.BURST: (
+        "It reads {sg} and should end at {low_sg} to {high_sg}. Chance of enough sugar to burst a "
+        "bottle: {burst}."
+    ),
+    Check.FIZZ: "Chance of enough sugar left to make a still bottle fizz: {fizz}.",
+    Check.WOKE: (
+        "It stood at {stood_sg} and fell on by itself to {sg}. It must stand 60 days now, two "
+        "weeks of them at 18 C: it has stood {days}, {warm_days} warm."
+    ),
+    Check.SWEET: "{sg} is sweet: above {most_sg}, only a stabilised wine can be bottled.",
+    Check.STRONG: (
+        "{abv} % vol and still {sg}: tired yeast may wake. Stabilise it, or keep it until {due}."
+    ),
+    Check.HELD_FALLS: "Stabilised, yet it went from {first_sg} to {sg}: read it once more.",
+    Check.HELD_UNPROVEN: (
+        "Stabilised, and not proven to hold at {sg}: chance of enough sugar to burst a bottle "
+        "{burst}."
+    ),
+    Check.FINISH_SAID: (
+        "You said that it ends at {said_sg}, and {low_sg} to {high_sg} is usual: that needs a test "
+        "bottle, two weeks at 25 C."
+    ),
+    Check.ODD_READING: (
+        "The last reading, {sg}, is {off} points off the others. Read again now: bubbles on the "
+        "stem?"
+    ),
+    Check.FORTNIGHT: "Read over {days} of 14 days, since {since}: read it again on {due}.",
+    Check.TREATED: "Nothing was proven yet when it was treated on {on}: read it again on {due}.",
+    Check.OLD_READING: "The last reading is {days} days old, of {on}: read it again.",
+    Check.LOOK: "Nobody counted for {need} minutes in the last {days} days: count tonight.",
+    Check.PRICKLE: "Gas in it on {on}: swirl it daily in the warm, then shake a sample again.",
+    Check.STILL: "Shake a sample: does it puff or prickle? If not, say that it is still.",
+    Check.FININGS: "On its finings since {on}: once it is clear, rack it off them.",
+    Check.LEES: "New lees since {on}: rack it off them.",
+    Check.CLOUDY: "Cloudy on {on}: look again by torchlight.",
+    Check.CLEAR: "Hold a torch to its side: is it clear? If so, say it.",
+    Check.CLEAR_DAYS: "Clear since {since}: {need} days of that are needed, until {due}.",
+    Check.MALOLACTIC: (
+        "Is its malolactic change over? Say so, or sulphite it, or give it a warm month."
+    ),
+}
+_TELLS: Final = {
+    Tell.STRIP: "a sugar strip made for wine that reads under 3 g/L",
+    Tell.TEST_BOTTLE: (
+        "a bottle of it kept at 25 C for two weeks, under an airlock, in which nothing moves"
+    ),
+    Tell.WARMTH: "four weeks at 20 C, and no bubble",
+    Tell.STABILISE: "stabilise it, and read it for two weeks",
+    Tell.STEM: "float the stem in plain water at its own temperature: it should read 1.000",
+}
+
+
+def lack_sentence(lack: Lack) -> str:
+    """Sentence of a check that fails.
+
+    Examples
+    --------
+    >>> from .lacks import Lack
+    >>> lack_sentence(Lack(check=Check.LEES, values={"on": date(2026, 11, 14)}))
+    'New lees since 14 Nov 2026: rack it off them.'
+    """
+    return _LACKS[lack.check].format(**{k: _value(k, v) for k, v in lack.values.items()})
+
+
+def go_sentence(proof: Proof) -> str:
+    """Sentences of a go: how it stands, what may be left, and how likely that would hurt."""
+    assert proof.sugar_g_per_litre is not None
+    assert proof.chance_fizz is not None
+    most = max(proof.sugar_g_per_litre.high, LEAST_SUGAR_G)
+    return (
+        f"{_fall(proof)} Sugar left that could ferment: nine chances in ten under {most:.0f} g/L. "
+        f"Chance of enough to make a still bottle fizz (+1.4 bar): {_percent(proof.chance_fizz)}."
+    )
+
+
+def _fall(proof: Proof) -> str:
+    assert proof.fall_points_per_day is not None
+    assert proof.fall_at_most_points_per_day is not None
+    pace, most = proof.fall_points_per_day, max(proof.fall_at_most_points_per_day, LEAST_FALL)
+    how = "not at all that can be seen" if pace < LEAST_FALL else f"about {pace:.2f} points a day"
+    most = math.ceil(100.0 * most - 1e-9) / 100.0
+    read = f"{proof.readings} reading{'s' * (proof.readings != 1)} over {proof.reading_days} days"
+    return f"{read}: it falls {how} (95 %: under {most:.2f} points a day)."
+
+
+def plan_sentence(plan: Earliest) -> str:
+    """Earliest evening of a go, and all there is to do until then."""
+    both = [day for day in plan.look_on if day in plan.read_on]
+    looks = [day for day in plan.look_on if day not in plan.read_on]
+    words = [f"Could be bottled on {format_day(plan.on)} if all stays as it is."]
+    if plan.keep_c is not None:
+        words.append(f"Keep it at {plan.keep_c:.0f} C.")
+    if looks:
+        words.append(f"On {_days(looks)}: count 5 minutes, note the temperature.")
+    words.append(f"On {_days(both)}: count 5 minutes, note the temperature, read the gravity.")
+    return " ".join(words)
+
+
+def tell_sentence(tells: tuple[Tell, ...]) -> str:
+    """What would settle the sugar where readings cannot; empty where nothing is needed."""
+    if not tells:
+        return ""
+    lead = "This can tell: " if len(tells) == 1 else "Any one of these can tell: "
+    return f"{lead}{'; '.join(_TELLS[tell] for tell in tells)}."
+
+
+def racking_sentence(left: NearItsEnd) -> str:
+    """Points left to fall, for a wine that may be racked."""
+    low, _, high = left.left_points
+    if high < 1.0:
+        return "Less than a point is left to fall."
+    return f"Left to fall: {low:.0f} to {math.ceil(high)} points."
+
+
+def _days(days: list[date]) -> str:
+    """Evenings in a row of words; of many, the first, the last and how many."""
+    if len(days) > 3:
+        return f"{len(days)} evenings from {format_day(days[0])} to {format_day(days[-1])}"
+    return " and ".join(format_day(day) for day in days)
+
+
+def _percent(chance: float) -> str:
+    """Chance rounded up, so that one over a limit never prints as the limit."""
+    return "under 1 %" if chance < 0.01 else f"{math.ceil(100.0 * chance - 1e-9)} %"
+
+
+def _value(name: str, value: float | date) -> str:
+    """Value as it stands in a sentence: its name says what it is."""
+    if isinstance(value, date):
+        return format_day(value)
+    if name == "sg" or name.endswith("_sg"):
+        return f"{value:.3f}"
+    if name in {"fizz", "burst"}:
+        return _percent(value)
+    if name.endswith("per_min"):
+        return f"{value:.2g}"
+    return f"{value:.0f}"

@@ -1,0 +1,205 @@
+"""All in a diary that tells of sugar left in a wine, as one frozen value.
+
+Gravity is in points (0.001 SG) above 1.000, temperatures in C, days are evenings (`acts`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+from ..diary.settings import Settings
+from ..ferment.finish import FinishDistribution, kind_of
+from ..physics.hydrometer import corrected_sg
+from .acts import (
+    ROUSED,
+    TREATED,
+    Reading,
+    Row,
+    days_of,
+    evening,
+    finish_of,
+    last_day,
+    proof_readings,
+    rows_of,
+    since,
+    stabilised_on,
+    sugar_in,
+)
+from .noted import JAR_LITRES, back_on, counts_of, warmth_of, weather_per_min
+from .seen import Seen, seen
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from ..diary.settings import Hydrometer, VesselSettings
+    from ..diary.visit import Diary
+    from .noted import Evening, Spell
+
+__all__ = ["SugarEvidence", "sugar_evidence"]
+
+TEST_BOTTLE_DAYS: Final = 14
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SugarEvidence:
+    """All that tells of the sugar left, as of one evening.
+
+    Attributes
+    ----------
+    asked : int
+        Evening asked about.
+    finish : FinishDistribution
+        Where it should end: by its start, style, what was fed, and the maker's word.
+    maker_sg : float or None
+        Finish that the maker has typed.
+    tested : bool
+        A bottle of this wine kept two weeks at 25 C did not move.
+    og_sg : float or None
+        Original gravity, sugar fed since included: it gives the strength.
+    litres : float
+        Wine in the jar.
+    sugar_in : int or None
+        Newest evening on which sugar came in that yeast can take.
+    since : int or None
+        Evening from which readings prove that it stands: the newest act that moved the gravity.
+    readings : tuple of Reading
+        Oldest first; those before `since` only where a mass balance brings them to today's wine.
+    counts : tuple of Evening
+        Through this airlock since sugar came in, oldest first.
+    warmth : tuple of Spell
+        Oldest first.
+    stabilised : int or None
+        Evening on which it was stabilised, where that still holds.
+    sugar_low : bool or None
+        Whether a strip or tablet said last that there is under 3 g/L.
+    roused, treated : tuple of int
+        Evenings on which something was done to wake the yeast; on which it was sulphited, fined,
+        racked or filtered.
+    unproven : int or None
+        Newest of `treated` on whose eve nothing was proven yet; the judgement fills it.
+    back : int or None
+        Newest evening on which bubbles came back after silence.
+    malolactic : bool
+        Whether wine of this kind usually goes through the malolactic change.
+    seen : Seen
+        What the maker saw and said of it.
+    bubble_ml : tuple of float or None
+        Gas made for each bubble counted, learnt from this jar, and its natural-log spread [mL].
+    """
+
+    asked: int
+    finish: FinishDistribution
+    maker_sg: float | None = None
+    tested: bool = False
+    og_sg: float | None = None
+    litres: float = JAR_LITRES
+    sugar_in: int | None = None
+    since: int | None = None
+    readings: tuple[Reading, ...] = ()
+    counts: tuple[Evening, ...] = ()
+    warmth: tuple[Spell, ...] = ()
+    stabilised: int | None = None
+    sugar_low: bool | None = None
+    roused: tuple[int, ...] = ()
+    treated: tuple[int, ...] = ()
+    unproven: int | None = None
+    back: int | None = None
+    malolactic: bool = False
+    seen: Seen = field(default_factory=Seen)
+    bubble_ml: tuple[float, float] | None = None
+
+    @property
+    def looked(self) -> int:
+        """Evening of the last reading or count: all is judged as of then, not of the clock."""
+        last = [self.readings[-1].day] if self.readings else []
+        return max([*last, *(e.day for e in self.counts[-1:])], default=self.asked)
+
+
+def sugar_evidence(
+    diary: Diary,
+    *,
+    at: datetime,
+    settings: Settings | None = None,
+    bubble_ml: tuple[float, float] | None = None,
+) -> SugarEvidence:
+    """Gather what a diary tells of the sugar left.
+
+    Parameters
+    ----------
+    diary : Diary
+        Of one vessel.
+    at : datetime
+        The moment asked about, aware; later rows take no part.
+    settings : Settings, optional
+        Hydrometer, and what the maker said of the vessel.
+    bubble_ml : tuple of float, optional
+        Gas for each bubble, learnt from this jar [mL], and its spread in natural logarithms.
+
+    Returns
+    -------
+    SugarEvidence
+    """
+    settings = settings or Settings()
+    said = settings.vessel(diary.vessel)
+    diary = diary.until(at)
+    batch = diary.batch
+    rows = rows_of(batch, said.litres)
+    acts = tuple(r for r in rows if r.event is not None)
+    read = [Reading(r.day, _points(r, settings.hydrometer)) for r in rows if r.visit.sg is not None]
+    began, sugar = since(acts), sugar_in(acts)
+    litres = rows[-1].litres_after if rows else said.litres
+    counts = counts_of(rows, acts, sugar)
+    back = back_on(counts, weather_per_min(litres or JAR_LITRES))
+    tested = _tested(acts, began)
+    finish, og_sg = finish_of(acts, read, said.style, _start(diary.day_0, acts, said))
+    zone = batch[-1].when.tzinfo if batch else at.tzinfo
+    return SugarEvidence(
+        asked=evening(at.astimezone(zone)),
+        finish=finish if said.finish is None else finish.narrowed(said.finish, tested=tested),
+        maker_sg=said.finish,
+        tested=tested,
+        og_sg=og_sg,
+        litres=litres or JAR_LITRES,
+        sugar_in=sugar,
+        since=began,
+        readings=proof_readings(acts, read),
+        counts=counts,
+        warmth=warmth_of(rows, acts),
+        stabilised=stabilised_on(acts),
+        sugar_low=_sugar_low(acts, began),
+        roused=days_of(acts, ROUSED),
+        treated=days_of(acts, TREATED),
+        back=back,
+        malolactic=kind_of(said.style).malolactic,
+        seen=seen(acts, said, sugar=sugar, back=back, deposit_days=settings.keeping.deposit_days),
+        bubble_ml=bubble_ml,
+    )
+
+
+def _points(row: Row, stem: Hydrometer) -> float:
+    sg, sample_c = row.visit.sg, row.visit.sample_c
+    assert sg is not None
+    read_c = stem.calibration_c if sample_c is None else sample_c
+    true_sg = corrected_sg(sg, read_c, calibration_c=stem.calibration_c, offset=stem.offset)
+    return round(1000.0 * (float(true_sg) - 1.0), 6)
+
+
+def _start(day_0: datetime | None, acts: Sequence[Row], said: VesselSettings) -> int | None:
+    """Evening on which the yeast went in, where the diary or the settings say so."""
+    start = said.pitched or day_0
+    return last_day(acts, {"pitched"}) if start is None else evening(start)
+
+
+def _tested(rows: Sequence[Row], began: int | None) -> bool:
+    """Whether a test bottle drawn since the last act that moved the gravity stayed quiet."""
+    day = last_day(rows, {"tested"})
+    return day is not None and (began is None or day >= began + TEST_BOTTLE_DAYS)
+
+
+def _sugar_low(rows: Sequence[Row], began: int | None) -> bool | None:
+    """Answer of the newest strip since then; of two on one evening the worse."""
+    low, high = last_day(rows, {"sugar-low"}), last_day(rows, {"sugar-high"})
+    newest = max((day for day in (low, high) if day is not None), default=None)
+    return None if newest is None or newest < (began or 0) else newest != high

@@ -1,0 +1,286 @@
+"""Sugar left in a wine, weighed: one grid over its story, the points left and the pace.
+
+Three stories: it has ended, it is still falling, or it paused and will wake in the warm. Every fact
+multiplies their odds. All is judged as of the last look, never of the clock, so that letting time
+pass proves nothing. Points are 0.001 SG, times days.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from .sugar_odds import (
+    FALL_PER_DAY,
+    LEFT,
+    LEFT_WIDTH,
+    PACE,
+    STEM_SD,
+    bottle_odds,
+    count_odds,
+    reading_odds,
+    slept_on,
+    slowness_on,
+    strip_odds,
+    woken_odds,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from .acts import Reading
+    from .sugar_evidence import SugarEvidence
+
+__all__ = ["BOTTLING", "RACKING", "Before", "Weighed", "standing", "weigh"]
+
+LEVEL_REACH, LEVEL_STEP = 5.0, 0.25  # points around the middle reading
+JUST_WOKEN: Final = 0.1  # share of the pauses that end between two looks (our judgement)
+YEAR: Final = 365.0  # days that a bottle is kept at 20 C before it is called safe
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Before:
+    """What is taken for granted when a question is first asked (our judgement, no source).
+
+    Attributes
+    ----------
+    ended, falling, paused : float
+        Chances of the three stories, which sum to 1.
+    left_mean : float or None
+        Points left in a wine that has not ended: exponential; None: any, the finish says.
+    pace, pace_spread : float
+        Share of them that goes in a day at 20 C, and its natural-log spread.
+    above : float
+        Points above the lowest readings up to which earlier ones take part.
+    reading_days, count_days : int
+        How far back readings and counts speak of today.
+    """
+
+    ended: float
+    falling: float
+    paused: float
+    left_mean: float | None
+    pace: float
+    pace_spread: float
+    above: float
+    reading_days: int
+    count_days: int
+
+
+BOTTLING: Final = Before(
+    ended=0.76,
+    falling=0.18,
+    paused=0.06,
+    left_mean=6.0,
+    pace=0.03,  # half-lives of 23 days, 5 to 110
+    pace_spread=0.8,
+    above=5.0,
+    reading_days=120,
+    count_days=14,
+)
+# After stabilising: one in forty does not hold, and then often slowly; any sweetness is at stake.
+HELD: Final = Before(
+    ended=0.975,
+    falling=0.015,
+    paused=0.01,
+    left_mean=None,
+    pace=0.01,
+    pace_spread=1.2,
+    above=5.0,
+    reading_days=120,
+    count_days=14,
+)
+RACKING: Final = Before(
+    ended=0.30,
+    falling=0.65,
+    paused=0.05,
+    left_mean=12.0,
+    pace=0.08,
+    pace_spread=0.9,
+    above=20.0,
+    reading_days=30,
+    count_days=3,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Weighed:
+    """Odds over (story, points left, pace), and what follows from them.
+
+    Attributes
+    ----------
+    ended : float
+    falling : ndarray, shape (left, pace)
+    paused : ndarray, shape (left,)
+        Chances, which sum to 1.
+    slowness : float
+        Pace at the last look against 20 C.
+    level_points : float
+        What the stem reads now, by all readings.
+    readings : tuple of Reading
+        Those that took part.
+    slept : float
+        Chance that a paused wine would have shown nothing yet.
+    """
+
+    ended: float
+    falling: NDArray[np.float64]
+    paused: NDArray[np.float64]
+    slowness: float
+    level_points: float
+    readings: tuple[Reading, ...]
+    slept: float
+
+    def chance(self, points: float, *, days: float = YEAR) -> float:
+        """Chance that more points than so many ferment in a shut bottle at 20 C."""
+        will = LEFT[:, None] * -np.expm1(-days * PACE[None, :])
+        return float(self.falling[will > points].sum() + self.paused[points < LEFT].sum())
+
+    def left_chance(self, points: float) -> float:
+        """Chance that more points than so many are left."""
+        return float((self.falling.sum(1) + self.paused)[points < LEFT].sum())
+
+    def left_points(self, chance: float) -> float:
+        """Points left that it has no more of, with such a chance."""
+        mass = np.cumsum([self.ended, *(self.falling.sum(1) + self.paused)])
+        return float([0.0, *LEFT][min(int(np.searchsorted(mass, chance)), len(LEFT))])
+
+    def fall_points_per_day(self, chance: float) -> float:
+        """Fall a day, as of the last look, that it is no faster than, with such a chance."""
+        fall = FALL_PER_DAY.ravel() * self.slowness
+        order = np.argsort(fall)
+        mass = np.cumsum([1.0 - self.falling.sum(), *self.falling.ravel()[order]])
+        return float([0.0, *fall[order]][min(int(np.searchsorted(mass, chance)), len(order))])
+
+
+def weigh(known: SugarEvidence, before: Before = BOTTLING) -> Weighed | None:
+    """Weigh the stories against all that is known.
+
+    Parameters
+    ----------
+    known : SugarEvidence
+    before : Before
+        `BOTTLING` or `RACKING`; a stabilised wine is weighed by what is usual of such.
+
+    Returns
+    -------
+    Weighed or None
+        None where no gravity was read since the last act that moved it.
+    """
+    if not known.readings:
+        return None
+    held = known.stabilised is not None
+    before = HELD if held else before
+    some = standing(known.readings, before)
+    slept = slept_on(known, max(some[0].day, known.stabilised or 0))
+    stories, level = _by_readings(known, some, before)
+    stories = stories.times(paused=np.full(len(LEFT), slept))
+    counts = [e for e in known.counts if e.day >= known.looked - before.count_days]
+    if counts:
+        woken = woken_odds(known, counts)
+        stories = stories.times(falling=count_odds(known, counts), woken=woken)
+    else:
+        stories = stories.times(woken=np.zeros_like(stories.woken))
+    if known.tested:
+        stories = stories.times(falling=bottle_odds(), woken=bottle_odds())
+    if known.sugar_low is not None and not held:
+        ended, strip = (
+            strip_odds(known.sugar_low, np.zeros(1))[0],
+            strip_odds(known.sugar_low, LEFT),
+        )
+        stories = stories.times(
+            ended=float(ended), falling=strip[:, None], paused=strip, woken=strip[:, None]
+        )
+    return stories.weighed(
+        slowness=slowness_on(known, known.looked), level=level, readings=some, slept=slept
+    )
+
+
+def standing(readings: Sequence[Reading], before: Before = BOTTLING) -> tuple[Reading, ...]:
+    """Readings that may all be of the end: the last ones, back to the working wine.
+
+    One high reading among several low ones is an outlier and stays; two of them, or the first, are
+    of the wine at work.
+    """
+    late = [r for r in readings if r.day >= readings[-1].day - before.reading_days]
+    low = sorted(r.points for r in late)[: min(2, max(1, len(late) - 1))][-1]
+    high = [r.day for r in late if r.points > low + before.above]
+    working = (day for day in high if day == late[0].day or sum(h <= day for h in high) > 1)
+    began = max(working, default=-1)
+    return tuple(r for r in late if r.day > began) or (late[-1],)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Stories:
+    """Odds of the stories so far, up to one factor; what has just woken is kept apart to the end.
+
+    `woken` (left, pace) is a wine that slept until its newest count.
+    """
+
+    ended: float
+    falling: NDArray[np.float64]
+    paused: NDArray[np.float64]
+    woken: NDArray[np.float64]
+
+    def times(
+        self,
+        *,
+        ended: float = 1.0,
+        falling: NDArray[np.float64] | float = 1.0,
+        paused: NDArray[np.float64] | float = 1.0,
+        woken: NDArray[np.float64] | float = 1.0,
+    ) -> _Stories:
+        return _Stories(
+            ended=self.ended * ended,
+            falling=self.falling * falling,
+            paused=self.paused * paused,
+            woken=self.woken * woken,
+        )
+
+    def weighed(
+        self, *, slowness: float, level: float, readings: tuple[Reading, ...], slept: float
+    ) -> Weighed:
+        falling = self.falling + self.woken
+        total = self.ended + float(falling.sum() + self.paused.sum())
+        told = total > 1e-250  # else no story tells these facts, and nothing is proven
+        return Weighed(
+            ended=self.ended / total if told else 0.0,
+            falling=falling / total if told else np.zeros_like(falling),
+            paused=self.paused / total if told else LEFT_WIDTH / LEFT_WIDTH.sum(),
+            slowness=slowness,
+            level_points=level,
+            readings=readings,
+            slept=slept,
+        )
+
+
+def _by_readings(
+    known: SugarEvidence, some: Sequence[Reading], before: Before
+) -> tuple[_Stories, float]:
+    """Odds by what is taken for granted, the readings and the finish; and the likeliest level."""
+    middle = float(np.median([r.points for r in some]))
+    level = np.arange(math.floor(middle) - LEVEL_REACH, middle + LEVEL_REACH, LEVEL_STEP)
+    flat, moving = reading_odds(known, some, level)
+    top = max(float(flat.max()), float(moving.max()))
+    ends = known.finish.log_density(level[None, :] - LEFT[:, None], stem_points=STEM_SD)
+    if before.left_mean is None:  # how much may be left is what the finish leaves of the level
+        left, here = LEFT_WIDTH, np.zeros(len(level))
+    else:
+        left = np.exp(-LEFT / before.left_mean) / before.left_mean * LEFT_WIDTH
+        here = known.finish.log_density(level, stem_points=STEM_SD)
+    pace = np.exp(-0.5 * (np.log(PACE / before.pace) / before.pace_spread) ** 2)
+    pace /= pace.sum()
+    stood = left * np.exp(flat[None, :] - top + ends).sum(-1)
+    fell = left[:, None] * np.exp(moving - top + ends[:, None, :]).sum(-1)
+    stories = _Stories(
+        ended=before.ended * float(np.exp(flat - top + here).sum()),
+        falling=before.falling * pace[None, :] * fell,
+        paused=before.paused * stood,
+        woken=before.paused * JUST_WOKEN * stood[:, None] * pace[None, :],
+    )
+    return stories, float(level[np.argmax(flat)])
