@@ -19,6 +19,7 @@ from bubblerate.course import words
 from bubblerate.course.engine import Course, Step, course
 from bubblerate.course.inputs import About
 from bubblerate.course.kinds import Kind
+from bubblerate.course.parts import MALOLACTIC_STYLES
 from bubblerate.diary.visit import Visit
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ BEGAN = datetime(2026, 9, 1, 21, tzinfo=UTC)
 GAS_ML = 540.0  # of gas from a point in a litre: arithmetic from the published constants
 CODES = {text: key for key, text in words.ALSO.items()}
 MOST_DAYS = 520
+RULED_OUT_DAY = 120.0  # by then a maker without bacteria says so
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -293,6 +295,26 @@ def rack_day(wine: Wine) -> int | None:
     return None
 
 
+def bottle_day(jar: Jar) -> int | None:
+    """Expert's day for a jar that was played: ended for 14 days, clear for its time, all settled."""
+    wine = jar.wine
+    if jar.ended_day is None:
+        return None
+    clears = jar.ended_day + wine.clears_days
+    ripe = clears + 30
+    if jar.fined_day is not None:
+        ripe = jar.fined_day + 4 + 14
+    asked = wine.style in MALOLACTIC_STYLES
+    settled = wine.bacteria[1] if wine.bacteria is not None else RULED_OUT_DAY if asked else 0.0
+    held = max((days_of(r) + 14 for r in jar.rows if r.event in ("stabilised", "sweetened")), default=0)
+    return int(max(jar.ended_day + 14, ripe, settled, held))
+
+
+def days_of(row: Row) -> int:
+    """Days since the first evening."""
+    return (row.when - BEGAN).days
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Played:
     """How a life went: each evening's course, and what came of it."""
@@ -376,6 +398,8 @@ class _Play:
                 Kind.BOTTLE,
             ):
                 jar.write(sg=jar.read())
+            elif key == "read-if-clear" and jar.clear:
+                jar.write(sg=jar.read())
             elif key == "look" and step.kind is not Kind.LOOK:
                 jar.look()
             elif key == "shake":
@@ -452,7 +476,7 @@ class _Play:
 
 def _past_bacteria(jar: Jar) -> bool:
     some = jar.wine.bacteria
-    return jar.day >= some[1] if some is not None else jar.day >= 120
+    return jar.day >= some[1] if some is not None else jar.day >= RULED_OUT_DAY
 
 
 def habit(wine: Wine, seed: int = 1, *, days: int = 330) -> Iterator[tuple[int, Jar]]:

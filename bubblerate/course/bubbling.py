@@ -25,6 +25,7 @@ BUSY_PER_MIN: Final = 6.0
 SLOW: Final = 1.5
 POOL_DAYS: Final = 3
 QUIET_COUNTS: Final = 3
+HUSHED_COUNTS: Final = 2  # enough for a wine that was read near its end
 QUIET_DAYS: Final = 2
 SURELY_QUIET_DAYS: Final = 5  # by bubbles alone
 SILENT_MINUTES: Final = 5.0
@@ -121,6 +122,7 @@ class _Story:
             return
         low = count.per_min <= self.quiet_below
         self.low = [*self.low, count] if low else []
+        self.air = replace(self.air, hushed_on=self._hushed_on())
         if self.air.state in ("quiet", "back"):
             self._after_quiet(count)
         else:
@@ -142,6 +144,12 @@ class _Story:
         if air.busy_on is not None and self.quiet_below < count.per_min <= FAST * self.quiet_below:
             air = replace(air, slowing_seen=True)
         self.air = air
+
+    def _hushed_on(self) -> date | None:
+        """Second of two counts in a row at or below the limit, if both surely tell that."""
+        if len(self.low) < HUSHED_COUNTS or not _surely_low(self.low, self.quiet_below):
+            return None
+        return self.air.hushed_on or self.low[-1].on
 
     def _before_quiet(self, count: Count, so_far: Sequence[Count]) -> None:
         if _busy(so_far, self.quiet_below):
@@ -206,10 +214,16 @@ def _busy(so_far: Sequence[Count], quiet_below: float) -> bool:
 
 
 def _quiet(low: Sequence[Count], quiet_below: float) -> bool:
-    """Three counts in a row over two days, and four chances in five that it is so."""
+    """Whether three counts in a row over two days lie at or below the limit, surely."""
     run = [c for c in low if c.stretch == low[-1].stretch]
     if len(run) < QUIET_COUNTS or (run[-1].on - run[0].on).days < QUIET_DAYS:
         return False
+    return _surely_low(run, quiet_below)
+
+
+def _surely_low(low: Sequence[Count], quiet_below: float) -> bool:
+    """Whether those of the latest stretch lie below it, four chances in five."""
+    run = (c for c in low if c.stretch == low[-1].stretch)
     return at_most_per_min(*_pooled(run), sure=SURE) <= quiet_below
 
 

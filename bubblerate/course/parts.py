@@ -42,6 +42,7 @@ class Air:
     slowed_on: date | None = None  # first at or below 1.5 times it, since it was last faster
     twice_slow_on: date | None = None  # the second of those
     slowing_seen: bool = False  # between one and three times the threshold, after it was busy
+    hushed_on: date | None = None  # two counts in a row at or below the threshold
     quiet_on: date | None = None
     quiet_five_days_on: date | None = None  # three counts over five days
     back_on: date | None = None  # bubbles after quiet, or more than the weather makes after less

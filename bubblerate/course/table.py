@@ -32,7 +32,7 @@ REST_DAYS: Final[Mapping[Kind, int]] = {
     Kind.WARM: 7,
     Kind.ROUSE: 7,
     Kind.RESTART: 14,
-    Kind.LOOK: 14,
+    Kind.LOOK: 7,
     Kind.RACK: 14,
     Kind.TOP_UP: 7,
     Kind.CHILL: 30,
@@ -98,6 +98,7 @@ def _watch(days: int) -> Row:
 
 
 RACK_ALSO: Final = ("read", "top-up")
+LOOK_ALSO: Final = ("read-if-clear", "shake")
 PROOF_ALSO: Final = ("look", "shake", "count")
 BOTTLE_ALSO: Final = ("read", *PROOF_ALSO)
 
@@ -112,7 +113,8 @@ ANY: Final = (
 )
 FERMENTING: Final = (
     Row("F1", Kind.RACK,
-        lambda f, _: f.idle and f.gravity.near and not waits.raced(f),
+        lambda f, _: (f.idle or f.air.hushed_on is not None) and f.gravity.near
+        and not waits.raced(f),
         waits.near_and_quiet_on, RACK_ALSO,
         until=lambda f: days_on(waits.near_and_quiet_on(f), 21)),
     Row("F2", Kind.RACK,
@@ -124,7 +126,7 @@ FERMENTING: Final = (
         lambda f: counted_plus(f, 1), ("temperature",)),
     Row("F4", Kind.BUNG,
         lambda f, _: f.in_lag and not f.was_done(Kind.BUNG, f.sugar_in),
-        lambda f: f.lag_ends, ("read", "count")),
+        lambda f: f.lag_ends, ("count",)),
     Row("F5", Kind.BUNG,
         lambda f, _: f.silent_since_handled and not f.gravity.near
         and not f.was_done(Kind.BUNG, f.handled_on),
@@ -204,11 +206,11 @@ CLEARING: Final = (
         waits.hold_ends, PROOF_ALSO),
     Row("C8", Kind.LOOK,
         lambda f, _: f.cellar.clear_on is None and f.cellar.cloudy_on is None,
-        lambda f: days_on(newest(waits.racked_plus(f, 0), f.cellar.unclear_on), 30), ("shake",)),
+        lambda f: days_on(newest(waits.racked_plus(f, 0), f.cellar.unclear_on), 30), LOOK_ALSO),
     Row("C9", Kind.LOOK,
         lambda f, _: f.cellar.cloudy_on is not None
-        and f.cellar.cloudy_on < waits.racked_plus(f, 45),
-        lambda f: days_on(newest(f.cellar.cloudy_on), 14), ("shake",)),
+        and f.cellar.cloudy_on < waits.racked_plus(f, 60),
+        lambda f: days_on(newest(f.cellar.cloudy_on), 7), LOOK_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3
         and not f.cellar.filtered,
@@ -243,7 +245,7 @@ CLEARING: Final = (
         lambda f: read_plus(f, 0), ("read", "sugar-test", "test-bottle")),
     Row("C16", Kind.LOOK,
         lambda f, _: f.cellar.malolactic_open,
-        lambda f: newest(f.proven_on, days_on(newest(f.done.get(Kind.LOOK), f.phase_on), 30)),
+        lambda f: newest(f.proven_on, days_on(newest(f.done.get(Kind.LOOK), f.phase_on), 14)),
         ("malolactic", "shake")),
     Row("C17", Kind.BOTTLE,
         lambda f, on: on < f.proven_on,

@@ -50,7 +50,8 @@ def bottled_plus(facts: Facts, wait: int = 0) -> date:
 def near_and_quiet_on(facts: Facts) -> date:
     """When it was both read near its end and heard no more."""
     air = facts.air
-    return newest(facts.gravity.near_on, air.quiet_on if air.quiet else air.silent_on)
+    calm = air.hushed_on or (air.quiet_on if air.quiet else air.silent_on)
+    return newest(facts.gravity.near_on, calm)
 
 
 def quiet_or_pressed_on(facts: Facts) -> date:

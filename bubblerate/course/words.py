@@ -77,6 +77,7 @@ ALSO: Final[Mapping[str, str]] = {
     "malolactic":  "say whether the malolactic change is over",
     "press":       "press the bung: does the airlock creep back?",
     "read":        "read the gravity",
+    "read-if-clear": "if it is clear, read the gravity",
     "shake":       "shake a sample: still, or a prickle?",
     "sugar-test":  "a sugar strip under 3 g/L proves that it is dry",
     "taste":       "taste it: sweet?",
