@@ -66,7 +66,12 @@ def known(rows: tuple, about: About) -> Known:
         ODD: odd,
         RISK: still is not None and not ended and not held,
     }
-    flat = [r for r in read for d in [(last.on - r.on).days] if d >= 5 and r.sg - last.sg < max(0.0015, 0.0002 * d)]
+    flat = [
+        r
+        for r in read
+        for d in [(last.on - r.on).days]
+        if d >= 5 and r.sg - last.sg < max(0.0015, 0.0002 * d)
+    ]
     near = last.sg <= low + 0.3 * (high - low) + 0.005 or (last.sg <= high + 0.002 and bool(flat))
     blocked = still is not None and not ended and not held
     return replace(

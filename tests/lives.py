@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 from crude import crude
 
 from bubblerate.course import words
-from bubblerate.course.engine import Course, Step, course
+from bubblerate.course.engine import Course, Step, course_of
+from bubblerate.course.fold import fold
 from bubblerate.course.inputs import About
 from bubblerate.course.kinds import Kind
 from bubblerate.course.parts import MALOLACTIC_STYLES
@@ -25,10 +26,13 @@ from bubblerate.diary.visit import Visit
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from bubblerate.course.facts import Facts
+
 BEGAN = datetime(2026, 9, 1, 21, tzinfo=UTC)
 GAS_ML = 540.0  # of gas from a point in a litre: arithmetic from the published constants
 CODES = {text: key for key, text in words.ALSO.items()}
 MOST_DAYS = 520
+MOST_IN_ONE_EVENING = 8
 RULED_OUT_DAY = 120.0  # by then a maker without bacteria says so
 
 
@@ -275,7 +279,7 @@ LIVES = (
     Wine(name="hazy", style="apple wine", start=80.0, needs_finings=True),
     Wine(name="bucket", style="rhubarb wine", start=84.0, litres=23.0),
 )
-EXTRA = {wine.name: wine for wine in LIVES}
+BY_NAME = {wine.name: wine for wine in LIVES}
 
 
 def about_of(wine: Wine) -> About:
@@ -296,7 +300,7 @@ def rack_day(wine: Wine) -> int | None:
 
 
 def bottle_day(jar: Jar) -> int | None:
-    """Expert's day for a jar that was played: ended for 14 days, clear for its time, all settled."""
+    """Expert's day for a jar that was played: ended 14 days, clear for its time, all settled."""
     wine = jar.wine
     if jar.ended_day is None:
         return None
@@ -306,7 +310,9 @@ def bottle_day(jar: Jar) -> int | None:
         ripe = jar.fined_day + 4 + 14
     asked = wine.style in MALOLACTIC_STYLES
     settled = wine.bacteria[1] if wine.bacteria is not None else RULED_OUT_DAY if asked else 0.0
-    held = max((days_of(r) + 14 for r in jar.rows if r.event in ("stabilised", "sweetened")), default=0)
+    held = max(
+        (days_of(r) + 14 for r in jar.rows if r.event in ("stabilised", "sweetened")), default=0
+    )
     return int(max(jar.ended_day + 14, ripe, settled, held))
 
 
@@ -338,21 +344,19 @@ class Played:
 def obey(wine: Wine, seed: int = 1, *, most_days: int = MOST_DAYS) -> Played:
     """A maker who does each next step on its day, and nothing else."""
     jar = Jar(wine=wine, rng=seed_of(wine.name, seed))
-    about = about_of(wine)
-    weigh = crude(about)
     played = _Play(jar)
     while jar.day < most_days and played.bottled is None:
         jar.live()
         _wishes(jar)
-        for _ in range(8):
-            today = date_of(jar.day)
-            now = course(jar.rows, about, weigh, today)
-            played.seen.append((int(jar.day), now))
-            if now.next.on > today or now.next.kind in (Kind.NOTHING, Kind.DRINK):
+        for _ in range(MOST_IN_ONE_EVENING):
+            now = played.ask()
+            if now.next.on > now.asked_on or now.next.kind is Kind.NOTHING:
                 break
             played.do(now.next)
             if played.bottled is not None:
                 break
+        else:
+            raise AssertionError(f"{wine.name}, day {jar.day:g}: no end to what is next")
     return played.result()
 
 
@@ -381,6 +385,18 @@ class _Play:
     asked: list[tuple[int, Step]] = field(default_factory=list)
     racked: tuple[int, float, float, float] | None = None
     bottled: tuple[int, float] | None = None
+    facts: Facts | None = None
+    folded: int = 0
+
+    def ask(self) -> Course:
+        """The course of this evening; rows are folded when there is a new one."""
+        jar = self.jar
+        if self.facts is None or self.folded != len(jar.rows):
+            about = about_of(jar.wine)
+            self.facts, self.folded = fold(jar.rows, about, crude(about)), len(jar.rows)
+        now = course_of(self.facts, date_of(jar.day))
+        self.seen.append((int(jar.day), now))
+        return now
 
     def do(self, step: Step) -> None:
         jar = self.jar
@@ -391,14 +407,16 @@ class _Play:
         for key in also:
             if key == "count" and step.kind is not Kind.COUNT:
                 jar.count()
-            elif key == "read" and step.kind not in (
-                Kind.READ,
-                Kind.RACK,
-                Kind.STABILISE,
-                Kind.BOTTLE,
-            ):
-                jar.write(sg=jar.read())
-            elif key == "read-if-clear" and jar.clear:
+            elif (
+                key == "read"
+                and step.kind
+                not in (
+                    Kind.READ,
+                    Kind.RACK,
+                    Kind.STABILISE,
+                    Kind.BOTTLE,
+                )
+            ) or (key == "read-if-clear" and jar.clear):
                 jar.write(sg=jar.read())
             elif key == "look" and step.kind is not Kind.LOOK:
                 jar.look()
