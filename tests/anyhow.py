@@ -7,9 +7,9 @@ from dataclasses import replace
 from datetime import timedelta
 from functools import cache
 
-from lives import BEGAN, BY_NAME, Row, about_of, at, obey
-
 from bubblerate.course.inputs import About
+
+from lives import BEGAN, BY_NAME, Row, about_of, at, obey
 
 STYLES = (None, "cider", "perry", "mead", "plum wine", "elderberry wine", "no such style")
 # fmt: off

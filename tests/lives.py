@@ -13,8 +13,6 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
-from crude import crude
-
 from bubblerate.course import words
 from bubblerate.course.engine import Course, Step, course_of
 from bubblerate.course.fold import fold
@@ -22,6 +20,8 @@ from bubblerate.course.inputs import About
 from bubblerate.course.kinds import Kind
 from bubblerate.course.parts import MALOLACTIC_STYLES
 from bubblerate.diary.visit import Visit
+
+from crude import crude
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -107,6 +107,7 @@ class Jar:
     held: bool = False
     fined_day: float | None = None
     rate: float = 0.0
+    sampled: int = 0  # readings that took wine out, besides those at start, racking and bottling
     rows: list[Row] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -189,6 +190,11 @@ class Jar:
         while p > stop:
             n, p = n + 1, p * self.rng.random()
         return n
+
+    def sample(self, **what: object) -> None:
+        """A reading that somebody asked for."""
+        self.sampled += 1
+        self.write(sg=self.read(), **what)
 
     def write(self, **what: object) -> None:
         self.rows.append(at(self.day, **what))
@@ -417,7 +423,7 @@ class _Play:
                     Kind.BOTTLE,
                 )
             ) or (key == "read-if-clear" and jar.clear):
-                jar.write(sg=jar.read())
+                jar.sample()
             elif key == "look" and step.kind is not Kind.LOOK:
                 jar.look()
             elif key == "shake":
@@ -429,7 +435,7 @@ class _Play:
         self.jar.count()
 
     def _read(self) -> None:
-        self.jar.write(sg=self.jar.read(), temp_c=self.jar.temp)
+        self.jar.sample(temp_c=self.jar.temp)
 
     _answer = _read
 
@@ -510,7 +516,7 @@ def habit(wine: Wine, seed: int = 1, *, days: int = 330) -> Iterator[tuple[int, 
         if racked is not None and day == racked + 2:
             jar.rack()
         elif day in (21, 33) or (day > 75 and day % 21 == 0):
-            jar.write(sg=jar.read(), temp_c=jar.temp)
+            jar.sample(temp_c=jar.temp)
         if day > 60 and day % 30 == 5:
             jar.look()
             jar.shake()

@@ -6,11 +6,9 @@ import random
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
+from itertools import pairwise
 
 import pytest
-from anyhow import anyhow, shifted
-from crude import crude
-from lives import BY_NAME, LIVES, about_of, at, days_of, habit, obey
 
 from bubblerate.course import acts
 from bubblerate.course.days import days_on, evening_of
@@ -20,6 +18,10 @@ from bubblerate.course.fold import fold
 from bubblerate.course.kinds import Kind, Phase, Question
 from bubblerate.course.parts import LOW_SG, MALOLACTIC_STYLES
 from bubblerate.course.table import REST_DAYS, TABLE
+
+from anyhow import anyhow, shifted
+from crude import crude
+from lives import BY_NAME, LIVES, about_of, at, days_of, habit, obey
 
 SEEDS = range(45)
 EVENINGS = 40
@@ -87,7 +89,7 @@ def told(now):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_time_alone_turns_a_step_only_into_one_that_was_announced(seed):
     evenings = after_the_last_row(seed)
-    for before, now in zip(evenings, evenings[1:], strict=False):
+    for before, now in pairwise(evenings):
         if (before.next.row, before.next.since) == (now.next.row, now.next.since):
             continue
         dropped = before.next.row == "C6" and before.next.until < now.asked_on
@@ -98,7 +100,7 @@ def test_time_alone_turns_a_step_only_into_one_that_was_announced(seed):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_no_request_recedes(seed):
     evenings = after_the_last_row(seed)
-    for before, now in zip(evenings, evenings[1:], strict=False):
+    for before, now in pairwise(evenings):
         if before.next.row == now.next.row and before.next.kind is not Kind.WATCH:
             assert now.next.since == before.next.since
 
