@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 from bubblerate.course import acts
 from bubblerate.course.cellaring import cold
 from bubblerate.course.evenings import Evenings
-from bubblerate.course.fold import Standing
 from bubblerate.course.inputs import BUBBLING, ODD, READINGS, RISK, About, Known
+from bubblerate.course.jar import Jar
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -45,7 +45,7 @@ def crude(about: About) -> Callable[[Sequence], Known]:
 
 
 def known(rows: tuple, about: About) -> Known:
-    jar = Standing(Evenings(rows), about, lambda _: Known())
+    jar = Jar(Evenings(rows), about, lambda _: Known())
     low, high = ENDS.get(about.style or "", FRUIT)
     read = [r for r in jar.gravity.readings if r.on >= jar.proof_from]
     first = Known(end_sg=(low, high), quiet=_quiet(jar), leak_on=_leak(jar))
@@ -106,7 +106,7 @@ def _still(read: list[Reading]) -> date | None:
     return since if (read[-1].on - since).days >= 14 else None
 
 
-def _woke(jar: Standing, read: list[Reading]) -> date | None:
+def _woke(jar: Jar, read: list[Reading]) -> date | None:
     """The reading that lay below a level of a fortnight, unless 60 days still have gone since."""
     for i in range(len(read)):
         before = read[:i]
@@ -121,12 +121,12 @@ def _woke(jar: Standing, read: list[Reading]) -> date | None:
     return None
 
 
-def _falls(jar: Standing) -> bool:
+def _falls(jar: Jar) -> bool:
     slow = jar.gravity.slow
     return len(slow) > 1 and 1000 * (slow[-2].sg - slow[-1].sg) >= 2.0
 
 
-def _bubbles(jar: Standing) -> bool:
+def _bubbles(jar: Jar) -> bool:
     """More than the weather makes, over the last two weeks."""
     counts = jar.rows.counts(jar.sugar_in)
     late = [c for c in counts if (counts[-1].on - c.on).days < 7 and not c.shaken]
@@ -136,7 +136,7 @@ def _bubbles(jar: Standing) -> bool:
     return minutes >= 5.0 and (bubbles - 1.3 * bubbles**0.5) / minutes > limit
 
 
-def _quiet(jar: Standing) -> tuple[date, date, date] | None:
+def _quiet(jar: Jar) -> tuple[date, date, date] | None:
     """Days on which a rate that halves every five days passes the threshold."""
     air = jar.air
     if air.per_min is None or air.counted_on is None or not air.heard or air.quiet:
@@ -148,7 +148,7 @@ def _quiet(jar: Standing) -> tuple[date, date, date] | None:
     return tuple(air.counted_on + timedelta(days=round(f * days)) for f in (0.6, 1.0, 1.8))
 
 
-def _leak(jar: Standing) -> date | None:
+def _leak(jar: Jar) -> date | None:
     """The last reading, if bubbles tell of less than a fifth of the fall before it."""
     read = jar.gravity.readings
     start = [r for r in jar.rows.readings if r.on <= jar.sugar_in][-1:]

@@ -513,11 +513,13 @@ def habit(wine: Wine, seed: int = 1, *, days: int = 330) -> Iterator[tuple[int, 
         day = int(jar.day)
         if day < 60 or day % 10 == 0:
             jar.count(60.0 if jar.per_min > 5.0 else 300.0)
-        if racked is not None and day == racked + 2:
+        if racked is not None and day == racked + 5:
             jar.rack()
-        elif day in (21, 33) or (day > 75 and day % 21 == 0):
+        elif day in (21, racked) or (day > 75 and day % 21 == 0):
             jar.sample(temp_c=jar.temp)
         if day > 60 and day % 30 == 5:
             jar.look()
             jar.shake()
+        if day == 275 and wine.style in MALOLACTIC_STYLES:
+            jar.write(event="malolactic-over")
         yield day, jar

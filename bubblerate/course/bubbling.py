@@ -32,6 +32,7 @@ SILENT_MINUTES: Final = 5.0
 SILENT: Final = 0.1
 WEATHER_DAYS: Final = 14
 WEATHER_SURE: Final = 0.9
+CALM_DAYS: Final = 7
 WEATHER_PER_MIN: Final = 0.1 / 4.5  # in a litre: a falling barometer and old gas make as much
 ONE_JAR_L: Final = 10.0  # up to here the threshold is a jar's; beyond, it grows with the litres
 
@@ -105,7 +106,7 @@ class _Story:
     air: Air = field(default_factory=lambda: Air(state="lag"))
     low: list[Count] = field(default_factory=list)  # latest counts in a row at or below the limit
     raised: int = 0  # counts surely above it since it went quiet
-    calm: bool = False  # no more than the weather makes, as of the evening before
+    calm: bool = False  # quiet, and for a week no more than the weather makes
 
     def hear(self, count: Count, so_far: Sequence[Count]) -> None:
         """Take in one more evening."""
@@ -114,10 +115,12 @@ class _Story:
             return
         silent = _silent(so_far, self.quiet_below)
         self.air = replace(self.air, silent_on=(self.air.silent_on or count.on) if silent else None)
-        over = _over_weather(so_far, self.weather)
-        if self.calm and over:
-            self.air = replace(self.air, back_on=count.on)
-        self.calm = not over
+        if _over_weather(so_far, self.weather):
+            if self.calm:
+                self.air = replace(self.air, back_on=count.on)
+            self.calm = False
+        elif self.air.state == "quiet":
+            self.calm = self.calm or _calm(so_far, self.weather)
         if not self.air.heard:
             return
         low = count.per_min <= self.quiet_below
@@ -239,3 +242,12 @@ def _over_weather(so_far: Sequence[Count], weather: float) -> bool:
     return any(
         at_least_per_min(*_pooled(late[i:]), sure=WEATHER_SURE) > weather for i in range(len(late))
     )
+
+
+def _calm(so_far: Sequence[Count], weather: float) -> bool:
+    """Whether three counts or more over a week show no more than the weather makes."""
+    late = _of_late(so_far, WEATHER_DAYS)
+    if len(late) < QUIET_COUNTS or (late[-1].on - late[0].on).days < CALM_DAYS:
+        return False
+    bubbles, minutes = _pooled(late)
+    return bubbles <= weather * minutes

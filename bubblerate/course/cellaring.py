@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from ..diary.visit import Visit
-    from .fold import Standing
+    from .jar import Jar
 
 __all__ = ["bottles", "cellar", "cold"]
 
@@ -34,7 +34,7 @@ BEER_BAR: Final = 2.7 * 1.01325  # a bottle under a crown cap holds that: an ama
 MADE_FOR_IT: Final = frozenset({"crown"})
 
 
-def cold(jar: Standing) -> Cold:
+def cold(jar: Jar) -> Cold:
     """How warm it stands, against the warmth in which it worked."""
     temps = [(on, c) for on, c in jar.rows.temps_c if on >= jar.began]
     limit = WORKS * jar.about.threshold_per_min
@@ -71,9 +71,7 @@ def _fell_cold(own_c: float | None, temps: list[tuple[date, float]]) -> date | N
     return since
 
 
-def _put_in_the_cold(
-    jar: Standing, own_c: float | None, temps: list[tuple[date, float]]
-) -> date | None:
+def _put_in_the_cold(jar: Jar, own_c: float | None, temps: list[tuple[date, float]]) -> date | None:
     """Day on which it was moved to the cold, unless it was warmed or has been warm since."""
     day = jar.rows.newest({acts.CHILLED})
     if day is None or jar.rows.newest({acts.WARMED}, since=day) is not None:
@@ -98,7 +96,7 @@ def _warm_since(temps: list[tuple[date, float]], warmed: date | None) -> date | 
     return min((d for d in (since, moved) if d is not None), default=None)
 
 
-def cellar(jar: Standing, phase: Phase, since: date) -> Cellar:
+def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
     """What was seen and done on the way to the bottle."""
     rows, anew = jar.rows, jar.sugar_in
     racked = rows.newest(acts.RACKINGS, since=since if phase is Phase.CLEARING else None)
@@ -135,7 +133,7 @@ def _later(day: date | None, *others: date | None) -> bool:
     return day is not None and all(other is None or day > other for other in others)
 
 
-def _clear(jar: Standing) -> tuple[date | None, date | None, date | None]:
+def _clear(jar: Jar) -> tuple[date | None, date | None, date | None]:
     """Clear since, for its time on, and what last undid it: of one evening the worse counts."""
     rows = jar.rows
     filtered = rows.newest({acts.FILTERED}, since=jar.sugar_in)
@@ -151,7 +149,7 @@ def _clear(jar: Standing) -> tuple[date | None, date | None, date | None]:
     return since, min(ripe, by_filter or ripe), undone
 
 
-def _gas(jar: Standing) -> tuple[date | None, date | None]:
+def _gas(jar: Jar) -> tuple[date | None, date | None]:
     """Still since, or prickle on: of one evening the worse counts."""
     still = jar.rows.newest({acts.STILL}, since=jar.sugar_in)
     prickle = jar.rows.newest({acts.PRICKLE}, since=jar.sugar_in)
@@ -163,7 +161,7 @@ def _gas(jar: Standing) -> tuple[date | None, date | None]:
     return (None if gone else still), None
 
 
-def _malolactic_settled(jar: Standing, phase: Phase, since: date) -> date | None:
+def _malolactic_settled(jar: Jar, phase: Phase, since: date) -> date | None:
     """Said to be over, or sulphited since the ferment ended."""
     said = jar.rows.newest({acts.MALOLACTIC_OVER}, since=jar.sugar_in)
     if phase is not Phase.CLEARING:
@@ -173,7 +171,7 @@ def _malolactic_settled(jar: Standing, phase: Phase, since: date) -> date | None
     return min((day for day in (said, sulphited) if day is not None), default=None)
 
 
-def bottles(jar: Standing) -> Bottles | None:
+def bottles(jar: Jar) -> Bottles | None:
     """The wine in bottle, once none is left in the jar and none was poured back."""
     emptied = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if not row.litres]
     if not emptied or jar.rows.newest({acts.POURED_BACK}, since=emptied[-1][0]) is not None:
@@ -192,7 +190,7 @@ def bottles(jar: Standing) -> Bottles | None:
     )
 
 
-def _fits(row: Visit, jar: Standing) -> bool:
+def _fits(row: Visit, jar: Jar) -> bool:
     """Whether the pressure of the sugar added stays below what such a bottle is made for."""
     extra, litres = acts.extras(row), jar.volume.full
     if extra.closure not in MADE_FOR_IT or extra.sugar_g is None or litres is None:
@@ -202,7 +200,7 @@ def _fits(row: Visit, jar: Standing) -> bool:
     return made.over_bar <= BEER_BAR
 
 
-def _may_ferment(jar: Standing, on: date, *, primed: bool) -> bool:
+def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     """Whether yeast may find sugar in the bottle, by what is known of the wine."""
     then, known = jar.upto(on), jar.known
     near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
@@ -216,7 +214,7 @@ def _may_ferment(jar: Standing, on: date, *, primed: bool) -> bool:
     return works or likely or high or known.falling
 
 
-def _stock(jar: Standing) -> int | None:
+def _stock(jar: Jar) -> int | None:
     """Bottles left; None where they were not counted."""
     filled = [acts.extras(row).bottles for _, row in jar.rows.on(*acts.BOTTLINGS)]
     numbers = [int(n) for text in filled for n in re.findall(r"(\d+)\s*x", text)]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from . import words
 from .ahead import after
 from .days import days_on, newest
-from .fold import Weigh, fold
+from .fold import fold
 from .kinds import Kind, Phase, Question
 from .table import REST_DAYS, Row, row_for
 from .waits import LOOK_FRESH_DAYS
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
     from .facts import Facts
     from .inputs import About
+    from .jar import Weigh
 
 __all__ = ["Course", "Step", "course", "course_of"]
 

@@ -53,7 +53,7 @@ def test_the_newest_and_the_earliest_leave_out_what_is_not_known():
     assert newest(None, date_of(2), date_of(1)) == date_of(2)
     assert earliest(None, date_of(2), date_of(1)) == date_of(1)
     assert earliest(None) is None
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match="empty"):
         newest(None)
 
 
