@@ -284,3 +284,15 @@ def test_an_earlier_judgement_is_asked_of_the_rows_of_then():
     later = [*rows, at(80, sg=1.009)]
     assert fold(later, About(), weigh).phase is Phase.CLEARING
     assert days_on(date(2026, 9, 1), 34) == fold(later, About(), weigh).phase_on
+
+
+def test_lees_seen_soon_after_a_racking_wait_till_it_has_rested_a_fortnight():
+    step = next_of([*RACKED, at(38, event="lees")], 38)
+    assert (step.row, step.since) == ("C5", date_of(49))
+
+
+def test_a_reading_made_while_it_worked_rests_five_days_before_the_next():
+    rows = [PITCHED, *worked(until=22), at(22, bubbles=30, seconds=300.0), at(22, sg=1.020)]
+    rows += [at(day, bubbles=6, seconds=300.0, temp_c=18.0) for day in (23, 24)]
+    step = next_of(rows, 24)
+    assert (step.row, step.since) == ("F20", date_of(27))
