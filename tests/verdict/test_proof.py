@@ -10,7 +10,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from sugar_draws import PATTERNS, WINES, Drawn, draw
 
 from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
 from bubblerate.diary.visit import Diary, Visit
@@ -29,6 +28,8 @@ from bubblerate.verdict.proof import (
 )
 from bubblerate.verdict.sugar_evidence import SugarEvidence, sugar_evidence
 from bubblerate.verdict.sugar_grid import standing, weigh
+
+from sugar_draws import PATTERNS, WINES, Drawn, draw
 
 START = datetime(2026, 3, 2, 21, tzinfo=UTC)
 PITCHED, SEEN = -90, -40  # days before the first reading

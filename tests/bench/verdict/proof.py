@@ -19,11 +19,11 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from sugar_draws import PATTERNS, WINES, Drawn, Wine, draw
-
 from bubblerate.verdict.lacks import Check, lacks
 from bubblerate.verdict.proof import evidence_for_bottling
 from bubblerate.verdict.sugar_grid import weigh
+
+from sugar_draws import PATTERNS, WINES, Drawn, Wine, draw
 
 
 @dataclass(frozen=True, kw_only=True)

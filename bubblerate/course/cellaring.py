@@ -1,0 +1,222 @@
+"""What was seen of a wine and done to it: warmth, clarity, gas, finings, bottles."""
+
+from __future__ import annotations
+
+import re
+from statistics import median
+from typing import TYPE_CHECKING, Final
+
+from ..physics.bottle import CELLAR_C, bottle_pressure
+from . import acts
+from .bubbling import WORKS
+from .days import days_on, newest
+from .kinds import Phase
+from .parts import MALOLACTIC_STYLES, Bottles, Cellar, Cold
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from ..diary.visit import Visit
+    from .jar import Jar
+
+__all__ = ["bottles", "cellar", "cold"]
+
+COLD_C: Final = 14.0  # the two limits of cold: common practice, no source
+COLD_DROP_C: Final = 4.0
+WARM_C: Final = 18.0
+WARMS_UP_DAYS: Final = 2
+CLEAR_DAYS, FINED_DAYS, FILTERED_DAYS = 30, 14, 0  # clear before it is bottled: common practice
+TWO_PART_DAYS, FINING_DAYS = 3, 7  # till finings have worked: common practice
+SUGAR_NEAR_DAYS: Final = 2  # sugar so near a bottling is in the bottle, whichever row came first
+FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
+G_PER_POINT: Final = 2.1  # of sugar in a litre
+BEER_BAR: Final = 2.7 * 1.01325  # a bottle under a crown cap holds that: an amateur site, 2024
+MADE_FOR_IT: Final = frozenset({"crown"})
+
+
+def cold(jar: Jar) -> Cold:
+    """How warm it stands, against the warmth in which it worked."""
+    temps = [(on, c) for on, c in jar.rows.temps_c if on >= jar.began]
+    limit = WORKS * jar.about.threshold_per_min
+    worked = {c.on for c in jar.rows.counts(jar.began) if c.per_min >= limit}
+    own = [c for on, c in temps if on in worked]
+    own_c = median(own) if own else None
+    chilled = _put_in_the_cold(jar, own_c, temps)
+    since = chilled or _fell_cold(own_c, temps)
+    warmed = jar.rows.newest({acts.WARMED})
+    return Cold(
+        own_c=own_c,
+        temp_c=temps[-1][1] if temps else None,
+        since=since,
+        on_purpose=chilled is not None,
+        warm_since=_warm_since(temps, warmed),
+        warmed_on=warmed,
+    )
+
+
+def _is_cold(temp_c: float, own_c: float | None) -> bool:
+    return own_c is not None and temp_c < COLD_C and temp_c <= own_c - COLD_DROP_C
+
+
+def _fell_cold(own_c: float | None, temps: list[tuple[date, float]]) -> date | None:
+    """First cold evening of the spell that has not ended: two evenings at its own warmth end it."""
+    since: date | None = None
+    warm = 0
+    for on, c in temps:
+        if _is_cold(c, own_c):
+            since, warm = since or on, 0
+        else:
+            warm += 1
+            since = None if warm >= WARMS_UP_DAYS else since
+    return since
+
+
+def _put_in_the_cold(jar: Jar, own_c: float | None, temps: list[tuple[date, float]]) -> date | None:
+    """Day on which it was moved to the cold, unless it was warmed or has been warm since."""
+    day = jar.rows.newest({acts.CHILLED})
+    if day is None or jar.rows.newest({acts.WARMED}, since=day) is not None:
+        return None
+    back = [c for on, c in temps if on > days_on(day, 1)][-WARMS_UP_DAYS:]
+    warm = len(back) == WARMS_UP_DAYS and all(
+        c >= COLD_C if own_c is None else not _is_cold(c, own_c) for c in back
+    )
+    return None if warm else day
+
+
+def _warm_since(temps: list[tuple[date, float]], warmed: date | None) -> date | None:
+    """Since when it has stood at 18 C, as noted, or been moved to warmth."""
+    since: date | None = None
+    for on, c in temps:
+        since = (since or on) if c >= WARM_C else None
+    moved = (
+        warmed
+        if warmed is not None and all(c >= WARM_C for on, c in temps if on > warmed)
+        else None
+    )
+    return min((d for d in (since, moved) if d is not None), default=None)
+
+
+def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
+    """What was seen and done on the way to the bottle."""
+    rows, anew = jar.rows, jar.sugar_in
+    racked = rows.newest(acts.RACKINGS, since=since if phase is Phase.CLEARING else None)
+    fined = rows.newest(acts.FININGS, since=anew)
+    on_finings = fined if fined is not None and (racked is None or fined >= racked) else None
+    clear, ripe, unclear = _clear(jar)
+    cloudy = rows.newest({acts.CLOUDY}, since=anew)
+    lees = rows.newest({acts.LEES}, since=anew)
+    still, prickle = _gas(jar)
+    settled = _malolactic_settled(jar, phase, since)
+    may_work = (jar.about.style or "") in MALOLACTIC_STYLES or jar.stands
+    two_part = on_finings is not None and on_finings == rows.newest({acts.FINED_TWO_PART})
+    return Cellar(
+        clear_on=clear,
+        ripe_on=ripe,
+        unclear_on=unclear,
+        cloudy_on=cloudy if _later(cloudy, racked, clear) else None,
+        lees_on=lees if _later(lees, racked) else None,
+        still_on=still,
+        prickle_on=prickle,
+        malolactic_open=may_work and settled is None,
+        malolactic_settled_on=settled if may_work else None,
+        fined_on=on_finings,
+        fining_days=TWO_PART_DAYS if two_part else FINING_DAYS,
+        stabilised_on=jar.stabilised_on,
+        hold_from=jar.hold_from,
+        racked_on=racked,
+        filtered=rows.newest({acts.FILTERED}, since=anew) is not None,
+        rackings=len({on for on, _ in rows.on(*acts.RACKINGS) if on >= since}),
+    )
+
+
+def _later(day: date | None, *others: date | None) -> bool:
+    return day is not None and all(other is None or day > other for other in others)
+
+
+def _clear(jar: Jar) -> tuple[date | None, date | None, date | None]:
+    """Clear since, for its time on, and what last undid it: of one evening the worse counts."""
+    rows = jar.rows
+    filtered = rows.newest({acts.FILTERED}, since=jar.sugar_in)
+    hazy = {acts.CLOUDY, acts.LEES, *acts.FININGS, acts.STIRRED, acts.JOINED}
+    undone = newest(jar.sugar_in, rows.newest(hazy))
+    by_filter = filtered if filtered is not None and filtered >= undone else None
+    said = [on for on, _ in rows.on(acts.CLEAR) if on > undone]
+    since = min([*said, *([by_filter] if by_filter else [])], default=None)
+    if since is None:
+        return None, None, undone
+    fined = rows.newest(acts.FININGS, since=jar.sugar_in)
+    ripe = days_on(since, CLEAR_DAYS if fined is None else FINED_DAYS)
+    return since, min(ripe, by_filter or ripe), undone
+
+
+def _gas(jar: Jar) -> tuple[date | None, date | None]:
+    """Still since, or prickle on: of one evening the worse counts."""
+    still = jar.rows.newest({acts.STILL}, since=jar.sugar_in)
+    prickle = jar.rows.newest({acts.PRICKLE}, since=jar.sugar_in)
+    if prickle is not None and not _later(still, prickle):
+        return None, prickle
+    gone = not _later(still, jar.sugar_in) or (
+        jar.air.back_on is not None and not _later(still, jar.air.back_on)
+    )
+    return (None if gone else still), None
+
+
+def _malolactic_settled(jar: Jar, phase: Phase, since: date) -> date | None:
+    """Said to be over, or sulphited since the ferment ended."""
+    said = jar.rows.newest({acts.MALOLACTIC_OVER}, since=jar.sugar_in)
+    if phase is not Phase.CLEARING:
+        return said
+    ended = newest(since, jar.air.back_on)
+    sulphited = jar.rows.newest({acts.SULPHITED, acts.STABILISED}, since=ended)
+    return min((day for day in (said, sulphited) if day is not None), default=None)
+
+
+def bottles(jar: Jar) -> Bottles | None:
+    """The wine in bottle, once none is left in the jar and none was poured back."""
+    emptied = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if not row.litres]
+    if not emptied or jar.rows.newest({acts.POURED_BACK}, since=emptied[-1][0]) is not None:
+        return None
+    on, row = emptied[-1]
+    sparkling = row.event == acts.BOTTLED_SPARKLING
+    gushed = jar.rows.newest({acts.GUSHED}, since=on)
+    fits = sparkling and _fits(row, jar)
+    danger = gushed is not None or _may_ferment(jar, on, primed=fits) or (sparkling and not fits)
+    return Bottles(
+        on=on,
+        sparkling=sparkling,
+        corked=acts.extras(row).closure in ("cork", "tapered"),
+        danger_on=(gushed or on) if danger else None,
+        stock=_stock(jar),
+    )
+
+
+def _fits(row: Visit, jar: Jar) -> bool:
+    """Whether the pressure of the sugar added stays below what such a bottle is made for."""
+    extra, litres = acts.extras(row), jar.volume.full
+    if extra.closure not in MADE_FOR_IT or extra.sugar_g is None or litres is None:
+        return False
+    points = min(200.0, extra.sugar_g / litres / G_PER_POINT)
+    made = bottle_pressure(points, temp_c=CELLAR_C, abv_pct=10.0, dissolved_g_per_litre=1.4)
+    return made.over_bar <= BEER_BAR
+
+
+def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
+    """Whether yeast may find sugar in the bottle, by what is known of the wine."""
+    then, known = jar.upto(on), jar.known
+    near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
+    if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):
+        return True
+    works = then.air.state in ("busy", "slowing", "back") or (
+        then.air.heard and not then.gravity.readings
+    )
+    likely = (known.chance_fizz or 0.0) > FIZZ_CHANCE or (known.chance_burst or 0.0) > BURST_CHANCE
+    high = then.gravity.high and not then.known.ready
+    return works or likely or high or known.falling
+
+
+def _stock(jar: Jar) -> int | None:
+    """Bottles left; None where they were not counted."""
+    filled = [acts.extras(row).bottles for _, row in jar.rows.on(*acts.BOTTLINGS)]
+    numbers = [int(n) for text in filled for n in re.findall(r"(\d+)\s*x", text)]
+    opened = sum(1 for _ in jar.rows.on(acts.OPENED))
+    return max(0, sum(numbers) - opened) if numbers else None

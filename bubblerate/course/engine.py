@@ -1,0 +1,207 @@
+"""The course of one jar: its phase, the open question, the one next step, and the steps after it.
+
+Every screen reads the `Course` of this module and works out nothing of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from . import words
+from .ahead import after
+from .days import days_on, newest
+from .fold import fold
+from .kinds import Kind, Phase, Question
+from .table import REST_DAYS, Row, row_for
+from .waits import LOOK_FRESH_DAYS
+from .windows import Window, bottling_window, drinking_window
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from datetime import date
+
+    from ..diary.visit import Visit
+    from .facts import Facts
+    from .inputs import About
+    from .jar import Weigh
+
+__all__ = ["Course", "Step", "course", "course_of"]
+
+_LAST: Final = frozenset({Kind.DRINK, Kind.RESCUE, Kind.NOTHING})
+_MOST_STEPS: Final = 60  # more would be a circle in the table
+_READ_REST: Final = {Phase.FERMENTING: 5, Phase.CLEARING: 14}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One step with its days.
+
+    Attributes
+    ----------
+    kind : Kind
+    row : str
+        The row of the table that gave it.
+    do : str
+        One sentence.
+    on : date
+        Evening to do it: the later of its day and the day asked.
+    since : date
+        Its own day.
+    until : date or None
+        Last good day.
+    also : tuple of str
+        What the same visit should settle.
+    care : str
+        The caution that goes with it, or nothing.
+    """
+
+    kind: Kind
+    row: str
+    do: str
+    on: date
+    since: date
+    until: date | None = None
+    also: tuple[str, ...] = ()
+    care: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """What a jar needs, and when.
+
+    Attributes
+    ----------
+    asked_on : date
+    phase : Phase
+    question : Question
+        The one that is open.
+    next : Step
+    steps : tuple of Step
+        What follows it if all goes well, up to the first glass.
+    bottling, drinking : Window or None
+        Of a wine in the jar.
+    facts : Facts
+    """
+
+    asked_on: date
+    phase: Phase
+    question: Question
+    next: Step
+    steps: tuple[Step, ...]
+    bottling: Window | None
+    drinking: Window | None
+    facts: Facts
+
+    def go(self, question: Question | None = None) -> bool:
+        """Whether the step is the act asked about and its day has come."""
+        act = (question or self.question).act
+        return self.next.kind is act and self.next.since <= self.asked_on
+
+
+def course(rows: Sequence[Visit], about: About, weigh: Weigh, on: date) -> Course:
+    """Course of one jar, as of an evening.
+
+    Parameters
+    ----------
+    rows : sequence of Visit
+        Live rows of one wine, as `Diary.batch` gives them; at least one.
+    about : About
+        What the maker says of the jar.
+    weigh : callable
+        What the sums make of some of its rows.
+    on : date
+        Evening asked about (`days.evening_of`).
+
+    Returns
+    -------
+    Course
+
+    Raises
+    ------
+    ValueError
+        If there are no rows.
+    """
+    return course_of(fold(rows, about, weigh), on)
+
+
+def course_of(facts: Facts, on: date) -> Course:
+    """Course of one jar from its facts."""
+    bottling = _window(facts)
+    now, *later = _walk(facts, on, bottling)
+    fermenting = facts.phase is Phase.FERMENTING
+    return Course(
+        asked_on=on,
+        phase=facts.phase,
+        question=Question.RACKING if fermenting else Question.BOTTLING,
+        next=now,
+        steps=tuple(later),
+        bottling=bottling,
+        drinking=None if bottling is None else drinking_window(facts, bottling),
+        facts=facts,
+    )
+
+
+def _walk(facts: Facts, on: date, bottling: Window | None) -> Iterator[Step]:
+    """The next step, and those after it as if each were done on its day and went well."""
+    for ahead in range(_MOST_STEPS):
+        row = row_for(facts, on)
+        step = _step(row, facts, on)
+        if ahead and step.kind is Kind.BOTTLE and bottling is not None:
+            low = newest(step.on, bottling.low)
+            step = replace(step, on=low, until=newest(low, bottling.high))
+        yield step
+        if step.kind in _LAST:
+            return
+        facts = after(facts, step.kind, row.code, step.on)
+        on = days_on(step.on, 1) if step.kind in (Kind.LAY, Kind.WATCH) else step.on
+    raise AssertionError(f"no end after {_MOST_STEPS} steps")
+
+
+def _step(row: Row, facts: Facts, on: date) -> Step:
+    since = newest(row.day(facts), _rested(row, facts))
+    until = None if row.until is None else row.until(facts)
+    return Step(
+        kind=row.kind,
+        row=row.code,
+        do=words.DO[row.code],
+        on=max(since, on),
+        since=since,
+        until=None if until is None else max(until, since),
+        also=_also(row, facts, max(since, on)),
+        care=words.CARE.get(row.code, ""),
+    )
+
+
+def _rested(row: Row, facts: Facts) -> date | None:
+    """When that kind of step may be asked for again."""
+    on = facts.done.get(row.kind)
+    if on is None:
+        return None
+    if row.kind is Kind.READ:
+        rest = _READ_REST[facts.phase] if row.rest is None else row.rest
+        return days_on(on, 2 * rest if facts.samples_spent and rest > 1 else rest)
+    return days_on(on, REST_DAYS.get(row.kind, 0) if row.rest is None else row.rest)
+
+
+def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
+    """What the visit should settle besides, without what is known and will still hold."""
+    five = facts.air.five_minutes_on
+    counted = five is not None and (on - five).days <= LOOK_FRESH_DAYS
+    known = {
+        "count": counted and facts.phase is Phase.CLEARING,
+        "shake": facts.cellar.still_on is not None and row.kind is not Kind.BOTTLE,
+    }
+    keys = [key for key in row.also if not known.get(key, False)]
+    if row.kind is Kind.READ and facts.samples_spent:
+        keys.append("float")
+    return tuple(words.ALSO[key] for key in dict.fromkeys(keys))
+
+
+def _window(facts: Facts) -> Window | None:
+    """Window of bottling, by the days of the facts alone: only a row moves it."""
+    if facts.phase not in (Phase.FERMENTING, Phase.CLEARING):
+        return None
+    by_facts = _walk(facts, facts.began, None)
+    soonest = [step.since for step in by_facts if step.kind is Kind.BOTTLE]
+    return bottling_window(facts, soonest[0]) if soonest else None

@@ -1,0 +1,172 @@
+"""What is known of one jar, without a clock: all that the table of steps looks at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from .days import days_on, newest
+from .kinds import Kind, Phase
+from .parts import (
+    FININGS_DAYS,
+    FLAT_DAYS,
+    MOST_SAMPLES,
+    PROOF_DAYS,
+    SAMPLES,
+    Air,
+    Cellar,
+    Cold,
+    Volume,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from .inputs import About, Known
+    from .parts import Bottles, Gravity
+
+__all__ = ["Facts"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """All that the table of steps looks at.
+
+    Attributes
+    ----------
+    about : About
+    known : Known
+    began : date
+        The yeast went in, or the first row.
+    start_written : bool
+        The day of the pitching is known.
+    sugar_in : date
+        The newest day on which it was pitched or fed.
+    handled_on : date or None
+        Newest racking, straining, pressing, move or split.
+    proof_from : date
+        Readings from this day on are the proof.
+    phase, phase_on : Phase, date
+        Where it is, and since when.
+    air, gravity, cold, cellar, volume : Air, Gravity, Cold, Cellar, Volume
+    bottles : Bottles or None
+    done : mapping of Kind to date
+        The newest row that settled each kind of step.
+    """
+
+    about: About
+    known: Known
+    began: date
+    start_written: bool
+    sugar_in: date
+    handled_on: date | None = None
+    proof_from: date
+    phase: Phase
+    phase_on: date
+    air: Air = field(default_factory=Air)
+    gravity: Gravity
+    cold: Cold = field(default_factory=Cold)
+    cellar: Cellar = field(default_factory=Cellar)
+    volume: Volume = field(default_factory=Volume)
+    bottles: Bottles | None = None
+    done: Mapping[Kind, date] = field(default_factory=dict)
+
+    def was_done(self, kind: Kind, since: date | None = None) -> bool:
+        """Whether a row settled this kind of step, on that day or later if one is named."""
+        on = self.done.get(kind)
+        return on is not None and (since is None or on >= since)
+
+    @property
+    def lag_ends(self) -> date:
+        """Up to this day without bubbles is usual: common practice."""
+        cool = self.cold.temp_c is not None and self.cold.temp_c < 15.0
+        return days_on(self.sugar_in, 5 if cool else 3)
+
+    @property
+    def idle(self) -> bool:
+        """Whether it is quiet or silent, or was not heard though its lag is over."""
+        air = self.air
+        if air.heard:
+            return air.quiet or air.silent_on is not None
+        return air.counted_on is None or not self.start_written or air.counted_on >= self.lag_ends
+
+    @property
+    def silent_since_handled(self) -> bool:
+        """Whether it worked, was handled, and has been silent since."""
+        silent, handled, worked = self.air.silent_on, self.handled_on, self.air.worked_on
+        if silent is None or handled is None or worked is None:
+            return False
+        heard = self.air.heard_on or worked
+        return silent > handled >= heard and (handled - heard).days <= FLAT_DAYS
+
+    @property
+    def asleep(self) -> bool:
+        """Whether cold holds up a ferment: cold, not near its end, not at work."""
+        return self.cold.since is not None and not self.gravity.near and self.air.state != "busy"
+
+    @property
+    def stuck(self) -> bool:
+        """Whether it is idle, high, and two readings five days apart did not move."""
+        held = self.cellar.stabilised_on is not None
+        return self.idle and self.gravity.high and self.gravity.fall_per_day == 0.0 and not held
+
+    @property
+    def untouched(self) -> bool:
+        """Whether nothing was counted or read since sugar went in."""
+        return self.air.counted_on is None and not self.gravity.readings
+
+    @property
+    def in_lag(self) -> bool:
+        """Whether it was counted since a day that is known, and never heard to work."""
+        return self.air.state == "lag" and self.start_written
+
+    @property
+    def on_finings(self) -> bool:
+        """Whether finings are in it that it was not racked off."""
+        return self.cellar.fined_on is not None
+
+    @property
+    def finings_end(self) -> date:
+        """By this day it is racked off them, clear or not."""
+        return days_on(newest(self.cellar.fined_on, self.began), FININGS_DAYS)
+
+    @property
+    def looked_since_fined(self) -> bool:
+        """Whether clear or cloudy was said on a later evening."""
+        fined = self.cellar.fined_on
+        return fined is not None and self.was_done(Kind.LOOK, days_on(fined, 1))
+
+    @property
+    def above_end(self) -> bool:
+        """Whether it stands still where another reading proves nothing, and was not stabilised."""
+        known, last = self.known, self.gravity.last
+        if known.still_since is None or known.ready or last is None:
+            return False
+        high = known.end_sg is not None and last.sg > known.end_sg[1] + 0.001
+        return self.cellar.stabilised_on is None and (high or known.earliest is None)
+
+    @property
+    def two_apart(self) -> bool:
+        """Whether two readings since the last act that moves gravity are 14 dates apart."""
+        proof = [r.on for r in self.gravity.readings if r.on >= self.proof_from]
+        return bool(proof) and (proof[-1] - proof[0]).days >= PROOF_DAYS
+
+    @property
+    def proven(self) -> bool:
+        """Whether the readings prove what bottling rests on."""
+        return self.known.ready and self.known.woke_on is None and self.two_apart
+
+    @property
+    def samples_spent(self) -> bool:
+        """Whether more wine was read than a jar of its size can spare."""
+        litres = self.volume.full or 4.5
+        budget = next((n for below, n in SAMPLES if litres < below), MOST_SAMPLES)
+        return self.gravity.asked >= budget
+
+    @property
+    def proven_on(self) -> date:
+        """Newest of the facts that a go on bottling rests on."""
+        cellar = self.cellar
+        days = (self.gravity.read_on, cellar.ripe_on, cellar.still_on, cellar.racked_on)
+        return newest(self.phase_on, *days, cellar.malolactic_settled_on)

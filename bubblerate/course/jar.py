@@ -1,0 +1,163 @@
+"""What a set of rows says of sugar, bubbles and gravity: the facts that all others rest on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from . import acts
+from .bubbling import airlock, quiet_below_per_min
+from .days import days_on, newest
+from .evenings import Evenings
+from .inputs import Known
+from .parts import LOW_SG, MOVED_POINTS, Gravity, Volume
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from ..diary.visit import Visit
+    from .inputs import About
+    from .parts import Air, Reading
+
+__all__ = ["Jar", "Weigh"]
+
+Weigh = Callable[[Sequence["Visit"]], Known]
+
+RISE_POINTS: Final = 4.0  # up with nothing added: a slip, or another jar's reading
+LEAP_POINTS, LEAP_DAYS = 10.0, 2  # down so fast with no bubbles: a slip too
+SMALL_SHARE: Final = 0.10  # of the wine: a topping-up that undoes nothing
+
+
+@dataclass(frozen=True)
+class Jar:
+    """The rows of one wine up to some evening, and what is said of the jar."""
+
+    rows: Evenings
+    about: About
+    weigh: Weigh
+
+    def upto(self, day: date) -> Jar:
+        """The same as of the end of an earlier evening."""
+        return Jar(Evenings(self.rows.upto(day)), self.about, self.weigh)
+
+    @cached_property
+    def known(self) -> Known:
+        """What the sums make of these rows."""
+        return self.weigh(self.rows.rows)
+
+    @cached_property
+    def start_written(self) -> bool:
+        """Whether the day of the pitching is known."""
+        return self.rows.newest({acts.PITCHED}) is not None or self.about.pitched_on is not None
+
+    @cached_property
+    def began(self) -> date:
+        """When the yeast went in, or the first row."""
+        return self.rows.newest({acts.PITCHED}) or self.about.pitched_on or self.rows.first
+
+    @cached_property
+    def stabilised_on(self) -> date | None:
+        """Newest stabilising of this wine."""
+        return self.rows.newest({acts.STABILISED}, since=self.began)
+
+    def _sugared(self, *, held: bool) -> date | None:
+        """Newest sugar that was stabilised before, or that was not."""
+        rows = self.rows.on(acts.FED, acts.SWEETENED)
+        stabilised = [on for on, _ in self.rows.on(acts.STABILISED)]
+        days = [on for on, _ in rows if any(s <= on for s in stabilised) is held]
+        return max(days, default=None)
+
+    @cached_property
+    def sugar_in(self) -> date:
+        """Newest day on which there was more sugar for the yeast."""
+        return newest(self.began, self._sugared(held=False))
+
+    @cached_property
+    def hold_from(self) -> date | None:
+        """Stabilised, or sweetened after it: the hold counts from the newer."""
+        if self.stabilised_on is None:
+            return None
+        return newest(self.stabilised_on, self._sugared(held=True))
+
+    @cached_property
+    def proof_from(self) -> date:
+        """Readings from this day on are the proof."""
+        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED}
+        return newest(self.sugar_in, self.hold_from, self.rows.newest(anew), self._much_added)
+
+    @cached_property
+    def _much_added(self) -> date | None:
+        """Newest topping-up by more than a tenth."""
+        much = [
+            on
+            for on, row in self.rows.on(acts.TOPPED_UP)
+            for added in [acts.extras(row).added_l]
+            if added is not None and added > SMALL_SHARE * (row.litres or self.volume.full or 4.5)
+        ]
+        return max(much, default=None)
+
+    @cached_property
+    def volume(self) -> Volume:
+        """Litres in it, and when full: as said, else the most that was noted."""
+        noted = [row.litres for row in self.rows.rows if row.litres is not None]
+        litres = noted[-1:] and self.rows.litres
+        full = self.about.full_litres or max([*noted, self.about.litres or 0.0]) or None
+        return Volume(litres=litres or self.about.litres, full=full)
+
+    @cached_property
+    def air(self) -> Air:
+        """What the airlock shows since sugar went in."""
+        litres = self.volume.full
+        limit = quiet_below_per_min(self.about.threshold_per_min, litres)
+        return airlock(self.rows.counts(self._day_before), quiet_below=limit, litres=litres)
+
+    @property
+    def _day_before(self) -> date:
+        """Rows after this evening are of the ferment: the pitching's own are of the must."""
+        known = self.start_written or self.sugar_in > self.began
+        return self.sugar_in if known else days_on(self.sugar_in, -1)
+
+    @cached_property
+    def gravity(self) -> Gravity:
+        """Readings since sugar went in."""
+        some = tuple(r for r in self.rows.readings if r.on > self._day_before)
+        slow_since = self.air.slowed_on or self.air.heard_on or self.began
+        free = {on for on, _ in self.rows.on(*acts.RACKINGS, *acts.BOTTLINGS)}
+        return Gravity(
+            readings=some,
+            slow_since=slow_since,
+            low_sg=self._low_sg(some),
+            odd_on=self._odd(some),
+            asked=sum(r.on not in free for r in some),
+        )
+
+    def _low_sg(self, some: tuple[Reading, ...]) -> float:
+        """At or below it the wine is near its end, by rule or by what the sums know."""
+        if not some:
+            return LOW_SG
+        left = self.known.points_left
+        by_left = LOW_SG if left is None else some[-1].sg + 0.001 * (5.0 - left[1])
+        return max(LOW_SG, by_left, some[-1].sg if self.known.near else 0.0)
+
+    def _odd(self, some: tuple[Reading, ...]) -> date | None:
+        """Newest reading, if it contradicts the one before and nothing was done in between."""
+        if len(some) < 2 or self.air.state == "busy":
+            return None
+        before, last = some[-2:]
+        added = {acts.FED, acts.SWEETENED, acts.TOPPED_UP, acts.JOINED, acts.DILUTED, acts.STIRRED}
+        if self.rows.newest(added, since=before.on) is not None:
+            return None
+        rise, days = 1000.0 * (last.sg - before.sg), (last.on - before.on).days
+        slip = rise > RISE_POINTS or (rise < -LEAP_POINTS and days <= LEAP_DAYS)
+        return last.on if slip else None
+
+    @property
+    def stands(self) -> bool:
+        """Whether bubbles came back while the gravity stood: gas or bacteria, not yeast."""
+        back, some = self.air.back_on, self.gravity.readings
+        if back is None or len(some) < 2 or some[-1].on < back:
+            return False
+        before = [r for r in some if r.on < back]
+        return bool(before) and 1000.0 * abs(before[-1].sg - some[-1].sg) < MOVED_POINTS

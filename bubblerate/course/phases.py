@@ -1,0 +1,88 @@
+"""The phase a jar is in, worked out from facts and not counted off from rackings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from . import acts
+from .days import days_on
+from .kinds import Phase
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from .jar import Jar
+    from .parts import Bottles
+
+__all__ = ["phase"]
+
+FALLEN_POINTS: Final = 10.0  # since the act: it works again
+TOLD_DAYS: Final = 14  # readings so soon after an act say what it was
+
+
+def phase(jar: Jar, in_bottle: Bottles | None) -> tuple[Phase, date]:
+    """Phase of a jar and the day since when.
+
+    Parameters
+    ----------
+    jar : Jar
+    in_bottle : Bottles or None
+        The wine in bottle, if none is left in the jar.
+
+    Returns
+    -------
+    Phase, date
+    """
+    gone = _gone(jar)
+    if gone is not None:
+        return Phase.EMPTY, gone
+    if in_bottle is not None:
+        last = jar.rows.newest({acts.OPENED}, since=in_bottle.on)
+        if in_bottle.stock is not None and in_bottle.stock <= 0:
+            return Phase.EMPTY, last or in_bottle.on
+        return Phase.BOTTLED, in_bottle.on
+    clearing = _clearing(jar)
+    return (Phase.FERMENTING, jar.sugar_in) if clearing is None else (Phase.CLEARING, clearing)
+
+
+def _gone(jar: Jar) -> date | None:
+    """Put away, or racked, split or joined to nothing."""
+    away = jar.rows.newest({acts.PUT_AWAY})
+    if away is not None and away >= jar.rows.last:
+        return away
+    emptying = {acts.RACKED, acts.SPLIT, acts.JOINED}
+    none = [on for on, row in jar.rows.on(*emptying) if row.litres == 0.0]
+    return none[-1] if none and none[-1] >= jar.rows.last else None
+
+
+def _clearing(jar: Jar) -> date | None:
+    """Day of the oldest act of clearing that still holds."""
+    acted = sorted({on for on, _ in jar.rows.on(*acts.RACKINGS, *acts.FININGS, acts.STABILISED)})
+    return next((on for on in acted if _holds(jar, on) and _clears(jar, on)), None)
+
+
+def _holds(jar: Jar, act: date) -> bool:
+    """Whether nothing since the act says that it works again."""
+    if act <= jar.sugar_in:
+        return False
+    busy = jar.air.busy_on
+    if busy is not None and busy > act and not jar.stands:
+        return _stabilised(jar, act) and jar.air.quiet  # it did not stop it, but it has ended
+    read = jar.gravity.readings
+    then = [r.sg for r in read if r.on <= act][-1:] or [r.sg for r in read if r.on > act][:1]
+    return not then or 1000.0 * (then[0] - read[-1].sg) <= FALLEN_POINTS
+
+
+def _stabilised(jar: Jar, act: date) -> bool:
+    return any(on == act for on, _ in jar.rows.on(acts.STABILISED))
+
+
+def _clears(jar: Jar, act: date) -> bool:
+    """Whether it was near its end by what was known then, or by a reading of the next 14 days."""
+    then = jar.upto(act)
+    if _stabilised(jar, act) and (then.air.state != "busy" or jar.air.quiet):
+        return True
+    if then.gravity.near or (then.air.quiet and not then.gravity.high):
+        return True
+    last = days_on(act, TOLD_DAYS)
+    return any(jar.upto(r.on).gravity.near for r in jar.gravity.readings if act < r.on <= last)

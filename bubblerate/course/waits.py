@@ -1,0 +1,153 @@
+"""The days of the table's rows: a fact's own day, and a wait after it.
+
+Waits without a source are common practice.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from .days import days_on, earliest, newest
+from .kinds import Kind
+from .parts import PROOF_DAYS
+from .windows import keeps_until
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from .facts import Facts
+
+READ_FRESH_DAYS: Final = 30  # a reading holds so long for bottling
+LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes so long
+FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, is a leak or far from the end
+SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a wine that falls
+ROUSED_DAYS, RESTARTED_DAYS = 7, 14  # till it shows in the gravity
+WARMED_DAYS: Final = 3  # till a count tells
+WOKEN_DAYS: Final = 60  # a wine that woke must stand still so long
+FADES_DAYS: Final = 60
+
+
+def read_plus(facts: Facts, wait: int) -> date:
+    """Days after the newest reading."""
+    return days_on(newest(facts.gravity.read_on, facts.began), wait)
+
+
+def counted_plus(facts: Facts, wait: int) -> date:
+    """Days after the newest count."""
+    return days_on(newest(facts.air.counted_on, facts.sugar_in), wait)
+
+
+def racked_plus(facts: Facts, wait: int) -> date:
+    """Days after the newest racking, or after it began to clear."""
+    return days_on(newest(facts.phase_on, facts.cellar.racked_on), wait)
+
+
+def bottled_plus(facts: Facts, wait: int = 0) -> date:
+    """Days after the bottling."""
+    return days_on(facts.bottles.on if facts.bottles else facts.phase_on, wait)
+
+
+def near_and_quiet_on(facts: Facts) -> date:
+    """When it was both read near its end and heard no more."""
+    air = facts.air
+    calm = air.hushed_on or (air.quiet_on if air.quiet else air.silent_on)
+    return newest(facts.gravity.near_on, calm)
+
+
+def quiet_or_pressed_on(facts: Facts) -> date:
+    """When it fell quiet or, if it was never heard, when its bung was looked at."""
+    pressed = facts.done.get(Kind.BUNG)
+    return newest(facts.air.quiet_on, facts.air.silent_on, pressed, facts.sugar_in)
+
+
+def raced(facts: Facts) -> bool:
+    """Whether it falls fast though few bubbles come, and is not yet where it should end."""
+    last, end = facts.gravity.last, facts.known.end_sg
+    at_its_end = last is not None and end is not None and last.sg <= end[1]
+    return (facts.gravity.fall_per_day or 0.0) > FALLING_PER_DAY and not at_its_end
+
+
+def low_on(facts: Facts) -> date:
+    """When a wine that falls as it does should be near its end."""
+    last, fall = facts.gravity.last, facts.gravity.fall_per_day
+    if last is None or not fall:
+        return read_plus(facts, SOONEST_READ)
+    days = round(1000.0 * (last.sg - facts.gravity.low_sg) / fall)
+    return read_plus(facts, min(LATEST_READ, max(SOONEST_READ, days)))
+
+
+def uncounted_since_warmed(facts: Facts) -> bool:
+    """Whether it was moved to warmth, and not counted once that could show."""
+    warmed = facts.cold.warmed_on
+    return warmed is not None and counted_plus(facts, 0) < days_on(warmed, WARMED_DAYS)
+
+
+def unread_since_treated(facts: Facts) -> bool:
+    """Whether it was roused or restarted on the evening of the newest reading, or after it."""
+    treated = (facts.done.get(kind) for kind in (Kind.ROUSE, Kind.RESTART))
+    return any(day is not None and day >= read_plus(facts, 0) for day in treated)
+
+
+def treated_on(facts: Facts) -> date:
+    """When rousing or a starter should have shown in the gravity."""
+    roused, restarted = facts.done.get(Kind.ROUSE), facts.done.get(Kind.RESTART)
+    return newest(
+        None if roused is None else days_on(roused, ROUSED_DAYS),
+        None if restarted is None else days_on(restarted, RESTARTED_DAYS),
+    )
+
+
+def airy_since_racked(facts: Facts) -> bool:
+    """Whether it was racked, is known not to be full, and was not topped up since."""
+    racked = facts.cellar.racked_on
+    return facts.volume.low and racked is not None and not facts.was_done(Kind.TOP_UP, racked)
+
+
+def hold_ends(facts: Facts) -> date:
+    """A fortnight after it was stabilised, or sweetened after that."""
+    return days_on(newest(facts.cellar.hold_from), PROOF_DAYS)
+
+
+def proof_read_on(facts: Facts) -> date:
+    """First day on which one more reading can complete the proof."""
+    woke = facts.known.woke_on
+    return newest(
+        read_plus(facts, PROOF_DAYS),
+        facts.cellar.ripe_on,
+        facts.known.earliest,
+        None if woke is None else days_on(woke, WOKEN_DAYS),
+    )
+
+
+def warm_proof_on(facts: Facts) -> date:
+    """When a fortnight of warmth should have moved a wine that only paused."""
+    warm = newest(facts.began, facts.cold.warm_since, facts.known.still_since)
+    return days_on(warm, PROOF_DAYS)
+
+
+def _five_minutes_until(facts: Facts) -> date | None:
+    """Last day on which the newest count of five minutes still holds."""
+    five = facts.air.five_minutes_on
+    return None if five is None else days_on(five, LOOK_FRESH_DAYS)
+
+
+def count_stale(facts: Facts, on: date) -> bool:
+    """Whether it must be counted before it is bottled."""
+    until = _five_minutes_until(facts)
+    return until is None or on > until
+
+
+def stale_count_on(facts: Facts) -> date:
+    """Day on which that count is due."""
+    until = _five_minutes_until(facts)
+    return newest(facts.proven_on, None if until is None else days_on(until, 1))
+
+
+def bottle_until(facts: Facts) -> date | None:
+    """Last day on which the newest reading and count still hold."""
+    return earliest(_five_minutes_until(facts), read_plus(facts, READ_FRESH_DAYS))
+
+
+def fades_on(facts: Facts) -> date:
+    """From this day on what is left should be drunk."""
+    return days_on(keeps_until(facts, bottled_plus(facts)), -FADES_DAYS)

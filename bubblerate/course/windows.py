@@ -1,0 +1,167 @@
+"""Between which days a wine should be bottled, and drunk, as its style and its facts have it.
+
+Months from the pitching, and in bottle, are common practice, no source; clear in three months at
+the least, six better, bottled about six months after the end: handbooks. What the maker says of
+the jar goes first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from .days import days_on, months_later, newest
+from .kinds import Phase
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    from .facts import Facts
+
+__all__ = ["STYLES", "Usual", "Window", "bottling_window", "drink_from", "drinking_window"]
+
+CLEARS_DAYS: Final = 60  # two looks of 30 days
+CLEARS_LATE_DAYS: Final = 120  # and a second racking between them
+HAZY_DAYS: Final = 60
+LEES_DAYS: Final = 44  # a racking a fortnight on, and the look 30 days after it
+USUAL_FERMENT_DAYS: Final = (21, 60)  # where no day of quiet is known yet
+
+
+class Usual(NamedTuple):
+    """Months that are usual of a style: bottled between, from the pitching; then in bottle."""
+
+    low: float
+    high: float
+    first: float
+    better: float
+    keeps: float
+
+
+USUAL: Final = Usual(4, 7, 6, 12, 36)
+# fmt: off
+STYLES: Final[Mapping[str, Usual]] = {
+    "flower wine":     Usual(3, 5, 3, 6, 18),
+    "rhubarb wine":    Usual(4, 6, 6, 12, 24),
+    "apple wine":      Usual(4, 7, 6, 12, 36),
+    "plum wine":       Usual(5, 8, 6, 12, 48),
+    "strawberry wine": Usual(4, 6, 6, 9, 24),
+    "elderberry wine": Usual(6, 10, 12, 24, 60),
+    "sloe wine":       Usual(6, 10, 12, 24, 60),
+    "parsnip wine":    Usual(6, 9, 12, 24, 60),
+    "mead":            Usual(5, 9, 6, 12, 60),
+    "strong mead":     Usual(9, 15, 12, 24, 60),
+    "cider":           Usual(3, 6, 3, 6, 24),
+    "perry":           Usual(4, 7, 3, 6, 24),
+}
+# fmt: on
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """Two days between which something should be done, and the earliest that the table gives.
+
+    `low` equals `high` once it is known to the day; `if_` names what the window supposes, as keys
+    of `words.SUPPOSED`.
+    """
+
+    low: date
+    high: date
+    soonest: date
+    if_: tuple[str, ...] = ()
+
+
+def usual(facts: Facts) -> Usual:
+    """Months of its style, with what the maker says before them."""
+    of_style = STYLES.get(facts.about.style or "", USUAL)
+    first = facts.about.drink_from_months
+    first = of_style.first if first is None else first
+    keeps = facts.about.best_by_months or of_style.keeps
+    return of_style._replace(
+        first=first, better=max(first, of_style.better), keeps=max(first, keeps)
+    )
+
+
+def drink_from(facts: Facts, bottled: date) -> date:
+    """Day of the first glass of a wine bottled on that day."""
+    return months_later(bottled, usual(facts).first)
+
+
+def keeps_until(facts: Facts, bottled: date) -> date:
+    """Day by which a wine bottled on that day is at its best."""
+    return months_later(bottled, usual(facts).keeps)
+
+
+def bottling_window(facts: Facts, soonest: date) -> Window:
+    """Days between which it should be bottled.
+
+    Parameters
+    ----------
+    facts : Facts
+        Of a wine in the jar.
+    soonest : date
+        Day that the table gives for bottling, if all goes well.
+
+    Returns
+    -------
+    Window
+    """
+    supposed = _supposed(facts)
+    if facts.cellar.clear_on is not None:
+        return Window(low=soonest, high=soonest, soonest=soonest, if_=supposed)
+    early, late = _ends(facts)
+    months = usual(facts)
+    low = newest(
+        soonest,
+        days_on(early, CLEARS_DAYS),
+        months_later(facts.began, months.low),
+        *_held_up(facts),
+    )
+    late_on = newest(days_on(late, CLEARS_LATE_DAYS), months_later(facts.began, months.high))
+    return Window(low=low, high=newest(low, late_on), soonest=soonest, if_=supposed)
+
+
+def drinking_window(facts: Facts, bottling: Window) -> Window:
+    """Days between the first glass and the better ones, of a wine bottled in its window."""
+    months = usual(facts)
+    return Window(
+        low=months_later(bottling.low, months.first),
+        high=months_later(bottling.high, months.better),
+        soonest=months_later(bottling.soonest, months.first),
+        if_=(*bottling.if_, "bottled"),
+    )
+
+
+def _ends(facts: Facts) -> tuple[date, date]:
+    """Early and late end of the ferment (80 %); both the day of the act, once it clears."""
+    if facts.phase is Phase.CLEARING:
+        return facts.phase_on, facts.phase_on
+    if facts.air.quiet_on is not None:
+        return facts.air.quiet_on, facts.air.quiet_on
+    if facts.known.quiet is not None:
+        return facts.known.quiet[0], facts.known.quiet[2]
+    early, late = USUAL_FERMENT_DAYS
+    return days_on(facts.sugar_in, early), days_on(facts.sugar_in, late)
+
+
+def _held_up(facts: Facts) -> list[date]:
+    """Days before which what was seen forbids it."""
+    cellar = facts.cellar
+    waits = (
+        (cellar.cloudy_on, HAZY_DAYS),
+        (cellar.lees_on, LEES_DAYS),
+        (cellar.prickle_on, 14),
+        (facts.known.woke_on, 60),
+    )
+    return [days_on(day, wait) for day, wait in waits if day is not None]
+
+
+def _supposed(facts: Facts) -> tuple[str, ...]:
+    """What a plan supposes."""
+    supposed = {
+        "warm": facts.asleep,
+        "ends": facts.phase is Phase.FERMENTING,
+        "clears": facts.cellar.clear_on is None,
+        "malolactic": facts.cellar.malolactic_open,
+    }
+    return tuple(key for key, holds in supposed.items() if holds)
