@@ -8,8 +8,9 @@ from datetime import timedelta
 from functools import cache
 
 from bubblerate.course.inputs import About
+from bubblerate.diary.visit import Visit
 
-from lives import BEGAN, BY_NAME, Row, about_of, at, obey
+from lives import BEGAN, BY_NAME, about_of, at, obey
 
 STYLES = (None, "cider", "perry", "mead", "plum wine", "elderberry wine", "no such style")
 # fmt: off
@@ -28,13 +29,13 @@ LONG_LIVES = ("plum", "cider-10", "perry", "mead", "strawberry", "hazy", "stuck"
 
 
 @cache
-def life(name: str) -> tuple[tuple[Row, ...], About]:
+def life(name: str) -> tuple[tuple[Visit, ...], About]:
     """A life lived by the book, up to its bottling."""
     wine = BY_NAME[name]
     return tuple(obey(wine).jar.rows), about_of(wine)
 
 
-def anyhow(seed: int) -> tuple[tuple[Row, ...], About]:
+def anyhow(seed: int) -> tuple[tuple[Visit, ...], About]:
     """A diary that no maker would write, and what is said of its jar.
 
     Two in three begin as a life lived by the book, broken off on some row and gone on with at
@@ -53,11 +54,11 @@ def anyhow(seed: int) -> tuple[tuple[Row, ...], About]:
     return tuple(kept) or rows[:1], about
 
 
-def scribbled(rng: random.Random) -> tuple[tuple[Row, ...], About]:
+def scribbled(rng: random.Random) -> tuple[tuple[Visit, ...], About]:
     """A diary of up to 40 rows at random, and what is said of its jar."""
     litres = rng.choice((None, 1.0, 4.5, 10.0, 23.0))
     about = About(style=rng.choice(STYLES), litres=litres, full_litres=litres)
-    rows: list[Row] = []
+    rows: list[Visit] = []
     if rng.random() < 0.8:
         rows.append(at(0.0, event="pitched", sg=rng.choice((None, 1.060, 1.090))))
     day, halves, end = 0.0, rng.uniform(2.0, 9.0), rng.choice((-6.0, -2.0, 2.0, 8.0, 20.0))
@@ -71,7 +72,7 @@ def scribbled(rng: random.Random) -> tuple[tuple[Row, ...], About]:
     return tuple(rows), about
 
 
-def _row(rng: random.Random, day: float, left: float, end: float) -> Row:
+def _row(rng: random.Random, day: float, left: float, end: float) -> Visit:
     """One row: a count, a reading, an event, or several at once."""
     what: dict[str, object] = {}
     if rng.random() < 0.5:
@@ -87,6 +88,6 @@ def _row(rng: random.Random, day: float, left: float, end: float) -> Row:
     return at(day + rng.choice((0.0, 0.02, 0.1)), **what)
 
 
-def shifted(rows: tuple[Row, ...], days: int) -> tuple[Row, ...]:
+def shifted(rows: tuple[Visit, ...], days: int) -> tuple[Visit, ...]:
     """The same diary so many days later."""
     return tuple(replace(row, when=row.when + timedelta(days=days)) for row in rows)

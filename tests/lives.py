@@ -36,23 +36,9 @@ MOST_IN_ONE_EVENING = 8
 RULED_OUT_DAY = 120.0  # by then a maker without bacteria says so
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row(Visit):
-    """A row with the newer columns and any event."""
-
-    added_l: float | None = None
-    sugar_g: float | None = None
-    bottles: str = ""
-    closure: str = ""
-    other: str = ""
-
-    def __post_init__(self) -> None:
-        """Accept every event."""
-
-
-def at(day: float, **what: object) -> Row:
-    """Row so many days after the first evening."""
-    return Row(when=BEGAN + timedelta(days=day), **what)  # type: ignore[arg-type]
+def at(day: float, **what: object) -> Visit:
+    """Visit so many days after the first evening."""
+    return Visit(when=BEGAN + timedelta(days=day), **what)  # type: ignore[arg-type]
 
 
 def date_of(day: float) -> date:
@@ -108,7 +94,7 @@ class Jar:
     fined_day: float | None = None
     rate: float = 0.0
     sampled: int = 0  # readings that took wine out, besides those at start, racking and bottling
-    rows: list[Row] = field(default_factory=list)
+    rows: list[Visit] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         wine = self.wine
@@ -322,7 +308,7 @@ def bottle_day(jar: Jar) -> int | None:
     return int(max(jar.ended_day + 14, ripe, settled, held))
 
 
-def days_of(row: Row) -> int:
+def days_of(row: Visit) -> int:
     """Days since the first evening."""
     return (row.when - BEGAN).days
 

@@ -87,7 +87,7 @@ class Evenings:
         by_day: dict[date, list[tuple[int, float]]] = {}
         for on, row in self.dated:
             if row.bubbles is not None and on > after:
-                by_day.setdefault(on, []).append((row.bubbles, row.seconds / 60.0))
+                by_day.setdefault(on, []).append((row.bubbles, (row.seconds or 60.0) / 60.0))
         cuts = sorted({on for on, _ in self.on(*acts.STRETCH)})
         shaken = {on for on, _ in self.on(*acts.SHAKEN)}
         return tuple(

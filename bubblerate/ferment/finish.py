@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from ..physics.alcohol import OG_HIGH, Style, expected_finish
-from ..physics.hydrometer import refuse_outside
+from ..physics.limits import refuse_outside
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

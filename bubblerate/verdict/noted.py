@@ -70,7 +70,7 @@ def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tu
     for day, visit in ((row.day, row.visit) for row in rows):
         if visit.bubbles is not None and (sugar is None or day >= sugar):
             _, n, minutes, gap = sums.get(day, Evening(day, 0, 0.0))
-            more = visit.seconds / 60.0
+            more = (visit.seconds or 60.0) / 60.0
             if more < 1.0:
                 gap = max(gap, at_least_per_min(visit.bubbles, more))
             sums[day] = Evening(day, n + visit.bubbles, minutes + more, gap)

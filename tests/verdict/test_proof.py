@@ -35,20 +35,9 @@ START = datetime(2026, 3, 2, 21, tzinfo=UTC)
 PITCHED, SEEN = -90, -40  # days before the first reading
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row(Visit):
-    """A visit with the words and columns that the diary is about to learn."""
-
-    added_l: float | None = None
-    sugar_g: float | None = None
-
-    def __post_init__(self) -> None:
-        pass
-
-
-def row(day: float, event: str | None = None, *, minutes: float = 0.0, **cells: object) -> Row:
+def row(day: float, event: str | None = None, *, minutes: float = 0.0, **cells: object) -> Visit:
     when = START + timedelta(days=day, minutes=minutes)
-    return Row(when=when, event=event, **cells)  # type: ignore[arg-type]
+    return Visit(when=when, event=event, **cells)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,7 +52,7 @@ class Jar:
     temp_c: float | None = 18.0
     counts: tuple[tuple[int, int, int], ...] = ((0, 0, 300), (14, 0, 300), (28, 0, 300))
     seen: tuple[str, ...] = ("clear", "still", "malolactic-over")
-    more: tuple[Row, ...] = ()
+    more: tuple[Visit, ...] = ()
     asked: float | None = None  # day; the last reading's unless given
     litres: float = 4.5
 
@@ -99,7 +88,7 @@ def failing(proof: Proof) -> set[Check]:
     return {lack.check for lack in proof.lacks}
 
 
-def gap(seconds: int, *evenings: int) -> tuple[Row, ...]:
+def gap(seconds: int, *evenings: int) -> tuple[Visit, ...]:
     return tuple(row(d, minutes=20, bubbles=1, seconds=float(seconds)) for d in evenings)
 
 
@@ -425,7 +414,7 @@ def days_before(d: Drawn, visit: Visit) -> float:
 
 
 def more(diary: Diary, d: Drawn, event: str) -> Diary:
-    tonight = Row(when=d.at - timedelta(minutes=1), event=event)
+    tonight = Visit(when=d.at - timedelta(minutes=1), event=event)
     return replace(diary, visits=(*diary.visits, tonight))
 
 
@@ -602,7 +591,7 @@ def test_cold_proves_nothing_and_a_fortnight_of_warmth_much(temp_c, days, slept)
 
 
 def test_a_cold_evening_takes_no_warmth_away_and_warmth_of_another_place_gives_none():
-    def slept(*notes: Row) -> float:
+    def slept(*notes: Visit) -> float:
         weighed = weigh(Jar(temp_c=None, more=notes).known())
         assert weighed is not None
         return weighed.slept
