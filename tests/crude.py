@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from bubblerate.course.parts import Reading
+    from bubblerate.diary.visit import Visit
 
 # Where a style ends: trade sources for wine, cider and perry, common practice for mead.
 ENDS = {
@@ -35,16 +36,16 @@ ML, GAS_ML = 1.0, 540.0
 HALVES_DAYS = 5.0
 
 
-def crude(about: About) -> Callable[[Sequence], Known]:
+def crude(about: About) -> Callable[[Sequence[Visit]], Known]:
     """What the sums of this stand-in make of rows, for one jar."""
 
-    def weigh(rows: Sequence) -> Known:
+    def weigh(rows: Sequence[Visit]) -> Known:
         return known(tuple(rows), about)
 
     return weigh
 
 
-def known(rows: tuple, about: About) -> Known:
+def known(rows: tuple[Visit, ...], about: About) -> Known:
     jar = Jar(Evenings(rows), about, lambda _: Known())
     low, high = ENDS.get(about.style or "", FRUIT)
     read = [r for r in jar.gravity.readings if r.on >= jar.proof_from]
@@ -145,7 +146,8 @@ def _quiet(jar: Jar) -> tuple[date, date, date] | None:
     ratio, days = max(1.0, air.per_min / limit), 0.0
     while ratio > 1.0:
         ratio, days = ratio / 2.0 ** (1.0 / HALVES_DAYS), days + 1.0
-    return tuple(air.counted_on + timedelta(days=round(f * days)) for f in (0.6, 1.0, 1.8))
+    soon, about, late = (air.counted_on + timedelta(days=round(f * days)) for f in (0.6, 1.0, 1.8))
+    return soon, about, late
 
 
 def _leak(jar: Jar) -> date | None:

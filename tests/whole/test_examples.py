@@ -22,7 +22,7 @@ RACKING = {
 BOTTLING = {
     "quince": ("wait", "both", "gravity-unproven"),
     "perry-pear": ("wait", "both", "gravity-unproven"),
-    "damson": ("wait", "gravity", "gravity-unproven"),
+    "damson": ("wait", "both", "gravity-unproven"),
     "chestnut-honey-mead": ("wait", "both", "gravity-unproven"),
     "russet-cider": ("wait", "both", "stories-differ"),
     "sloe": ("wait", "both", "gravity-unproven"),

@@ -50,7 +50,7 @@ EXTREMES = [
     ("frost and heat every other night", [{"day": i, "bubbles": 40 - i, "temp_c": t} for i, t in enumerate([-10.0, 50.0] * 10)], "wait", "few-counts"),
     ("the highest gravity there is", [PITCHED, *nightly(9, 8, 7, first=1), {"day": 4.0, "sg": 1.3}], "wait", "gravity-high"),
     ("the lowest gravity there is", [PITCHED, *nightly(9, 8, 7, first=1), {"day": 4.0, "sg": 0.7}], "wait", "gravity-impossible"),
-    ("a thimble", [{**PITCHED, "litres": 0.05}, *nightly(*SLOW, 9, 7, 6, first=1)], "wait", "just-quiet"),
+    ("a thimble", [{**PITCHED, "litres": 0.05}, *nightly(*SLOW, 9, 7, 6, first=1)], "wait", "above-curve"),
     ("a vat", [{**PITCHED, "litres": 10_000.0}, *nightly(*SLOW, 9, 7, 6, first=1), {"day": 9.5, "sg": 1.01}], "wait", "above-threshold"),
 ]  # fmt: skip
 
