@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from .facts import Facts
+    from .proof import Proof
     from .reasons import Sentence
 
 __all__ = ["Answer", "Case", "Finding", "Firmness", "Opinion", "Stance"]
@@ -61,13 +62,14 @@ class Opinion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """All that a verdict is a function of."""
+    """All that a verdict is a function of; the proof is that of bottling, the rest of racking."""
 
     vessel: str
     asked_at: datetime
     question: Question
     threshold_per_min: float
     facts: Facts
+    proof: Proof
     forecast: Forecast | None = None
     gravity: GravityCheck | None = None
     findings: tuple[Reason, ...] = ()

@@ -36,17 +36,11 @@ class Warmth:
         Latest temperature of the last few days, and the usual of all that were noted [C].
     worked_c : float or None
         Usual temperature of the evenings on which it was seen at work [C].
-    coldest_c : float or None
-        Lowest temperature noted since two weeks before the last reading of gravity [C].
-    proof_days : float
-        Days that those temperatures span.
     """
 
     temp_c: float | None = None
     usual_c: float | None = None
     worked_c: float | None = None
-    coldest_c: float | None = None
-    proof_days: float = 0.0
 
     @property
     def cold(self) -> bool:
@@ -107,7 +101,6 @@ def gather_facts(
     *,
     at: datetime,
     threshold_per_min: float,
-    last_reading_at: datetime | None,
 ) -> Facts:
     """Read the facts off the rows.
 
@@ -121,8 +114,6 @@ def gather_facts(
         The moment asked about.
     threshold_per_min : float
         Rate asked about [bubbles/min].
-    last_reading_at : datetime or None
-        When the gravity was last read.
 
     Returns
     -------
@@ -131,8 +122,8 @@ def gather_facts(
     acts = _acts(visits, at)
     since = None if acts.broken is None else acts.broken.when
     return Facts(
-        airlock=airlock(visits, tail, since=since, at=at, threshold_per_min=threshold_per_min),
-        warmth=_warmth(visits, at, last_reading_at or at, threshold_per_min),
+        airlock=airlock(visits, tail, since=since, threshold_per_min=threshold_per_min),
+        warmth=_warmth(visits, at, threshold_per_min),
         acts=acts,
     )
 
@@ -169,18 +160,13 @@ def _stabilised_at(acts: Sequence[Act], fed_at: datetime | None) -> datetime | N
 # --- how warm it was -----------------------------------------------------------------------------
 
 
-def _warmth(
-    visits: Sequence[Visit], at: datetime, last_reading_at: datetime, threshold_per_min: float
-) -> Warmth:
+def _warmth(visits: Sequence[Visit], at: datetime, threshold_per_min: float) -> Warmth:
     noted = [v for v in visits if v.temp_c is not None]
-    proof = [v for v in noted if days(v.when, last_reading_at) <= RECENT_DAYS]
     fresh = [v.temp_c for v in noted if days(v.when, at) <= TEMP_FRESH_DAYS]
     return Warmth(
         temp_c=fresh[-1] if fresh else None,
         usual_c=_median_c(noted),
         worked_c=_median_c([v for v in noted if working(v, threshold_per_min)]),
-        coldest_c=min((v.temp_c for v in proof if v.temp_c is not None), default=None),
-        proof_days=days(proof[0].when, proof[-1].when) if proof else 0.0,
     )
 
 
