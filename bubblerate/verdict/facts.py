@@ -43,6 +43,11 @@ class Warmth:
     worked_c: float | None = None
 
     @property
+    def surely_warm(self) -> bool:
+        """Whether a temperature says that the yeast is not resting: unknown is not warm."""
+        return self.temp_c is not None and not self.cold
+
+    @property
     def cold(self) -> bool:
         """Whether the yeast may only be resting from the cold."""
         if self.temp_c is None:

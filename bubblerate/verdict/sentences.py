@@ -123,6 +123,11 @@ STUCK: Final = Sentence(
     "({finish_sg:.3f}): possibly stuck.",
     ROUSE,
 )
+HELD: Final = Sentence(
+    Code.STABILISED_UNPROVEN,
+    "It was stabilised on {day}: two weeks of readings since must show that it holds at {sg:.3f}.",
+    READ,
+)
 QUIET_BUT_HIGH: Final = Sentence(
     Code.QUIET_BUT_HIGH,
     "The airlock is quiet, yet the gravity is {sg:.3f}: a leak, or possibly stuck.",
