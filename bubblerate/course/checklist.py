@@ -44,6 +44,7 @@ AGAINST: dict[Code, tuple[tuple[str, Mark], ...]] = {
     Code.GRAVITY_UNPROVEN: ((STEADY, "unknown"),),  # a fall that was seen is a fail: see below
     Code.OLD_READING: ((STEADY, "unknown"),),
     Code.ODD_READING: ((STEADY, "unknown"),),
+    Code.CHECK_READING: ((STEADY, "unknown"),),
     Code.GRAVITY_IMPOSSIBLE: ((STEADY, "fail"), (FINISH, "unknown")),
     Code.WOKE: ((STEADY, "fail"),),
     Code.STABILISED_AND_FALLING: ((STEADY, "fail"),),

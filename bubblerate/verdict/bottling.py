@@ -30,6 +30,7 @@ _TONIGHT: Final = {
     Code.GRAVITY_IMPOSSIBLE: (Kind.READ, "read the gravity"),
     Code.ODD_READING: (Kind.READ, "read the gravity"),
     Code.OLD_READING: (Kind.READ, "read the gravity"),
+    Code.CHECK_READING: (Kind.READ, "read the gravity"),
     Code.STABILISED_AND_FALLING: (Kind.READ, "read the gravity"),
     Code.FEW_COUNTS: (Kind.COUNT, "count for 5 minutes and note the temperature"),
     Code.PRICKLE: (Kind.LOOK, "shake a sample for gas"),

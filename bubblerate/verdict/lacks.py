@@ -76,6 +76,7 @@ WORST_FIRST: Final = (
     Code.GRAVITY_UNPROVEN,
     Code.STUNNED,
     Code.OLD_READING,
+    Code.CHECK_READING,
     Code.FEW_COUNTS,
     Code.PRICKLE,
     Code.STILL_UNSAID,
@@ -172,6 +173,8 @@ def _last_reading(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     age = known.asked - last.day
     if age > READING_HOLDS_DAYS:
         yield Lack(check=Code.OLD_READING, values={"days": age, "on": _date(last.day)})
+    if known.topped_up is not None and last.day < known.topped_up:
+        yield Lack(check=Code.CHECK_READING, values={"on": _date(known.topped_up)})
     tonight, others = _of_last_evening(w)
     if others:
         off = min((r.points - median(others) for r in tonight), key=abs)

@@ -64,6 +64,7 @@ _LACKS: Final = {
     Code.GRAVITY_UNPROVEN: "Read over {days} of 14 days, since {since}: read it again on {due}.",
     Code.STUNNED: "Nothing was proven yet when it was treated on {on}: read it again on {due}.",
     Code.OLD_READING: "The last reading is {days} days old, of {on}: read it again.",
+    Code.CHECK_READING: "Topped up on {on}: one reading must show that it was like wine.",
     Code.FEW_COUNTS: "Nobody counted for {need} minutes in the last {days} days: count tonight.",
     Code.PRICKLE: "Gas in it on {on}: swirl it daily in the warm, then shake a sample again.",
     Code.STILL_UNSAID: "Shake a sample: does it puff or prickle? If not, say that it is still.",

@@ -71,6 +71,7 @@ class Code(StrEnum):
     STABILISED_UNPROVEN = "stabilised-unproven"
     FINISH_UNTESTED = "finish-untested"
     ODD_READING = "odd-reading"
+    CHECK_READING = "check-reading"
     PRICKLE = "prickle"
     STILL_UNSAID = "still-unsaid"
     ON_FININGS = "on-finings"

@@ -74,6 +74,8 @@ class SugarEvidence:
         Evening on which it was stabilised, where that still holds.
     sugar_low : bool or None
         Whether a strip or tablet said last that there is under 3 g/L.
+    topped_up : int or None
+        Newest evening on which finished wine was poured in.
     roused, treated : tuple of int
         Evenings on which something was done to wake the yeast; on which it was sulphited, fined,
         racked or filtered.
@@ -102,6 +104,7 @@ class SugarEvidence:
     warmth: tuple[Spell, ...] = ()
     stabilised: int | None = None
     sugar_low: bool | None = None
+    topped_up: int | None = None
     roused: tuple[int, ...] = ()
     treated: tuple[int, ...] = ()
     unproven: int | None = None
@@ -169,6 +172,7 @@ def sugar_evidence(
         warmth=warmth_of(rows, acts),
         stabilised=stabilised_on(acts),
         sugar_low=_sugar_low(acts, began),
+        topped_up=last_day(acts, {"topped-up"}),
         roused=days_of(acts, ROUSED),
         treated=days_of(acts, TREATED),
         back=back,
