@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..diary.settings import Settings
-from ..ferment.finish import FinishDistribution, kind_of
+from ..diary.styles import kind_of
 from ..physics.hydrometer import corrected_sg
 from .acts import (
     ROUSED,
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
     from ..diary.settings import Hydrometer, VesselSettings
     from ..diary.visit import Diary
+    from ..ferment.finish import FinishDistribution
     from .noted import Evening, Spell
 
 __all__ = ["SugarEvidence", "sugar_evidence"]
