@@ -26,6 +26,7 @@ _CLOCK_SLACK = timedelta(minutes=5)
 _WHOLE_COUNT_S = 300.0  # one bubble in so long is a count, not a gap that was timed
 _AFTER_BOTTLING = {Event.OPENED, Event.GUSHED, Event.TASTED, Event.POURED_BACK, Event.PUT_AWAY}
 _INTO_AN_EMPTY_JAR = {Event.PITCHED, Event.JOINED, Event.POURED_BACK}
+_POURED = ADDED | {Event.TOPPED_UP}
 _SUGAR = r"(?:sugar|honey|syrup|juice|must|dextrose)"
 _SPEAKS_OF_SUGAR = re.compile(
     rf"\b(?:fed|feed|primed)\b|\badd\w*\b.*\b{_SUGAR}\b|\b{_SUGAR}\b.*\badd\w*\b"
@@ -94,7 +95,7 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
     if not SG_LOW <= visit.sg <= SG_HIGH:
         return f"{visit.sg:.3f} is outside what wine reads ({SG_LOW:.3f} to {SG_HIGH:.3f})."
     for earlier in reversed([*before, visit]):
-        if earlier.event in ADDED:
+        if earlier.event in _POURED:
             return None
         if earlier is not visit and earlier.sg is not None:
             rise = (visit.sg - earlier.sg) * 1000.0
@@ -133,7 +134,7 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
 
 def _litres(before: list[Visit], visit: Visit) -> str | None:
     known = [v.litres for v in before if v.litres is not None]
-    if visit.litres is None or not known or visit.event in ADDED:
+    if visit.litres is None or not known or visit.event in _POURED:
         return None
     if visit.litres > MORE_LITRES * known[-1]:
         return f"{plain(visit.litres)} litres is more than was in it ({plain(known[-1])})."
@@ -167,7 +168,7 @@ def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
 
 def _note(visit: Visit) -> str | None:
     """A note that speaks of sugar, where no event does: the verdict reads no notes."""
-    told = visit.event in NEW_SUGAR or not visit.note
+    told = visit.event in ADDED | NEW_SUGAR or not visit.note
     if told or not _SPEAKS_OF_SUGAR.search(visit.note.casefold()):
         return None
     return "The note speaks of sugar: did you feed it? If so, write the event fed as well."

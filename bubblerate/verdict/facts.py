@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ..diary.events import ADDED, BREAKS
+from ..diary.events import ADDED, BREAKS, NEW_SUGAR
 from ..diary.visit import bottled
 from ..ferment.gravity import days
 from ..ferment.priors import COLD_C, COLD_DROP_C
@@ -140,7 +140,7 @@ def _acts(visits: Sequence[Visit], at: datetime) -> Acts:
     acts = [Act(str(v.event), v.when) for v in visits if v.event is not None]
     breaks = [act for act in acts if act.event in BREAKS]
     stunning = [act for act in acts if act.event in STUNNING and days(act.when, at) < RECENT_DAYS]
-    fed_at = _last(acts, *ADDED)
+    fed_at = _last(acts, *(ADDED & NEW_SUGAR))
     return Acts(
         broken=breaks[-1] if breaks else None,
         stunned=stunning[-1] if stunning else None,
