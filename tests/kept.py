@@ -7,16 +7,20 @@ source.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 WEEKLY, SEASONS = (0, 7, 14, 21, 28), (0, 30, 60, 94)
 BEFORE = 100  # days from pitching to the first of these readings, so that all days are above 0
 
 
-def event(day, what, **more):
+Row = dict[str, Any]
+
+
+def event(day: float, what: str | None, **more: object) -> Row:
     return {"day": BEFORE + day, "event": what, **more}
 
 
-def gaps(seconds, *days):
+def gaps(seconds: float, *days: float) -> list[Row]:
     """One bubble timed on each of these evenings."""
     return [{"day": BEFORE + d + 0.04, "bubbles": 1, "seconds": float(seconds)} for d in days]
 
@@ -32,9 +36,9 @@ class Kept:
     temp_c: float | None = 18.0
     noted: tuple[int, ...] | None = None  # evenings with a temperature; else every third
     worked_c: float = 19.0
-    counts: tuple[tuple[int, int, int], ...] | None = None  # day, bubbles, seconds
+    counts: tuple[tuple[float, int, int], ...] | None = None  # day, bubbles, seconds
     said: tuple[str, ...] = ("clear", "still", "malolactic-over")
-    more: list[dict] = field(default_factory=list)
+    more: list[Row] = field(default_factory=list)
     litres: float = 4.5
     toml: str = ""
     style: str = "dry wine"
@@ -42,7 +46,7 @@ class Kept:
     later: float = 0.2
 
     @property
-    def rows(self):
+    def rows(self) -> list[Row]:
         last = self.days[-1]
         counts = self.counts
         if counts is None:
@@ -65,7 +69,7 @@ class Kept:
         return sorted([*rows, *self.more], key=lambda row: row["day"])
 
     @property
-    def settings(self):
+    def settings(self) -> str:
         lines = [f'[vessel.fig]\nstyle = "{self.style}"']
         if self.finish is not None:
             lines.append(f"finish = {self.finish}")
@@ -78,7 +82,7 @@ LATER = ((0, 0, 300), (60, 0, 300), (94, 0, 300))
 COLD = {"temp_c": 8.0}
 
 # What a go would break, and the reasons of which one at least must be given.
-HURTS = {
+HURTS: dict[str, tuple[Kept, set[str]]] = {
     # bubbles
     **{
         f"one bubble every {s} s, {n} nights": (
@@ -152,7 +156,7 @@ HURTS = {
 }  # fmt: skip
 
 # What is plainly done.
-DONE = {
+DONE: dict[str, Kept] = {
     "finished dry": Kept(),
     "cider at 1.004, 94 days": Kept(sg=(1.004,) * 4, days=SEASONS, og=1.050, style="cider", counts=LATER),
     "perry at 1.010, 94 days": Kept(sg=(1.010,) * 4, days=SEASONS, og=1.058, style="perry", counts=LATER),

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bubblerate.diary.events import Event
 from bubblerate.diary.settings import Settings, VesselSettings
 from bubblerate.diary.visit import Diary, Visit
 
@@ -124,9 +125,9 @@ def draw(
             cold = wine.wakes and last - day > WARMED_DAYS
             c = (8.0 if cold else wine.temp_c) + round(rng.normal(0.0, 0.5) * 2) / 2
             rows.append(Visit(when=_evening(day, 10), temp_c=c))
-    rows.append(Visit(when=_evening(-60), sg=wine.og, event="pitched", litres=litres))
+    rows.append(Visit(when=_evening(-60), sg=wine.og, event=Event.PITCHED, litres=litres))
     if wine.stabilised:
-        rows.append(Visit(when=_evening(-1), event="stabilised"))
+        rows.append(Visit(when=_evening(-1), event=Event.STABILISED))
     rows.sort(key=lambda visit: visit.when)
     diary = Diary(path=Path("fig.csv"), vessel="fig", visits=tuple(rows))
     return Drawn(

@@ -27,7 +27,6 @@ def seen_at(rows, known, *, on=DAY_50):
         ("stirred", 45, False, True),
         ("fed", 45, False, False),
         ("topped-up", 45, True, True),  # with like wine it stays the same wine
-        ("fed", 45, False, False),
         ("pitched", 45, False, False),
         ("stirred", 40, False, True),  # the same day: which came first is not told
         ("stirred", 39, True, True),

@@ -35,7 +35,7 @@ def test_an_event_is_its_own_word_wherever_a_word_is_wanted():
 
 def test_what_is_added_to_a_jar_parts_the_wine_before_from_the_wine_after():
     assert ADDED | NEW_SUGAR < BREAKS
-    assert ADDED - NEW_SUGAR == {"diluted"}  # water holds no sugar
+    assert {"diluted"} == ADDED - NEW_SUGAR  # water holds no sugar
     assert "topped-up" in BREAKS - ADDED - NEW_SUGAR  # with like wine it stays the same wine
     assert {"strained", "pressed", "starter", "bung-leaked", "split"} <= BREAKS - NEW_SUGAR
     assert not {"clear", "tasted", "bung-tight", "bottled-sparkling", "opened"} & BREAKS

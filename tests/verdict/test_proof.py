@@ -417,7 +417,7 @@ def changed(diary: Diary, kind: str, change: object) -> Diary:
     rows = []
     for visit in diary.visits:
         of_kind = getattr(visit, kind) is not None and visit.event is None
-        new = change(visit) if of_kind else visit  # type: ignore[operator]
+        new = change(visit) if of_kind else visit
         rows += [] if new is None else [new]
     return replace(diary, visits=tuple(rows))
 

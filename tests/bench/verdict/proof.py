@@ -14,6 +14,7 @@ import sys
 import time
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -25,6 +26,9 @@ from bubblerate.verdict.reasons import Code
 from bubblerate.verdict.sugar_grid import weigh
 
 from sugar_draws import PATTERNS, WINES, Drawn, Wine, draw
+
+if TYPE_CHECKING:
+    from bubblerate.diary.visit import Diary
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +92,7 @@ def cleared(drawn: Drawn, column: Column) -> bool:
     return not against
 
 
-def _against(drawn: Drawn, diary: object) -> set[Code]:
+def _against(drawn: Drawn, diary: Diary) -> set[Code]:
     known = evidence_for_bottling(diary, at=drawn.at, settings=drawn.settings)
     return {lack.check for lack in lacks(known, weigh(known))}
 
