@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from . import sentences
 from .earliest import Tell
+from .lacks import OF_SUGAR
 from .proof_words import go_sentence, lack_sentence, plan_sentence, tell_sentence
 from .reasons import BOTTLE, COUNT, Code, Kind, NextStep, Reason
 
@@ -45,6 +46,11 @@ _TO_TELL: Final = {
     Tell.WARMTH: Kind.WARM,
     Tell.STABILISE: Kind.STABILISE,
     Tell.STEM: Kind.READ,
+}
+# Lacks that say that it may work still: no use to look if it is clear, and no day to name.
+_WORKS: Final = OF_SUGAR - {
+    *(Code.NO_GRAVITY, Code.GRAVITY_IMPOSSIBLE, Code.ODD_READING, Code.GRAVITY_UNPROVEN),
+    *(Code.STUNNED, Code.FINISH_UNTESTED),
 }
 # Lacks that say nothing of the wine itself: nobody looked, or a wait is not over.
 _UNSEEN: Final = frozenset(
@@ -109,25 +115,33 @@ def next_step(proof: Proof) -> NextStep:
     """
     if proof.go:
         return BOTTLE.due(proof.asked)
-    found = {lack.check: lack for lack in proof.lacks}
-    tonight = dict.fromkeys(_TONIGHT[code] for code in found if code in _TONIGHT)
+    found = {lack.check for lack in proof.lacks}
+    if Code.STILL_BUBBLING in found:  # until it is silent, nothing else can help
+        again = proof.looked + timedelta(days=LOOK_AGAIN_DAYS)
+        return COUNT.due(max(again, proof.asked))
+    tonight = _tonight(proof)
     words = [_also(tonight)] if tonight else []
     if proof.earliest is not None:
         words.append(plan_sentence(proof.earliest))
     if proof.tells:
         words.append(tell_sentence(proof.tells))
-    kind, on = next(_ways(proof, [kind for kind, _ in tonight]))
-    if not words:
-        kept = Code.STILL_BUBBLING in found
-        words.append(COUNT.do if kept else lack_sentence(proof.lacks[0]))
-    return NextStep(kind, " ".join(words), on)
+    kind, on = next(_ways(proof, tonight))
+    return NextStep(kind, " ".join(words) or lack_sentence(proof.lacks[0]), on)
 
 
-def _ways(proof: Proof, tonight: list[Kind]) -> Iterator[tuple[Kind, date]]:
+def _tonight(proof: Proof) -> list[tuple[Kind, str]]:
+    """What it lacks that can be had tonight, each once, the worst first."""
+    found = [lack.check for lack in proof.lacks]
+    works = not _WORKS.isdisjoint(found)
+    acts = dict.fromkeys(_TONIGHT[code] for code in found if code in _TONIGHT)
+    return [act for act in acts if not (works and act[0] is Kind.LOOK)]
+
+
+def _ways(proof: Proof, tonight: list[tuple[Kind, str]]) -> Iterator[tuple[Kind, date]]:
     """What to do and when, the first that can be done."""
     plan = proof.earliest
     if tonight:
-        yield tonight[0], proof.asked
+        yield tonight[0][0], proof.asked
     if plan is not None:
         on = min(*plan.look_on, *plan.read_on, plan.on)
         yield Kind.READ if on in plan.read_on else Kind.COUNT, on
@@ -136,8 +150,9 @@ def _ways(proof: Proof, tonight: list[Kind]) -> Iterator[tuple[Kind, date]]:
     yield Kind.COUNT, max(proof.looked + timedelta(days=LOOK_AGAIN_DAYS), proof.asked)
 
 
-def _also(tonight: dict[tuple[Kind, str], None]) -> str:
+def _also(tonight: list[tuple[Kind, str]]) -> str:
     """All of one visit in one sentence."""
     words = [act for _, act in tonight]
+    words[0] = f"{words[0][:1].upper()}{words[0][1:]}"
     listed = " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
-    return f"Tonight: {listed}."
+    return f"{listed}."

@@ -6,7 +6,6 @@ minute. Sentences are made of the values elsewhere (`proof_words`).
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field, replace
 from datetime import date
 from statistics import median
@@ -200,7 +199,8 @@ def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
             yield Lack(check=Code.STABILISED_AND_FALLING, values=values)
         return
     if level > SWEET_POINTS and w.slept > SWEET_SLEPT:
-        values = {"sg": _sg(math.ceil(level)), "most_sg": _sg(SWEET_POINTS)}
+        shown = max(round(level), SWEET_POINTS + 1.0)  # never the limit itself
+        values = {"sg": _sg(shown), "most_sg": _sg(SWEET_POINTS)}
         yield Lack(check=Code.TOO_SWEET, values=values)
     abv = _abv(known.og_sg, level) if level > STRONG_POINTS else 0.0
     due = (w.readings[0].day if known.sugar_in is None else known.sugar_in) + STRONG_DAYS

@@ -138,7 +138,7 @@ def tell_sentence(tells: tuple[Tell, ...]) -> str:
     """What would settle the sugar where readings cannot; empty where nothing is needed."""
     if not tells:
         return ""
-    lead = "This can tell: " if len(tells) == 1 else "Any one of these can tell: "
+    lead = "This would settle it: " if len(tells) == 1 else "Any one of these would settle it: "
     return f"{lead}{'; '.join(_TELLS[tell] for tell in tells)}."
 
 
