@@ -4,7 +4,8 @@ from dataclasses import fields, replace
 from datetime import timedelta
 from itertools import product
 
-from bubblerate.ferment.forecast import Crossing, Forecast, Span
+from bubblerate.ferment.forecast import Crossing, Forecast
+from bubblerate.ferment.forecast import Span as RateSpan
 from bubblerate.ferment.gravity import Fall, Reading
 from bubblerate.ferment.gravity_check import GravityCheck
 from bubblerate.ferment.tail import find_tail
@@ -12,6 +13,9 @@ from bubblerate.verdict.airlock import Airlock, Spell
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.facts import Act, Acts, Facts, Warmth, gather_facts
+from bubblerate.verdict.lacks import WORST_FIRST, Lack
+from bubblerate.verdict.proof import Proof, Span
+from bubblerate.verdict.reasons import Code
 
 from scenes import evening, visits
 
@@ -34,7 +38,7 @@ def bubbling(p_below, per_min=0.3):
         p_already=p_below,
         p_not_in_60_days=0.0,
     )
-    rate = Span(low80=0.8 * per_min, median=per_min, high80=1.2 * per_min)
+    rate = RateSpan(low80=0.8 * per_min, median=per_min, high80=1.2 * per_min)
     return Forecast(
         at=NOW,
         per_min=rate,
@@ -83,21 +87,13 @@ SEEN = {
     "temp_c": 19.0,
     "usual_c": 19.0,
     "worked_c": 19.0,
-    "recent_seconds": 3600.0,
-    "recent_days": 13.0,
-    "surely_per_min": 0.0,
-    "coldest_c": 18.0,
-    "proof_days": 14.0,
 }
 
 
 def stated(**values):
     """Facts named without their group: `quiet_counts` are the `counts` of the `quiet` spell."""
-    for spell in ("quiet", "recent"):
-        names = [name for name in values if name.startswith(f"{spell}_")]
-        values[spell] = Spell(
-            **{name.removeprefix(f"{spell}_"): values.pop(name) for name in names}
-        )
+    names = [name for name in values if name.startswith("quiet_")]
+    values["quiet"] = Spell(**{name.removeprefix("quiet_"): values.pop(name) for name in names})
     for act in {"broken", "stunned"} & values.keys():
         values[act] = Act(*values[act])
 
@@ -110,13 +106,46 @@ def stated(**values):
     return stated
 
 
-def answer(question="racking", forecast=None, gravity=None, **facts):
+NOTHING_LACKS = Proof(
+    asked=NOW.date(),
+    looked=NOW.date(),
+    sg=0.996,
+    readings=3,
+    reading_days=20,
+    chance_fizz=0.01,
+    chance_burst=0.001,
+    sugar_g_per_litre=Span(0.0, 0.1, 0.6),
+    fall_points_per_day=0.0,
+    fall_at_most_points_per_day=0.01,
+    slept=0.2,
+)
+_DAYS, _GRAVITIES, _NUMBERS = (
+    ("on", "since", "due"),
+    ("sg", "low_sg", "high_sg", "said_sg", "stood_sg", "first_sg", "others_sg", "most_sg"),
+    ("days", "warm_days", "need", "off", "abv", "weather_per_min"),
+)
+
+
+def lacking(*codes):
+    """A proof that lacks these, with values for any sentence."""
+    values = {
+        **dict.fromkeys(_DAYS, NOW.date()),
+        **dict.fromkeys(_GRAVITIES, 1.003),
+        **dict.fromkeys(_NUMBERS, 7.0),
+        "fizz": 0.2,
+        "burst": 0.1,
+    }
+    return replace(NOTHING_LACKS, lacks=tuple(Lack(check=c, values=values) for c in codes))
+
+
+def answer(question="racking", forecast=None, gravity=None, proof=NOTHING_LACKS, **facts):
     case = Case(
         vessel="fig",
         asked_at=NOW,
         question=question,
         threshold_per_min=1.0,
         facts=stated(**{**SEEN, **facts}),
+        proof=proof,
         forecast=forecast,
         gravity=gravity,
     )
@@ -192,7 +221,10 @@ def sampled(day, sg):
 Z10 = [{"day": d, "bubbles": 0, "seconds": 600.0, "temp_c": 19.0} for d in range(19, 38)]
 
 
-PROOF = [PITCHED, *SLOWED, *Z10, *(sampled(d + 0.1, 0.997) for d in (19, 30, 37))]
+SAID = [{"day": 5.0 + n / 100, "event": word} for n, word in enumerate(("clear", "still"))]
+
+
+PROOF = [PITCHED, *SLOWED, *SAID, *Z10, *(sampled(d + 0.1, 0.997) for d in (19, 30, 37))]
 
 
 WITHOUT_COLD = [row for row in PROOF if "temp_c" not in row or row["day"] < 1.5]
@@ -201,9 +233,7 @@ WITHOUT_COLD = [row for row in PROOF if "temp_c" not in row or row["day"] < 1.5]
 def facts(*rows, at=None):
     made = visits(*rows)
     moment = evening(at if at is not None else rows[-1]["day"])
-    return gather_facts(
-        made, find_tail(made), at=moment, threshold_per_min=1.0, last_reading_at=None
-    )
+    return gather_facts(made, find_tail(made), at=moment, threshold_per_min=1.0)
 
 
 def counts(*bubbles, **more):
@@ -281,6 +311,12 @@ RACKING = [
     ("at its finish, falling fast", QUIET, read((2, 1.003), (0, 1.000), steady=False), {}, ("wait", "gravity", "gravity-falling")),
     ("at its finish, the last of the fall", QUIET, read((5, 1.0025), (0, 1.000), steady=False), {}, ("go", "both", "gravity-low")),
     ("never seen at work", QUIET, None, {"seen_working": False}, ("wait", "none", "never-seen-working")),
+    ("sudden quiet beside an old low reading", QUIET, read((20, 0.997)), {"sudden": True}, ("wait", "none", "sudden-quiet")),
+    ("sudden quiet beside a low reading", QUIET, read((0, 1.008)), {"sudden": True}, ("wait", "none", "sudden-quiet")),
+    ("steady and low in the cold, not at its finish", None, read((5, 1.009), (0, 1.009), steady=True), {"temp_c": 8.0}, ("wait", "none", "cold-pause")),
+    ("the same, and nobody noted how warm", QUIET, read((5, 1.009), (0, 1.009), steady=True), {"temp_c": None, "usual_c": None, "sudden": True}, ("wait", "none", "sudden-quiet")),
+    ("stabilised and held for two weeks", QUIET, read((15, 1.020), (0, 1.020), steady=True), {"stabilised_at": days_ago(16)}, ("go", "both", "gravity-steady")),
+    ("stabilised last week, sweet", QUIET, read((5, 1.020), (0, 1.020), steady=True), {"stabilised_at": days_ago(6)}, ("wait", "gravity", "stabilised-unproven")),
     ("stunned last week", QUIET, None, {"stunned": ("sulphited", days_ago(5))}, ("wait", "none", "stunned")),
     ("sweet perry, as its maker expects", QUIET, read((5, 1.013), (0, 1.013), steady=True, finish=1.012), {}, ("go", "both", "gravity-steady")),
     ("in the bottle", QUIET, STEADY, {"bottled_at": days_ago(2)}, ("wait", "none", "bottled")),
@@ -288,43 +324,19 @@ RACKING = [
 
 
 BOTTLING = [
-    ("all proven", QUIET, PROVEN, {}, ("go", "both", "gravity-steady")),
-    ("proven, nothing counted of late", None, PROVEN, {"recent_seconds": 0.0, "recent_days": 0.0}, ("wait", "none", "few-counts")),
-    ("proven, four minutes counted", QUIET, PROVEN, {"recent_seconds": 240.0}, ("wait", "none", "few-counts")),
-    ("proven, counted on one evening", QUIET, PROVEN, {"recent_days": 0.1}, ("wait", "none", "few-counts")),
-    ("its own sweet finish, start known", QUIET, read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, finish=1.012, steady_days=20), {}, ("go", "both", "gravity-steady")),
-    ("its own sweet finish, start unknown", QUIET, read((20, 1.012), (0, 1.012), steady=True, finish=1.012), {}, ("wait", "gravity", "sweetness-left")),
-    ("a finish set at the start", QUIET, read((20, 1.035), (0, 1.035), steady=True, finish=1.035), {}, ("wait", "gravity", "sweetness-left")),
-    ("half its sugar left, as its maker expects", QUIET, read((40, 1.060), (20, 1.035), (0, 1.035), steady=True, finish=1.035, steady_days=20), {}, ("wait", "gravity", "sweetness-left")),
-    ("silence alone", QUIET, None, {}, ("wait", "none", "no-gravity")),
-    ("proven, no curve to be found", None, PROVEN, {}, ("wait", "none", "no-curve")),
-    ("proven lower than wine reads", QUIET, read((20, 0.970), (0, 0.970), steady=True), {}, ("wait", "gravity", "gravity-impossible")),
-    ("proven very sweet, as its maker expects", QUIET, read(PITCHED_AT, (20, 1.030), (0, 1.030), steady=True, finish=1.030, steady_days=20), {}, ("wait", "gravity", "too-sweet")),
-    ("silence and one reading", QUIET, LOW, {}, ("wait", "gravity", "gravity-unproven")),
-    ("steady for five days", QUIET, read((5, 0.997), (0, 0.997), steady_days=5), {}, ("wait", "gravity", "gravity-unproven")),
-    ("falling", QUIET, FALLING, {}, ("wait", "gravity", "gravity-unproven")),
-    ("proven, two weeks ago", QUIET, read((34, 0.997), (14, 0.997), steady=True), {}, ("wait", "gravity", "old-reading")),
-    ("stuck with sugar left", QUIET, PROVEN_SWEET, {}, ("wait", "gravity", "sweetness-left")),
-    ("three points above the finish", QUIET, read((20, 0.999), (0, 0.999), steady=True, finish=0.996), {}, ("wait", "gravity", "sweetness-left")),
-    ("sweet, stabilised before it was proven", QUIET, PROVEN_SWEET, {"stabilised_at": days_ago(25)}, ("go", "both", "gravity-steady")),
-    ("sweet, stabilised since", QUIET, PROVEN_SWEET, {"stabilised_at": days_ago(15)}, ("wait", "gravity", "sweetness-left")),
-    ("stabilised last week", QUIET, PROVEN, {"stunned": ("stabilised", days_ago(6))}, ("wait", "gravity", "stunned")),
-    ("proven, read nine days ago", QUIET, read((29, 0.997), (9, 0.997), steady=True), {}, ("wait", "gravity", "old-reading")),
-    ("proven, read six days ago", QUIET, read((26, 0.997), (6, 0.997), steady=True), {}, ("go", "both", "gravity-steady")),
-    ("proven two and a half points above its finish", QUIET, read((20, 1.0005), (0, 1.0005), steady=True), {}, ("wait", "gravity", "sweetness-left")),
-    ("proven in the cold", QUIET, PROVEN, {"coldest_c": 11.0}, ("wait", "gravity", "not-warm")),
-    ("proven colder than it worked", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 20.0}, ("wait", "gravity", "not-warm")),
-    ("no temperatures", QUIET, PROVEN, {"coldest_c": None, "proof_days": 0.0}, ("wait", "gravity", "warmth-unknown")),
-    ("temperatures of one evening", QUIET, PROVEN, {"proof_days": 0.1}, ("wait", "gravity", "warmth-unknown")),
-    ("worked cool, proven as cool", QUIET, PROVEN, {"coldest_c": 15.0, "worked_c": 14.0}, ("go", "both", "gravity-steady")),
-    ("proven at 14 C", QUIET, PROVEN, {"coldest_c": 14.0, "worked_c": 14.0}, ("wait", "gravity", "not-warm")),
-    ("still bubbling", BUSY, PROVEN, {}, ("wait", "bubbles", "still-bubbling")),
-    ("a count beyond weather", QUIET, PROVEN, {"surely_per_min": 0.12}, ("wait", "bubbles", "still-bubbling")),
-    ("as few as weather makes", QUIET, PROVEN, {"surely_per_min": 0.09}, ("go", "both", "gravity-steady")),
-    ("no curve, a count beyond weather", None, PROVEN, {"surely_per_min": 1.5}, ("wait", "bubbles", "still-bubbling")),
-    ("a leak", QUIET, read((20, 0.997), (0, 0.997), steady=True, leak=True), {}, ("wait", "gravity", "stories-differ")),
-    ("bubbles without a fall", QUIET, read((20, 0.997), (0, 0.997), steady=True, gas_only=True), {}, ("wait", "gravity", "stories-differ")),
-    ("in the bottle", QUIET, PROVEN, {"bottled_at": days_ago(2)}, ("wait", "none", "bottled")),
+    # what the proof lacks                  proof, facts                              -> answer
+    ("nothing", NOTHING_LACKS, {}, ("go", "both", "gravity-steady")),
+    ("nothing, and it was stabilised", replace(NOTHING_LACKS, stabilised=NOW.date()), {}, ("go", "both", "gravity-steady")),
+    ("nothing, but in the bottle", NOTHING_LACKS, {"bottled_at": days_ago(2)}, ("wait", "none", "bottled")),
+    ("a reading", lacking(Code.NO_GRAVITY), {}, ("wait", "none", "no-gravity")),
+    ("silence", lacking(Code.STILL_BUBBLING), {}, ("wait", "bubbles", "still-bubbling")),
+    ("its end", lacking(Code.SWEETNESS_LEFT, Code.FIZZ), {}, ("wait", "gravity", "sweetness-left")),
+    ("its end, and it bubbles", lacking(Code.STILL_BUBBLING, Code.FIZZ), {}, ("wait", "both", "still-bubbling")),
+    ("a second reading", lacking(Code.GRAVITY_UNPROVEN), {}, ("wait", "gravity", "gravity-unproven")),
+    ("a fresh reading", lacking(Code.OLD_READING), {}, ("wait", "gravity", "old-reading")),
+    ("a fresh count", lacking(Code.FEW_COUNTS), {}, ("wait", "none", "few-counts")),
+    ("what only the maker sees", lacking(Code.STILL_UNSAID, Code.CLEAR_UNSAID), {}, ("wait", "none", "still-unsaid")),
+    *((f"{code} alone", lacking(code), {}, ("wait", None, code)) for code in WORST_FIRST),
 ]  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pandas as pd
 
 from bubblerate.diary.settings import Hydrometer
-from bubblerate.diary.visit import BASE_COLUMNS, Diary, Visit
+from bubblerate.diary.visit import BASE_COLUMNS, COLUMNS, Diary, Visit
 from bubblerate.ferment.evidence import Evidence, gather_evidence
 from bubblerate.ferment.gravity import corrected_readings
 from bubblerate.ferment.tail import find_tail
@@ -51,13 +51,15 @@ def diary(*rows: Mapping[str, object], vessel: str = "fig") -> Diary:
 
 def written(path: Path, *rows: Mapping[str, object]) -> Path:
     """A diary of rows with a `day` each, in the order given, as a file."""
+    more = [name for name in COLUMNS if any(name in row for row in rows)]
+    columns = [*BASE_COLUMNS, *(name for name in more if name not in BASE_COLUMNS)]
     lines = [
         ",".join("" if value is None else str(value) for value in (evening(day).isoformat(), *rest))
         for row in rows
-        for day, rest in [(float(str(row["day"])), [row.get(name) for name in BASE_COLUMNS[1:]])]
+        for day, rest in [(float(str(row["day"])), [row.get(name) for name in columns[1:]])]
     ]
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text("\n".join([",".join(BASE_COLUMNS), *lines, ""]))
+    path.write_text("\n".join([",".join(columns), *lines, ""]))
     return path
 
 

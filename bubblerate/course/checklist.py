@@ -43,24 +43,33 @@ AGAINST: dict[Code, tuple[tuple[str, Mark], ...]] = {
     Code.NO_GRAVITY: ((STEADY, "unknown"), (FINISH, "unknown"), (WARM, "unknown")),
     Code.GRAVITY_UNPROVEN: ((STEADY, "unknown"),),  # a fall that was seen is a fail: see below
     Code.OLD_READING: ((STEADY, "unknown"),),
+    Code.ODD_READING: ((STEADY, "unknown"),),
+    Code.CHECK_READING: ((STEADY, "unknown"),),
     Code.GRAVITY_IMPOSSIBLE: ((STEADY, "fail"), (FINISH, "unknown")),
-    Code.STORIES_DIFFER: ((STEADY, "fail"),),
-    Code.SWEETNESS_LEFT: ((FINISH, "fail"),),
+    Code.WOKE: ((STEADY, "fail"),),
+    Code.STABILISED_AND_FALLING: ((STEADY, "fail"),),
+    Code.STABILISED_UNPROVEN: ((STEADY, "unknown"),),
+    Code.SWEETNESS_LEFT: ((FINISH, "fail"), (WARM, "unknown")),
+    Code.FIZZ: ((FINISH, "fail"), (WARM, "unknown")),
+    Code.SILENCE_ALONE: ((STEADY, "unknown"),),
     Code.TOO_SWEET: ((FINISH, "fail"),),
+    Code.STRONG_AND_SWEET: ((FINISH, "fail"),),
+    Code.FINISH_UNTESTED: ((FINISH, "fail"),),
     Code.STUNNED: ((WOKEN, "unknown"),),
-    Code.WARMTH_UNKNOWN: ((WARM, "unknown"),),
-    Code.NOT_WARM: ((WARM, "fail"),),
     Code.FEW_COUNTS: ((QUIET, "unknown"),),
     Code.STILL_BUBBLING: ((QUIET, "fail"),),
-    Code.NO_CURVE: ((QUIET, "unknown"),),
-    Code.BOTTLED: ((OTHER, "fail"),),
+    **dict.fromkeys(
+        (
+            *(Code.PRICKLE, Code.STILL_UNSAID, Code.ON_FININGS, Code.NEW_LEES, Code.CLOUDY),
+            *(Code.CLEAR_UNSAID, Code.CLEAR_TOO_SHORT, Code.MALOLACTIC_OPEN, Code.BOTTLED),
+        ),
+        ((OTHER, "fail"),),
+    ),
 }
 # Reason in favour, by its code: the line that it speaks on.
 IN_FAVOUR: dict[Code, str] = {
     Code.GRAVITY_STEADY: STEADY,
-    Code.AT_FINISH: FINISH,
     Code.STABILISED: FINISH,
-    Code.WARM_ENOUGH: WARM,
     Code.QUIET: QUIET,
 }
 BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # said beside the reasons, never one of them

@@ -45,7 +45,7 @@ def ripe_months(known: VesselSettings) -> tuple[float, float]:
     first, better : float
         From bottling [months].
     """
-    usual = _USUAL_MONTHS if known.style is None else RIPE_MONTHS[known.style]
+    usual = _USUAL_MONTHS if known.style is None else RIPE_MONTHS.get(known.style, _USUAL_MONTHS)
     first = usual[0] if known.drink_from_months is None else known.drink_from_months
     return first, max(first, usual[1])
 

@@ -47,10 +47,7 @@ _DONE: Final = {
 # What speaks against bottling, by its code: the fewest days in which that can have changed.
 _SETTLES_DAYS: Final = {
     Code.FEW_COUNTS: 3.0,
-    Code.WARMTH_UNKNOWN: 7.0,
-    Code.NOT_WARM: 14.0,
     Code.STILL_BUBBLING: 14.0,
-    Code.STORIES_DIFFER: 14.0,
 }
 
 
@@ -199,7 +196,8 @@ def _bottling(
     on: date | None = None
     how = "When every line of the checklist passes, not before. Fill to 1 to 2 cm below the "
     how += "closure, and one clear plastic bottle as a tell-tale: hard means open the rest."
-    if racked and codes & {Code.SWEETNESS_LEFT, Code.TOO_SWEET}:
+    sweet = codes & {Code.SWEETNESS_LEFT, Code.FIZZ, Code.TOO_SWEET}
+    if racked and sweet and bottling.proof.earliest is None:
         how = "No day yet: sweetness is left. Wait, or stabilise it and prove it again for 14 days."
     elif proven_on is not None and (racked or worked):
         waits = [

@@ -1,10 +1,12 @@
 """Does a new entry look like a slip: said when it is written, never a reason to refuse it."""
 
+import re
 from datetime import datetime, timedelta
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeAlias
 
 from ..text import format_rate, format_when, plain
-from .events import ADDED, BREAKS
+from .bottled_early import bottled_early
+from .events import ADDED, BREAKS, NEW_SUGAR, Event
 from .times import days_between
 from .visit import Diary, Visit
 
@@ -21,14 +23,31 @@ _OTHER_JAR = 2.0  # times the count made just before
 _CLOCK_SLACK = timedelta(minutes=5)
 
 
+_WHOLE_COUNT_S = 300.0  # one bubble in so long is a count, not a gap that was timed
+_AFTER_BOTTLING = {Event.OPENED, Event.GUSHED, Event.TASTED, Event.POURED_BACK, Event.PUT_AWAY}
+_INTO_AN_EMPTY_JAR = {Event.PITCHED, Event.JOINED, Event.POURED_BACK}
+_POURED = ADDED | {Event.TOPPED_UP}
+_SUGAR = r"(?:sugar|honey|syrup|juice|must|dextrose)"
+_SPEAKS_OF_SUGAR = re.compile(
+    rf"\b(?:fed|feed|primed)\b|\badd\w*\b.*\b{_SUGAR}\b|\b{_SUGAR}\b.*\badd\w*\b"
+    rf"|\d\s*(?:g|kg|lb|oz|cups?|spoons?)\b.*\b{_SUGAR}\b"
+)
+
+Code: TypeAlias = Literal[
+    "when", "gravity", "count", "litres", "gap", "bottled", "in-bottle", "note"
+]
+
+
 class Doubt(NamedTuple):
     """What looks odd in an entry: the part of it that is asked about, and a short sentence."""
 
-    code: Literal["when", "gravity", "count", "litres"]
+    code: Code
     text: str
 
 
-def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[Doubt, ...]:
+def doubts(
+    diary: Diary, visit: Visit, *, now: datetime, style: str | None = None
+) -> tuple[Doubt, ...]:
     """Questions that a new entry raises.
 
     Parameters
@@ -39,6 +58,8 @@ def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[Doubt, ...]:
         The new entry.
     now : datetime
         The moment of writing, aware.
+    style : str, optional
+        What is in the jar, in the maker's words.
 
     Returns
     -------
@@ -46,11 +67,15 @@ def doubts(diary: Diary, visit: Visit, *, now: datetime) -> tuple[Doubt, ...]:
         Empty where nothing looks odd.
     """
     before = [v for v in diary.live if v.when <= visit.when]
-    found: dict[Literal["when", "gravity", "count", "litres"], str | None] = {
+    found: dict[Code, str | None] = {
         "when": _time(diary, visit, now),
         "gravity": _gravity(before, visit),
         "count": _count(before, visit),
         "litres": _litres(before, visit),
+        "gap": _gap(visit),
+        "in-bottle": _in_bottle(before, visit),
+        "note": _note(visit),
+        "bottled": bottled_early(before, visit, style) if _bottles(visit) else None,
     }
     return tuple(Doubt(code=code, text=text) for code, text in found.items() if text)
 
@@ -70,7 +95,7 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
     if not SG_LOW <= visit.sg <= SG_HIGH:
         return f"{visit.sg:.3f} is outside what wine reads ({SG_LOW:.3f} to {SG_HIGH:.3f})."
     for earlier in reversed([*before, visit]):
-        if earlier.event in ADDED:
+        if earlier.event in _POURED:
             return None
         if earlier is not visit and earlier.sg is not None:
             rise = (visit.sg - earlier.sg) * 1000.0
@@ -109,8 +134,41 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
 
 def _litres(before: list[Visit], visit: Visit) -> str | None:
     known = [v.litres for v in before if v.litres is not None]
-    if visit.litres is None or not known or visit.event in ADDED:
+    if visit.litres is None or not known or visit.event in _POURED:
         return None
     if visit.litres > MORE_LITRES * known[-1]:
         return f"{plain(visit.litres)} litres is more than was in it ({plain(known[-1])})."
     return None
+
+
+def _gap(visit: Visit) -> str | None:
+    """A single gap that was timed: it is one bubble, and proves nothing."""
+    if visit.bubbles != 1 or visit.seconds is None or visit.seconds in (60.0, _WHOLE_COUNT_S):
+        return None
+    if visit.seconds > _WHOLE_COUNT_S:
+        return None
+    return "One timed gap is one bubble, and says little: time ten gaps instead."
+
+
+def _bottles(visit: Visit) -> bool:
+    return visit.event is not None and visit.event.base is Event.BOTTLED
+
+
+def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
+    """A row on a jar that was emptied into bottles."""
+    if visit.event in _AFTER_BOTTLING | _INTO_AN_EMPTY_JAR:
+        return None
+    for earlier in reversed(before):
+        if earlier.event in _INTO_AN_EMPTY_JAR:
+            return None
+        if _bottles(earlier):
+            return None if earlier.litres else f"It was bottled on {format_when(earlier.when)}."
+    return None
+
+
+def _note(visit: Visit) -> str | None:
+    """A note that speaks of sugar, where no event does: the verdict reads no notes."""
+    told = visit.event in ADDED | NEW_SUGAR or not visit.note
+    if told or not _SPEAKS_OF_SUGAR.search(visit.note.casefold()):
+        return None
+    return "The note speaks of sugar: did you feed it? If so, write the event fed as well."

@@ -101,21 +101,23 @@ _PASSIVE = {
     Event.FINED_TWO_PART: "fined",
 }
 
-# Events that put something into the jar, so that gravity before and after are of two wines; events
-# after which there is more sugar, or may be; and all after which counts cannot be compared as they
-# stand with those before: another bubble size, another place too. Common practice, no source.
-ADDED = frozenset(
-    (Event.FED, Event.SWEETENED, Event.TOPPED_UP, Event.DILUTED, Event.JOINED, Event.POURED_BACK)
-)
-NEW_SUGAR = ADDED | {Event.PITCHED}
-BREAKS = NEW_SUGAR | {
+# Events after which gravity is of another wine; events after which there is more sugar, or may be;
+# and all after which counts cannot be compared as they stand with those before: another bubble
+# size, another place too. Finished wine that was topped up is as good as the same wine, and water
+# holds no sugar. Common practice, no source.
+_SUGARED = frozenset((Event.FED, Event.SWEETENED, Event.JOINED, Event.POURED_BACK))
+ADDED = _SUGARED | {Event.DILUTED}
+NEW_SUGAR = _SUGARED | {Event.PITCHED}
+BREAKS = ADDED | {
+    *(Event.PITCHED, Event.TOPPED_UP),
     *(Event.STARTER, Event.RACKED, Event.STRAINED, Event.PRESSED, Event.FILTERED, Event.SPLIT),
     *(Event.MOVED, Event.CHILLED, Event.WARMED, Event.AIRLOCK, Event.BUNG_LEAKED),
 }
 
 # Never offered for a word that was mistyped: the wrong one of these would throw away what was
 # proven of a wine, or would prove what nobody saw.
-_NEVER_OFFERED = NEW_SUGAR | {
+_NEVER_OFFERED = ADDED | {
+    *(Event.PITCHED, Event.TOPPED_UP),
     *(Event.STARTER, Event.STABILISED, Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
     *(Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER, Event.PUT_AWAY),
 }

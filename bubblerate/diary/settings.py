@@ -16,7 +16,6 @@ __all__ = [
     "KEEPING",
     "NUMBERS",
     "STEM_C",
-    "STYLES",
     "THRESHOLD_PER_MIN",
     "Hydrometer",
     "Keeping",
@@ -25,12 +24,6 @@ __all__ = [
     "shown",
     "wrong",
 ]
-
-# What may be in the jar: it says when it should be ready to drink.
-STYLES: Final = (
-    *("dry wine", "cider", "perry", "mead", "strong mead", "apple wine", "plum wine"),
-    *("rhubarb wine", "elderberry wine", "sloe wine", "parsnip wine", "strawberry wine"),
-)
 
 STEM_C: Final = 20.0  # at which most stems are calibrated; common practice, no source
 THRESHOLD_PER_MIN: Final = 1.0  # below it an airlock is called quiet; common practice, no source
@@ -113,7 +106,7 @@ class VesselSettings:
     full_litres : float or None
         Wine in it when it is filled to its right headspace [L].
     style : str or None
-        One of `STYLES`.
+        What is in the jar, in the maker's words: "cider", "quince wine".
     ph : float or None
         As measured.
     drink_from_months, best_by_months : float or None
@@ -143,8 +136,8 @@ class VesselSettings:
             _refuse_nonsense(key, getattr(self, key))
         if self.pitched is not None and self.pitched.utcoffset() is None:
             raise ValueError(f"pitched is {self.pitched}; it needs a UTC offset")
-        if self.style is not None and self.style not in STYLES:
-            raise ValueError(f"style is {self.style!r}; it is one of {', '.join(STYLES)}")
+        if self.style is not None and not self.style.strip():
+            raise ValueError(f"style is {self.style!r}; it is what is in the jar")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,6 @@ from .settings import (
     DAYS_SEEN,
     KEEPING,
     NUMBERS,
-    STYLES,
     THRESHOLD_PER_MIN,
     Hydrometer,
     Keeping,
@@ -182,13 +181,9 @@ def _no_date(where: str, value: object) -> ConfigError:
 
 def _style(table: Mapping[str, object], where: str) -> str | None:
     value = table.get("style")
-    if value is None or value in STYLES:
-        return None if value is None else str(value)
-    from difflib import get_close_matches  # only needed to say what was meant
-
-    near = get_close_matches(str(value).lower(), STYLES, n=1)
-    advice = f'write "{near[0]}"' if near else f"write one of {', '.join(STYLES)}"
-    raise ConfigError(f"{_at(where)} is {shown(value)}; {advice}")
+    if value is None or (isinstance(value, str) and value.strip()):
+        return value
+    raise ConfigError(f'{_at(where)} is {shown(value)}; write what is in it, such as "cider"')
 
 
 def _at(where: str) -> str:

@@ -181,7 +181,7 @@ class Shelf:
         now : datetime
             The moment of writing, aware.
         day_0 : datetime, optional
-            From where the days of its moment were counted, if they were.
+            Where the days of its moment begin, if they were counted.
 
         Raises
         ------
@@ -190,10 +190,11 @@ class Shelf:
         DiaryError
             If the row cannot be written; then the diary is as it was.
         """
-        path = self.path(name)
-        before, faults = self._before(name)
+        path, (before, faults) = self.path(name), self._before(name)
         line = writing.append(path, visit, pitched=day_0 or self._pitched(name))
-        return Written(line, visit, doubts(before, visit, now=now), (*faults, *open_told(path)))
+        style = None if isinstance(self.said, ConfigError) else self.said.vessel(path.stem).style
+        odd = doubts(before, visit, now=now, style=style)
+        return Written(line, visit, odd, (*faults, *open_told(path)))
 
     def extend(self, name: str, visits: Sequence[Visit], *, held: Sequence[Visit]) -> Extended:
         """Write many rows at once or none, beginning the diary if there is none.

@@ -7,20 +7,20 @@ points (0.001 SG) above 1.000; sugars are in g/L, shares of a volume between 0 a
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from ..diary.styles import kind_of
 from ..physics.alcohol import OG_HIGH, Style, expected_finish
 from ..physics.limits import refuse_outside
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["FinishDistribution", "Kind", "kind_of", "likely_finish"]
+__all__ = ["FinishDistribution", "likely_finish"]
 
 Z80: Final = 1.2816  # a normal holds 80 of 100 within so many standard deviations
 LEAST_OG: Final = 1.020  # a start below it is no must: the style alone says more
@@ -55,40 +55,6 @@ UNKNOWN_FEED_POINTS: Final = 3.0  # juice, must, or sugar not weighed (our judge
 MAKER_SD_POINTS: Final = 2.0
 MAKER_SD_SHARE: Final = 0.5
 HALF_A_POINT_SG: Final = 0.0005  # to which gravities are written down
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """What a maker's words for a wine tell of its end; `style` is None for most fruit."""
-
-    style: Style | None
-    malolactic: bool = False  # the change is to be asked about: much malic acid
-
-
-MOST_FRUIT: Final = Kind(None)
-# Words of the trade; the first that a style holds decides. Malolactic change is usual in cider,
-# perry and grape wine, seldom asked of others (common practice, no source).
-_KINDS: Final = (
-    (r"mead|honey|melomel|metheglin|cyser|pyment|hydromel", Kind("mead")),
-    (r"perry|pear cider", Kind("perry", malolactic=True)),
-    (r"cider|cyder", Kind("cider", malolactic=True)),
-    (r"grapes?|(red|white|ros[eé]) wine", Kind("dry wine", malolactic=True)),
-    (r"dry wine|table wine", Kind("dry wine")),
-)
-
-
-def kind_of(style: str | None) -> Kind:
-    """Kind of wine that a maker's free words mean; most fruit for words that are not known.
-
-    Examples
-    --------
-    >>> kind_of("Farm cider").style, kind_of("quince wine").style
-    ('cider', None)
-    """
-    for words, kind in _KINDS:
-        if re.search(rf"\b({words})\b", (style or "").casefold()):
-            return kind
-    return MOST_FRUIT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

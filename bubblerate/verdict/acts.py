@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..ferment.finish import G_PER_POINT_LIFTED, FinishDistribution, likely_finish
 from ..physics.alcohol import OG_HIGH
+from .limits import STABLE_DAYS
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -134,9 +135,12 @@ def days_of(rows: Sequence[Row], events: Collection[str]) -> tuple[int, ...]:
 
 
 def stabilised_on(rows: Sequence[Row]) -> int | None:
-    """Evening on which the wine was stabilised, unless living yeast came in since."""
+    """Evening on which the wine was stabilised, unless living yeast or late sugar came in since."""
     day, alive = last_day(rows, {"stabilised"}), last_day(rows, ALIVE_AGAIN)
-    return None if day is None or (alive is not None and alive >= day) else day
+    if day is None or (alive is not None and alive >= day):
+        return None
+    sugar = last_day(rows, SUGAR)
+    return None if sugar is not None and sugar > day + STABLE_DAYS else day
 
 
 def sugar_in(rows: Sequence[Row]) -> int | None:

@@ -16,7 +16,6 @@ from ..ferment.poisson import at_least_per_min
 from .limits import (
     OWN_PACE_LOG_PER_DAY,
     PACE_COUNTS,
-    RECENT_DAYS,
     SUDDEN_BUBBLES,
     SUDDEN_GAP_DAYS,
     SUDDEN_LEFT_SHARE,
@@ -74,12 +73,8 @@ class Airlock:
         The airlock fell quiet faster than sugar runs out.
     last_per_min : float
         Rate that the last count surely shows, an exact lower limit of Poisson.
-    surely_per_min : float
-        Largest rate that some count of the last two weeks, or all of them, surely show.
     quiet : Spell
         Latest counts in a row at or below the threshold.
-    recent : Spell
-        Counts of the last two weeks.
     """
 
     counts: int = 0
@@ -89,9 +84,7 @@ class Airlock:
     seen_working: bool = False
     sudden: bool = False
     last_per_min: float = 0.0
-    surely_per_min: float = 0.0
     quiet: Spell = field(default_factory=Spell)
-    recent: Spell = field(default_factory=Spell)
 
 
 def airlock(
@@ -99,7 +92,6 @@ def airlock(
     tail: Tail | None,
     *,
     since: datetime | None,
-    at: datetime,
     threshold_per_min: float,
 ) -> Airlock:
     """Read off the counts what they show.
@@ -112,8 +104,6 @@ def airlock(
         The counts of the tail among them.
     since : datetime or None
         When a bubble last changed its size; counts before it compare with none after.
-    at : datetime
-        The moment asked about.
     threshold_per_min : float
         Rate asked about [bubbles/min].
 
@@ -123,7 +113,6 @@ def airlock(
     """
     counted = [v for v in visits if v.bubbles is not None]
     comparable = [v for v in counted if since is None or v.when > since]
-    recent = [v for v in counted if days(v.when, at) <= RECENT_DAYS]
     quiet = list(takewhile(lambda v: _quiet(v, threshold_per_min), reversed(comparable)))[::-1]
     return Airlock(
         counts=0 if tail is None else tail.trusted,
@@ -132,10 +121,8 @@ def airlock(
         peak_at=_peak_at(counted),
         seen_working=any(working(v, threshold_per_min) for v in comparable),
         sudden=_sudden(comparable),
-        last_per_min=_surely_per_min(comparable[-1:]),
-        surely_per_min=_surely_per_min(recent),
+        last_per_min=_surely_per_min(comparable[-1]) if comparable else 0.0,
         quiet=spell(quiet),
-        recent=spell(recent),
     )
 
 
@@ -150,15 +137,9 @@ def spell(visits: Sequence[Visit]) -> Spell:
     )
 
 
-def _surely_per_min(counted: Sequence[Visit]) -> float:
-    """Largest rate that a count, or all together, show: an exact lower limit of Poisson.
-
-    One by one, because many old zeros would drown tonight's bubbles.
-    """
-    sums = [(float(v.bubbles or 0), v.seconds or 60.0) for v in counted]
-    if sums:
-        sums.append((sum(n for n, _ in sums), sum(t for _, t in sums)))
-    return max((at_least_per_min(n, t / 60.0, sure=SURELY) for n, t in sums), default=0.0)
+def _surely_per_min(visit: Visit) -> float:
+    """Rate that a count shows: an exact lower limit of Poisson."""
+    return at_least_per_min(float(visit.bubbles or 0), (visit.seconds or 60.0) / 60.0, sure=SURELY)
 
 
 def working(visit: Visit, threshold_per_min: float) -> bool:

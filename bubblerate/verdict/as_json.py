@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
     from ..ferment.tail import Tail
     from .judgement import Judgement
+    from .proof import Proof
 
 __all__ = ["as_object"]
 
@@ -40,6 +41,19 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
         "crossing": None if f is None else _crossing_object(f.crossing, judgement.tail),
         "gravity": None if g is None else _gravity_object(g, f),
         "bubble_ml": None if f is None or g is None else _span_object(f.bubble_ml),
+        "proof": _proof_object(judgement.proof),
+    }
+
+
+def _proof_object(proof: Proof) -> dict[str, Any]:
+    sugar, plan = proof.sugar_g_per_litre, proof.earliest
+    return {
+        "chance_fizz": proof.chance_fizz,
+        "chance_burst": proof.chance_burst,
+        "sugar_left_g_per_l": None
+        if sugar is None
+        else {"low": sugar.low, "median": sugar.middle, "high": sugar.high},
+        "earliest": None if plan is None else plan.on.isoformat(),
     }
 
 

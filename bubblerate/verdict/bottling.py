@@ -1,155 +1,158 @@
-"""What stands against bottling: every check must pass, and none of them is the count alone.
+"""The verdict on bottling in words: what the proof lacks, or why it is a go, and what is next.
 
-A wrong go bursts glass, so what is not known is a wait. The limits, with reasons: `limits`.
+All that can be had in one evening is one visit; what no evening can give has its day, or is named
+as other evidence to get.
 """
 
 from __future__ import annotations
 
-from datetime import timedelta
-from typing import TYPE_CHECKING
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Final
 
 from . import sentences
-from .limits import (
-    COOLER_C,
-    COUNTED_DAYS,
-    COUNTED_SECONDS,
-    READING_FRESH_DAYS,
-    SG_ROUNDING,
-    STEADINESS,
-    SURE,
-    SWEETEST_SG,
-    WARM_C,
-    WARM_ENOUGH_C,
-    WARMTH_DAYS,
-    WEATHER_PER_MIN,
-)
-from .reasons import BOTTLE, fell, since_fed
+from .earliest import Tell
+from .lacks import OF_SUGAR
+from .proof_words import go_sentence, lack_sentence, plan_sentence, tell_sentence
+from .reasons import BOTTLE, COUNT, Code, Kind, NextStep, Reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from ..ferment.gravity_check import GravityCheck
-    from .case import Case, Finding
-    from .facts import Warmth
-    from .reasons import NextStep, Reason
+    from .case import Firmness
+    from .proof import Proof
 
-__all__ = ["against_by_bubbles", "against_by_gravity", "in_favour"]
+__all__ = ["firmness", "next_step", "reasons"]
 
+LOOK_AGAIN_DAYS: Final = 7  # where only more silent evenings can help (our judgement, no source)
 
-def against_by_gravity(case: Case) -> Iterator[Finding]:
-    """Checks of gravity, warmth and treatment that fail.
-
-    Parameters
-    ----------
-    case : Case
-
-    Yields
-    ------
-    (Reason, NextStep)
-    """
-    g = case.gravity
-    if g is None:
-        yield case.say(sentences.NO_GRAVITY, since=since_fed(case.facts.acts.fed_at))
-        return
-    if case.impossible is not None:
-        yield case.impossible
-    if g.leak or g.gas_only:
-        yield case.say(sentences.STORIES_DIFFER)
-    if not g.steady:
-        yield _unproven(case, g)
-    age_days = case.age_days(g.latest.when)
-    if age_days > READING_FRESH_DAYS:
-        yield case.say(sentences.OLD_READING, age_days=age_days)
-    yield from _sweet(case, g)
-    if case.stunned is not None:
-        yield case.stunned
-    yield from _cold(case)
-
-
-def _unproven(case: Case, g: GravityCheck) -> Finding:
-    """The latest readings do not span the days that prove it, or they fall."""
-    rule = STEADINESS["bottling"]
-    span = {"points": rule.points, "days": g.steady_days, "needed_days": rule.days}
-    if g.steady is False and g.fall is not None:
-        reason, step = case.say(sentences.UNPROVEN_AND_FELL, fell=fell(g.fall), **span)
-    else:
-        reason, step = case.say(sentences.UNPROVEN, **span)
-    due = (g.steady_since + timedelta(days=rule.days)).date()
-    return reason, step.due(max(due, case.day()))
+# What can be had on the evening itself, whatever else is lacking.
+_TONIGHT: Final = {
+    Code.NO_GRAVITY: (Kind.READ, "read the gravity"),
+    Code.GRAVITY_IMPOSSIBLE: (Kind.READ, "read the gravity"),
+    Code.ODD_READING: (Kind.READ, "read the gravity"),
+    Code.OLD_READING: (Kind.READ, "read the gravity"),
+    Code.CHECK_READING: (Kind.READ, "read the gravity"),
+    Code.STABILISED_AND_FALLING: (Kind.READ, "read the gravity"),
+    Code.FEW_COUNTS: (Kind.COUNT, "count for 5 minutes and note the temperature"),
+    Code.PRICKLE: (Kind.LOOK, "shake a sample for gas"),
+    Code.STILL_UNSAID: (Kind.LOOK, "shake a sample for gas"),
+    Code.CLOUDY: (Kind.LOOK, "hold a torch to its side"),
+    Code.CLEAR_UNSAID: (Kind.LOOK, "hold a torch to its side"),
+    Code.MALOLACTIC_OPEN: (Kind.LOOK, "say whether its malolactic change is over"),
+}
+_TO_TELL: Final = {
+    Tell.STRIP: Kind.READ,
+    Tell.TEST_BOTTLE: Kind.WARM,
+    Tell.WARMTH: Kind.WARM,
+    Tell.STABILISE: Kind.STABILISE,
+    Tell.STEM: Kind.READ,
+}
+# Lacks that say that it may work still: no use to look if it is clear, and no day to name.
+_WORKS: Final = OF_SUGAR - {
+    *(Code.NO_GRAVITY, Code.GRAVITY_IMPOSSIBLE, Code.ODD_READING, Code.GRAVITY_UNPROVEN),
+    *(Code.STUNNED, Code.FINISH_UNTESTED),
+}
+# Lacks that say nothing of the wine itself: nobody looked, or a wait is not over.
+_UNSEEN: Final = frozenset(
+    {
+        *(Code.NO_GRAVITY, Code.FEW_COUNTS, Code.STILL_UNSAID, Code.CLEAR_UNSAID),
+        *(Code.MALOLACTIC_OPEN, Code.CLEAR_TOO_SHORT, Code.ON_FININGS, Code.NEW_LEES),
+        *(Code.CLOUDY, Code.PRICKLE, Code.STILL_BUBBLING),
+    }
+)
 
 
-def _sweet(case: Case, g: GravityCheck) -> Iterator[Finding]:
-    """Sugar that a live yeast could ferment in the bottle."""
-    at, sg = case.facts.acts.stabilised_at, g.latest.sg
-    if at is not None and at <= g.steady_since:
-        return  # stabilised, and it has stood still ever since
-    if not case.near_finish:
-        points, finish_sg = g.above_finish_points, g.finish_sg
-        yield case.say(sentences.SWEETNESS_LEFT, sg=sg, points=points, finish_sg=finish_sg)
-    elif sg > SWEETEST_SG + SG_ROUNDING:
-        yield case.say(sentences.TOO_SWEET, sg=sg)
-
-
-def _cold(case: Case) -> Iterator[Finding]:
-    """A gravity that stands still in the cold proves nothing."""
-    warmth = case.facts.warmth
-    if warmth.coldest_c is None or warmth.proof_days < WARMTH_DAYS:
-        yield case.say(sentences.WARMTH_UNKNOWN)
-        return
-    needed_c = _needed_c(warmth)
-    if warmth.coldest_c < needed_c:
-        yield case.say(sentences.NOT_WARM, coldest_c=warmth.coldest_c, needed_c=needed_c)
-
-
-def _needed_c(warmth: Warmth) -> float:
-    """Warmth in which standing still proves something: about its own, within limits [C]."""
-    worked_c = warmth.worked_c if warmth.worked_c is not None else warmth.usual_c
-    return max(WARM_C, min(WARM_ENOUGH_C, worked_c if worked_c is not None else 0.0) - COOLER_C)
-
-
-def against_by_bubbles(case: Case) -> Iterator[Finding]:
-    """Bubbles beyond what weather makes, in the last two weeks; or no count to tell.
+def reasons(proof: Proof) -> tuple[Reason, ...]:
+    """What stands against bottling, the worst first; for a go what speaks for it.
 
     Parameters
     ----------
-    case : Case
-
-    Yields
-    ------
-    (Reason, NextStep)
-    """
-    airlock, f = case.facts.airlock, case.forecast
-    if airlock.recent.seconds < COUNTED_SECONDS or airlock.recent.days < COUNTED_DAYS:
-        yield case.say(sentences.FEW_COUNTS_TO_BOTTLE)
-    fitted = f is not None and f.crossing.p_already < SURE
-    if fitted or airlock.surely_per_min > WEATHER_PER_MIN:
-        yield case.say(sentences.STILL_BUBBLING)
-    if case.unfitted is not None:
-        yield case.unfitted
-
-
-def in_favour(case: Case) -> tuple[list[Reason], NextStep]:
-    """Reasons of a go, and the look that no diary can take.
-
-    Parameters
-    ----------
-    case : Case
-        One that every check lets pass.
+    proof : Proof
 
     Returns
     -------
-    reasons : list of Reason
-    step : NextStep
+    tuple of Reason
     """
-    g = case.gravity
-    assert g is not None
-    ended = sentences.STABILISED.of()
-    if case.near_finish:
-        ended = sentences.AT_FINISH.of(finish_sg=g.finish_sg)
-    reasons = [
-        sentences.STEADY_TO_BOTTLE.of(sg=g.latest.sg, days=g.steady_days),
-        ended,
-        sentences.WARM_ENOUGH.of(coldest_c=case.facts.warmth.coldest_c),
-        sentences.QUIET.of(),
-    ]
-    return reasons, BOTTLE.due(case.day())
+    if proof.lacks:
+        return tuple(Reason(lack.check, lack_sentence(lack)) for lack in proof.lacks)
+    steady = Reason(Code.GRAVITY_STEADY, go_sentence(proof))
+    quiet = sentences.QUIET.of()
+    if proof.stabilised is None:
+        return steady, quiet
+    return steady, sentences.STABILISED.of(), quiet
+
+
+def firmness(proof: Proof) -> Firmness:
+    """Which of the two sources, by itself, says what the proof says.
+
+    Parameters
+    ----------
+    proof : Proof
+
+    Returns
+    -------
+    {"both", "bubbles", "gravity", "none"}
+    """
+    if proof.go:
+        return "both"
+    found = {lack.check for lack in proof.lacks}
+    bubbles, gravity = Code.STILL_BUBBLING in found, bool(found - _UNSEEN)
+    if gravity:
+        return "both" if bubbles else "gravity"
+    return "bubbles" if bubbles else "none"
+
+
+def next_step(proof: Proof) -> NextStep:
+    """The one thing to do next: tonight's visit, the next evening of the wait, or other evidence.
+
+    Parameters
+    ----------
+    proof : Proof
+
+    Returns
+    -------
+    NextStep
+    """
+    if proof.go:
+        return BOTTLE.due(proof.asked)
+    found = {lack.check for lack in proof.lacks}
+    if Code.STILL_BUBBLING in found:  # until it is silent, nothing else can help
+        again = proof.looked + timedelta(days=LOOK_AGAIN_DAYS)
+        return COUNT.due(max(again, proof.asked))
+    tonight = _tonight(proof)
+    words = [_also(tonight)] if tonight else []
+    if proof.earliest is not None:
+        words.append(plan_sentence(proof.earliest))
+    if proof.tells:
+        words.append(tell_sentence(proof.tells))
+    kind, on = next(_ways(proof, tonight))
+    return NextStep(kind, " ".join(words) or lack_sentence(proof.lacks[0]), on)
+
+
+def _tonight(proof: Proof) -> list[tuple[Kind, str]]:
+    """What it lacks that can be had tonight, each once, the worst first."""
+    found = [lack.check for lack in proof.lacks]
+    works = not _WORKS.isdisjoint(found)
+    acts = dict.fromkeys(_TONIGHT[code] for code in found if code in _TONIGHT)
+    return [act for act in acts if not (works and act[0] is Kind.LOOK)]
+
+
+def _ways(proof: Proof, tonight: list[tuple[Kind, str]]) -> Iterator[tuple[Kind, date]]:
+    """What to do and when, the first that can be done."""
+    plan = proof.earliest
+    if tonight:
+        yield tonight[0][0], proof.asked
+    if plan is not None:
+        on = min(*plan.look_on, *plan.read_on, plan.on)
+        yield Kind.READ if on in plan.read_on else Kind.COUNT, on
+    if proof.tells:
+        yield _TO_TELL[proof.tells[0]], proof.asked
+    yield Kind.COUNT, max(proof.looked + timedelta(days=LOOK_AGAIN_DAYS), proof.asked)
+
+
+def _also(tonight: list[tuple[Kind, str]]) -> str:
+    """All of one visit in one sentence."""
+    words = [act for _, act in tonight]
+    words[0] = f"{words[0][:1].upper()}{words[0][1:]}"
+    listed = " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]
+    return f"{listed}."

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from .facts import Facts
+    from .proof import Proof
     from .reasons import Sentence
 
 __all__ = ["Answer", "Case", "Finding", "Firmness", "Opinion", "Stance"]
@@ -61,13 +62,14 @@ class Opinion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """All that a verdict is a function of."""
+    """All that a verdict is a function of; the proof is that of bottling, the rest of racking."""
 
     vessel: str
     asked_at: datetime
     question: Question
     threshold_per_min: float
     facts: Facts
+    proof: Proof
     forecast: Forecast | None = None
     gravity: GravityCheck | None = None
     findings: tuple[Reason, ...] = ()
@@ -104,13 +106,21 @@ class Case:
     def high_to_rack(self) -> bool:
         """Whether the last reading leaves sugar enough for a ferment to be stuck on."""
         g = self.gravity
-        if g is None:
+        if g is None or self.held:
             return False
         limit = RACK_BELOW_SG
         if g.finish_known:
             limit = max(RACK_BELOW_KNOWN_SG, g.finish_sg + RACK_ABOVE_FINISH_POINTS / 1000.0)
         barely = g.fermented is not None and g.fermented < FERMENTED_SHARE
         return barely or g.latest.sg > limit + SG_ROUNDING
+
+    @property
+    def held(self) -> bool:
+        """Whether it was stabilised and has stood still for two weeks since: it is not stuck."""
+        g, at = self.gravity, self.facts.acts.stabilised_at
+        if g is None or at is None or g.steady_since < at:
+            return False
+        return g.steady_days >= RECHECK_DAYS
 
     @property
     def near_finish(self) -> bool:

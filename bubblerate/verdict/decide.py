@@ -1,7 +1,7 @@
 """Go or wait: one pure function of what the counts, the gravity, the events and the clock say.
 
-For racking each source is asked for its own opinion and a table joins the two; for bottling every
-check must pass.
+For racking each source is asked for its own opinion and a table joins the two; for bottling the
+proof decides alone.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from ..text import format_day
 from . import bottling, racking, sentences
 from .case import Answer, Case, Firmness, Opinion, Stance
-from .reasons import NOTHING, RACK, Code, NextStep, Reason
+from .reasons import NOTHING, RACK, NextStep, Reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -124,15 +124,11 @@ def _on_racking(case: Case) -> Verdict:
 
 
 def _on_bottling(case: Case) -> Verdict:
-    by_gravity = list(bottling.against_by_gravity(case))
-    by_bubbles = list(bottling.against_by_bubbles(case))
-    if not by_gravity and not by_bubbles:
-        return _answered(case, "go", "both", *bottling.in_favour(case))
-    # what is missing says nothing by itself
-    gravity = case.gravity is not None and bool(by_gravity)
-    bubbles = any(reason.code == Code.STILL_BUBBLING for reason, _ in by_bubbles)
-    firmness: Firmness = "both" if gravity and bubbles else "gravity" if gravity else "none"
-    if bubbles and not gravity:
-        firmness = "bubbles"
-    failed = by_gravity + by_bubbles
-    return _answered(case, "wait", firmness, [reason for reason, _ in failed], failed[0][1])
+    proof = case.proof
+    return _answered(
+        case,
+        "go" if proof.go else "wait",
+        bottling.firmness(proof),
+        bottling.reasons(proof),
+        bottling.next_step(proof),
+    )

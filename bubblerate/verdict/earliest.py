@@ -13,8 +13,9 @@ from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
 from .acts import Reading
-from .lacks import BURST_CHANCE, BURST_POINTS, FIZZ_CHANCE, FIZZ_POINTS, LOOK_MINUTES, Check, lacks
+from .lacks import BURST_CHANCE, BURST_POINTS, FIZZ_CHANCE, FIZZ_POINTS, LOOK_MINUTES, lacks
 from .noted import Evening, Spell
+from .reasons import Code
 from .seen import Seen
 from .stood import FORTNIGHT
 from .sugar_grid import weigh
@@ -130,19 +131,20 @@ def would_tell(known: SugarEvidence, against: Sequence[Lack]) -> tuple[Tell, ...
         The surest first; empty where the sugar is settled, or gas and gravity say that it works.
     """
     failing = {lack.check for lack in against}
-    if Check.IMPOSSIBLE in failing:
+    if Code.GRAVITY_IMPOSSIBLE in failing:
         return (Tell.STEM,)
-    if Check.BUBBLING in failing or not failing & {
-        Check.FIZZ,
-        Check.BURST,
-        Check.SWEET,
-        Check.STRONG,
-        Check.FINISH_SAID,
+    if Code.STILL_BUBBLING in failing or not failing & {
+        Code.FIZZ,
+        Code.SILENCE_ALONE,
+        Code.SWEETNESS_LEFT,
+        Code.TOO_SWEET,
+        Code.STRONG_AND_SWEET,
+        Code.FINISH_UNTESTED,
     }:
         return ()
     tells = []
-    if Check.STRONG not in failing and known.stabilised is None:
-        if _sugar_settled(replace(known, sugar_low=True)) and Check.SWEET not in failing:
+    if Code.STRONG_AND_SWEET not in failing and known.stabilised is None:
+        if _sugar_settled(replace(known, sugar_low=True)) and Code.TOO_SWEET not in failing:
             tells.append(Tell.STRIP)
         if _sugar_settled(replace(known, tested=True)):
             tells.append(Tell.TEST_BOTTLE)

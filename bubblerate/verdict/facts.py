@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from statistics import median
 from typing import TYPE_CHECKING
 
-from ..diary.events import ADDED, BREAKS
+from ..diary.events import ADDED, BREAKS, NEW_SUGAR
 from ..diary.visit import bottled
 from ..ferment.gravity import days
 from ..ferment.priors import COLD_C, COLD_DROP_C
@@ -36,17 +36,16 @@ class Warmth:
         Latest temperature of the last few days, and the usual of all that were noted [C].
     worked_c : float or None
         Usual temperature of the evenings on which it was seen at work [C].
-    coldest_c : float or None
-        Lowest temperature noted since two weeks before the last reading of gravity [C].
-    proof_days : float
-        Days that those temperatures span.
     """
 
     temp_c: float | None = None
     usual_c: float | None = None
     worked_c: float | None = None
-    coldest_c: float | None = None
-    proof_days: float = 0.0
+
+    @property
+    def surely_warm(self) -> bool:
+        """Whether a temperature says that the yeast is not resting: unknown is not warm."""
+        return self.temp_c is not None and not self.cold
 
     @property
     def cold(self) -> bool:
@@ -107,7 +106,6 @@ def gather_facts(
     *,
     at: datetime,
     threshold_per_min: float,
-    last_reading_at: datetime | None,
 ) -> Facts:
     """Read the facts off the rows.
 
@@ -121,8 +119,6 @@ def gather_facts(
         The moment asked about.
     threshold_per_min : float
         Rate asked about [bubbles/min].
-    last_reading_at : datetime or None
-        When the gravity was last read.
 
     Returns
     -------
@@ -131,8 +127,8 @@ def gather_facts(
     acts = _acts(visits, at)
     since = None if acts.broken is None else acts.broken.when
     return Facts(
-        airlock=airlock(visits, tail, since=since, at=at, threshold_per_min=threshold_per_min),
-        warmth=_warmth(visits, at, last_reading_at or at, threshold_per_min),
+        airlock=airlock(visits, tail, since=since, threshold_per_min=threshold_per_min),
+        warmth=_warmth(visits, at, threshold_per_min),
         acts=acts,
     )
 
@@ -144,7 +140,7 @@ def _acts(visits: Sequence[Visit], at: datetime) -> Acts:
     acts = [Act(str(v.event), v.when) for v in visits if v.event is not None]
     breaks = [act for act in acts if act.event in BREAKS]
     stunning = [act for act in acts if act.event in STUNNING and days(act.when, at) < RECENT_DAYS]
-    fed_at = _last(acts, *ADDED)
+    fed_at = _last(acts, *(ADDED & NEW_SUGAR))
     return Acts(
         broken=breaks[-1] if breaks else None,
         stunned=stunning[-1] if stunning else None,
@@ -169,18 +165,13 @@ def _stabilised_at(acts: Sequence[Act], fed_at: datetime | None) -> datetime | N
 # --- how warm it was -----------------------------------------------------------------------------
 
 
-def _warmth(
-    visits: Sequence[Visit], at: datetime, last_reading_at: datetime, threshold_per_min: float
-) -> Warmth:
+def _warmth(visits: Sequence[Visit], at: datetime, threshold_per_min: float) -> Warmth:
     noted = [v for v in visits if v.temp_c is not None]
-    proof = [v for v in noted if days(v.when, last_reading_at) <= RECENT_DAYS]
     fresh = [v.temp_c for v in noted if days(v.when, at) <= TEMP_FRESH_DAYS]
     return Warmth(
         temp_c=fresh[-1] if fresh else None,
         usual_c=_median_c(noted),
         worked_c=_median_c([v for v in noted if working(v, threshold_per_min)]),
-        coldest_c=min((v.temp_c for v in proof if v.temp_c is not None), default=None),
-        proof_days=days(proof[0].when, proof[-1].when) if proof else 0.0,
     )
 
 

@@ -24,6 +24,7 @@ from .decide import Verdict, verdict
 from .diagnosis import findings
 from .facts import Facts, gather_facts
 from .limits import STEADINESS, Question
+from .proof import Proof, evidence_for_bottling, proof_of
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -55,6 +56,8 @@ class Situation:
     evidence : Evidence or None
         What a fit takes; None where the tail holds too few counts for one.
     facts : Facts
+    proof : Proof
+        What stands against bottling, weighed.
     """
 
     diary: Diary
@@ -65,6 +68,7 @@ class Situation:
     tail: Tail | None
     evidence: Evidence | None
     facts: Facts
+    proof: Proof
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -85,6 +89,8 @@ class Judgement:
     gravity : GravityCheck or None
         None where no gravity was read.
     facts : Facts
+    proof : Proof
+        What stands against bottling, weighed; whatever the question.
     verdict : Verdict
     """
 
@@ -95,6 +101,7 @@ class Judgement:
     forecast: Forecast | None
     gravity: GravityCheck | None
     facts: Facts
+    proof: Proof
     verdict: Verdict
 
 
@@ -198,8 +205,8 @@ def situation(
             counts,
             at=at,
             threshold_per_min=threshold,
-            last_reading_at=gravities[-1].when if gravities else None,
         ),
+        proof=proof_of(evidence_for_bottling(diary, at=at, settings=settings)),
     )
 
 
@@ -246,6 +253,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         question=question,
         threshold_per_min=threshold_per_min,
         facts=situation.facts,
+        proof=situation.proof,
         forecast=told,
         gravity=gravity,
         findings=() if fit is None else findings(fit, situation.diary.batch),
@@ -258,6 +266,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         forecast=told,
         gravity=gravity,
         facts=situation.facts,
+        proof=situation.proof,
         verdict=verdict(case),
     )
 

@@ -6,16 +6,16 @@ minute. Sentences are made of the values elsewhere (`proof_words`).
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
-from enum import StrEnum
 from statistics import median
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from ..physics.alcohol import OG_HIGH, abv_from_sg
 from .noted import weather_per_min
+from .reasons import Code
 from .stood import FORTNIGHT, WOKE_STANDS_DAYS, surely_per_min, woke
+from .sugar_grid import weigh
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -31,7 +31,7 @@ __all__ = [
     "FIZZ_POINTS",
     "LOOK_MINUTES",
     "OF_SUGAR",
-    "Check",
+    "WORST_FIRST",
     "Lack",
     "lacks",
 ]
@@ -41,6 +41,9 @@ __all__ = [
 # bar: sparkling (from 3), for which no still bottle is made. No rating of still bottles was found.
 FIZZ_POINTS, FIZZ_CHANCE = 2.0, 0.05
 BURST_POINTS, BURST_CHANCE = 5.0, 0.01  # the chances weigh a fortnight's wait (our judgement)
+# By the readings alone, were the airlock to leak unseen: many silent evenings may make a wine that
+# stands surer, but must not outvote readings that fall (our judgement).
+UNHEARD_CHANCE: Final = 0.2
 READING_HOLDS_DAYS: Final = 30  # our judgement, no source; it is taken again on the evening itself
 LOOK_HOLDS_DAYS, LOOK_MINUTES = 7, 5.0  # our judgement, no source
 ODD_POINTS: Final = 2.5  # from the others: more than three of a steady hand's errors
@@ -54,37 +57,38 @@ HELD_FEWEST: Final = 5  # readings of a stabilised wine that seems to fall (our 
 Values: TypeAlias = "Mapping[str, float | date]"
 
 
-class Check(StrEnum):
-    """A check that must pass before bottling; the worst first."""
-
-    READING = "no-reading"
-    IMPOSSIBLE = "gravity-impossible"
-    BUBBLING = "still-bubbling"
-    BURST = "burst"
-    FIZZ = "fizz"
-    WOKE = "woke"
-    SWEET = "too-sweet"
-    STRONG = "strong-and-sweet"
-    HELD_FALLS = "stabilised-and-falling"
-    HELD_UNPROVEN = "stabilised-unproven"
-    FINISH_SAID = "finish-untested"
-    ODD_READING = "odd-reading"
-    FORTNIGHT = "fortnight"
-    TREATED = "treated-unproven"
-    OLD_READING = "old-reading"
-    LOOK = "nobody-looked"
-    PRICKLE = "prickle"
-    STILL = "still-unsaid"
-    FININGS = "on-finings"
-    LEES = "new-lees"
-    CLOUDY = "cloudy"
-    CLEAR = "clear-unsaid"
-    CLEAR_DAYS = "clear-too-short"
-    MALOLACTIC = "malolactic-open"
-
+# What may stand against bottling; the worst first.
+WORST_FIRST: Final = (
+    Code.NO_GRAVITY,
+    Code.GRAVITY_IMPOSSIBLE,
+    Code.STILL_BUBBLING,
+    Code.SWEETNESS_LEFT,
+    Code.FIZZ,
+    Code.SILENCE_ALONE,
+    Code.WOKE,
+    Code.TOO_SWEET,
+    Code.STRONG_AND_SWEET,
+    Code.STABILISED_AND_FALLING,
+    Code.STABILISED_UNPROVEN,
+    Code.FINISH_UNTESTED,
+    Code.ODD_READING,
+    Code.GRAVITY_UNPROVEN,
+    Code.STUNNED,
+    Code.OLD_READING,
+    Code.CHECK_READING,
+    Code.FEW_COUNTS,
+    Code.PRICKLE,
+    Code.STILL_UNSAID,
+    Code.ON_FININGS,
+    Code.NEW_LEES,
+    Code.CLOUDY,
+    Code.CLEAR_UNSAID,
+    Code.CLEAR_TOO_SHORT,
+    Code.MALOLACTIC_OPEN,
+)
 
 # Those that say whether sugar is left: what must have held on the eve of a tablet or a racking.
-OF_SUGAR: Final = frozenset(list(Check)[: list(Check).index(Check.OLD_READING)])
+OF_SUGAR: Final = frozenset(WORST_FIRST[: WORST_FIRST.index(Code.OLD_READING)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +98,7 @@ class Lack:
     `due` is the evening, as an ordinal, from which it can pass; None where no date does it.
     """
 
-    check: Check
+    check: Code
     due: int | None = None
     values: Values = field(default_factory=dict)
 
@@ -115,12 +119,11 @@ def lacks(known: SugarEvidence, weighed: Weighed | None) -> tuple[Lack, ...]:
     """
     found = [*_of_looks(known), *_malolactic(known, weighed)]
     if weighed is None:
-        found.append(Lack(check=Check.READING))
+        found.append(Lack(check=Code.NO_GRAVITY))
     else:
         for check in _OF_GRAVITY:
             found += check(known, weighed)
-    order = list(Check)
-    return tuple(sorted(found, key=lambda lack: order.index(lack.check)))
+    return tuple(sorted(found, key=lambda lack: WORST_FIRST.index(lack.check)))
 
 
 def _sugar(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
@@ -133,15 +136,25 @@ def _sugar(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     }
     risky = chances["burst"] > BURST_CHANCE or chances["fizz"] > FIZZ_CHANCE
     if risky and known.stabilised is not None:
-        yield Lack(check=Check.HELD_UNPROVEN, values=values)
+        yield Lack(check=Code.STABILISED_UNPROVEN, values=values)
         return
     if chances["burst"] > BURST_CHANCE:
-        yield Lack(check=Check.BURST, values=values)
+        yield Lack(check=Code.SWEETNESS_LEFT, values=values)
     if chances["fizz"] > FIZZ_CHANCE:
-        yield Lack(check=Check.FIZZ, values=values)
+        yield Lack(check=Code.FIZZ, values=values)
+    if not risky:
+        yield from _silence_alone(known)
     said = known.maker_sg
     if risky and said is not None and not known.tested and said > known.finish.high_sg + 5e-4:
-        yield Lack(check=Check.FINISH_SAID, values={**values, "said_sg": said})
+        yield Lack(check=Code.FINISH_UNTESTED, values={**values, "said_sg": said})
+
+
+def _silence_alone(known: SugarEvidence) -> Iterator[Lack]:
+    """Readings that, without the silence of an airlock that may leak, show no end."""
+    unheard = weigh(replace(known, counts=()))
+    chance = 0.0 if unheard is None else unheard.chance(FIZZ_POINTS)
+    if chance > UNHEARD_CHANCE:
+        yield Lack(check=Code.SILENCE_ALONE, values={"fizz": chance})
 
 
 def _standstill(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
@@ -151,22 +164,24 @@ def _standstill(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     if last - first < FORTNIGHT:
         due = max(first + FORTNIGHT, known.asked)
         values: Values = {"days": last - first, "since": _date(first), "due": _date(due)}
-        yield Lack(check=Check.FORTNIGHT, due=due, values=values)
+        yield Lack(check=Code.GRAVITY_UNPROVEN, due=due, values=values)
 
 
 def _last_reading(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     last = w.readings[-1]
     age = known.asked - last.day
     if age > READING_HOLDS_DAYS:
-        yield Lack(check=Check.OLD_READING, values={"days": age, "on": _date(last.day)})
+        yield Lack(check=Code.OLD_READING, values={"days": age, "on": _date(last.day)})
+    if known.topped_up is not None and last.day < known.topped_up:
+        yield Lack(check=Code.CHECK_READING, values={"on": _date(known.topped_up)})
     tonight, others = _of_last_evening(w)
     if others:
         off = min((r.points - median(others) for r in tonight), key=abs)
         if abs(off) > ODD_POINTS + 1e-6:
             values = {"sg": _sg(last.points), "off": abs(off), "others_sg": _sg(median(others))}
-            yield Lack(check=Check.ODD_READING, values=values)
+            yield Lack(check=Code.ODD_READING, values=values)
     if min(w.level_points, max(r.points for r in tonight)) < LOWEST_POINTS - 1e-6:
-        yield Lack(check=Check.IMPOSSIBLE, values={"sg": _sg(last.points)})
+        yield Lack(check=Code.GRAVITY_IMPOSSIBLE, values={"sg": _sg(last.points)})
 
 
 def _of_last_evening(w: Weighed) -> tuple[list[Reading], list[float]]:
@@ -181,16 +196,19 @@ def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
         first, last = w.readings[0].points, w.readings[-1].points
         if len(w.readings) < HELD_FEWEST and last <= first - 1.0 + 1e-6:
             values: Values = {"first_sg": _sg(first), "sg": _sg(last), "need": HELD_FEWEST}
-            yield Lack(check=Check.HELD_FALLS, values=values)
+            yield Lack(check=Code.STABILISED_AND_FALLING, values=values)
         return
     if level > SWEET_POINTS and w.slept > SWEET_SLEPT:
-        values = {"sg": _sg(math.ceil(level)), "most_sg": _sg(SWEET_POINTS)}
-        yield Lack(check=Check.SWEET, values=values)
+        shown = max(round(level), SWEET_POINTS + 1.0)  # never the limit itself
+        values = {"sg": _sg(shown), "most_sg": _sg(SWEET_POINTS)}
+        yield Lack(check=Code.TOO_SWEET, values=values)
     abv = _abv(known.og_sg, level) if level > STRONG_POINTS else 0.0
     due = (w.readings[0].day if known.sugar_in is None else known.sugar_in) + STRONG_DAYS
     if abv > STRONG_ABV and known.asked < due:
         yield Lack(
-            check=Check.STRONG, due=due, values={"sg": _sg(level), "abv": abv, "due": _date(due)}
+            check=Code.STRONG_AND_SWEET,
+            due=due,
+            values={"sg": _sg(level), "abv": abv, "due": _date(due)},
         )
 
 
@@ -214,7 +232,7 @@ def _awoken(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
             "warm_days": found.warm_days,
             "due": _date(due),
         }
-        yield Lack(check=Check.WOKE, due=due, values=values)
+        yield Lack(check=Code.WOKE, due=due, values=values)
 
 
 def _treatment(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
@@ -222,7 +240,7 @@ def _treatment(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     if known.unproven is not None and w.readings[-1].day < known.unproven + FORTNIGHT:
         due = max(known.unproven + FORTNIGHT, known.asked)
         values = {"on": _date(known.unproven), "due": _date(due)}
-        yield Lack(check=Check.TREATED, due=due, values=values)
+        yield Lack(check=Code.STUNNED, due=due, values=values)
 
 
 _OF_GRAVITY: Final[tuple[Callable[[SugarEvidence, Weighed], Iterator[Lack]], ...]] = (
@@ -239,17 +257,17 @@ def _of_looks(known: SugarEvidence) -> Iterator[Lack]:
     surely, weather = surely_per_min(known), weather_per_min(known.litres)
     if surely > weather:
         values = {"per_min": surely, "weather_per_min": weather}
-        yield Lack(check=Check.BUBBLING, values=values)
+        yield Lack(check=Code.STILL_BUBBLING, values=values)
     late = [e for e in known.counts if known.asked - e.day <= LOOK_HOLDS_DAYS]
     minutes = sum(e.minutes for e in late)
     if minutes < LOOK_MINUTES - 1e-9:
         values = {"minutes": minutes, "need": LOOK_MINUTES, "days": LOOK_HOLDS_DAYS}
-        yield Lack(check=Check.LOOK, values=values)
+        yield Lack(check=Code.FEW_COUNTS, values=values)
     seen = known.seen
     if seen.prickle is not None:
-        yield Lack(check=Check.PRICKLE, values={"on": _date(seen.prickle)})
+        yield Lack(check=Code.PRICKLE, values={"on": _date(seen.prickle)})
     elif seen.still is None:
-        yield Lack(check=Check.STILL)
+        yield Lack(check=Code.STILL_UNSAID)
     yield from _of_clearness(known)
 
 
@@ -259,24 +277,24 @@ def _malolactic(known: SugarEvidence, w: Weighed | None) -> Iterator[Lack]:
     seen = known.back is not None and w is not None and known.back >= w.readings[0].day
     since = known.back if seen else 0 if known.malolactic else None
     if since is not None and (settled is None or settled < since):
-        yield Lack(check=Check.MALOLACTIC)
+        yield Lack(check=Code.MALOLACTIC_OPEN)
 
 
 def _of_clearness(known: SugarEvidence) -> Iterator[Lack]:
     seen = known.seen
     for check, day in (
-        (Check.FININGS, seen.on_finings),
-        (Check.LEES, seen.lees),
-        (Check.CLOUDY, seen.cloudy),
+        (Code.ON_FININGS, seen.on_finings),
+        (Code.NEW_LEES, seen.lees),
+        (Code.CLOUDY, seen.cloudy),
     ):
         if day is not None:
             yield Lack(check=check, values={"on": _date(day)})
     if seen.clear is None and seen.cloudy is None:
-        yield Lack(check=Check.CLEAR)
+        yield Lack(check=Code.CLEAR_UNSAID)
     if seen.clear is not None and known.asked < seen.clear + seen.clear_days:
         due = seen.clear + seen.clear_days
         values: Values = {"since": _date(seen.clear), "need": seen.clear_days, "due": _date(due)}
-        yield Lack(check=Check.CLEAR_DAYS, due=due, values=values)
+        yield Lack(check=Code.CLEAR_TOO_SHORT, due=due, values=values)
 
 
 def _sg(points: float) -> float:

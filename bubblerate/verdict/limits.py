@@ -21,7 +21,6 @@ STEADINESS: Final[dict[Question, Steadiness]] = {
     "racking": Steadiness(days=3.0, points=2.0),
     "bottling": Steadiness(days=14.0, points=1.0),
 }
-SWEETEST_SG: Final = 1.015  # at which a ferment ends by itself: a perry; sweeter holds sugar
 RACK_BELOW_SG: Final = 1.010  # where no finish is set: above it there is sugar to be stuck on
 RACK_BELOW_KNOWN_SG: Final = 1.005  # where one is set, if that is lower
 RACK_ABOVE_FINISH_POINTS: Final = 5.0  # or so far above it
@@ -74,16 +73,6 @@ STABLE_DAYS: Final = 30.0  # for so long a stabilised wine may be sweetened
 TEMP_FRESH_DAYS: Final = 4.0
 LEES_DAYS: Final = 21.0  # after a racking, before new lees are worth another
 FED_DAYS: Final = 14.0  # that sugar just added may take to wake the yeast
-
-# --- bottling only -------------------------------------------------------------------------------
-
-WARM_C: Final = 15.0  # a gravity that stands still in the cold proves nothing
-WARM_ENOUGH_C: Final = 18.0  # a ferment that ran warmer need not be kept so
-COOLER_C: Final = 1.0  # below its own working warmth: what two thermometers differ by
-WARMTH_DAYS: Final = 7.0  # spanned by temperatures noted in the two weeks of the proof, at least
-COUNTED_SECONDS: Final = 300.0  # in the last two weeks, at least,
-COUNTED_DAYS: Final = 3.0  # on evenings so far apart
-WEATHER_PER_MIN: Final = 0.1  # below one in 10 min, counting cannot tell weather from yeast
 
 # --- what the fit finds odd: chances of what was seen, if the curve is true. Chosen --------------
 

@@ -56,6 +56,10 @@ class Proof:
     ----------
     asked : date
         Evening asked about.
+    looked : date
+        Evening of the last reading or count: all is judged as of then.
+    stabilised : date or None
+        Evening on which it was stabilised, where that still holds.
     sg : float or None
         Gravity now, by all readings; None, as all below, where none was read since the last act
         that moved it.
@@ -81,6 +85,8 @@ class Proof:
     """
 
     asked: date
+    looked: date
+    stabilised: date | None = None
     sg: float | None = None
     readings: int = 0
     reading_days: int = 0
@@ -178,14 +184,17 @@ def proof_of(known: SugarEvidence) -> Proof:
         As of the last look: the clock alone never makes it better, but for waits whose day is in
         `lacks`.
     """
-    weighed, asked = weigh(known), date.fromordinal(known.asked)
+    weighed = weigh(known)
+    asked, looked = date.fromordinal(known.asked), date.fromordinal(known.looked)
     against = lacks(known, weighed)
     plan = earliest(known) if against else None
     if weighed is None:
-        return Proof(asked=asked, lacks=against, earliest=plan)
-    read = weighed.readings
+        return Proof(asked=asked, looked=looked, lacks=against, earliest=plan)
+    read, held = weighed.readings, known.stabilised
     return Proof(
         asked=asked,
+        looked=looked,
+        stabilised=None if held is None else date.fromordinal(held),
         sg=1.0 + weighed.level_points / 1000.0,
         readings=len(read),
         reading_days=read[-1].day - read[0].day,

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..text import format_day
 from .earliest import Tell
-from .lacks import Check
+from .reasons import Code
 
 if TYPE_CHECKING:
     from .earliest import Earliest
@@ -24,47 +24,56 @@ LEAST_FALL: Final = 0.01  # points a day: less than any reading can tell
 LEAST_SUGAR_G: Final = 1.0  # so much sugar no yeast takes is in every wine (common practice)
 
 _LACKS: Final = {
-    Check.READING: "No gravity has been read since the last thing that moved it.",
-    Check.IMPOSSIBLE: "It reads {sg}, lower than wine can: misread, or a stem that is off?",
-    Check.BUBBLING: "It bubbles surely more than the {weather_per_min} a minute of weather alone.",
-    Check.BURST: (
+    Code.NO_GRAVITY: "No gravity has been read since the last thing that moved it.",
+    Code.GRAVITY_IMPOSSIBLE: "It reads {sg}, lower than wine can: misread, or a stem that is off?",
+    Code.STILL_BUBBLING: (
+        "It bubbles surely more than the {weather_per_min} a minute of weather alone."
+    ),
+    Code.SWEETNESS_LEFT: (
         "It reads {sg} and should end at {low_sg} to {high_sg}. Chance of enough sugar to burst a "
         "bottle: {burst}."
     ),
-    Check.FIZZ: "Chance of enough sugar left to make a still bottle fizz: {fizz}.",
-    Check.WOKE: (
+    Code.FIZZ: "Chance of enough sugar left to make a still bottle fizz: {fizz}.",
+    Code.SILENCE_ALONE: (
+        "The silence says that it has ended, the readings do not yet: by them alone the chance of "
+        "fizz is {fizz}. Does the airlock leak?"
+    ),
+    Code.WOKE: (
         "It stood at {stood_sg} and fell on by itself to {sg}. It must stand 60 days now, two "
         "weeks of them at 18 C: it has stood {days}, {warm_days} warm."
     ),
-    Check.SWEET: "{sg} is sweet: above {most_sg}, only a stabilised wine can be bottled.",
-    Check.STRONG: (
+    Code.TOO_SWEET: "{sg} is sweet: above {most_sg}, only a stabilised wine can be bottled.",
+    Code.STRONG_AND_SWEET: (
         "{abv} % vol and still {sg}: tired yeast may wake. Stabilise it, or keep it until {due}."
     ),
-    Check.HELD_FALLS: "Stabilised, yet it went from {first_sg} to {sg}: read it once more.",
-    Check.HELD_UNPROVEN: (
+    Code.STABILISED_AND_FALLING: (
+        "Stabilised, yet it went from {first_sg} to {sg}: read it once more."
+    ),
+    Code.STABILISED_UNPROVEN: (
         "Stabilised, and not proven to hold at {sg}: chance of enough sugar to burst a bottle "
         "{burst}."
     ),
-    Check.FINISH_SAID: (
+    Code.FINISH_UNTESTED: (
         "You said that it ends at {said_sg}, and {low_sg} to {high_sg} is usual: that needs a test "
         "bottle, two weeks at 25 C."
     ),
-    Check.ODD_READING: (
+    Code.ODD_READING: (
         "The last reading, {sg}, is {off} points off the others. Read again now: bubbles on the "
         "stem?"
     ),
-    Check.FORTNIGHT: "Read over {days} of 14 days, since {since}: read it again on {due}.",
-    Check.TREATED: "Nothing was proven yet when it was treated on {on}: read it again on {due}.",
-    Check.OLD_READING: "The last reading is {days} days old, of {on}: read it again.",
-    Check.LOOK: "Nobody counted for {need} minutes in the last {days} days: count tonight.",
-    Check.PRICKLE: "Gas in it on {on}: swirl it daily in the warm, then shake a sample again.",
-    Check.STILL: "Shake a sample: does it puff or prickle? If not, say that it is still.",
-    Check.FININGS: "On its finings since {on}: once it is clear, rack it off them.",
-    Check.LEES: "New lees since {on}: rack it off them.",
-    Check.CLOUDY: "Cloudy on {on}: look again by torchlight.",
-    Check.CLEAR: "Hold a torch to its side: is it clear? If so, say it.",
-    Check.CLEAR_DAYS: "Clear since {since}: {need} days of that are needed, until {due}.",
-    Check.MALOLACTIC: (
+    Code.GRAVITY_UNPROVEN: "Read over {days} of 14 days, since {since}: read it again on {due}.",
+    Code.STUNNED: "Nothing was proven yet when it was treated on {on}: read it again on {due}.",
+    Code.OLD_READING: "The last reading is {days} days old, of {on}: read it again.",
+    Code.CHECK_READING: "Topped up on {on}: one reading must show that it was like wine.",
+    Code.FEW_COUNTS: "Nobody counted for {need} minutes in the last {days} days: count tonight.",
+    Code.PRICKLE: "Gas in it on {on}: swirl it daily in the warm, then shake a sample again.",
+    Code.STILL_UNSAID: "Shake a sample: does it puff or prickle? If not, say that it is still.",
+    Code.ON_FININGS: "On its finings since {on}: once it is clear, rack it off them.",
+    Code.NEW_LEES: "New lees since {on}: rack it off them.",
+    Code.CLOUDY: "Cloudy on {on}: look again by torchlight.",
+    Code.CLEAR_UNSAID: "Hold a torch to its side: is it clear? If so, say it.",
+    Code.CLEAR_TOO_SHORT: "Clear since {since}: {need} days of that are needed, until {due}.",
+    Code.MALOLACTIC_OPEN: (
         "Is its malolactic change over? Say so, or sulphite it, or give it a warm month."
     ),
 }
@@ -85,7 +94,7 @@ def lack_sentence(lack: Lack) -> str:
     Examples
     --------
     >>> from .lacks import Lack
-    >>> lack_sentence(Lack(check=Check.LEES, values={"on": date(2026, 11, 14)}))
+    >>> lack_sentence(Lack(check=Code.NEW_LEES, values={"on": date(2026, 11, 14)}))
     'New lees since 14 Nov 2026: rack it off them.'
     """
     return _LACKS[lack.check].format(**{k: _value(k, v) for k, v in lack.values.items()})
@@ -129,7 +138,7 @@ def tell_sentence(tells: tuple[Tell, ...]) -> str:
     """What would settle the sugar where readings cannot; empty where nothing is needed."""
     if not tells:
         return ""
-    lead = "This can tell: " if len(tells) == 1 else "Any one of these can tell: "
+    lead = "This would settle it: " if len(tells) == 1 else "Any one of these would settle it: "
     return f"{lead}{'; '.join(_TELLS[tell] for tell in tells)}."
 
 

@@ -251,6 +251,11 @@ def _high(case: Case, g: GravityCheck) -> Opinion | None:
     if not case.high_to_rack:
         return None
     f, sg, finish_sg = case.forecast, g.latest.sg, g.finish_sg
+    held_at = case.facts.acts.stabilised_at
+    if held_at is not None:
+        reason, step = case.say(sentences.HELD, day=format_day(held_at), sg=sg)
+        due = (held_at + timedelta(days=RECENT_DAYS)).date()
+        return Opinion("wait", reason, step.due(max(due, case.day())))
     bubbling = f is not None and f.crossing.p_already < EVEN_CHANCE
     if g.steady and not bubbling:
         points = g.above_finish_points
@@ -267,7 +272,8 @@ def _doubtful(case: Case, g: GravityCheck) -> Opinion | None:
     rise_points, fed_at, sg = _rise_points(g), case.facts.acts.fed_at, g.latest.sg
     if rise_points > 0.0:
         return Opinion("wait", *case.say(sentences.GRAVITY_ROSE, points=rise_points, sg=sg))
-    if fed_at is not None and case.age_days(fed_at) < FED_DAYS and not case.near_finish:
+    fed_lately = fed_at is not None and case.age_days(fed_at) < FED_DAYS and not case.held
+    if fed_at is not None and fed_lately and not case.near_finish:
         return Opinion("wait", *case.say(sentences.FED_LATELY, day=format_day(fed_at), sg=sg))
     if g.gas_only and not case.near_finish:
         return Opinion("wait", *case.say(sentences.STORIES_DIFFER_ON_RACKING, fell=_fell(g)))
@@ -285,7 +291,7 @@ def _rise_points(g: GravityCheck) -> float:
 
 def _low(case: Case, g: GravityCheck) -> Opinion:
     """A low gravity: firm where it has stood still, and not from the cold."""
-    if g.steady and (case.near_finish or not case.facts.warmth.cold):
+    if g.steady and (case.near_finish or case.facts.warmth.surely_warm):
         finding = case.say(sentences.STEADY_TO_RACK, sg=g.latest.sg, days=g.steady_days)
         return Opinion("go", *finding)
     return Opinion("lean", *case.say(sentences.GRAVITY_LOW, sg=g.latest.sg))

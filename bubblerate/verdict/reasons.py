@@ -61,11 +61,25 @@ class Code(StrEnum):
     GRAVITY_UNPROVEN = "gravity-unproven"
     SWEETNESS_LEFT = "sweetness-left"
     TOO_SWEET = "too-sweet"
-    AT_FINISH = "at-finish"
     STABILISED = "stabilised"
-    WARMTH_UNKNOWN = "warmth-unknown"
-    NOT_WARM = "not-warm"
-    WARM_ENOUGH = "warm-enough"
+    # the proof before bottling
+    FIZZ = "fizz"
+    SILENCE_ALONE = "silence-alone"
+    WOKE = "woke"
+    STRONG_AND_SWEET = "strong-and-sweet"
+    STABILISED_AND_FALLING = "stabilised-and-falling"
+    STABILISED_UNPROVEN = "stabilised-unproven"
+    FINISH_UNTESTED = "finish-untested"
+    ODD_READING = "odd-reading"
+    CHECK_READING = "check-reading"
+    PRICKLE = "prickle"
+    STILL_UNSAID = "still-unsaid"
+    ON_FININGS = "on-finings"
+    NEW_LEES = "new-lees"
+    CLOUDY = "cloudy"
+    CLEAR_UNSAID = "clear-unsaid"
+    CLEAR_TOO_SHORT = "clear-too-short"
+    MALOLACTIC_OPEN = "malolactic-open"
     # said beside the reasons
     SLIP = "slip"
     WEATHER = "weather"
@@ -168,13 +182,6 @@ RACK: Final = NextStep(
     Kind.RACK, "Rack it off its lees, top up, refill the airlock; note the gravity as you do."
 )
 LOOK_FOR_LEES: Final = NextStep(Kind.LOOK, "Look for new lees; until then keep the airlock filled.")
-STABILISE: Final = NextStep(
-    Kind.STABILISE, "Keep it under airlock: wait, or stabilise it and prove it again for 14 days."
-)
-NOTE_WARMTH: Final = NextStep(Kind.COUNT, "Note the temperature with the next counts and readings.")
-KEEP_WARM: Final = NextStep(
-    Kind.WARM, "Keep it at {needed_c:.0f} C or more for 14 days, then read again."
-)
 BOTTLE: Final = NextStep(
     Kind.BOTTLE,
     "Look first: clear, no prickle on the tongue, no new sediment for 30 days. Then bottle.",

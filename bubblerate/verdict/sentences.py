@@ -8,20 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from .limits import READ_AGAIN_DAYS, SWEETEST_SG
-from .reasons import (
-    COUNT,
-    KEEP_WARM,
-    LOOK_FOR_LEES,
-    NOTE_WARMTH,
-    PRESS,
-    READ,
-    ROUSE,
-    STABILISE,
-    WARM,
-    Code,
-    Sentence,
-)
+from .limits import READ_AGAIN_DAYS
+from .reasons import COUNT, LOOK_FOR_LEES, PRESS, READ, ROUSE, WARM, Code, Sentence
 
 # --- the airlock, on racking ---------------------------------------------------------------------
 
@@ -135,6 +123,11 @@ STUCK: Final = Sentence(
     "({finish_sg:.3f}): possibly stuck.",
     ROUSE,
 )
+HELD: Final = Sentence(
+    Code.STABILISED_UNPROVEN,
+    "It was stabilised on {day}: two weeks of readings since must show that it holds at {sg:.3f}.",
+    READ,
+)
 QUIET_BUT_HIGH: Final = Sentence(
     Code.QUIET_BUT_HIGH,
     "The airlock is quiet, yet the gravity is {sg:.3f}: a leak, or possibly stuck.",
@@ -193,73 +186,12 @@ GRAVITY_IMPOSSIBLE: Final = Sentence(
     READ,
 )
 
-# --- against bottling ----------------------------------------------------------------------------
-
-NO_GRAVITY: Final = Sentence(
-    Code.NO_GRAVITY, "No gravity has been read{since}: bottling is never decided on bubbles.", READ
-)
-STORIES_DIFFER: Final = Sentence(
-    Code.STORIES_DIFFER,
-    "Bubbles and gravity tell different stories: one of them misleads.",
-    READ,
-)
-UNPROVEN: Final = Sentence(
-    Code.GRAVITY_UNPROVEN,
-    "Readings within {points:.0f} point of each other span {days:.0f} days; {needed_days:.0f} are "
-    "needed.",
-    READ,
-)
-UNPROVEN_AND_FELL: Final = Sentence(
-    Code.GRAVITY_UNPROVEN, f"{UNPROVEN.text[:-1]}; it fell {{fell}}.", READ
-)
-OLD_READING: Final = Sentence(
-    Code.OLD_READING, "The last reading is {age_days:.0f} days old.", READ
-)
-SWEETNESS_LEFT: Final = Sentence(
-    Code.SWEETNESS_LEFT,
-    "{sg:.3f} is {points:.0f} points above the finish expected ({finish_sg:.3f}): sweetness left "
-    "can ferment in a shut bottle.",
-    STABILISE,
-)
-TOO_SWEET: Final = Sentence(
-    Code.TOO_SWEET,
-    f"{{sg:.3f}} is sweet, and only stabilised wine above {SWEETEST_SG:.3f} can be trusted.",
-    STABILISE,
-)
-WARMTH_UNKNOWN: Final = Sentence(
-    Code.WARMTH_UNKNOWN,
-    "Too few temperatures are noted for the last two weeks: was it warm enough?",
-    NOTE_WARMTH,
-)
-NOT_WARM: Final = Sentence(
-    Code.NOT_WARM,
-    "It fell to {coldest_c:.0f} C in the last two weeks: a gravity that stands still proves "
-    "something only at {needed_c:.0f} C or more.",
-    KEEP_WARM,
-)
-FEW_COUNTS_TO_BOTTLE: Final = Sentence(
-    Code.FEW_COUNTS,
-    "Too little was counted in the last two weeks to call the airlock quiet.",
-    COUNT,
-)
-STILL_BUBBLING: Final = Sentence(
-    Code.STILL_BUBBLING,
-    "The airlock made more bubbles in the last two weeks than weather does.",
-    COUNT,
-    7.0,
-)
-
 # --- in favour of bottling -----------------------------------------------------------------------
 
-STEADY_TO_BOTTLE: Final = Sentence(
-    Code.GRAVITY_STEADY, "The gravity stands still: {sg:.3f}, within 1 point for {days:.0f} days."
-)
-AT_FINISH: Final = Sentence(
-    Code.AT_FINISH, "It is at its finish: about {finish_sg:.3f} is expected."
-)
 STABILISED: Final = Sentence(Code.STABILISED, "It was stabilised, and has not moved since.")
-WARM_ENOUGH: Final = Sentence(Code.WARM_ENOUGH, "It was not below {coldest_c:.0f} C for two weeks.")
-QUIET: Final = Sentence(Code.QUIET, "The airlock made no more than weather does for two weeks.")
+QUIET: Final = Sentence(
+    Code.QUIET, "On the evenings counted, the airlock made no more than weather does."
+)
 
 # --- said beside the reasons ---------------------------------------------------------------------
 

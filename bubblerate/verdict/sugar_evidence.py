@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..diary.settings import Settings
-from ..ferment.finish import FinishDistribution, kind_of
+from ..diary.styles import kind_of
 from ..physics.hydrometer import corrected_sg
 from .acts import (
     ROUSED,
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
     from ..diary.settings import Hydrometer, VesselSettings
     from ..diary.visit import Diary
+    from ..ferment.finish import FinishDistribution
     from .noted import Evening, Spell
 
 __all__ = ["SugarEvidence", "sugar_evidence"]
@@ -74,6 +75,8 @@ class SugarEvidence:
         Evening on which it was stabilised, where that still holds.
     sugar_low : bool or None
         Whether a strip or tablet said last that there is under 3 g/L.
+    topped_up : int or None
+        Newest evening on which finished wine was poured in.
     roused, treated : tuple of int
         Evenings on which something was done to wake the yeast; on which it was sulphited, fined,
         racked or filtered.
@@ -102,6 +105,7 @@ class SugarEvidence:
     warmth: tuple[Spell, ...] = ()
     stabilised: int | None = None
     sugar_low: bool | None = None
+    topped_up: int | None = None
     roused: tuple[int, ...] = ()
     treated: tuple[int, ...] = ()
     unproven: int | None = None
@@ -169,6 +173,7 @@ def sugar_evidence(
         warmth=warmth_of(rows, acts),
         stabilised=stabilised_on(acts),
         sugar_low=_sugar_low(acts, began),
+        topped_up=last_day(acts, {"topped-up"}),
         roused=days_of(acts, ROUSED),
         treated=days_of(acts, TREATED),
         back=back,

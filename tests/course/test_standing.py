@@ -26,7 +26,7 @@ def seen_at(rows, known, *, on=DAY_50):
         ("fined", 45, False, True),
         ("stirred", 45, False, True),
         ("fed", 45, False, False),
-        ("topped-up", 45, False, False),
+        ("topped-up", 45, True, True),  # with like wine it stays the same wine
         ("pitched", 45, False, False),
         ("stirred", 40, False, True),  # the same day: which came first is not told
         ("stirred", 39, True, True),

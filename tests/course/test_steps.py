@@ -72,8 +72,8 @@ TABLE = [
     }),
     ("clear long since, counts and warmth wanting", 46, PROVEN, {"clear_since": 5}, {
         "filtering-1": "2026-11-16",
-        "bottling": "2026-11-23",  # 7 days of warmth to note; the reading is just fresh then
-        "drink-from": "2027-05-23",
+        "bottling": "2026-11-19",  # three evenings of counts
+        "drink-from": "2027-05-19",
     }),
     ("fined on 10 Nov", 46, [*PROVEN, {"day": 40, "event": "fined", "note": "bentonite"}], {}, {
         "racking-2": "2026-11-24",  # off the finings, 14 days on

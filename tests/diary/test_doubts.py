@@ -25,7 +25,7 @@ def asked(*before: dict[str, object], **new: object) -> tuple[str, ...]:
     "new",
     [
         {"bubbles": 12},
-        {"bubbles": 1, "seconds": 40.0},
+        {"bubbles": 10, "seconds": 50.0},
         {"bubbles": 0, "seconds": 45.0},  # one bubble more would make more than a tenth
         {"bubbles": 119},
         {"sg": 1.006},  # what a hydrometer cannot tell from 1.004
@@ -121,3 +121,81 @@ def test_struck_rows_and_later_rows_are_not_compared_with():
     assert doubts(spared, visit, now=visit.when) == ()
     (between,) = visits({"day": 6, "bubbles": 19})
     assert doubts(known, between, now=evening(30)) == ()
+
+
+# --- what can hurt -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("seconds", "asks"), [(5, 1), (59, 1), (150, 1), (60, 0), (300, 0), (600, 0)]
+)
+def test_one_timed_gap_is_one_bubble(seconds, asks):
+    found = asked({"day": 20, "bubbles": 0, "seconds": 600.0}, bubbles=1, seconds=float(seconds))
+    assert [text for text in found if "time ten gaps" in text] == [
+        "One timed gap is one bubble, and says little: time ten gaps instead."
+    ] * asks
+    assert asked({"day": 20, "bubbles": 0}, bubbles=10, seconds=10.0 * seconds) == ()
+
+
+WORKS = ({"day": 0, "event": "pitched", "sg": 1.085}, {"day": 20, "bubbles": 30, "sg": 1.030})
+DONE = (
+    {"day": 0, "event": "pitched", "sg": 1.085},
+    {"day": 20, "bubbles": 0, "seconds": 600.0, "sg": 0.994},
+)
+
+
+@pytest.mark.parametrize("event", ["bottled", "bottled-sparkling"])
+def test_bottling_a_working_wine_says_stop_and_what_to_do(event):
+    (text,) = asked(*WORKS, event=event)
+    assert text.startswith("STOP: it still works, and bottles will burst.")
+    assert "30 a minute" in text
+    # makers reckon 0.7 bar a point at 20 C (common practice, no source), on top of 1 bar of old gas
+    assert "1.030 is 36 points above the end expected: up to 25 bar in a shut bottle" in text
+    for word in ("goggles", "chill", "ease every closure", "airlock", "poured-back"):
+        assert word in text
+
+
+@pytest.mark.parametrize(
+    ("rows", "style", "stops"),
+    [
+        (DONE, None, False),
+        ((*DONE, {"day": 21, "bubbles": 12}), None, True),
+        ((*DONE, {"day": 21, "bubbles": 1, "seconds": 30.0}), None, True),
+        ((*DONE, {"day": 21, "bubbles": 1, "seconds": 1800.0}), None, False),
+        ((DONE[0], {"day": 20, "sg": 1.010}), None, True),
+        (({"day": 0, "event": "pitched", "sg": 1.058}, {"day": 20, "sg": 1.010}), "perry", False),
+        ((DONE[0], {"day": 20, "sg": 1.010}, {"day": 21, "event": "stabilised"}), None, False),
+        ((DONE[0], {"day": 1, "bubbles": 30}, {"day": 20, "sg": 0.994}), None, False),
+        (({"day": -9, "sg": 1.050, "bubbles": 40}, *DONE), None, False),
+    ],
+)
+def test_only_bottling_what_may_burst_says_stop(rows, style, stops):
+    (visit,) = visits({"day": 22, "event": "bottled"})
+    found = doubts(diary(*rows), visit, now=visit.when, style=style)
+    assert [doubt.code for doubt in found] == ["bottled"] * stops
+
+
+def test_a_row_on_a_jar_that_was_bottled_is_asked_about():
+    empty = (*DONE, {"day": 21, "event": "bottled"})
+    assert asked(*empty, bubbles=0) == ("It was bottled on 22 Oct 2026 21:00.",)
+    assert asked(*DONE, {"day": 21, "event": "bottled", "litres": 2.0}, bubbles=0) == ()
+    assert asked(*empty, event="opened") == ()
+    assert asked(*empty, event="poured-back") == ()
+    assert asked(*empty, {"day": 21.5, "event": "pitched", "sg": 1.080}, bubbles=3) == ()
+
+
+@pytest.mark.parametrize(
+    ("note", "asks"),
+    [
+        ("added sugar", True),
+        ("Added 200 g of honey", True),
+        ("fed it", True),
+        ("sugar added tonight", True),
+        ("smells of honey", False),
+        ("foamed", False),
+    ],
+)
+def test_a_note_that_speaks_of_sugar_is_asked_about(note, asks):
+    told = ("The note speaks of sugar: did you feed it? If so, write the event fed as well.",)
+    assert asked(*DONE, note=note) == told * asks
+    assert asked(*DONE, note=note, event="fed") == ()

@@ -3,7 +3,7 @@ import pytest
 from bubblerate.diary.events import ADDED, BREAKS, EVENTS, NEW_SUGAR, Event, done, likely, named
 from bubblerate.errors import InputError
 
-FORGETS = NEW_SUGAR | {"starter", "stabilised"}
+FORGETS = ADDED | NEW_SUGAR | {"topped-up", "starter", "stabilised"}
 PROVES = {"still", "clear", "tested", "sugar-low", "malolactic-over"}
 
 
@@ -34,7 +34,9 @@ def test_an_event_is_its_own_word_wherever_a_word_is_wanted():
 
 
 def test_what_is_added_to_a_jar_parts_the_wine_before_from_the_wine_after():
-    assert ADDED < NEW_SUGAR < BREAKS
+    assert ADDED | NEW_SUGAR < BREAKS
+    assert {"diluted"} == ADDED - NEW_SUGAR  # water holds no sugar
+    assert "topped-up" in BREAKS - ADDED - NEW_SUGAR  # with like wine it stays the same wine
     assert {"strained", "pressed", "starter", "bung-leaked", "split"} <= BREAKS - NEW_SUGAR
     assert not {"clear", "tasted", "bung-tight", "bottled-sparkling", "opened"} & BREAKS
 

@@ -3,7 +3,8 @@ import math
 import numpy as np
 import pytest
 
-from bubblerate.ferment.finish import FinishDistribution, kind_of, likely_finish
+from bubblerate.diary.styles import kind_of
+from bubblerate.ferment.finish import FinishDistribution, likely_finish
 
 DRY = likely_finish(1.085, "dry wine")
 

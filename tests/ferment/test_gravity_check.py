@@ -73,10 +73,17 @@ def test_readings_are_corrected_for_temperature_and_offset():
     assert got == pytest.approx(1.0508, abs=5e-4)  # + 3 points from the 84 F leaflet, - 2 offset
 
 
-@pytest.mark.parametrize("event", ["fed", "topped-up"])
+@pytest.mark.parametrize("event", ["fed", "diluted"])
 def test_readings_before_more_sugar_are_of_another_wine(event):
     seen = check(*sgs((0, 1.085), (9, 0.998)), {"day": 10.0, "event": event}, *sgs((11, 1.020)))
     assert [r.when for r in seen.readings] == [evening(11)]
+
+
+def test_finished_wine_topped_up_leaves_the_readings_before_it():
+    rows = [*sgs((0, 1.085), (9, 0.998)), {"day": 10.0, "event": "topped-up"}, *sgs((14, 0.998))]
+    seen = check(*rows)
+    assert [r.when for r in seen.readings] == [evening(d) for d in (0, 9, 14)]
+    assert seen.steady_days == 5.0
 
 
 def test_no_reading_is_no_check():

@@ -92,7 +92,8 @@ def test_every_judgement_says_the_answer_all_reasons_the_next_step_and_a_care(ve
 
 
 def test_bottles_that_can_burst_are_spoken_of_with_either_answer_on_bottling():
-    assert "Bottles can burst." in as_text(judged("medlar", "bottling"))
+    go = replace(judged("medlar", "bottling").verdict, answer="go")
+    assert "Bottles can burst." in as_text(replace(judged("medlar", "bottling"), verdict=go))
     assert "Bottles can burst:" in as_text(judged("quince", "bottling"))
 
 

@@ -38,19 +38,6 @@ def test_a_ferment_counts_as_seen_at_work_well_above_the_threshold_only():
     ).airlock.seen_working  # two by chance
 
 
-def test_all_that_was_counted_in_two_weeks_is_taken_together():
-    rows = [{"day": float(d), "bubbles": 1, "seconds": 300.0} for d in range(30)]
-    found = facts(*rows, at=29.0).airlock
-    assert (found.recent.seconds, found.recent.days) == (15 * 300.0, 14.0)
-    assert 0.1 < found.surely_per_min < 0.2
-
-
-def test_old_zeros_do_not_drown_the_bubbles_of_tonight():
-    rows = [{"day": float(d), "bubbles": 0, "seconds": 600.0} for d in range(14)]
-    assert facts(*rows, {"day": 14.0, "bubbles": 5}).airlock.surely_per_min > 1.0
-    assert facts(*rows, {"day": 14.0, "bubbles": 1, "seconds": 300.0}).airlock.surely_per_min < 0.1
-
-
 def test_quiet_evenings_are_counted_back_from_the_last():
     found = facts(*counts(9, 0, 5, 1, 1, 0)).airlock
     assert (found.quiet.counts, found.quiet.days) == (3, 2.0)

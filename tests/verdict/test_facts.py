@@ -5,7 +5,7 @@ import pytest
 from bubblerate.verdict.facts import Act, Facts, Warmth, gather_facts
 
 from cases import counts, facts
-from scenes import evening, visits
+from scenes import evening
 
 COLD = [
     (11.0, 11.0, True),
@@ -29,15 +29,6 @@ def test_a_temperature_of_last_week_is_not_that_of_today():
 def test_the_latest_temperature_is_that_of_today():
     rows = [{"day": float(d), "temp_c": t} for d, t in enumerate((19.0, 8.0))]
     assert facts(*rows).warmth.temp_c == 8.0
-
-
-def test_warmth_is_looked_up_from_two_weeks_before_the_last_reading():
-    rows = visits(*({"day": 7.0 * d, "temp_c": t} for d, t in enumerate((9.0, 16.0, 18.0, 17.0))))
-    asked = {"at": evening(21), "threshold_per_min": 1.0}
-    found = gather_facts(rows, None, last_reading_at=evening(21), **asked).warmth
-    assert (found.coldest_c, found.proof_days) == (16.0, 14.0)
-    found = gather_facts(rows, None, last_reading_at=evening(14), **asked).warmth
-    assert found.coldest_c == 9.0
 
 
 def test_the_warmth_it_worked_at_is_that_of_its_busy_evenings():
@@ -69,5 +60,5 @@ def test_yeast_may_be_stunned_for_two_weeks(event):
 
 
 def test_an_empty_diary_has_no_facts():
-    found = gather_facts((), None, at=evening(0), threshold_per_min=1.0, last_reading_at=None)
+    found = gather_facts((), None, at=evening(0), threshold_per_min=1.0)
     assert found == Facts()

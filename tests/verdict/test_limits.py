@@ -10,18 +10,26 @@ from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.racking import gravity
 
-from cases import NOW, PROVEN, QUIET, SEEN, STEADY, bubbling, counts, days_ago, facts, read, stated
+from cases import (
+    NOTHING_LACKS,
+    NOW,
+    QUIET,
+    SEEN,
+    STEADY,
+    bubbling,
+    counts,
+    days_ago,
+    facts,
+    read,
+    stated,
+)
 
-R, B = "racking", "bottling"
+R = "racking"
 START = (30, 1.085)
 
 
 def steady(sg, age=0.0, span=5.0, **more):
     return read(START, (age + span, sg), (age, sg), steady=True, steady_days=span, **more)
-
-
-def proven(sg, age=0.0, **more):
-    return steady(sg, age, 20.0, **more)
 
 
 def fell(points, days):
@@ -39,6 +47,7 @@ def case(question, forecast, gravity, threshold=1.0, **more):
         question=question,
         threshold_per_min=threshold,
         facts=stated(**{**SEEN, **more}),
+        proof=NOTHING_LACKS,
         forecast=forecast,
         gravity=gravity,
     )
@@ -80,22 +89,6 @@ LIMITS = [
     ("sugar added two weeks ago", R, (QUIET, STEADY_ABOVE, {"fed_at": days_ago(14.0)}), (QUIET, STEADY_ABOVE, {"fed_at": days_ago(13.9)})),
     ("the lowest gravity that wine reads", R, (QUIET, read((0, 0.980)), {}), (QUIET, read((0, 0.979)), {})),
     ("a bubble in 10 s, whatever the threshold", R, (at_rate(6.0), None, {"threshold": 30.0}), (at_rate(6.1), None, {"threshold": 30.0})),
-    ("a proof read a week ago", B, (QUIET, proven(0.997, 7.0), {}), (QUIET, proven(0.997, 7.1), {})),
-    ("too few counts for a curve", B, (None, PROVEN, {"counts": 2}), (None, PROVEN, {"counts": 3})),
-    ("five minutes counted", B, (QUIET, PROVEN, {"recent_seconds": 300.0}), (QUIET, PROVEN, {"recent_seconds": 299.0})),
-    ("counts three days apart", B, (QUIET, PROVEN, {"recent_days": 3.0}), (QUIET, PROVEN, {"recent_days": 2.9})),
-    ("a bubble in ten minutes", B, (QUIET, PROVEN, {"surely_per_min": 0.1}), (QUIET, PROVEN, {"surely_per_min": 0.101})),
-    ("sure that it is quiet", B, (bubbling(0.8), PROVEN, {}), (bubbling(0.79), PROVEN, {})),
-    ("a degree below where it worked", B, (QUIET, PROVEN, {"worked_c": 17.5, "coldest_c": 16.5}), (QUIET, PROVEN, {"worked_c": 17.5, "coldest_c": 16.4})),
-    ("warm enough, wherever it worked", B, (QUIET, PROVEN, {"worked_c": 25.0, "coldest_c": 17.0}), (QUIET, PROVEN, {"worked_c": 25.0, "coldest_c": 16.9})),
-    ("15 C, wherever it worked", B, (QUIET, PROVEN, {"worked_c": 10.0, "coldest_c": 15.0}), (QUIET, PROVEN, {"worked_c": 10.0, "coldest_c": 14.9})),
-    ("the usual warmth, where it was not seen at work", B, (QUIET, PROVEN, {"worked_c": None, "usual_c": 17.0, "coldest_c": 16.0}), (QUIET, PROVEN, {"worked_c": None, "usual_c": 17.0, "coldest_c": 15.9})),
-    ("a week of temperatures", B, (QUIET, PROVEN, {"proof_days": 7.0}), (QUIET, PROVEN, {"proof_days": 6.9})),
-    ("two points above its finish", B, (QUIET, proven(1.000), {}), (QUIET, proven(1.0001), {})),
-    ("dry, with no start read", B, (QUIET, read((20, 1.005), (0, 1.005), steady=True, finish=1.005), {}), (QUIET, read((20, 1.0051), (0, 1.0051), steady=True, finish=1.005), {})),
-    ("as sweet as a perry may end", B, (QUIET, proven(1.015, finish=1.015), {}), (QUIET, proven(1.0151, finish=1.015), {})),
-    ("sweet, and stabilised when the proof began", B, (QUIET, proven(1.020), {"stabilised_at": days_ago(20.0)}), (QUIET, proven(1.020), {"stabilised_at": days_ago(19.9)})),
-    ("very sweet by its maker's word, and stabilised", B, (QUIET, proven(1.020, finish=1.020), {"stabilised_at": days_ago(20.0)}), (QUIET, proven(1.020, finish=1.020), {"stabilised_at": days_ago(19.9)})),
 ]  # fmt: skip
 
 

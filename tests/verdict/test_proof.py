@@ -18,7 +18,7 @@ from bubblerate.physics.bottle import bottle_pressure, sparkle
 from bubblerate.verdict import proof_words
 from bubblerate.verdict.acts import Reading, evening
 from bubblerate.verdict.earliest import Tell
-from bubblerate.verdict.lacks import BURST_POINTS, FIZZ_POINTS, Check, Lack, lacks
+from bubblerate.verdict.lacks import BURST_POINTS, FIZZ_POINTS, WORST_FIRST, Lack, lacks
 from bubblerate.verdict.proof import (
     Proof,
     evidence_for_bottling,
@@ -26,6 +26,7 @@ from bubblerate.verdict.proof import (
     proof_of,
     quiet_per_min,
 )
+from bubblerate.verdict.reasons import Code
 from bubblerate.verdict.sugar_evidence import SugarEvidence, sugar_evidence
 from bubblerate.verdict.sugar_grid import standing, weigh
 
@@ -84,7 +85,7 @@ class Jar:
         return proof_of(self.known(later=later))
 
 
-def failing(proof: Proof) -> set[Check]:
+def failing(proof: Proof) -> set[Code]:
     return {lack.check for lack in proof.lacks}
 
 
@@ -111,24 +112,24 @@ WRONG_GOES = {
     **{
         f"one bubble every {s} s, {n} nights": (
             Jar(counts=SILENT[: 29 - n], more=gap(s, *range(29 - n, 29))),
-            {Check.BUBBLING},
+            {Code.STILL_BUBBLING},
         )
         for s in (60, 30, 12, 5, 1)
         for n in (1, 2, 7)
     },
     "silence at noon, then a bubble in 5 s": (
         Jar(counts=SILENT, more=gap(5, 28)),
-        {Check.BUBBLING},
+        {Code.STILL_BUBBLING},
     ),
-    "nobody looked for ten days": (Jar(counts=((0, 0, 300), (18, 0, 300))), {Check.LOOK}),
-    "never counted": (Jar(counts=()), {Check.LOOK}),
+    "nobody looked for ten days": (Jar(counts=((0, 0, 300), (18, 0, 300))), {Code.FEW_COUNTS}),
+    "never counted": (Jar(counts=()), {Code.FEW_COUNTS}),
     "dry wine from 1.086 stands at 1.000": (
         Jar(sg=(1.000,) * 4, days=SEASONS, counts=LATER, temp_c=16.0),
-        {Check.FIZZ, Check.BURST},
+        {Code.FIZZ, Code.SWEETNESS_LEFT},
     ),
     "the same, and said to end there": (
         Jar(sg=(1.000,) * 4, days=SEASONS, counts=LATER, temp_c=16.0, finish=1.000),
-        {Check.FIZZ, Check.BURST},
+        {Code.FIZZ, Code.SWEETNESS_LEFT},
     ),
     "the same, its start not said to be one": (
         Jar(
@@ -139,11 +140,11 @@ WRONG_GOES = {
             og=None,
             more=(row(-85, sg=1.086),),
         ),
-        {Check.FIZZ, Check.BURST},
+        {Code.FIZZ, Code.SWEETNESS_LEFT},
     ),
     "paused at 1.000, fell 3 points over two seasons": (
         Jar(sg=(1.000, 1.000, 0.998, 0.997), days=(0, 60, 125, 155), counts=((155, 0, 300),)),
-        {Check.WOKE},
+        {Code.WOKE},
     ),
     "woke, and stands for a month": (
         Jar(
@@ -152,106 +153,118 @@ WRONG_GOES = {
             counts=((90, 0, 300),),
             temp_c=19.0,
         ),
-        {Check.WOKE},
+        {Code.WOKE},
     ),
     "stuck at 1.012, a finish typed to fit": (
         Jar(sg=(1.012,) * 5, finish=1.012),
-        {Check.FIZZ, Check.BURST},
+        {Code.FIZZ, Code.SWEETNESS_LEFT},
     ),
     "stabilised and falling": (
         Jar(sg=(1.016, 1.015, 1.013, 1.012, 1.010), more=STABILISED),
-        {Check.HELD_UNPROVEN},
+        {Code.STABILISED_UNPROVEN},
     ),
     "stabilised, read twice, a point lower": (
         Jar(sg=(1.020, 1.019), days=(0, 18), counts=((18, 0, 300),), more=STABILISED),
-        {Check.HELD_FALLS},
+        {Code.STABILISED_AND_FALLING},
     ),
     "stabilised and proven only in the cold": (
         Jar(sg=(1.010, 1.010), days=(0, 14), temp_c=9.0, counts=((14, 0, 300),), more=STABILISED),
-        {Check.HELD_UNPROVEN},
+        {Code.STABILISED_UNPROVEN},
     ),
     "stabilised, then fresh yeast": (
         Jar(sg=(1.010,) * 5, more=(*STABILISED, row(-1, "starter", minutes=30))),
-        {Check.FIZZ},
+        {Code.FIZZ},
     ),
-    "0.980 three times": (Jar(sg=(0.980,) * 3, days=(0, 14, 28)), {Check.IMPOSSIBLE}),
+    "0.980 three times": (Jar(sg=(0.980,) * 3, days=(0, 14, 28)), {Code.GRAVITY_IMPOSSIBLE}),
     "fed and bottled within the hour": (
         Jar(more=(row(28, "fed", minutes=30, sugar_g=30.0), row(28, "bottled", minutes=40))),
-        {Check.READING},
+        {Code.NO_GRAVITY},
     ),
     "bottled and fed, the rows the other way round": (
         Jar(more=(row(28, "bottled", minutes=30), row(28, "fed", minutes=40, sugar_g=30.0))),
-        {Check.READING},
+        {Code.NO_GRAVITY},
     ),
-    "fed three weeks ago": (Jar(more=(row(7, "fed", sugar_g=200.0),)), {Check.STILL, Check.CLEAR}),
+    "fed three weeks ago": (
+        Jar(more=(row(7, "fed", sugar_g=200.0),)),
+        {Code.STILL_UNSAID, Code.CLEAR_UNSAID},
+    ),
     "works at 30 a minute, 1.030": (
         Jar(sg=(1.060, 1.030), days=(20, 28), counts=((28, 150, 300),)),
-        {Check.BURST, Check.BUBBLING},
+        {Code.SWEETNESS_LEFT, Code.STILL_BUBBLING},
     ),
     "a quiet lag": (
         Jar(sg=(1.086, 1.086), days=(-75, -60), counts=((-61, 0, 300),), seen=()),
-        {Check.BURST},
+        {Code.SWEETNESS_LEFT},
     ),
-    "one reading": (Jar(sg=(0.994,), days=(28,)), {Check.FORTNIGHT}),
-    "13 dates apart": (Jar(sg=(0.994, 0.994), days=(15, 28)), {Check.FORTNIGHT}),
+    "one reading": (Jar(sg=(0.994,), days=(28,)), {Code.GRAVITY_UNPROVEN}),
+    "13 dates apart": (Jar(sg=(0.994, 0.994), days=(15, 28)), {Code.GRAVITY_UNPROVEN}),
     "the last reading is 31 days old": (
         Jar(asked=59, counts=((58, 0, 300),)),
-        {Check.OLD_READING},
+        {Code.OLD_READING},
     ),
     "the last reading is 4 points off": (
         Jar(sg=(0.994, 0.994, 0.994, 0.994, 0.998)),
-        {Check.ODD_READING},
+        {Code.ODD_READING},
     ),
-    "a strip reads high": (Jar(sg=(0.998,) * 5, more=(row(27, "sugar-high"),)), {Check.FIZZ}),
+    "a strip reads high": (Jar(sg=(0.998,) * 5, more=(row(27, "sugar-high"),)), {Code.FIZZ}),
     "strong mead, tired at 1.012": (
         Jar(sg=(1.012,) * 5, og=1.130, style="mead", temp_c=23.0),
-        {Check.STRONG},
+        {Code.STRONG_AND_SWEET},
     ),
-    "prickles": (Jar(more=(row(27, "prickle"),)), {Check.PRICKLE}),
-    "still not said": (Jar(seen=("clear",)), {Check.STILL}),
+    "prickles": (Jar(more=(row(27, "prickle"),)), {Code.PRICKLE}),
+    "still not said": (Jar(seen=("clear",)), {Code.STILL_UNSAID}),
     "a gap of 12 s, then silence": (
         Jar(counts=(*SILENT[:27], *SILENT[28:]), more=gap(12, 27)),
-        {Check.STILL},
+        {Code.STILL_UNSAID},
     ),
     "bubbles back since it was still": (
         Jar(counts=(*SILENT[:10], (10, 40, 300), *SILENT[11:])),
-        {Check.STILL, Check.MALOLACTIC},
+        {Code.STILL_UNSAID, Code.MALOLACTIC_OPEN},
     ),
-    "clear not said": (Jar(seen=("still",)), {Check.CLEAR}),
+    "clear not said": (Jar(seen=("still",)), {Code.CLEAR_UNSAID}),
     "clear for 29 days": (
         Jar(seen=("still",), more=(row(-1, "clear"),)),
-        {Check.CLEAR_DAYS},
+        {Code.CLEAR_TOO_SHORT},
     ),
-    "cloudy": (Jar(more=(row(20, "cloudy"),)), {Check.CLOUDY}),
-    "new lees": (Jar(more=(row(20, "lees"),)), {Check.LEES}),
-    "on its finings": (Jar(more=(row(20, "fined"), row(23, "clear"))), {Check.FININGS}),
+    "cloudy": (Jar(more=(row(20, "cloudy"),)), {Code.CLOUDY}),
+    "new lees": (Jar(more=(row(20, "lees"),)), {Code.NEW_LEES}),
+    "on its finings": (Jar(more=(row(20, "fined"), row(23, "clear"))), {Code.ON_FININGS}),
     "off its finings for 13 days": (
         Jar(more=(row(10, "fined"), row(13, "clear"), row(15, "racked"))),
-        {Check.CLEAR_DAYS},
+        {Code.CLEAR_TOO_SHORT},
     ),
     "cider, malolactic not said": (
         Jar(sg=(1.004,) * 5, og=1.050, style="cider", temp_c=20.0, seen=("clear", "still")),
-        {Check.MALOLACTIC},
+        {Code.MALOLACTIC_OPEN},
     ),
-    "grape, malolactic not said": (Jar(style="grape", seen=("clear", "still")), {Check.MALOLACTIC}),
+    "grape, malolactic not said": (
+        Jar(style="grape", seen=("clear", "still")),
+        {Code.MALOLACTIC_OPEN},
+    ),
     "a tablet before anything was proven": (
         Jar(sg=(0.994,) * 2, days=(14, 28), more=(row(20, "sulphited"),)),
-        {Check.TREATED},
+        {Code.STUNNED},
     ),
     "watered a week ago": (
         Jar(more=(row(21, "diluted", added_l=0.5),)),
-        {Check.FORTNIGHT},
+        {Code.GRAVITY_UNPROVEN},
     ),
     "a fifth of it topped up a week ago": (
         Jar(more=(row(21, "topped-up", minutes=9, added_l=1.1),)),
-        {Check.FORTNIGHT},
+        {Code.GRAVITY_UNPROVEN},
     ),
     "topped up four times by 4 % of it": (
         Jar(more=tuple(row(d, "topped-up", minutes=9, added_l=0.19) for d in (8, 12, 16, 20))),
-        {Check.FORTNIGHT},
+        {Code.GRAVITY_UNPROVEN},
     ),
-    "joined with another jar": (Jar(more=(row(21, "joined"),)), {Check.FORTNIGHT, Check.CLEAR}),
-    "a leak put right yesterday": (Jar(more=(row(28, "bung-leaked", minutes=-9),)), {Check.LOOK}),
+    "joined with another jar": (
+        Jar(more=(row(21, "joined"),)),
+        {Code.GRAVITY_UNPROVEN, Code.CLEAR_UNSAID},
+    ),
+    "a leak put right yesterday": (
+        Jar(more=(row(28, "bung-leaked", minutes=-9),)),
+        {Code.FEW_COUNTS},
+    ),
 }
 
 
@@ -364,7 +377,7 @@ def test_every_wait_names_a_day_or_what_would_do(name):
     jar, _ = WRONG_GOES[name]
     proof = jar.proof()
     if proof.earliest is None:
-        assert proof.tells or Check.BUBBLING in failing(proof)
+        assert proof.tells or Code.STILL_BUBBLING in failing(proof)
     else:
         assert proof.earliest.on >= proof.asked
         assert {*proof.earliest.read_on} <= {*proof.earliest.look_on}
@@ -390,7 +403,7 @@ def drawn(n: int, seed: int) -> list[Drawn]:
 DRAWN = drawn(400, seed=5)
 
 
-def against(diary: Diary, drawn: Drawn, later: float = 0.0) -> set[Check]:
+def against(diary: Diary, drawn: Drawn, later: float = 0.0) -> set[Code]:
     at = drawn.at + timedelta(days=later)
     known = evidence_for_bottling(diary, at=at, settings=drawn.settings)
     return {lack.check for lack in lacks(known, weigh(known))}
@@ -521,9 +534,13 @@ def test_more_wine_with_as_many_more_bubbles_flips_nothing():
     for d in DRAWN[:100]:
         some = [replace(v, bubbles=2 * v.bubbles) if v.bubbles else v for v in d.diary.visits]
         rows = tuple(replace(v, litres=9.0) if v.litres else v for v in some)
-        sugar = {Check.FIZZ, Check.BURST}
+        sugar = {Code.FIZZ, Code.SWEETNESS_LEFT}
         kept = against(replace(d.diary, visits=rows), d)
-        bubbled = {Check.BUBBLING, Check.STILL, Check.MALOLACTIC}  # surer of twice as many
+        bubbled = {
+            Code.STILL_BUBBLING,
+            Code.STILL_UNSAID,
+            Code.MALOLACTIC_OPEN,
+        }  # surer of twice as many
         assert kept - sugar - bubbled == against(d.diary, d) - sugar - bubbled
 
 
@@ -558,7 +575,7 @@ def test_an_evening_ends_at_four_in_the_morning():
     assert evening(datetime(2026, 3, 2, 4, 0, tzinfo=UTC)) == date(2026, 3, 2).toordinal()
     late = Jar(sg=(0.994, 0.994), days=(0, 13), counts=((13, 0, 300),))
     past_midnight = replace(late, days=(0, 14), more=())
-    assert failing(late.proof()) == {Check.FORTNIGHT}
+    assert failing(late.proof()) == {Code.GRAVITY_UNPROVEN}
     assert past_midnight.proof().go
 
 
@@ -624,7 +641,7 @@ def test_gravity_is_corrected_for_the_stem_and_the_sample():
 def test_a_later_row_takes_no_part():
     jar = Jar(more=(row(40, "prickle"),))
     assert jar.proof().go
-    assert failing(jar.proof(later=13)) == {Check.PRICKLE, Check.LOOK}
+    assert failing(jar.proof(later=13)) == {Code.PRICKLE, Code.FEW_COUNTS}
 
 
 def test_water_and_wine_go_by_mass_balance():
@@ -761,7 +778,7 @@ def test_every_sentence_is_short_whole_and_promises_nothing():
 
 
 def test_every_check_has_a_sentence():
-    for check in Check:
+    for check in WORST_FIRST:
         assert check in proof_words._LACKS
 
 
@@ -782,6 +799,6 @@ def test_a_sentence_says_what_was_found(name, words):
 
 
 def test_a_chance_over_the_limit_never_prints_as_the_limit():
-    text = proof_words.lack_sentence(Lack(check=Check.FIZZ, values={"fizz": 0.0501}))
+    text = proof_words.lack_sentence(Lack(check=Code.FIZZ, values={"fizz": 0.0501}))
     assert "6 %" in text
-    assert "under 1 %" in proof_words.lack_sentence(Lack(check=Check.FIZZ, values={"fizz": 0.004}))
+    assert "under 1 %" in proof_words.lack_sentence(Lack(check=Code.FIZZ, values={"fizz": 0.004}))

@@ -41,9 +41,6 @@ def test_every_step_is_of_a_kind_of_its_own_name_or_what_it_asks_for():
         "ROUSE": "rouse",
         "RACK": "rack",
         "LOOK_FOR_LEES": "look",
-        "STABILISE": "stabilise",
-        "NOTE_WARMTH": "count",
-        "KEEP_WARM": "warm",
         "BOTTLE": "bottle",
         "NOTHING": "nothing",
     }

@@ -8,6 +8,7 @@ import pytest
 
 import bubblerate.verdict
 from bubblerate.verdict import sentences
+from bubblerate.verdict.lacks import WORST_FIRST
 from bubblerate.verdict.reasons import Code, Sentence
 
 FOLDER = Path(bubblerate.verdict.__file__).parent
@@ -38,7 +39,7 @@ def test_every_sentence_is_said():
 
 
 def test_every_code_has_a_sentence():
-    assert {sentence.code for sentence in SENTENCES.values()} == {*Code}
+    assert {sentence.code for sentence in SENTENCES.values()} | {*WORST_FIRST} == {*Code}
 
 
 @pytest.mark.parametrize(("name", "given"), CALLS)
@@ -51,4 +52,4 @@ def test_a_sentence_is_given_the_values_it_takes_and_no_others(name, given):
 
 def test_a_value_that_is_missing_is_refused():
     with pytest.raises(KeyError, match="age_days"):
-        sentences.OLD_READING.of()
+        sentences.READING_OF_LONG_AGO.of(sg=1.0)

@@ -16,7 +16,7 @@ LINT = "from importlinter.cli import lint_imports_command; lint_imports_command(
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
     "numpy": "physics diary ferment verdict shelf show",
-    "scipy": "diary ferment show verdict",
+    "scipy": "diary ferment verdict show",
     "matplotlib": "show",
     "pandas": "shelf",
     "typer": "cli",

@@ -20,13 +20,13 @@ RACKING = {
     "medlar": ("go", "gravity", "gravity-steady"),
 }
 BOTTLING = {
-    "quince": ("wait", "both", "gravity-unproven"),
-    "perry-pear": ("wait", "both", "gravity-unproven"),
-    "damson": ("wait", "both", "gravity-unproven"),
-    "chestnut-honey-mead": ("wait", "both", "gravity-unproven"),
-    "russet-cider": ("wait", "both", "stories-differ"),
-    "sloe": ("wait", "both", "gravity-unproven"),
-    "medlar": ("go", "both", "gravity-steady"),
+    "quince": ("wait", "both", "still-bubbling"),
+    "perry-pear": ("wait", "bubbles", "no-gravity"),
+    "damson": ("wait", "gravity", "sweetness-left"),
+    "chestnut-honey-mead": ("wait", "both", "still-bubbling"),
+    "russet-cider": ("wait", "gravity", "sweetness-left"),
+    "sloe": ("wait", "both", "still-bubbling"),
+    "medlar": ("wait", "none", "still-unsaid"),
 }
 
 

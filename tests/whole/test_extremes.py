@@ -17,7 +17,7 @@ from bubblerate.ferment.sampling import Draws, Mode, find_mode, importance_draws
 from bubblerate.verdict.judgement import judge
 
 from bench.trust.extremes import faults, trial
-from cases import PITCHED, PROOF, SLOWED
+from cases import PITCHED, SLOWED
 from scenes import START, diary, evening, known, written
 
 
@@ -238,15 +238,12 @@ def test_sums_that_fail_end_in_a_wait_that_says_so(monkeypatch, run, tmp_path, n
     monkeypatch.setattr(name, instead)
     with pytest.raises(FitError):
         fit_curve(known(*SLOWED), rng=np.random.default_rng(1))
-    for rows, on in ((CLEAN, "racking"), (PROOF, "bottling")):
-        path, last = (
-            written(tmp_path / "fig.csv", *rows),
-            evening(rows[-1]["day"] + 0.4).isoformat(),
-        )
-        code, out, err = run("verdict", str(path), "--json", "--on", on, "--at", last)
-        found = json.loads(out)
-        assert (code, err, found["verdict"], found["crossing"]) == (0, "", "wait", None)
-        assert "no-curve" in [reason["code"] for reason in found["reasons"]]
+    path = written(tmp_path / "fig.csv", *CLEAN)
+    last = evening(CLEAN[-1]["day"] + 0.4).isoformat()
+    code, out, err = run("verdict", str(path), "--json", "--at", last)
+    found = json.loads(out)
+    assert (code, err, found["verdict"], found["crossing"]) == (0, "", "wait", None)
+    assert "no-curve" in [reason["code"] for reason in found["reasons"]]
 
 
 @pytest.mark.parametrize(

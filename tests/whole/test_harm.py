@@ -1,4 +1,4 @@
-"""Situations in which a go would do harm, from the file to what the person reads: never a go.
+"""Situations in which a go would do harm, or a wait is needless, from the file to the answer.
 
 A wrong go on bottling bursts glass; a wrong go on racking takes a ferment off its yeast. One row a
 situation: what stands there, the rows, `bubblerate.toml`, and the questions on which go is harm.
@@ -6,11 +6,12 @@ The situations are common practice, no source, unless a line says otherwise.
 """
 
 import json
-from datetime import timedelta
 
 import pytest
 
-from cases import PITCHED, PROOF, SLOWED, Z10, slowing
+from cases import PITCHED, PROOF, SAID, SLOWED, Z10, slowing
+from kept import DONE as KEPT_DONE
+from kept import HURTS
 from scenes import evening, written
 
 RACK, BOTTLE, BOTH = ("racking",), ("bottling",), ("racking", "bottling")
@@ -35,7 +36,7 @@ def without(name, rows):
     return [{key: value for key, value in row.items() if key != name} for row in rows]
 
 
-DONE = [PITCHED, *SLOWED, *Z10]  # slowed, then three weeks of silence, warm: to day 37
+DONE = [PITCHED, *SLOWED, *SAID, *Z10]  # slowed, then three weeks of silence, warm: to day 37
 STOPPED = slowing(12, 20, 24, 20, 15, 11, 8, 6, 4)  # to day 9, well short of its end
 BUSY = slowing(12, 20, 24, 22, 20, 18, 16, 15)  # to day 8
 PROVEN = read((19.1, 0.997), (30.1, 0.997), (37.1, 0.997))
@@ -47,9 +48,6 @@ HARM = [
     ("stuck at 1.024, warm", [PITCHED, *STOPPED, *silent(10, 6), *read((10.1, 1.024), (15.1, 1.024))], "", BOTH),
     ("stuck at 1.012 for a month, warm", [PITCHED, *STOPPED, *silent(10, 30), *read((10.1, 1.012), (25.1, 1.012), (39.1, 1.012))], "", BOTH),
     ("resting through the winter at its finish, a warm spell ahead", [PITCHED, *STOPPED, *silent(10, 30, temp_c=9.0), *read((10.1, 0.998), (25.1, 0.998), (39.1, 0.998), temp_c=9.0)], "", BOTTLE),
-    ("proven at 15 C, though it worked at 22", [PITCHED, *slowing(12, 20, 24, 20, 15, 11, 8, 6, 4, 3, 2, 1, 0.4, 0.2, temp_c=22.0), *silent(19, 19, temp_c=15.0), *read((19.1, 0.997), (37.1, 0.997), temp_c=15.0)], "", BOTTLE),
-    ("warm when read, cold between", [PITCHED, *SLOWED, *silent(19, 19, temp_c=9.0), *PROVEN], "", BOTTLE),
-    ("nobody noted how warm it was", [PITCHED, *without("temp_c", [*SLOWED, *Z10, *PROVEN])], "", BOTTLE),
     ("honey must that never began", [PITCHED, *slowing(0.2, 0.2, 0.2, 0.2, 0.2, 0.2), *read((3.0, 1.085), (6.0, 1.085))], "", BOTH),
     ("the hydrometer alone, still at its start", [PITCHED, *read((10.0, 1.085), (25.0, 1.085))], "", BOTH),
     # --- the airlock misleads
@@ -91,7 +89,8 @@ HARM = [
     # --- something was done
     ("fed last week, and the sugar still there", [*DONE, event(30.0, "fed"), *read((30.1, 1.010), (37.1, 1.010))], "", BOTH),
     ("fed last night", [*DONE, *PROVEN, event(37.6, "fed")], "", BOTH),
-    ("topped up with juice after the proof", [*DONE, *PROVEN, event(37.5, "topped-up"), *silent(38, 4)], "", BOTH),
+    ("topped up after the proof, and not read since", [*DONE, *PROVEN, event(37.5, "topped-up"), *silent(38, 4)], "", BOTTLE),
+    ("topped up with juice after the proof", [*DONE, *PROVEN, event(37.5, "fed"), *silent(38, 4)], "", BOTH),
     ("stabilised last week", [*DONE, *read((19.1, 1.012), (37.1, 1.012)), event(32.0, "stabilised")], "", BOTH),
     ("stabilised, then sweetened, and not proven again", [*DONE, *PROVEN, event(38.0, "stabilised"), event(38.1, "fed"), *silent(39, 5), *read((38.2, 1.020), (43.1, 1.020))], "", BOTH),
     ("stabilised long before it was sweetened", [*DONE, event(38.0, "stabilised"), event(80.0, "fed"), *silent(81, 20), *read((81.1, 1.020), (100.1, 1.020))], "", BOTH),
@@ -119,35 +118,25 @@ SITUATIONS = [
 
 @pytest.fixture
 def asked(run, tmp_path):
-    """Ask of a diary: exit code of --check, the verdict, and for bottling the screen of after."""
+    """Ask of a file: exit code of --check, and the verdict."""
 
     def ask(rows, toml, later, on):
         rows = sorted(rows, key=lambda row: row["day"])
-        at = evening(rows[-1]["day"] + later)
+        at = evening(max(0.0, rows[-1]["day"]) + later)
         path = written(tmp_path / "fig.csv", *rows)
         (tmp_path / "bubblerate.toml").write_text(toml)
-        words = [str(path), "--at", at.isoformat()]
-        said = run("verdict", *words, "--on", on, "--json", "--check")
+        words = [str(path), "--at", at.isoformat(), "--on", on, "--json", "--check"]
+        said = run("verdict", *words)
         assert said.err == ""
-        if on == "racking":
-            return said.code, json.loads(said.out), ""
-        # every line that only the maker can answer is said to be well, so that it hides no other
-        head, _, vessel = toml.partition("[vessel.fig]\n")
-        seen = (
-            f"clear_since = {(at - timedelta(days=32)).date()}\n"
-            f"degassed_on = {at.date()}\nmalolactic_settled_on = {at.date()}\n"
-        )
-        (tmp_path / "bubblerate.toml").write_text(f"{head}[vessel.fig]\n{seen}{vessel}")
-        return said.code, json.loads(said.out), run("after", *words).out
+        return said.code, json.loads(said.out)
 
     return ask
 
 
 @pytest.mark.parametrize("on", BOTH)
 def test_the_proof_that_these_situations_spoil_is_a_go(asked, on):
-    code, found, after = asked(PROOF, "", 0.2, on)
+    code, found = asked(PROOF, "", 0.2, on)
     assert (code, found["verdict"]) == (0, "go")
-    assert ("Bottle it?  GO" in after) == (on == "bottling")
 
 
 @pytest.mark.parametrize(
@@ -156,34 +145,37 @@ def test_the_proof_that_these_situations_spoil_is_a_go(asked, on):
     ids=[f"{s[0]}, {s[-1]}" for s in SITUATIONS],
 )
 def test_where_a_go_would_do_harm_the_answer_is_wait(asked, rows, toml, later, on):
-    code, found, after = asked(rows, toml, later, on)
+    if on == "bottling" and rows[0] is PITCHED:  # what was seen hides no other reason
+        rows = [*rows, *SAID]
+    code, found = asked(rows, toml, later, on)
     assert (code, found["verdict"], found["question"]) == (1, "wait", on)
     assert found["reasons"]
-    assert "Bottle it?  GO" not in after
-
-
-# What only the maker can have seen, and has not said; or what was done since.
-UNSEEN = [
-    ("malolactic not settled", "clear_since = 2026-10-05\ndegassed_on = 2026-11-01\n", []),
-    ("not degassed", "clear_since = 2026-10-05\nmalolactic_settled_on = 2026-11-01\n", []),
-    ("not clear", "degassed_on = 2026-11-01\nmalolactic_settled_on = 2026-11-01\n", []),
-    ("clear for a week", "clear_since = 2026-11-01\ndegassed_on = 2026-11-01\nmalolactic_settled_on = 2026-11-01\n", []),
-    ("stirred up since it was clear", "clear_since = 2026-10-05\ndegassed_on = 2026-11-01\nmalolactic_settled_on = 2026-11-01\n", [event(37.5, "stirred")]),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("seen", "more"), [u[1:] for u in UNSEEN], ids=[u[0] for u in UNSEEN])
-def test_the_checklist_stays_shut_on_what_nobody_has_seen(run, tmp_path, seen, more):
-    path = written(tmp_path / "fig.csv", *sorted([*PROOF, *more], key=lambda row: row["day"]))
-    (tmp_path / "bubblerate.toml").write_text(f"[vessel.fig]\n{seen}")
-    words = [str(path), "--at", evening(37.8).isoformat()]
-    assert run("verdict", *words, "--on", "bottling", "--check").code == 0
-    assert "Bottle it?  GO" not in run("after", *words).out
 
 
 # A person who strikes what is called a slip must not strike the fact and keep the hint.
 @pytest.mark.parametrize("sg", [1.045, 1.030, 1.020])
 def test_a_high_reading_beside_a_silent_airlock_is_never_called_misread(asked, sg):
     rows = [PITCHED, *BUSY, *silent(9, 5), *read((8.1, 1.050), (13.1, sg))]
-    _, found, _ = asked(rows, "", 0.2, "racking")
+    _, found = asked(rows, "", 0.2, "racking")
     assert not [r for r in found["reasons"] if r["code"] == "slip" and "gravity" in r["text"]]
+
+
+# --- jars kept to the eve of bottling ------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", HURTS)
+def test_what_would_hurt_in_a_bottle_waits_and_says_why(asked, name):
+    jar, codes = HURTS[name]
+    code, found = asked(jar.rows, jar.settings, jar.later, "bottling")
+    assert (code, found["verdict"]) == (1, "wait")
+    assert codes & {reason["code"] for reason in found["reasons"]}
+    assert found["next"]["do"]
+
+
+@pytest.mark.parametrize("name", KEPT_DONE)
+def test_what_is_plainly_done_is_a_go(asked, name):
+    jar = KEPT_DONE[name]
+    code, found = asked(jar.rows, jar.settings, jar.later, "bottling")
+    assert (code, found["verdict"], found["firmness"]) == (0, "go", "both"), found["reasons"]
+    assert found["proof"]["chance_fizz"] <= 0.05
+    assert found["proof"]["chance_burst"] <= 0.01

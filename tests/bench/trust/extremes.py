@@ -128,11 +128,8 @@ def faults(judged: Judgement) -> Iterator[str]:
         yield "a go by bubbles alone that was not earned"
     if v.firmness in ("gravity", "both") and (g is None or g.latest.sg < SG_LOW or g.leak):
         yield "a go by a gravity that cannot be believed"
-    if v.question == "bottling":
-        age_days = math.inf if g is None else (v.asked_at - g.latest.when) / timedelta(days=1)
-        proven = g is not None and g.steady and g.steady_days >= 13.8 and age_days <= 7.0
-        if not proven or s.surely_per_min > 0.1 or s.recent.seconds < 300.0:
-            yield "bottled without proof"
+    if v.question == "bottling" and not judged.proof.go:
+        yield "bottled without proof"
 
 
 def _flat(judged: Judgement) -> str:

@@ -77,9 +77,8 @@ def _looked_at(diary: Diary) -> None:
     assert [*diary.visits] == sorted(diary.visits, key=lambda visit: visit.when)
     rows = diary.until(NOW).batch
     if rows:
-        seen = corrected_readings(rows, Hydrometer())
-        last = seen[-1].when if seen else None
-        gather_facts(rows, find_tail(rows), at=NOW, threshold_per_min=1.0, last_reading_at=last)
+        corrected_readings(rows, Hydrometer())
+        gather_facts(rows, find_tail(rows), at=NOW, threshold_per_min=1.0)
     assert diary_text(diary)
     assert diary.litres is None or diary.litres > 0.0
 

@@ -20,8 +20,9 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from bubblerate.verdict.lacks import Check, lacks
+from bubblerate.verdict.lacks import lacks
 from bubblerate.verdict.proof import evidence_for_bottling
+from bubblerate.verdict.reasons import Code
 from bubblerate.verdict.sugar_grid import weigh
 
 from sugar_draws import PATTERNS, WINES, Drawn, Wine, draw
@@ -82,16 +83,16 @@ SEED = 1
 
 def cleared(drawn: Drawn, column: Column) -> bool:
     """Whether the diary is a go, as the column waives or asks again."""
-    waived = set() if column.counts else {Check.LOOK}
+    waived = set() if column.counts else {Code.FEW_COUNTS}
     diary = drawn.diary
     against = _against(drawn, diary) - waived
-    if column.again and Check.ODD_READING in against:
+    if column.again and Code.ODD_READING in against:
         diary = replace(diary, visits=(*diary.visits, drawn.again))
         against = _against(drawn, diary) - waived
     return not against
 
 
-def _against(drawn: Drawn, diary: Diary) -> set[Check]:
+def _against(drawn: Drawn, diary: Diary) -> set[Code]:
     known = evidence_for_bottling(diary, at=drawn.at, settings=drawn.settings)
     return {lack.check for lack in lacks(known, weigh(known))}
 

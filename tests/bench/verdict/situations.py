@@ -23,9 +23,24 @@ from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.facts import gather_facts
 from bubblerate.verdict.judgement import Judgement
+from bubblerate.verdict.lacks import WORST_FIRST
 from bubblerate.verdict.limits import STEADINESS
+from bubblerate.verdict.proof import evidence_for_bottling, proof_of
 
-from cases import NOW, PITCHED, PROOF, SEEN, SLOWED, Z10, bubbling, days_ago, read, stated
+from cases import (
+    NOTHING_LACKS,
+    NOW,
+    PITCHED,
+    PROOF,
+    SEEN,
+    SLOWED,
+    Z10,
+    bubbling,
+    days_ago,
+    lacking,
+    read,
+    stated,
+)
 from scenes import diary, evening
 
 if TYPE_CHECKING:
@@ -70,11 +85,6 @@ FACTS: dict[str, tuple[Any, ...]] = {
     "sudden": (True,),
     "temp_c": (None, 8.0, 11.9, 12.0, 14.9, 15.0, 15.1),
     "worked_c": (None, 12.0, 16.0, 20.0, 24.0),
-    "recent_seconds": (0.0, 299.0, 300.0, 301.0),
-    "recent_days": (0.0, 2.9, 3.0, 3.1),
-    "surely_per_min": (0.09, 0.1, 0.11, 2.0),
-    "coldest_c": (None, 9.0, 14.0, 14.9, 15.0, 15.1, 16.9, 17.0, 17.1),
-    "proof_days": (0.0, 6.9, 7.0, 7.1),
     "fed_at": tuple(map(days_ago, AGES)),
     "racked_at": tuple(map(days_ago, AGES)),
     "stunned": tuple(product(EVENTS[2:5], map(days_ago, (0, 5, 13)))),
@@ -133,6 +143,7 @@ def _case(rng: random.Random) -> Case:
         question=question,
         threshold_per_min=rng.choice((1.0, 1.0, 1.0, 0.5, 5.0, 30.0)),
         facts=stated(**facts),
+        proof=rng.choice((NOTHING_LACKS, lacking(rng.choice(WORST_FIRST)))),
         forecast=None if rng.random() < 0.1 else forecast,
         gravity=None if rng.random() < 0.15 else _check(rng),
     )
@@ -207,19 +218,14 @@ def _of_rows(question: Question, rows: list[Row], later: float, forecast: Any) -
         finish_sg=0.997,
         steadiness=STEADINESS[question],
     )
-    facts = gather_facts(
-        seen,
-        find_tail(seen),
-        at=at,
-        threshold_per_min=1.0,
-        last_reading_at=None if found is None else found.latest.when,
-    )
+    facts = gather_facts(seen, find_tail(seen), at=at, threshold_per_min=1.0)
     return Case(
         vessel="fig",
         asked_at=at,
         question=question,
         threshold_per_min=1.0,
         facts=facts,
+        proof=proof_of(evidence_for_bottling(diary(*rows), at=at)),
         forecast=forecast,
         gravity=found,
     )
@@ -259,7 +265,7 @@ def _today(word: str, rows: list[Row], later: float, forecast: Any, known: Vesse
         at = case.asked_at
         judged[question] = Judgement(
             diary=diary(*rows), litres=4.5, tail=None, fit=None, forecast=forecast,
-            gravity=case.gravity, facts=case.facts, verdict=verdict(case),
+            gravity=case.gravity, facts=case.facts, proof=case.proof, verdict=verdict(case),
         )  # fmt: skip
     stands = standing(diary(*rows), on=at.date(), known=known)
     checked = gate(

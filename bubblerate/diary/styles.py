@@ -1,0 +1,46 @@
+"""What a maker's words for a wine tell of it: the one reader of `style`, which is free text."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from ..physics.alcohol import Style
+
+__all__ = ["Kind", "kind_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a maker's words for a wine tell of its end; `style` is None for most fruit."""
+
+    style: Style | None
+    malolactic: bool = False  # the change is to be asked about: much malic acid
+
+
+MOST_FRUIT: Final = Kind(None)
+# Words of the trade; the first that a style holds decides. Malolactic change is usual in cider,
+# perry and grape wine, seldom asked of others (common practice, no source).
+_KINDS: Final = (
+    (r"mead|honey|melomel|metheglin|cyser|pyment|hydromel", Kind("mead")),
+    (r"perry|pear cider", Kind("perry", malolactic=True)),
+    (r"cider|cyder", Kind("cider", malolactic=True)),
+    (r"grapes?|(red|white|ros[eé]) wine", Kind("dry wine", malolactic=True)),
+    (r"dry wine|table wine", Kind("dry wine")),
+)
+
+
+def kind_of(style: str | None) -> Kind:
+    """Kind of wine that a maker's free words mean; most fruit for words that are not known.
+
+    Examples
+    --------
+    >>> kind_of("Farm cider").style, kind_of("quince wine").style
+    ('cider', None)
+    """
+    for words, kind in _KINDS:
+        if re.search(rf"\b({words})\b", (style or "").casefold()):
+            return kind
+    return MOST_FRUIT
