@@ -17,9 +17,9 @@ from bubblerate.course import words
 from bubblerate.course.engine import Course, Step, course_of
 from bubblerate.course.fold import fold
 from bubblerate.course.inputs import About
-from bubblerate.course.kinds import Kind
-from bubblerate.course.parts import MALOLACTIC_STYLES
 from bubblerate.diary.visit import Visit
+from bubblerate.ferment.finish import kind_of
+from bubblerate.verdict.reasons import Kind
 
 from crude import crude
 
@@ -300,7 +300,7 @@ def bottle_day(jar: Jar) -> int | None:
     ripe = clears + 30
     if jar.fined_day is not None:
         ripe = jar.fined_day + 4 + 14
-    asked = wine.style in MALOLACTIC_STYLES
+    asked = kind_of(wine.style).malolactic
     settled = wine.bacteria[1] if wine.bacteria is not None else RULED_OUT_DAY if asked else 0.0
     held = max(
         (days_of(r) + 14 for r in jar.rows if r.event in ("stabilised", "sweetened")), default=0
@@ -506,6 +506,6 @@ def habit(wine: Wine, seed: int = 1, *, days: int = 330) -> Iterator[tuple[int, 
         if day > 60 and day % 30 == 5:
             jar.look()
             jar.shake()
-        if day == 275 and wine.style in MALOLACTIC_STYLES:
+        if day == 275 and kind_of(wine.style).malolactic:
             jar.write(event="malolactic-over")
         yield day, jar

@@ -113,7 +113,7 @@ class VesselSettings:
     full_litres : float or None
         Wine in it when it is filled to its right headspace [L].
     style : str or None
-        One of `STYLES`.
+        What is in it, in the maker's words; those of `STYLES` say more of its keeping.
     ph : float or None
         As measured.
     drink_from_months, best_by_months : float or None
@@ -124,6 +124,8 @@ class VesselSettings:
         When a shaken sample gave no puff and no prickle.
     malolactic_settled_on : date or None
         When the malolactic change was found over, or was ruled out.
+    spare_for : str
+        Jar that this one is kept to top up; empty if it is not a spare.
     """
 
     finish: float | None = None
@@ -137,14 +139,13 @@ class VesselSettings:
     clear_since: date | None = None
     degassed_on: date | None = None
     malolactic_settled_on: date | None = None
+    spare_for: str = ""
 
     def __post_init__(self) -> None:
         for key in NUMBERS:
             _refuse_nonsense(key, getattr(self, key))
         if self.pitched is not None and self.pitched.utcoffset() is None:
             raise ValueError(f"pitched is {self.pitched}; it needs a UTC offset")
-        if self.style is not None and self.style not in STYLES:
-            raise ValueError(f"style is {self.style!r}; it is one of {', '.join(STYLES)}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

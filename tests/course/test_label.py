@@ -18,7 +18,7 @@ DRY = {"day": 40, "event": "sampled", "sg": 0.996}
 
 def made(*rows, known=None, vessel="fig"):
     known = known if known is not None else VesselSettings()
-    stands = standing(diary(*rows, vessel=vessel), on=evening(70).date(), known=known)
+    stands = standing(diary(*rows, vessel=vessel), known=known)
     return label(stands, known=known, hydrometer=Hydrometer())
 
 
