@@ -6,11 +6,14 @@ import random
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
+from typing import TYPE_CHECKING
 
 from bubblerate.course.inputs import About
-from bubblerate.diary.visit import Visit
 
 from lives import BEGAN, BY_NAME, about_of, at, obey
+
+if TYPE_CHECKING:
+    from bubblerate.diary.visit import Visit
 
 STYLES = (None, "cider", "perry", "mead", "plum wine", "elderberry wine", "no such style")
 # fmt: off

@@ -145,7 +145,10 @@ def _quiet(jar: Jar) -> tuple[date, date, date] | None:
     ratio, days = max(1.0, air.per_min / limit), 0.0
     while ratio > 1.0:
         ratio, days = ratio / 2.0 ** (1.0 / HALVES_DAYS), days + 1.0
-    return tuple(air.counted_on + timedelta(days=round(f * days)) for f in (0.6, 1.0, 1.8))
+    early, likely, late = (
+        air.counted_on + timedelta(days=round(f * days)) for f in (0.6, 1.0, 1.8)
+    )
+    return early, likely, late
 
 
 def _leak(jar: Jar) -> date | None:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from bubblerate.course.facts import Facts
+    from bubblerate.course.jar import Weigh
 
 BEGAN = datetime(2026, 9, 1, 21, tzinfo=UTC)
 GAS_ML = 540.0  # of gas from a point in a litre: arithmetic from the published constants
@@ -333,10 +334,17 @@ class Played:
         return sum(step.kind is kind for _, step in self.asked)
 
 
-def obey(wine: Wine, seed: int = 1, *, most_days: int = MOST_DAYS) -> Played:
-    """A maker who does each next step on its day, and nothing else."""
+def obey(
+    wine: Wine,
+    seed: int = 1,
+    *,
+    most_days: int = MOST_DAYS,
+    weigh: Callable[[About], Weigh] = crude,
+) -> Played:
+    """A maker who does each next step on its day, and nothing else; `weigh` makes the sums."""
     jar = Jar(wine=wine, rng=seed_of(wine.name, seed))
-    played = _Play(jar)
+    about = about_of(wine)
+    played = _Play(jar, about, weigh(about))
     while jar.day < most_days and played.bottled is None:
         jar.live()
         _wishes(jar)
@@ -373,6 +381,8 @@ def _wishes(jar: Jar) -> None:
 @dataclass(slots=True)
 class _Play:
     jar: Jar
+    about: About
+    weigh: Weigh
     seen: list[tuple[int, Course]] = field(default_factory=list)
     asked: list[tuple[int, Step]] = field(default_factory=list)
     racked: tuple[int, float, float, float] | None = None
@@ -384,8 +394,8 @@ class _Play:
         """The course of this evening; rows are folded when there is a new one."""
         jar = self.jar
         if self.facts is None or self.folded != len(jar.rows):
-            about = about_of(jar.wine)
-            self.facts, self.folded = fold(jar.rows, about, crude(about)), len(jar.rows)
+            self.facts = fold(jar.rows, self.about, self.weigh)
+            self.folded = len(jar.rows)
         now = course_of(self.facts, date_of(jar.day))
         self.seen.append((int(jar.day), now))
         return now

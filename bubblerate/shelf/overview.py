@@ -87,7 +87,7 @@ class Judged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bottled:
-    """What the shelf shows of a vessel whose wine is in the bottle: no date is still to come.
+    """What the shelf shows of a vessel whose wine is in the bottle.
 
     Attributes
     ----------

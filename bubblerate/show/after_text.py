@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from ..course.volumes import bottles
@@ -10,7 +11,7 @@ from ..course.words import SUPPOSED
 from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase, Question
 from .figures_text import figures_text
-from .step_text import ASKED, SHORT, answer_text, day_text, days_text, window_text
+from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -75,10 +76,11 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     course = judgement.course
     if course is None:
         return lines[0]
-    for step in (course.next, *course.steps):
+    later = (replace(step, since=step.on) for step in course.steps)  # its day is the plan's
+    for step in (course.next, *later):
         lines += ["", *_step(step, course.asked_on, width)]
     if course.bottling is not None and course.bottling.if_:
-        told = f"All of it {', '.join(SUPPOSED[key] for key in course.bottling.if_)}."
+        told = f"All this holds {', '.join(SUPPOSED[key] for key in course.bottling.if_)}."
         lines += ["", *textwrap.wrap(told, width)]
     if course.phase in _IN_JAR:
         cleared = course.phase is Phase.CLEARING
@@ -162,9 +164,8 @@ def _unknown(judgement: Judgement, figures: Figures) -> Iterator[str]:
 def _step(step: Step, today: date, width: int) -> Iterator[str]:
     """Day, what to do, and what the same visit may settle."""
     yield from textwrap.wrap(f"{days_text(step, today)}: {step.do}", width)
-    if step.also:
-        also = f"Also: {'; '.join(step.also)}."
-        yield from textwrap.wrap(also, width, initial_indent="  ", subsequent_indent="  ")
+    also = also_text(step)
+    yield from textwrap.wrap(also, width, initial_indent="  ", subsequent_indent="  ")
 
 
 def _cares(course: Course) -> Iterator[str]:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..errors import InputError
 from ..verdict.reasons import Kind
-from .step_text import SHORT
+from .step_text import SHORT, also_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -112,13 +112,12 @@ def entries(judgement: Judgement) -> tuple[Entry, ...]:
 
 
 def _entry(step: Step, vessel: str, uid: str, at: datetime | None) -> Entry:
-    also = f"Also: {'; '.join(step.also)}." if step.also else ""
     return Entry(
         uid=uid,
         title=f"{vessel}: {SHORT[step.kind]}",
         on=step.on,
         last=step.on if step.until is None or step.kind is Kind.DRINK else step.until,
-        told="\n".join(part for part in (step.do, also, step.care) if part),
+        told="\n".join(part for part in (step.do, also_text(step), step.care) if part),
         at=at,
     )
 

@@ -24,7 +24,7 @@ __all__ = ["move_text", "shelf_csv", "shelf_text"]
 
 Cell = date | float | str | None
 
-_GAP = "  "
+_NARROW: Final = 60  # below it columns stand closer
 _FIXED: Final = 4  # columns before what is to be done
 _LONGEST_NAME: Final = 24
 _SHORTEST_NAME: Final = 8  # where the line is narrow
@@ -65,14 +65,16 @@ def shelf_text(
     rows = [_row(line) for line in lines if not isinstance(line, Unread)]
     widths = [max((cell_len(row[i]) for row in rows), default=0) for i in range(_FIXED)]
     widths[0] = min(widths[0], _LONGEST_NAME, max(_SHORTEST_NAME, width - sum(widths[1:]) - _REST))
+    gap = " " if width < _NARROW else "  "
     out = []
     for line in lines:
         if isinstance(line, Unread):
             broken = textwrap.wrap(line.error, width, subsequent_indent=_BELOW)
             out += [_styled(part, "error", colour) for part in broken]
             continue
-        *cells, text = _row(line)
-        shown = _GAP.join([*map(_set, cells, widths), text])
+        *cells, text, since = _row(line)
+        shown = gap.join([*map(_set, cells, widths), text])
+        shown += since if cell_len(shown + since) <= width else ""
         out.append(_styled(_cut(shown.rstrip(), width), _style(line), colour))
     if move is not None:
         out += ["", *textwrap.wrap(move_text(move), width)]
@@ -167,18 +169,18 @@ def _cell(value: Cell) -> str:
 
 
 def _row(line: Bottled | Judged) -> tuple[str, ...]:
-    """Name, phase, answer, day, and in a few words what is to be done; verdict says all of it."""
+    """Name, phase, answer, day, what is to be done in a few words, and since when it is due."""
     v, today = line.verdict, line.asked_on
     step = v.next
     if step.kind is Kind.NOTHING:
-        return line.vessel, PHASES[line.phase], "-", "", SHORT[step.kind]
+        return line.vessel, PHASES[line.phase], "-", "", SHORT[step.kind], ""
     answer = answer_text(v.answer, step)
     day = "" if step.on is None else day_text(step.on, today)
     overdue = step.on is not None and step.since is not None and step.since < step.on
     since = f" (since {day_text(step.since, today)})" if overdue and step.since else ""
     answer = "-" if isinstance(line, Bottled) and answer == "WAIT" else answer
     shown = answer if answer == "STOP" else answer.lower()
-    return line.vessel, PHASES[line.phase], shown, day, f"{SHORT[step.kind]}{since}"
+    return line.vessel, PHASES[line.phase], shown, day, SHORT[step.kind], since
 
 
 def _style(line: Bottled | Judged) -> str:

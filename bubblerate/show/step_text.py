@@ -13,7 +13,16 @@ if TYPE_CHECKING:
     from ..course.windows import Window
     from ..verdict.reasons import NextStep
 
-__all__ = ["ASKED", "PHASES", "SHORT", "answer_text", "day_text", "days_text", "window_text"]
+__all__ = [
+    "ASKED",
+    "PHASES",
+    "SHORT",
+    "also_text",
+    "answer_text",
+    "day_text",
+    "days_text",
+    "window_text",
+]
 
 ASKED: Final = {Question.RACKING: "rack it?", Question.BOTTLING: "bottle it?"}
 PHASES: Final = {
@@ -50,6 +59,14 @@ _MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window so wide is told in months, or in 
 def answer_text(answer: str, step: NextStep) -> str:
     """The word that a screen begins with: GO, WAIT, or STOP where bottles may burst."""
     return "STOP" if step.kind is Kind.RESCUE else answer.upper()
+
+
+def also_text(step: NextStep) -> str:
+    """What the same visit may settle, as one sentence; empty where there is nothing."""
+    if not step.also:
+        return ""
+    text = f"Also: {'; '.join(step.also)}"
+    return text if text.endswith("?") else f"{text}."
 
 
 def day_text(day: date, today: date) -> str:

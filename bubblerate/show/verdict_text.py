@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
 from ..verdict.reasons import Phase, Question
-from .step_text import ASKED, answer_text, days_text
+from .step_text import ASKED, also_text, answer_text, days_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -161,8 +161,7 @@ def _next(judgement: Judgement) -> str:
     v = judgement.verdict
     asked_on = judgement.course.asked_on if judgement.course is not None else v.asked_at.date()
     when = days_text(v.next, asked_on)
-    also = f" Also: {'; '.join(v.next.also)}." if v.next.also else ""
-    return f"{f'{when}: ' if when else ''}{v.next.do}{also}"
+    return f"{f'{when}: ' if when else ''}{v.next.do} {also_text(v.next)}".rstrip()
 
 
 def _care(judgement: Judgement) -> str:

@@ -5,7 +5,7 @@ from bubblerate.diary.settings import Hydrometer, VesselSettings
 from bubblerate.diary.settings_file import settings
 from bubblerate.show.story_text import CARD_WIDTH, card_text
 
-from scenes import EXAMPLES, diary, evening
+from scenes import EXAMPLES, diary
 
 STORY = [
     {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5, "note": "figs from the wall"},

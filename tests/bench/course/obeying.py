@@ -18,6 +18,7 @@ import sys
 import time
 from pathlib import Path
 from statistics import median
+from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
@@ -28,11 +29,14 @@ from bubblerate.verdict.reasons import Kind, Question
 from crude import crude
 from lives import LIVES, Played, Wine, about_of, at, bottle_day, habit, obey, rack_day
 
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
 CHANGED = {"elder", "elder-put", "stuck", "stuck-hard", "goose"}
 HARMFUL_POINTS = 2.0
 
 
-def span(values: list[float | None], spec: str = ".0f") -> str:
+def span(values: Sequence[float | None], spec: str = ".0f") -> str:
     """Least and most of some values."""
     known = [v for v in values if v is not None]
     if not known:
