@@ -158,7 +158,7 @@ def demo(
     # straight after the set-up line the command is not yet on the path
     program = "bubblerate" if shutil.which("bubblerate") else ".venv/bin/bubblerate"
     where = shlex.quote(str(laid.folder))
-    typer.echo(f"Try: {program} verdict medlar --on bottling --at 2026-11-16 --shelf {where}")
+    typer.echo(f"Try: {program} verdict medlar --at 2026-11-16 --shelf {where}")
 
 
 def _laid_out(shelf: Path | None) -> Path:
