@@ -14,6 +14,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from .course.as_json import as_object
+    from .course.judgement import Judgement, judge
     from .diary.folder import diaries
     from .diary.reading import read
     from .diary.settings import Settings
@@ -29,8 +31,6 @@ if TYPE_CHECKING:
     from .show.pictures.shelf import plot_shelf
     from .show.pictures.tail import plot_gravity, plot_tail, save_tail
     from .show.verdict_text import as_text
-    from .verdict.as_json import as_object
-    from .verdict.judgement import Judgement, judge
 
 __all__ = [
     "BubbleRateError",
@@ -64,17 +64,17 @@ __version__ = "0.1.0"
 _HOME = {
     "BubbleRateError": "errors",
     "Diary": "diary.visit",
-    "Judgement": "verdict.judgement",
+    "Judgement": "course.judgement",
     "Settings": "diary.settings",
     "Visit": "diary.visit",
     "append": "diary.writing",
-    "as_object": "verdict.as_json",
+    "as_object": "course.as_json",
     "as_text": "show.verdict_text",
     "create": "diary.writing",
     "diaries": "diary.folder",
     "forecast_many": "shelf.many",
     "in_hindsight": "shelf.coverage",
-    "judge": "verdict.judgement",
+    "judge": "course.judgement",
     "judge_many": "shelf.many",
     "plot_gravity": "show.pictures.tail",
     "plot_residuals": "show.pictures.residuals",

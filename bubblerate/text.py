@@ -5,10 +5,12 @@ Spells are in seconds and rates in bubbles a minute; a moment is shown in its ow
 
 import textwrap
 from datetime import date, datetime
+from unicodedata import combining, east_asian_width
 
 __all__ = [
     "MONTHS",
     "beside",
+    "cell_len",
     "format_day",
     "format_rate",
     "format_rates",
@@ -163,16 +165,27 @@ def format_when(when: datetime) -> str:
     return f"{format_day(when)} {when:%H:%M}"
 
 
-def beside(label: str, text: str, *, width: int) -> list[str]:
-    """Lines of a text that hangs at a column, beside a word at the margin.
+def beside(label: str, text: str, *, width: int, column: int = 11) -> list[str]:
+    """Lines of a text that hangs at a column, beside a word near the margin.
 
     Examples
     --------
     >>> beside("next", "Count again.", width=40)
     ['  next     Count again.']
     """
-    start = f"  {label:<9}"
+    start = f"  {label:<{column - 2}}"
     return textwrap.wrap(text, width, initial_indent=start, subsequent_indent=" " * len(start))
+
+
+def cell_len(text: str) -> int:
+    """Columns that a text takes on a screen: wide letters take two, marks that join none.
+
+    Examples
+    --------
+    >>> cell_len("fig"), cell_len("\u6885\u9152")
+    (3, 4)
+    """
+    return sum(0 if combining(c) else 2 if east_asian_width(c) in "WF" else 1 for c in text)
 
 
 def format_day(when: date, *, day: bool = True, year: bool = True) -> str:

@@ -167,8 +167,10 @@ JARS = (
         litres=4.5, og=1.078, finish=0.996, temp_c=room(18.0, swing_c=0.4),
         yeast=Yeast(points_per_day=8.5, grown_day=1.2, dying_per_day=0.03),
         missed=(9, 17, 18, *(evening for evening in range(33, 72) if evening % 4)),
-        readings=(31, 54, 64, 72), events={32: {"event": "racked", "litres": 4.3}},
-        notes={0: "medlars well bletted", 44: "dropping clear", 60: "clear, no new lees"}),
+        readings=(31, 54, 64, 72),
+        events={32: {"event": "racked", "litres": 4.3}, 40: {"event": "clear"},
+                72: {"event": "still"}},
+        notes={0: "medlars well bletted", 36: "dropping clear", 60: "clear, no new lees"}),
 )
 # fmt: on
 

@@ -17,9 +17,9 @@ from bubblerate.course import words
 from bubblerate.course.engine import Course, Step, course_of
 from bubblerate.course.fold import fold
 from bubblerate.course.inputs import About
-from bubblerate.course.kinds import Kind
-from bubblerate.course.parts import MALOLACTIC_STYLES
+from bubblerate.diary.styles import kind_of
 from bubblerate.diary.visit import Visit
+from bubblerate.verdict.reasons import Kind
 
 from crude import crude
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from bubblerate.course.facts import Facts
+    from bubblerate.course.jar import Weigh
 
 BEGAN = datetime(2026, 9, 1, 21, tzinfo=UTC)
 GAS_ML = 540.0  # of gas from a point in a litre: arithmetic from the published constants
@@ -300,7 +301,7 @@ def bottle_day(jar: Jar) -> int | None:
     ripe = clears + 30
     if jar.fined_day is not None:
         ripe = jar.fined_day + 4 + 14
-    asked = wine.style in MALOLACTIC_STYLES
+    asked = kind_of(wine.style).malolactic
     settled = wine.bacteria[1] if wine.bacteria is not None else RULED_OUT_DAY if asked else 0.0
     held = max(
         (days_of(r) + 14 for r in jar.rows if r.event in ("stabilised", "sweetened")), default=0
@@ -333,10 +334,17 @@ class Played:
         return sum(step.kind is kind for _, step in self.asked)
 
 
-def obey(wine: Wine, seed: int = 1, *, most_days: int = MOST_DAYS) -> Played:
-    """A maker who does each next step on its day, and nothing else."""
+def obey(
+    wine: Wine,
+    seed: int = 1,
+    *,
+    most_days: int = MOST_DAYS,
+    weigh: Callable[[About], Weigh] = crude,
+) -> Played:
+    """A maker who does each next step on its day, and nothing else; `weigh` makes the sums."""
     jar = Jar(wine=wine, rng=seed_of(wine.name, seed))
-    played = _Play(jar)
+    about = about_of(wine)
+    played = _Play(jar, about, weigh(about))
     while jar.day < most_days and played.bottled is None:
         jar.live()
         _wishes(jar)
@@ -373,6 +381,8 @@ def _wishes(jar: Jar) -> None:
 @dataclass(slots=True)
 class _Play:
     jar: Jar
+    about: About
+    weigh: Weigh
     seen: list[tuple[int, Course]] = field(default_factory=list)
     asked: list[tuple[int, Step]] = field(default_factory=list)
     racked: tuple[int, float, float, float] | None = None
@@ -384,8 +394,8 @@ class _Play:
         """The course of this evening; rows are folded when there is a new one."""
         jar = self.jar
         if self.facts is None or self.folded != len(jar.rows):
-            about = about_of(jar.wine)
-            self.facts, self.folded = fold(jar.rows, about, crude(about)), len(jar.rows)
+            self.facts = fold(jar.rows, self.about, self.weigh)
+            self.folded = len(jar.rows)
         now = course_of(self.facts, date_of(jar.day))
         self.seen.append((int(jar.day), now))
         return now
@@ -506,6 +516,6 @@ def habit(wine: Wine, seed: int = 1, *, days: int = 330) -> Iterator[tuple[int, 
         if day > 60 and day % 30 == 5:
             jar.look()
             jar.shake()
-        if day == 275 and wine.style in MALOLACTIC_STYLES:
+        if day == 275 and kind_of(wine.style).malolactic:
             jar.write(event="malolactic-over")
         yield day, jar

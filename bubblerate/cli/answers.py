@@ -29,40 +29,60 @@ from .common import (
 if TYPE_CHECKING:
     from datetime import datetime
 
-    from ..verdict.judgement import Judgement
+    from ..course.judgement import Judgement
+    from ..diary.outcomes import Opened
 
 __all__ = ["demo", "plot", "verdict"]
 
-On = Annotated[Literal["racking", "bottling"], typer.Option(help="What is to be decided.")]
+On = Annotated[
+    Literal["racking", "bottling"] | None,
+    typer.Option(help="What is to be decided; else what is open.", show_default=False),
+]
 
 
 def verdict(
     ctx: typer.Context,
     vessel: Vessel,
-    on: On = "racking",
+    on: On = None,
     at: At = None,
+    by: Annotated[
+        str | None,
+        typer.Option(help="Add the chance that it is quiet by this day.", show_default=False),
+    ] = None,
     below: Below = None,
+    more: Annotated[
+        bool, typer.Option("--more", help="Every reason, intervals, slope and gas.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     check: Annotated[bool, typer.Option(help="Exit with 0 for go and 1 for wait.")] = False,
     shelf: Folder = None,
 ) -> None:
     """Say go or wait, why, when, and what to do next.
 
-    Examples: bubblerate verdict quince; bubblerate verdict quince --on bottling --at 2026-11-20
+    Examples: bubblerate verdict quince; bubblerate verdict quince --by 2026-11-28 --more
 
     Raises
     ------
     BubbleRateError
         If a word cannot be understood, or the diary or the settings cannot be read.
     """
-    from ..show.verdict_text import as_text
-    from ..verdict.as_json import as_object
+    from ..course.as_json import as_object
+    from ..course.judgement import quiet_by
+    from ..show.verdict_text import as_text, by_text
 
-    judged = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
+    judged, found = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
+    day = None if by is None else asked_moment(by, found, now=clock_of(ctx)(), option="--by")
+    chance = None if day is None else quiet_by(judged, day)
     if as_json:
-        typer.echo(json.dumps(as_object(judged), indent=2, ensure_ascii=False, allow_nan=False))
+        said = as_object(judged)
+        if day is not None:
+            said["by"] = {"on": day.isoformat(), "p_quiet": chance}
+        typer.echo(json.dumps(said, indent=2, ensure_ascii=False, allow_nan=False))
     else:
-        typer.echo(as_text(judged, width=terminal_width()))
+        width, per_min = terminal_width(), judged.verdict.threshold_per_min
+        typer.echo(as_text(judged, width=width, more=more))
+        if day is not None:
+            typer.echo(by_text(chance, day, per_min=per_min, width=width))
     if check and judged.verdict.answer == "wait":
         raise typer.Exit(1)
 
@@ -82,7 +102,7 @@ def plot(
     ] = "tail",
     axis: Annotated[Literal["log", "linear"], typer.Option(help="Scale of the rate.")] = "log",
     width: Width = 19.0,
-    on: On = "racking",
+    on: On = None,
     at: At = None,
     below: Below = None,
     shelf: Folder = None,
@@ -99,7 +119,7 @@ def plot(
     from ..show.pictures.residuals import save_residuals
     from ..show.pictures.tail import save_tail
 
-    judged = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
+    judged, _ = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
     if show == "tail":
         path = save_tail(judged, path, axis=axis, width_cm=width)
@@ -123,9 +143,9 @@ def demo(
     BubbleRateError
         If the folder holds something already, or cannot be written.
     """
+    from ..course.judgement import judge
     from ..show.pictures.tail import save_tail
     from ..show.verdict_text import as_text
-    from ..verdict.judgement import judge
 
     laid = shelf_at(_laid_out(shelf))
     for name in laid.names():
@@ -138,7 +158,7 @@ def demo(
     # straight after the set-up line the command is not yet on the path
     program = "bubblerate" if shutil.which("bubblerate") else ".venv/bin/bubblerate"
     where = shlex.quote(str(laid.folder))
-    typer.echo(f"Try: {program} verdict medlar --on bottling --at 2026-11-16 --shelf {where}")
+    typer.echo(f"Try: {program} verdict medlar --at 2026-11-16 --shelf {where}")
 
 
 def _laid_out(shelf: Path | None) -> Path:
@@ -165,24 +185,25 @@ def _judged(
     vessel: str,
     shelf: Path | None,
     *,
-    on: Literal["racking", "bottling"],
+    on: Literal["racking", "bottling"] | None,
     at: str | None,
     below: str | None,
     now: datetime,
-) -> Judgement:
+) -> tuple[Judgement, Opened]:
     """Read a diary and judge it."""
-    from ..verdict.judgement import judge
+    from ..course.judgement import judge
 
     found = opened(vessel, shelf)
     threshold = known_threshold(below)
     asked_at = asked_moment(at, found, now=now)
-    return judge(
+    judged = judge(
         found.diary,
         at=asked_at,
         question=on,
         threshold_per_min=threshold,
         settings=found.settings,
     )
+    return judged, found
 
 
 def _examples() -> Path:

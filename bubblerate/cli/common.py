@@ -35,6 +35,7 @@ __all__ = [
     "clock_of",
     "known_threshold",
     "machine_clock",
+    "moment_asked",
     "opened",
     "say",
     "terminal_width",
@@ -159,7 +160,9 @@ def opened(vessel: str, folder: Path | None) -> Opened:
     return found
 
 
-def asked_moment(text: str | None, found: Opened, *, now: datetime) -> datetime:
+def asked_moment(
+    text: str | None, found: Opened, *, now: datetime, option: str = "--at"
+) -> datetime:
     """Understand --at, the moment that is asked about; a date alone means all of that day.
 
     Parameters
@@ -170,6 +173,38 @@ def asked_moment(text: str | None, found: Opened, *, now: datetime) -> datetime:
         The diary that is asked about.
     now : datetime
         The present moment, aware.
+    option : str
+        What it is called where it cannot be used.
+
+    Returns
+    -------
+    datetime
+
+    Raises
+    ------
+    InputError
+        If it names no moment, or one more than ten years ahead.
+    """
+    diary = found.diary
+    pitched = found.settings.vessel(diary.vessel).pitched or diary.pitched
+    return moment_asked(text, now=now, pitched=pitched, option=option)
+
+
+def moment_asked(
+    text: str | None, *, now: datetime, pitched: datetime | None = None, option: str = "--at"
+) -> datetime:
+    """Understand a moment that is asked about, whatever the jar.
+
+    Parameters
+    ----------
+    text : str or None
+        As typed; nothing means now.
+    now : datetime
+        The present moment, aware.
+    pitched : datetime, optional
+        From which a day is counted.
+    option : str
+        What it is called where it cannot be used.
 
     Returns
     -------
@@ -182,11 +217,9 @@ def asked_moment(text: str | None, found: Opened, *, now: datetime) -> datetime:
     """
     if text is None:
         return now
-    diary = found.diary
-    pitched = found.settings.vessel(diary.vessel).pitched or diary.pitched
     asked_at = times.moment(text, now=now, clock=_END_OF_DAY, pitched=pitched)
     if asked_at - now > _FURTHEST_AHEAD:
-        raise InputError(f"--at is {text}, more than ten years ahead; check the year")
+        raise InputError(f"{option} is {text}, more than ten years ahead; check the year")
     return asked_at
 
 

@@ -17,7 +17,7 @@ from ..diary.shelf import placed
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
-from .common import Folder, Note, Temp, Vessel, When, clock_of, opened, say
+from .common import At, Folder, Note, Temp, Vessel, When, asked_moment, clock_of, opened, say
 from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
 
 __all__ = ["diary", "event", "gravity", "start", "strike", "tally"]
@@ -236,6 +236,7 @@ def diary(
         Literal["table", "tag"],
         typer.Option("--as", help="Every row, or the wine's story on one card."),
     ] = "table",
+    at: At = None,
     shelf: Folder = None,
 ) -> None:
     """Show the rows of a diary with their rates, or the story of the wine on a card.
@@ -248,15 +249,18 @@ def diary(
         If there is no such diary, or it or the settings cannot be read.
     """
     found = opened(vessel, shelf)
+    known = found.diary
+    if at is not None:
+        known = known.until(asked_moment(at, found, now=clock_of(ctx)()))
     if form == "table":
-        typer.echo(diary_text(found.diary))
+        typer.echo(diary_text(known))
         return
     from ..course.label import label
     from ..course.standing import standing
     from ..show.story_text import card_text
 
     own = found.settings.vessel(found.diary.vessel)
-    stands = standing(found.diary, on=clock_of(ctx)().date(), known=own)
+    stands = standing(known, known=own)
     typer.echo(card_text(stands, label(stands, known=own, hydrometer=found.settings.hydrometer)))
 
 

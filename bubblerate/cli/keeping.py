@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Annotated
 
@@ -15,6 +16,10 @@ __all__ = ["after", "label"]
 def after(
     ctx: typer.Context,
     vessel: Vessel,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every step, litres, sulphite, pressure.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     ics: Annotated[
         Path | None, typer.Option(help="Write the steps to a calendar file, .ics.")
     ] = None,
@@ -23,27 +28,32 @@ def after(
 ) -> None:
     """Say where a wine stands and what comes next, from the racking to the glass.
 
-    Examples: bubblerate after quince; bubblerate after quince --ics quince.ics
+    Examples: bubblerate after quince; bubblerate after quince --all --ics quince.ics
 
     Raises
     ------
     BubbleRateError
         If there is no such diary, a word cannot be understood, or the calendar cannot be saved.
     """
-    from ..course.plan import outlook
-    from ..show.calendar import as_ics, save_ics
-    from ..show.plan_text import outlook_text
+    from ..course.as_json import course_object
+    from ..course.figures import figures
+    from ..course.judgement import judge
+    from ..show.after_text import after_text, all_text
+    from ..show.calendar import as_ics, entries, save_ics
 
     found = opened(vessel, shelf)
     asked_at = asked_moment(at, found, now=clock_of(ctx)())
-    seen = outlook(found.diary, at=asked_at, settings=found.settings)
-    typer.echo(outlook_text(seen, width=terminal_width()))
+    judged = judge(found.diary, at=asked_at, settings=found.settings)
+    if as_json:
+        typer.echo(json.dumps(course_object(judged), indent=2, ensure_ascii=False))
+    else:
+        write = all_text if everything else after_text
+        shown = figures(judged, settings=found.settings)
+        typer.echo(write(judged, shown, width=terminal_width()))
     if ics is not None:
-        stands = seen.stands
-        text = as_ics(
-            seen.steps, vessel=stands.vessel, pitched_on=stands.pitched_on, written_at=asked_at
-        )
-        typer.echo(f"\n{stands.vessel}: calendar in {save_ics(text, ics)}")
+        text = as_ics(entries(judged), written_at=asked_at)
+        path = save_ics(text, ics)
+        typer.echo(f"\n{found.diary.vessel}: calendar in {path}", err=as_json)
 
 
 def label(
@@ -53,6 +63,7 @@ def label(
         Path | None,
         typer.Option("--output", "-o", help="Draw it too: .svg, .pdf or .png.", show_default=False),
     ] = None,
+    at: At = None,
     shelf: Folder = None,
 ) -> None:
     """Print a label for the bottles, and draw it.
@@ -70,7 +81,8 @@ def label(
 
     found = opened(vessel, shelf)
     own = found.settings.vessel(found.diary.vessel)
-    stands = standing(found.diary, on=clock_of(ctx)().date(), known=own)
+    asked_at = asked_moment(at, found, now=clock_of(ctx)())
+    stands = standing(found.diary.until(asked_at), known=own)
     shown = made(stands, known=own, hydrometer=found.settings.hydrometer)
     typer.echo("\n".join([shown.name, *as_lines(shown, width=terminal_width())]))
     if output is not None:

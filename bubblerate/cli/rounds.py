@@ -78,7 +78,7 @@ def round(  # noqa: A001 - the word on the command line
     try:
         walk.through(jars)
         typer.echo()
-        show(where, clock)
+        show(where, clock())
     except KeyboardInterrupt:
         typer.echo()
         typer.echo(f"bubblerate: round broken off; {walk.stays()}", err=True)

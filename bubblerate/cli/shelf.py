@@ -16,7 +16,17 @@ from ..diary.folder import Unread
 from ..diary.places import shelf_folder
 from ..diary.shelf import shelf_at
 from ..errors import InputError
-from .common import Clock, Folder, Scheduler, Width, Workers, clock_of, say, terminal_width
+from .common import (
+    At,
+    Folder,
+    Scheduler,
+    Width,
+    Workers,
+    clock_of,
+    moment_asked,
+    say,
+    terminal_width,
+)
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -43,15 +53,20 @@ def shelf(
         typer.Option("--output", "-o", help="Draw it too: .png, .svg or .pdf.", show_default=False),
     ] = None,
     width: Width = 19.0,
+    ics: Annotated[
+        Path | None,
+        typer.Option(help="Write the steps to a calendar file, .ics.", show_default=False),
+    ] = None,
+    at: At = None,
     workers: Workers = None,
     scheduler: Scheduler = "",
     shelf: Folder = None,
 ) -> None:
-    """Show every vessel on a line: last count, when it falls quiet, go or wait, what next.
+    """Show every vessel on a line: its phase, go or wait, the day and what to do.
 
-    What is due first stands first; a diary that cannot be read says why; bottled wine is last.
+    What is due first stands first; a diary that cannot be read says why.
 
-    Examples: bubblerate shelf; bubblerate shelf -o shelf.png; bubblerate shelf --csv
+    Examples: bubblerate shelf; bubblerate shelf --at 2026-11-20; bubblerate shelf --ics shelf.ics
 
     Raises
     ------
@@ -66,7 +81,11 @@ def shelf(
 
         picture_path(output)  # before the work, not after it
     form: Form = "json" if as_json else "csv" if as_csv else "words"
-    lines = show(where, clock_of(ctx), form=form, workers=workers, scheduler=scheduler)
+    asked_at = moment_asked(at, now=clock_of(ctx)())
+    lines = show(where, asked_at, form=form, workers=workers, scheduler=scheduler)
+    if ics is not None:
+        path = _calendar(where, ics, at=asked_at)
+        typer.echo(f"Calendar in {path}", err=form != "words")
     if output is not None:
         path = _drawn(where, lines, output, width_cm=width)
         typer.echo(f"Drawn in {path}", err=form != "words")
@@ -74,7 +93,7 @@ def shelf(
 
 def show(
     shelf: Shelf,
-    clock: Clock,
+    at: datetime,
     *,
     form: Form = "words",
     workers: int | None = None,
@@ -85,8 +104,8 @@ def show(
     Parameters
     ----------
     shelf : Shelf
-    clock : callable
-        Gives the present moment.
+    at : datetime
+        The moment asked about, aware.
     form : {"words", "json", "csv"}
         For a person, or for a program.
     workers : int, optional
@@ -106,7 +125,6 @@ def show(
     Exit
         With 2, where no diary could be read.
     """
-    at = clock()
     glances = _glances(shelf, at, workers=workers, scheduler=scheduler)
     lines = [one.line for one in glances]
     if form == "json":
@@ -128,7 +146,7 @@ def show(
 def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str) -> list[Glance]:
     """Judge every vessel; what is due first comes first."""
     from ..shelf.executors import executor_for, in_order
-    from ..shelf.overview import Glance, due_first, glance
+    from ..shelf.overview import due_first, glance, unread
 
     jars = len(shelf.names())
     if workers is None and not scheduler and jars < _WORTH_MORE_CORES:
@@ -138,20 +156,34 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
             partial(glance, at=at, settings=shelf.settings),
             shelf.diaries(),
             executor=executor,
-            lost=lambda one, error: Glance(
-                line=Unread(vessel=one.vessel, error=f"{one.vessel}: {error}")
+            lost=lambda one, error: unread(
+                Unread(vessel=one.vessel, error=f"{one.vessel}: {error}")
             ),
         )
         return due_first(progress(found, total=jars, label="judging"))
 
 
 def _print_json(glances: list[Glance]) -> None:
-    """Print the objects of verdict --json and nothing else; what cannot be read goes to stderr."""
-    objects = [one.as_json for one in glances if one.as_json is not None]
+    """Print the objects of verdict --json; what cannot be read is told on stderr too."""
+    objects = [one.as_json for one in glances]
     typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
     for one in glances:
         if isinstance(one.line, Unread):
             typer.echo(f"bubblerate: {one.line.error}", err=True)
+
+
+def _calendar(shelf: Shelf, path: Path, *, at: datetime) -> Path:
+    """Write the next steps of every jar that can be read, and those after them."""
+    from ..course.judgement import judge
+    from ..show.calendar import as_ics, entries, save_ics
+
+    found = [
+        entry
+        for one in shelf.diaries()
+        if not isinstance(one, Unread)
+        for entry in entries(judge(one, at=at, settings=shelf.settings))
+    ]
+    return save_ics(as_ics(found, written_at=at), path)
 
 
 def _print_table(glances: list[Glance], at: datetime) -> None:
@@ -165,8 +197,8 @@ def _print_table(glances: list[Glance], at: datetime) -> None:
 
 def _drawn(shelf: Shelf, lines: list[Line], output: Path, *, width_cm: float) -> Path:
     """Draw the vessels that are due first, judged once more one by one: draws fill the memory."""
+    from ..course.judgement import judge
     from ..show.pictures.shelf import MOST_PANELS, save_shelf
-    from ..verdict.judgement import judge
 
     asked = {one.vessel: one.verdict.asked_at for one in lines if not isinstance(one, Unread)}
     chosen = [*asked][:MOST_PANELS]

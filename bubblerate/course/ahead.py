@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from ..verdict.reasons import Kind, Phase
 from .days import days_on, newest
-from .kinds import Kind, Phase
 from .parts import Bottles, Gravity, Reading
 
 if TYPE_CHECKING:

@@ -6,12 +6,13 @@ import re
 from statistics import median
 from typing import TYPE_CHECKING, Final
 
+from ..diary.styles import kind_of
 from ..physics.bottle import CELLAR_C, bottle_pressure
+from ..verdict.reasons import Phase
 from . import acts
 from .bubbling import WORKS
 from .days import days_on, newest
-from .kinds import Phase
-from .parts import MALOLACTIC_STYLES, Bottles, Cellar, Cold
+from .parts import Bottles, Cellar, Cold
 
 if TYPE_CHECKING:
     from datetime import date
@@ -107,7 +108,7 @@ def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
     lees = rows.newest({acts.LEES}, since=anew)
     still, prickle = _gas(jar)
     settled = _malolactic_settled(jar, phase, since)
-    may_work = (jar.about.style or "") in MALOLACTIC_STYLES or jar.stands
+    may_work = kind_of(jar.about.style).malolactic or jar.stands
     two_part = on_finings is not None and on_finings == rows.newest({acts.FINED_TWO_PART})
     return Cellar(
         clear_on=clear,

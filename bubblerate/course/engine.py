@@ -8,11 +8,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from ..verdict.reasons import Kind, NextStep, Phase, Question
 from . import words
 from .ahead import after
 from .days import days_on, newest
 from .fold import fold
-from .kinds import Kind, Phase, Question
 from .table import REST_DAYS, Row, row_for
 from .waits import LOOK_FRESH_DAYS
 from .windows import Window, bottling_window, drinking_window
@@ -34,36 +34,22 @@ _READ_REST: Final = {Phase.FERMENTING: 5, Phase.CLEARING: 14}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One step with its days.
+class Step(NextStep):
+    """One step of a course: its days are known.
 
     Attributes
     ----------
-    kind : Kind
-    row : str
-        The row of the table that gave it.
-    do : str
-        One sentence.
     on : date
         Evening to do it: the later of its day and the day asked.
     since : date
         Its own day.
-    until : date or None
-        Last good day.
-    also : tuple of str
-        What the same visit should settle.
-    care : str
-        The caution that goes with it, or nothing.
+    row : str
+        The row of the table that gave it.
     """
 
-    kind: Kind
-    row: str
-    do: str
     on: date
     since: date
-    until: date | None = None
-    also: tuple[str, ...] = ()
-    care: str = ""
+    row: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

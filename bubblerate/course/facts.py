@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from ..verdict.reasons import Kind, Phase
 from .days import days_on, newest
-from .kinds import Kind, Phase
 from .parts import (
     FININGS_DAYS,
     FLAT_DAYS,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from ..verdict.reasons import Kind
 from . import acts
 from .cellaring import bottles, cellar, cold
 from .evenings import Evenings
 from .facts import Facts
 from .jar import Jar
-from .kinds import Kind
 from .phases import phase
 
 if TYPE_CHECKING:

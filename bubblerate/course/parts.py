@@ -18,7 +18,6 @@ __all__ = ["Air", "Bottles", "Cellar", "Cold", "Gravity", "Reading", "Volume"]
 
 AirState = Literal["none", "lag", "busy", "slowing", "quiet", "back"]
 
-MALOLACTIC_STYLES: Final = frozenset({"cider", "perry", "grape wine"})
 LOW_SG: Final = 1.005  # at or below it a wine may be racked, whatever its style: common practice
 MOVED_POINTS: Final = 1.5  # between two readings of one hand and stem this is more than chance
 PROOF_DAYS: Final = 14

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ..verdict.reasons import Phase
 from . import acts
 from .days import days_on
-from .kinds import Phase
 
 if TYPE_CHECKING:
     from datetime import date

@@ -45,14 +45,14 @@ def ripe_months(known: VesselSettings) -> tuple[float, float]:
     first, better : float
         From bottling [months].
     """
-    usual = _USUAL_MONTHS if known.style is None else RIPE_MONTHS.get(known.style, _USUAL_MONTHS)
+    usual = RIPE_MONTHS.get((known.style or "").casefold(), _USUAL_MONTHS)
     first = usual[0] if known.drink_from_months is None else known.drink_from_months
     return first, max(first, usual[1])
 
 
 def best_by_months(known: VesselSettings) -> float | None:
     """Months by which it is at its best; None where it is not known to fade."""
-    return known.best_by_months or _FADES_MONTHS.get(known.style or "")
+    return known.best_by_months or _FADES_MONTHS.get((known.style or "").casefold())
 
 
 def months_on(day: date, months: float) -> date:

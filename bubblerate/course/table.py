@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..verdict.reasons import Kind, Phase
 from . import waits
 from .days import days_on, newest
 from .inputs import BUBBLING, ODD
-from .kinds import Kind, Phase
 from .parts import FLAT_DAYS
 from .waits import bottled_plus, counted_plus, read_plus
 from .windows import drink_from, keeps_until

@@ -85,12 +85,14 @@ class Volumes:
     in_bottle: Range
 
 
-def volumes(stands: Standing) -> Volumes | None:
+def volumes(stands: Standing, *, clear: bool) -> Volumes | None:
     """Work out the litres of a wine; None where nobody noted how much there is.
 
     Parameters
     ----------
     stands : Standing
+    clear : bool
+        Whether it was said to be clear, and nothing has undone it.
 
     Returns
     -------
@@ -101,8 +103,8 @@ def volumes(stands: Standing) -> Volumes | None:
         return None
     done = len(stands.did("racked"))
     # a clear wine that drops nothing is not racked again, but off its finings once
-    rackings = int(stands.on_finings) if stands.clear.on else max(RACKINGS - done, 0)
-    samples = SAMPLES if not done else 2 if stands.clear.on is None else 1
+    rackings = int(stands.on_finings) if clear else max(RACKINGS - done, 0)
+    samples = SAMPLES if not done else 1 if clear else 2
     low, high = (
         rackings * share * litres + samples * sample
         for share, sample in zip(RACKING_SHARE, SAMPLE_LITRES, strict=True)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ..verdict.reasons import Kind
 from .days import days_on, earliest, newest
-from .kinds import Kind
 from .parts import PROOF_DAYS
 from .windows import keeps_until
 

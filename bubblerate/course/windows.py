@@ -10,8 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from ..diary.styles import kind_of
+from ..verdict.reasons import Phase
 from .days import days_on, months_later, newest
-from .kinds import Phase
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -73,7 +74,8 @@ class Window:
 
 def usual(facts: Facts) -> Usual:
     """Months of its style, with what the maker says before them."""
-    of_style = STYLES.get(facts.about.style or "", USUAL)
+    style = (facts.about.style or "").casefold()
+    of_style = STYLES.get(style) or STYLES.get(kind_of(style).style or "", USUAL)
     first = facts.about.drink_from_months
     first = of_style.first if first is None else first
     keeps = facts.about.best_by_months or of_style.keeps

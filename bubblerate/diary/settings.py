@@ -117,6 +117,8 @@ class VesselSettings:
         When a shaken sample gave no puff and no prickle.
     malolactic_settled_on : date or None
         When the malolactic change was found over, or was ruled out.
+    spare_for : str
+        Jar that this one is kept to top up; empty if it is not a spare.
     """
 
     finish: float | None = None
@@ -130,6 +132,7 @@ class VesselSettings:
     clear_since: date | None = None
     degassed_on: date | None = None
     malolactic_settled_on: date | None = None
+    spare_for: str = ""
 
     def __post_init__(self) -> None:
         for key in NUMBERS:

@@ -27,6 +27,7 @@ __all__ = ["FILE_NAME", "settings"]
 
 FILE_NAME = "bubblerate.toml"
 
+_LONGEST_TEXT = 60  # letters of a style, or of a name
 _MOST_BYTES, _LONGEST_LINE = 1_000_000, 500  # names of thousands of parts take ages to read
 _TABLES = ("hydrometer", "threshold", "keeping", "vessel")
 
@@ -112,11 +113,15 @@ def _settings(root: Mapping[str, object]) -> Settings:
 
 def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
     where = f"vessel.{name}"
-    table = _table(vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN))
+    table = _table(vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for"))
     said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in NUMBERS}
     said |= {key: _day(table, f"{where}.{key}") for key in DAYS_SEEN}
-    pitched, style = _moment(table, f"{where}.pitched"), _style(table, f"{where}.style")
-    return VesselSettings(**said, pitched=pitched, style=style)
+    return VesselSettings(
+        **said,
+        pitched=_moment(table, f"{where}.pitched"),
+        style=_text(table, f"{where}.style", 'a style in a few words, such as "perry"'),
+        spare_for=_text(table, f"{where}.spare_for", 'the name of a jar, such as "plum"') or "",
+    )
 
 
 def _table(parent: Mapping[str, object], where: str, known: Sequence[str]) -> dict[str, object]:
@@ -179,11 +184,14 @@ def _no_date(where: str, value: object) -> ConfigError:
     )
 
 
-def _style(table: Mapping[str, object], where: str) -> str | None:
-    value = table.get("style")
-    if value is None or (isinstance(value, str) and value.strip()):
-        return value
-    raise ConfigError(f'{_at(where)} is {shown(value)}; write what is in it, such as "cider"')
+def _text(table: Mapping[str, object], where: str, wanted: str) -> str | None:
+    """A few words, trimmed."""
+    value = table.get(where.rpartition(".")[2])
+    if value is None:
+        return None
+    if isinstance(value, str) and 0 < len(value.strip()) <= _LONGEST_TEXT and value.isprintable():
+        return value.strip()
+    raise ConfigError(f"{_at(where)} is {shown(value)}; write {wanted}")
 
 
 def _at(where: str) -> str:

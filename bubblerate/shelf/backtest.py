@@ -12,8 +12,8 @@ from datetime import timedelta
 from functools import partial
 from typing import TYPE_CHECKING
 
+from ..course.judgement import Judgement, judge
 from ..diary.settings import Settings
-from ..verdict.judgement import Judgement, judge
 from .quiet_day import Omission, QuietDay, quiet_day
 
 if TYPE_CHECKING:
@@ -139,7 +139,9 @@ def replay(
     found = quiet_day(diary, threshold_per_min=threshold)
     if isinstance(found, Omission):
         return LeftOut(vessel=diary.vessel, reason=found)
-    judged = partial(judge, diary, settings=settings, threshold_per_min=threshold)
+    judged = partial(
+        judge, diary, question="racking", settings=settings, threshold_per_min=threshold
+    )
     end = judged(at=found.watched_until)
     if end.facts.airlock.sudden or _leaks(end):
         text = "its airlock fell quiet faster than sugar runs out, or its gravity shows a leak"

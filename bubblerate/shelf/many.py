@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import pandas as pd
 
+from ..course.judgement import judge
 from ..diary.folder import Unread
 from ..diary.settings import Settings
-from ..verdict.judgement import judge
 from .executors import executor_for, in_order
 from .tables import vessels
 
@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
     from datetime import datetime
 
+    from ..course.judgement import Judgement
     from ..diary.visit import Diary
-    from ..verdict.judgement import Judgement
     from ..verdict.limits import Question
 
 __all__ = ["forecast_many", "judge_many"]
@@ -70,7 +70,7 @@ def judge_many(
     source: pd.DataFrame | Iterable[Diary | Unread],
     *,
     at: datetime | None = None,
-    question: Question = "racking",
+    question: Question | None = None,
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
     executor: Executor | None = None,
@@ -83,8 +83,8 @@ def judge_many(
         A long table (see `vessels`), or diaries; an iterable is read as the work goes on.
     at : datetime, optional
         The moment asked about, aware; by default that of the last live row of each vessel.
-    question : {"racking", "bottling"}
-        What is to be decided.
+    question : {"racking", "bottling"}, optional
+        What is to be decided; by default racking while it ferments, and bottling after.
     threshold_per_min : float, optional
         Rate below which a vessel counts as quiet [bubbles/min]; by default that of `settings`.
     settings : Settings, optional
@@ -156,7 +156,7 @@ def forecast_many(
     >>> bool((found["below_low80"] <= found["below_median"]).all())
     True
     """
-    asked = _Asked(at, "racking", threshold_per_min, settings or Settings(), "forecast")
+    asked = _Asked(at, None, threshold_per_min, settings or Settings(), "forecast")
     return _table(source, asked, _FORETOLD, executor)
 
 
@@ -165,7 +165,7 @@ class _Asked:
     """What is asked of every vessel: called with a diary it gives the row of a table."""
 
     at: datetime | None
-    question: Question
+    question: Question | None
     threshold_per_min: float | None
     settings: Settings
     wanted: Literal["verdict", "forecast"]

@@ -4,23 +4,35 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
+from ..course.as_json import as_object
+from ..course.judgement import judge
 from ..diary.folder import Unread, in_bottle
-from ..verdict.as_json import as_object
-from ..verdict.judgement import judge
+from ..verdict.reasons import Kind, Phase
 from .common_move import Departure, departure
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from ..course.judgement import Judgement
     from ..diary.settings import Settings
     from ..diary.visit import Diary
     from ..ferment.forecast import Crossing
     from ..verdict.decide import Verdict
-    from ..verdict.judgement import Judgement
 
-__all__ = ["Bottled", "Count", "Glance", "Judged", "Line", "Unread", "due_first", "glance", "line"]
+__all__ = [
+    "Bottled",
+    "Count",
+    "Glance",
+    "Judged",
+    "Line",
+    "Unread",
+    "due_first",
+    "glance",
+    "line",
+    "unread",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +62,11 @@ class Judged:
     Attributes
     ----------
     verdict : Verdict
-        On racking, as of the moment asked about.
+        On what is open, as of the moment asked about; its next step is that of the course.
+    phase : Phase
+        Fermenting, clearing, or empty.
+    asked_on : date
+        Evening asked about.
     last : Count or None
         The last count of this batch; None where nothing is counted yet.
     crossing : Crossing or None
@@ -58,6 +74,8 @@ class Judged:
     """
 
     verdict: Verdict
+    phase: Phase
+    asked_on: date
     last: Count | None
     crossing: Crossing | None
 
@@ -69,18 +87,23 @@ class Judged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bottled:
-    """What the shelf shows of a vessel whose wine is in the bottle: no date is still to come.
+    """What the shelf shows of a vessel whose wine is in the bottle.
 
     Attributes
     ----------
     verdict : Verdict
         As of the moment asked about.
+    phase : Phase
+    asked_on : date
+        Evening asked about.
     last : Count or None
         The last count of this batch; None where nothing was counted.
     bottled_at : datetime
     """
 
     verdict: Verdict
+    phase: Phase
+    asked_on: date
     last: Count | None
     bottled_at: datetime
 
@@ -89,6 +112,8 @@ class Bottled:
         """Name of the vessel."""
         return self.verdict.vessel
 
+
+_LAST: Final = {Kind.RESCUE: 0, Kind.DRINK: 4, Kind.NOTHING: 5}  # all others are 1 or 2
 
 # What the shelf shows of one vessel: users match on the type.
 Line: TypeAlias = Unread | Bottled | Judged
@@ -101,14 +126,14 @@ class Glance:
     Attributes
     ----------
     line : Unread or Bottled or Judged
-    as_json : dict or None
-        The object of ``verdict --json``; None where the diary cannot be read.
+    as_json : dict
+        The object of ``verdict --json``; vessel and error where the diary cannot be read.
     departure : Departure or None
         Of its last count, for what all jars did together.
     """
 
     line: Line
-    as_json: dict[str, Any] | None = None
+    as_json: dict[str, Any]
     departure: Departure | None = None
 
 
@@ -133,7 +158,7 @@ def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance
         If `at` has no UTC offset.
     """
     if isinstance(diary, Unread):
-        return Glance(line=diary)
+        return unread(diary)
     judgement = judge(diary, at=at, settings=settings)
     return Glance(
         line=line(judgement),
@@ -142,8 +167,13 @@ def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance
     )
 
 
+def unread(diary: Unread) -> Glance:
+    """Give what the shelf keeps of a diary that cannot be read."""
+    return Glance(line=diary, as_json={"vessel": diary.vessel, "error": diary.error})
+
+
 def due_first(glances: Iterable[Glance]) -> list[Glance]:
-    """Put them in the order of the day they are due, then of their names.
+    """Put them in the order of urgency: bottles to save, what is due, then by day.
 
     Parameters
     ----------
@@ -152,7 +182,8 @@ def due_first(glances: Iterable[Glance]) -> list[Glance]:
     Returns
     -------
     list of Glance
-        Those without a day come after those with one, then what cannot be read, then the bottled.
+        Of what is due, first what has the nearest last day, then what has waited longest. Then what
+        cannot be read, then bottles to drink, then jars with nothing to do.
     """
     return sorted(glances, key=lambda one: _order(one.line))
 
@@ -169,12 +200,22 @@ def line(judgement: Judgement) -> Bottled | Judged:
     Bottled or Judged
     """
     verdict, forecast, last = judgement.verdict, judgement.forecast, _last(judgement)
+    course = judgement.course
+    asked_on = verdict.asked_at.date() if course is None else course.asked_on
     bottled_at = judgement.facts.acts.bottled_at
-    if bottled_at is not None:
-        return Bottled(verdict=verdict, last=last, bottled_at=bottled_at)
+    if bottled_at is not None and judgement.phase is Phase.BOTTLED:
+        return Bottled(
+            verdict=verdict,
+            phase=judgement.phase,
+            asked_on=asked_on,
+            last=last,
+            bottled_at=bottled_at,
+        )
     misled = judgement.gravity is not None and judgement.gravity.leak
     crossing = None if forecast is None or misled else forecast.crossing
-    return Judged(verdict=verdict, last=last, crossing=crossing)
+    return Judged(
+        verdict=verdict, phase=judgement.phase, asked_on=asked_on, last=last, crossing=crossing
+    )
 
 
 def _last(judgement: Judgement) -> Count | None:
@@ -185,11 +226,11 @@ def _last(judgement: Judgement) -> Count | None:
     return None
 
 
-def _order(line: Line) -> tuple[int, date, str]:
-    match line:
-        case Judged():
-            return 0, line.verdict.next.on or date.max, line.vessel
-        case Unread():
-            return 1, date.max, line.vessel
-        case Bottled():
-            return 2, date.max, line.vessel
+def _order(line: Line) -> tuple[int, date, date, str]:
+    """Rank, then two days, then the name."""
+    if isinstance(line, Unread):
+        return 3, date.max, date.max, line.vessel
+    step = line.verdict.next
+    on, since, until = step.on or date.max, step.since or date.max, step.until or date.max
+    rank = _LAST.get(step.kind, 1 if on <= line.asked_on else 2)
+    return (rank, until, since, line.vessel) if rank == 1 else (rank, on, until, line.vessel)

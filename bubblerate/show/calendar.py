@@ -1,45 +1,74 @@
 """Steps as a calendar file (RFC 5545) that any calendar can take in, and take in again.
 
-Whole days without a time zone. The UID of a step follows from the vessel, the day its wine was
-pitched and the step, so that a later file moves an entry and does not double it.
+The next step of a jar stands at the hour of counting, with an alarm; what follows it is written
+as whole days. The UID of an entry follows from the jar, its wine, the kind of step and which of
+that kind it is, so that a later file moves an entry and does not double it.
 """
 
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from statistics import median
 from typing import TYPE_CHECKING, Final
 
 from ..errors import InputError
+from ..verdict.reasons import Kind
+from .step_text import SHORT, also_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from ..course.cellar_work import State, Step
+    import icalendar
 
-__all__ = ["as_ics", "save_ics", "step_uid"]
+    from ..course.engine import Step
+    from ..course.judgement import Judgement
 
-_LINE_OCTETS: Final = 75  # RFC 5545, 3.1: without the line break
-_STATUS: Final[dict[State, str]] = {
-    "done": "CONFIRMED",
-    "due": "TENTATIVE",
-    "dropped": "CANCELLED",
-}
-# RFC 5545, 3.3.11, and the backslash first.
-_ESCAPES: Final = (("\\", "\\\\"), (";", "\\;"), (",", "\\,"), ("\n", "\\n"))
+__all__ = ["Entry", "as_ics", "entries", "save_ics", "step_uid"]
+
+_PRODUCT: Final = "-//bubblerate//calendar of steps//EN"
+_USUAL_HOUR: Final = 21.0  # where nothing was counted yet
+_TAKES: Final = timedelta(minutes=15)
 
 
-def step_uid(vessel: str, pitched_on: date | None, key: str) -> str:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One step of one jar, as a calendar shows it.
+
+    Attributes
+    ----------
+    uid : str
+    title : str
+    on, last : date
+        First and last evening.
+    told : str
+        What to do, and its caution.
+    at : datetime or None
+        When to remind of it; None for a whole day.
+    """
+
+    uid: str
+    title: str
+    on: date
+    last: date
+    told: str
+    at: datetime | None = None
+
+
+def step_uid(vessel: str, began: date, kind: str, ordinal: int) -> str:
     """Identifier of a step that stays the same from file to file.
 
     Parameters
     ----------
     vessel : str
-    pitched_on : date or None
+    began : date
         Tells this wine from the next in the same jar.
-    key : str
-        Of the step.
+    kind : str
+    ordinal : int
+        Which of its kind it is.
 
     Returns
     -------
@@ -48,24 +77,67 @@ def step_uid(vessel: str, pitched_on: date | None, key: str) -> str:
 
     Examples
     --------
-    >>> step_uid("quince", date(2026, 10, 3), "racking-1")
-    'racking-1-9c90e44ecc503cb3@bubblerate.invalid'
+    >>> step_uid("quince", date(2026, 10, 3), "rack", 1)
+    'rack-1-9c90e44ecc503cb3@bubblerate.invalid'
     """
-    wine = f"{vessel}\n{'' if pitched_on is None else pitched_on.isoformat()}"
-    return f"{key}-{hashlib.sha256(wine.encode()).hexdigest()[:16]}@bubblerate.invalid"
+    wine = f"{vessel}\n{began.isoformat()}"
+    return f"{kind}-{ordinal}-{hashlib.sha256(wine.encode()).hexdigest()[:16]}@bubblerate.invalid"
 
 
-def as_ics(
-    steps: Iterable[Step], *, vessel: str, pitched_on: date | None, written_at: datetime
-) -> str:
-    """Write steps as a calendar.
+def entries(judgement: Judgement) -> tuple[Entry, ...]:
+    """The next step of a jar and those after it; none where there is nothing to do.
 
     Parameters
     ----------
-    steps : iterable of Step
-        Those without a day are left out.
-    vessel : str
-    pitched_on : date or None
+    judgement : Judgement
+
+    Returns
+    -------
+    tuple of Entry
+    """
+    course = judgement.course
+    if course is None:
+        return ()
+    vessel, began = judgement.diary.vessel, course.facts.began
+    seen: Counter[Kind] = Counter()
+    found = []
+    for step in (course.next, *course.steps):
+        if step.kind is Kind.NOTHING:
+            continue
+        seen[step.kind] += 1
+        uid = step_uid(vessel, began, step.kind.value, seen[step.kind])
+        at = _hour(judgement, step.on) if step is course.next else None
+        found.append(_entry(step, vessel, uid, at))
+    return tuple(found)
+
+
+def _entry(step: Step, vessel: str, uid: str, at: datetime | None) -> Entry:
+    return Entry(
+        uid=uid,
+        title=f"{vessel}: {SHORT[step.kind]}",
+        on=step.on,
+        last=step.on if step.until is None or step.kind is Kind.DRINK else step.until,
+        told="\n".join(part for part in (step.do, also_text(step), step.care) if part),
+        at=at,
+    )
+
+
+def _hour(judgement: Judgement, day: date) -> datetime:
+    """The usual time of counting on a day, in the offset the diary carries."""
+    counted = [row.when for row in judgement.diary.batch if row.bubbles is not None]
+    hours = [(when.hour - 4) % 24 + when.minute / 60.0 for when in counted]  # an evening from 4 on
+    usual = 4.0 + median(hours) if hours else _USUAL_HOUR
+    zone = counted[-1].tzinfo if counted else judgement.verdict.asked_at.tzinfo
+    start = datetime(day.year, day.month, day.day, tzinfo=zone)
+    return (start + timedelta(minutes=round(60.0 * usual))).astimezone(UTC)
+
+
+def as_ics(found: Iterable[Entry], *, written_at: datetime) -> str:
+    """Write entries as a calendar.
+
+    Parameters
+    ----------
+    found : iterable of Entry
     written_at : datetime
         Moment asked about, aware; a file of a later one goes before an earlier.
 
@@ -73,14 +145,58 @@ def as_ics(
     -------
     str
         Lines end in CRLF, none longer than 75 octets.
+
+    Raises
+    ------
+    InputError
+        If there is no entry: an empty file tells a calendar nothing.
     """
-    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//bubblerate//calendar of steps//EN"]
-    for step in steps:
-        if step.on is not None:
-            uid = step_uid(vessel, pitched_on, step.key)
-            lines += _event(step, step.on, vessel, uid, written_at.astimezone(UTC))
-    lines.append("END:VCALENDAR")
-    return "".join(f"{_folded(line)}\r\n" for line in lines)
+    import icalendar
+
+    calendar = icalendar.Calendar()
+    calendar.add("version", "2.0")
+    calendar.add("prodid", _PRODUCT)
+    for entry in found:
+        calendar.add_component(_event(entry, written_at.astimezone(UTC)))
+    if not calendar.subcomponents:
+        raise InputError("nothing has a day yet, so no calendar was written")
+    written: bytes = calendar.to_ical()
+    return written.decode()
+
+
+def _event(entry: Entry, written_at: datetime) -> icalendar.Event:
+    import icalendar
+
+    event = icalendar.Event()
+    for name, value in _fields(entry, written_at):
+        event.add(name, value)
+    if entry.at is not None:
+        alarm = icalendar.Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", _shown(entry.title))
+        alarm.add("trigger", timedelta(0))
+        event.add_component(alarm)
+    return event
+
+
+def _fields(entry: Entry, written_at: datetime) -> Iterator[tuple[str, object]]:
+    yield "uid", entry.uid
+    yield "dtstamp", written_at
+    # minutes since 1970: a later file has the higher number, whatever was kept of earlier ones
+    yield "sequence", int(written_at.timestamp() // 60)
+    yield "dtstart", entry.on if entry.at is None else entry.at
+    if entry.at is None:
+        yield "dtend", entry.last + timedelta(days=1)  # the first day after
+        yield "transp", "TRANSPARENT"
+    else:
+        yield "dtend", entry.at + _TAKES
+    yield "summary", _shown(entry.title)
+    yield "description", _shown(entry.told)
+
+
+def _shown(text: str) -> str:
+    """Text without control characters, which no calendar may hold."""
+    return "".join(c for c in text if c == "\n" or c.isprintable())
 
 
 def save_ics(text: str, path: Path | str) -> Path:
@@ -99,42 +215,3 @@ def save_ics(text: str, path: Path | str) -> Path:
     except OSError as err:
         raise InputError(f"{path}: cannot be written: {err.strerror}") from err
     return path
-
-
-def _event(step: Step, on: date, vessel: str, uid: str, written_at: datetime) -> Iterator[str]:
-    last = step.until if step.until is not None else on
-    told = [step.how, f"Day from: {step.basis}." if step.basis else "", *step.care]
-    yield "BEGIN:VEVENT"
-    yield f"UID:{uid}"
-    yield f"DTSTAMP:{written_at:%Y%m%dT%H%M%SZ}"
-    # minutes since 1970: a later file has the higher number, whatever was kept of earlier ones
-    yield f"SEQUENCE:{int(written_at.timestamp() // 60)}"
-    yield f"DTSTART;VALUE=DATE:{on:%Y%m%d}"
-    yield f"DTEND;VALUE=DATE:{last + timedelta(days=1):%Y%m%d}"  # the first day after
-    yield f"SUMMARY:{_escaped(f'{vessel}: {step.title}')}"
-    if any(told):
-        yield f"DESCRIPTION:{_escaped(chr(10).join(part for part in told if part))}"
-    yield f"STATUS:{_STATUS[step.state]}"
-    yield "TRANSP:TRANSPARENT"
-    yield "END:VEVENT"
-
-
-def _escaped(text: str) -> str:
-    """Text as a value may hold it, without control characters."""
-    text = "".join(c for c in text if c == "\n" or c.isprintable())
-    for plain, written in _ESCAPES:
-        text = text.replace(plain, written)
-    return text
-
-
-def _folded(line: str) -> str:
-    """Break a line so that no part is longer than 75 octets, and no character is torn."""
-    parts, room = [""], _LINE_OCTETS
-    for char in line:
-        size = len(char.encode())
-        if size > room:
-            parts.append("")
-            room = _LINE_OCTETS - 1  # the space that begins the next line counts
-        parts[-1] += char
-        room -= size
-    return "\r\n ".join(parts)

@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import textwrap
-from datetime import date, datetime
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import guarded
 from ..shelf.overview import Bottled, Judged, Unread
-from ..text import format_day, format_rate, plain
+from ..text import cell_len, format_day, plain
 from ..verdict.reasons import Kind
+from .step_text import PHASES, SHORT, answer_text, day_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,42 +24,20 @@ __all__ = ["move_text", "shelf_csv", "shelf_text"]
 
 Cell = date | float | str | None
 
-_GAP = "  "
-_LONGEST_NAME = 24
-_SHORTEST_NAME = 8  # where the line is narrow
-_NAME_BESIDE = 12  # no name is cut shorter for the sake of the next thing to do
-_BELOW = " " * 4  # before what stands on a line of its own
-_NEXT = (20, 25)  # characters it needs beside the rest, and likes; else it stands below
+_NARROW: Final = 60  # below it columns stand closer
+_FIXED: Final = 4  # columns before what is to be done
+_LONGEST_NAME: Final = 24
+_SHORTEST_NAME: Final = 8  # where the line is narrow
+_REST: Final = 30  # gaps, and what is to be done
+_BELOW = " " * 4  # before the second line of what cannot be read
 # bold green, red, dim; what waits is left plain: it is the usual
 _STYLES = {"go": "1;32", "error": "31", "bottled": "2"}
 _FELT_C = 1.0  # by so much a thermometer in the room can be trusted
-_LONG_AGO_DAYS = 300  # from here on a date needs its year
 
-# The next step in a few words.
-_TO_DO: Final[dict[Kind, str]] = {
-    Kind.ANSWER: "Answer what is asked",
-    Kind.COUNT: "Count the bubbles again",
-    Kind.BUNG: "Press the bung so that the airlock moves",
-    Kind.READ: "Read the gravity",
-    Kind.WARM: "Bring the jar to its usual warmth",
-    Kind.ROUSE: "Check the warmth (18 C or more)",
-    Kind.RESTART: "Restart it with a starter",
-    Kind.RACK: "Rack it off its lees",
-    Kind.TOP_UP: "Top it up",
-    Kind.LOOK: "Look for new lees",
-    Kind.CHILL: "Chill it",
-    Kind.FINE: "Fine it",
-    Kind.STABILISE: "Keep it under airlock",
-    Kind.BOTTLE: "Look first, then bottle",
-    Kind.RESCUE: "See to the bottles",
-    Kind.LAY: "Lay it down",
-    Kind.WATCH: "Watch it",
-    Kind.DRINK: "Drink it or keep it",
-    Kind.NOTHING: "Nothing",
-}
 _COLUMNS = (
     "vessel", "counted_at", "bubbles", "seconds", "per_min", "threshold_per_min", "below_from",
     "below_about", "below_until", "verdict", "firmness", "due", "next", "bottled_at", "error",
+    "phase", "kind", "since", "until",
 )  # fmt: skip
 
 
@@ -74,8 +53,7 @@ def shelf_text(
     move : CommonMove or None
         What all jars did together.
     width : int
-        Characters a line may hold; where they are few the next thing to do stands on a line of
-        its own.
+        Characters a line may hold; names, and then what is to be done, are cut to fit.
     colour : bool
         Whether the terminal shows colours; the words say the same without.
 
@@ -84,28 +62,23 @@ def shelf_text(
     str
         No line end after the last.
     """
-    known = [line for line in lines if not isinstance(line, Unread)]
-    rows = [_head(known[0]), *map(_row, known)] if known else []
-    texts = [_next(line) for line in known]
-    needed, liked = (min(n, max(map(len, texts), default=0)) for n in _NEXT)
-    widths = _widths(rows, width - liked - len(_GAP), shortest=_NAME_BESIDE)
-    room = width - sum(widths) - len(_GAP) * len(widths)
-    beside = room >= needed
-    if not beside:
-        widths, room = _widths(rows, width, shortest=_SHORTEST_NAME), width - len(_BELOW)
-    out = [_GAP.join([_set(rows[0], widths), *(["next"] if beside else [])])] if rows else []
+    rows = [_row(line) for line in lines if not isinstance(line, Unread)]
+    widths = [max((cell_len(row[i]) for row in rows), default=0) for i in range(_FIXED)]
+    widths[0] = min(widths[0], _LONGEST_NAME, max(_SHORTEST_NAME, width - sum(widths[1:]) - _REST))
+    gap = " " if width < _NARROW else "  "
+    out = []
     for line in lines:
         if isinstance(line, Unread):
             broken = textwrap.wrap(line.error, width, subsequent_indent=_BELOW)
             out += [_styled(part, "error", colour) for part in broken]
             continue
-        cells, text = _set(_row(line), widths), _cut(_next(line), room)
-        shown = cells + _GAP + text if beside else f"{cells.rstrip()}\n{_BELOW}{text}"
-        style = "bottled" if isinstance(line, Bottled) else line.verdict.answer
-        out.append(_styled(shown.rstrip(), style, colour))
+        *cells, text, since = _row(line)
+        shown = gap.join([*map(_set, cells, widths), text])
+        shown += since if cell_len(shown + since) <= width else ""
+        out.append(_styled(_cut(shown.rstrip(), width), _style(line), colour))
     if move is not None:
         out += ["", *textwrap.wrap(move_text(move), width)]
-    return "\n".join(text.rstrip() for text in out)
+    return "\n".join(out)
 
 
 def move_text(move: CommonMove) -> str:
@@ -174,6 +147,10 @@ def _judged_cells(line: Bottled | Judged) -> dict[str, Cell]:
         "firmness": v.firmness,
         "due": v.next.on,
         "next": v.next.do,
+        "phase": line.phase.value,
+        "kind": v.next.kind.value,
+        "since": v.next.since,
+        "until": v.next.until,
     }
     if last is None:
         return cells
@@ -191,79 +168,42 @@ def _cell(value: Cell) -> str:
     return plain(value) if isinstance(value, int | float) else value.isoformat()
 
 
-def _head(line: Bottled | Judged) -> tuple[str, ...]:
-    threshold = plain(line.verdict.threshold_per_min)
-    return "vessel", "last count", f"below {threshold}/min", "go?"
-
-
 def _row(line: Bottled | Judged) -> tuple[str, ...]:
-    if isinstance(line, Bottled):
-        return line.vessel, _count(line), "-", "-"
-    return line.vessel, _count(line), _window(line), line.verdict.answer
+    """Name, phase, answer, day, what is to be done in a few words, and since when it is due."""
+    v, today = line.verdict, line.asked_on
+    step = v.next
+    if step.kind is Kind.NOTHING:
+        return line.vessel, PHASES[line.phase], "-", "", SHORT[step.kind], ""
+    answer = answer_text(v.answer, step)
+    day = "" if step.on is None else day_text(step.on, today)
+    overdue = step.on is not None and step.since is not None and step.since < step.on
+    since = f" (since {day_text(step.since, today)})" if overdue and step.since else ""
+    answer = "-" if isinstance(line, Bottled) and answer == "WAIT" else answer
+    shown = answer if answer == "STOP" else answer.lower()
+    return line.vessel, PHASES[line.phase], shown, day, SHORT[step.kind], since
 
 
-def _count(line: Bottled | Judged) -> str:
-    if line.last is None:
-        return "none yet"
-    return f"{format_rate(line.last.per_min, short=True)} {_day(line.last.at, line)}"
+def _style(line: Bottled | Judged) -> str:
+    if line.verdict.next.kind is Kind.RESCUE:
+        return "error"
+    return "bottled" if isinstance(line, Bottled) else line.verdict.answer
 
 
-def _window(line: Judged) -> str:
-    """80 % interval of the day on which the rate falls below the threshold."""
-    if line.crossing is None:
-        return "-"
-    low, high = line.crossing.low80, line.crossing.high80
-    if low is None:
-        return "in over 60 days"
-    if high is None:
-        return f"from {_day(low, line)}"
-    if low.date() == high.date():
-        return _day(low, line)
-    if (low.year, low.month) == (high.year, high.month):
-        return f"{low.day}-{_day(high, line)}"
-    return f"{_day(low, line)}-{_day(high, line)}"
-
-
-def _next(line: Bottled | Judged) -> str:
-    """The day, and in a few words what is to be done; verdict says all of it."""
-    if isinstance(line, Bottled):
-        return f"bottled {_day(line.bottled_at, line)}"
-    step = line.verdict.next
-    if step.on is None:
-        return _TO_DO[step.kind]
-    today = step.on == line.verdict.asked_at.date()
-    return f"{'today' if today else _day(step.on, line)}: {_TO_DO[step.kind]}"
-
-
-def _day(day: date | datetime, line: Bottled | Judged) -> str:
-    """Day and month, with the year where it could be taken for another."""
-    apart = abs(day.toordinal() - line.verdict.asked_at.toordinal())
-    return format_day(day, year=apart > _LONG_AGO_DAYS)
-
-
-def _widths(rows: Sequence[tuple[str, ...]], width: int, *, shortest: int) -> list[int]:
-    """Width of each column, the names cut where the line would not hold them."""
-    if not rows:
-        return []
-    name, *rest = (max(len(row[i]) for row in rows) for i in range(len(rows[0])))
-    most = width - sum(rest) - len(_GAP) * len(rest)
-    return [min(name, _LONGEST_NAME, max(shortest, most)), *rest]
-
-
-def _set(row: Sequence[str], widths: Sequence[int]) -> str:
-    return _GAP.join(_cut(cell, size).ljust(size) for cell, size in zip(row, widths, strict=True))
+def _set(text: str, size: int) -> str:
+    cut = _cut(text, size)
+    return cut + " " * (size - cell_len(cut))
 
 
 def _cut(text: str, size: int) -> str:
-    """Text that fits, cut after a word where there is one."""
-    if len(text) <= size:
+    """Text that fits, with two points where some of it is left out."""
+    if cell_len(text) <= size:
         return text
-    kept = text[: max(0, size - 2)]
-    words = kept.rpartition(" ")[0] if " " in kept and not text[size - 2].isspace() else kept
-    return words.rstrip() + ".."
+    while text and cell_len(text) > size - 2:
+        text = text[:-1]
+    return text.rstrip() + ".."
 
 
 def _styled(text: str, style: str, colour: bool) -> str:
     if not colour or style not in _STYLES:
         return text
-    return "\n".join(f"\x1b[{_STYLES[style]}m{part}\x1b[0m" for part in text.split("\n"))
+    return f"\x1b[{_STYLES[style]}m{text}\x1b[0m"

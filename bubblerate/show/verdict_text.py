@@ -2,35 +2,42 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import textwrap
+from typing import TYPE_CHECKING, Final
 
 from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
+from ..verdict.reasons import Phase, Question
+from .step_text import ASKED, also_text, answer_text, days_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date, datetime
 
+    from ..course.judgement import Judgement
     from ..ferment.forecast import Crossing, Forecast, Span
     from ..ferment.gravity_check import GravityCheck
-    from ..verdict.judgement import Judgement
-    from ..verdict.limits import Question
+    from ..verdict.judgement import Judgement as Weighing
 
-__all__ = ["as_text", "headline"]
+__all__ = ["as_text", "by_text", "headline"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
     "both": "by bubbles and gravity both",
     "bubbles": "by bubbles alone",
     "gravity": "by gravity alone",
-    "none": "for want of proof",
+    "none": "nothing proves it either way",
 }
-_QUESTION: dict[Question, str] = {"racking": "rack it?", "bottling": "bottle it?"}
+_CLOSED: Final = {Phase.BOTTLED: "in the bottle.", Phase.EMPTY: "empty."}
+_NO: Final = "Not yet."
+_COLUMN: Final = 8  # at which the text hangs
+_WIDEST_HEAD: Final = 60  # a moment further off is not seen with its jar
+_EVEN: Final = 0.5  # a chance; above it the day is past
 
 _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
 
 
-def headline(judgement: Judgement) -> str:
+def headline(judgement: Weighing) -> str:
     """Verdict and firmness in one short line, for a title.
 
     Parameters
@@ -46,7 +53,7 @@ def headline(judgement: Judgement) -> str:
     return f"{v.vessel}: {v.answer} on {v.question} ({_FIRMNESS[v.firmness]})"
 
 
-def as_text(judgement: Judgement, *, width: int = _WIDTH) -> str:
+def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) -> str:
     """Write a judgement out for a person.
 
     Parameters
@@ -54,6 +61,8 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH) -> str:
     judgement : Judgement
     width : int
         Characters a line may hold.
+    more : bool
+        Whether to give every reason, and the intervals, slope and gas behind them.
 
     Returns
     -------
@@ -61,21 +70,78 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH) -> str:
         Several lines, no line end after the last.
     """
     v = judgement.verdict
-    lines = [f"{v.vessel}: {_QUESTION[v.question]}  ({format_when(v.asked_at)})", ""]
-    lines += [f"  {v.answer.upper()}, {_FIRMNESS[v.firmness]}.", ""]
-    for label, text in _paragraphs(judgement):
-        lines += beside(label, text, width=width)
+    lines = [*_head(judgement, width), ""]
+    lines += beside(answer_text(v.answer, v.next), v.reasons[0].text, width=width, column=_COLUMN)
+    told = _all(judgement) if more else _short_form(judgement)
+    for label, text in told:
+        lines += beside(label, text, width=width, column=_COLUMN)
     return "\n".join(lines)
 
 
-def _paragraphs(judgement: Judgement) -> Iterator[tuple[str, str]]:
-    """Labelled paragraphs under the answer."""
+def by_text(chance: float | None, when: date, *, per_min: float, width: int = _WIDTH) -> str:
+    """Say how likely it is to be quiet by a day.
+
+    Parameters
+    ----------
+    chance : float or None
+        None where nothing can be foretold.
+    when : date
+    per_min : float
+        The threshold [bubbles/min].
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    str
+    """
+    text = "No chance can be given: too few counts, or the airlock misses gas."
+    if chance is not None:
+        told = "under 1 %" if chance < 0.005 else f"{min(99.0, 100.0 * chance):.0f} %"
+        text = f"Chance that it is under {format_rate(per_min)} by {format_day(when)}: {told}."
+    return "\n".join(beside("by", text, width=width, column=_COLUMN))
+
+
+def _head(judgement: Judgement, width: int) -> list[str]:
+    """The jar and its question on the left, the moment on the right or below."""
+    v = judgement.verdict
+    moment = format_when(v.asked_at)
+    if judgement.phase in _CLOSED:
+        asked = f"{v.vessel}: {_CLOSED[judgement.phase]}"
+    else:
+        asked = f"{v.vessel}: {ASKED[Question(v.question)]} {'Yes.' if v.answer == 'go' else _NO}"
+    if len(asked) + 2 + len(moment) <= width:
+        return [f"{asked}{moment:>{min(width, _WIDEST_HEAD) - len(asked)}}"]
+    return [*textwrap.wrap(asked, width), moment]
+
+
+def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
+    """What is to be known tonight: why, when, what next, what to mind."""
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
-    for i, reason in enumerate(v.reasons):
+    if len(v.reasons) > 1:
+        yield "why", v.reasons[1].text
+    waits = judgement.phase is Phase.FERMENTING and v.answer == "wait" and f is not None
+    if waits and f is not None and not (g is not None and g.leak) and f.crossing.p_already < _EVEN:
+        yield "when", _soon(judgement, f.crossing)
+    yield "next", _next(judgement)
+    yield "care", _care(judgement)
+
+
+def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
+    """Every reason, and the numbers behind it."""
+    v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
+    yield "firm", f"{_FIRMNESS[v.firmness].capitalize()}."
+    for i, reason in enumerate(v.reasons[1:]):
         yield "why" if i == 0 else "", reason.text
-    if judgement.facts.acts.bottled_at is not None:
-        yield "care", caution(v)
-        return
+    if judgement.phase not in _CLOSED:
+        yield from _numbers(judgement, f, g)
+    yield "next", _next(judgement)
+    yield "care", _care(judgement)
+
+
+def _numbers(
+    judgement: Judgement, f: Forecast | None, g: GravityCheck | None
+) -> Iterator[tuple[str, str]]:
     if f is not None:
         misled = g is not None and g.leak
         blind = "The airlock misses gas, so its slowing foretells nothing."
@@ -87,9 +153,32 @@ def _paragraphs(judgement: Judgement) -> Iterator[tuple[str, str]]:
             here = _two(f.threshold_points_per_day)
             yield "slope", f"{threshold} in this vessel means {here} points a day."
     if g is not None:
-        yield "gravity", _gravity(g, f)
-    yield "next", ("" if v.next.on is None else f"{_on(v.next.on, v.asked_at)}: ") + v.next.do
-    yield "care", caution(v)
+        yield "sg", _gravity(g, f)
+
+
+def _next(judgement: Judgement) -> str:
+    """The day, what to do, and what the same visit may settle."""
+    v = judgement.verdict
+    asked_on = judgement.course.asked_on if judgement.course is not None else v.asked_at.date()
+    when = days_text(v.next, asked_on)
+    return f"{f'{when}: ' if when else ''}{v.next.do} {also_text(v.next)}".rstrip()
+
+
+def _care(judgement: Judgement) -> str:
+    """The caution of the next step, and of bottles wherever bottling is asked about."""
+    v = judgement.verdict
+    if judgement.phase not in _CLOSED and Question(v.question) is Question.BOTTLING:
+        return caution(v)
+    return v.next.care or caution(v)
+
+
+def _soon(judgement: Judgement, c: Crossing) -> str:
+    """When it should be quiet, in a line."""
+    threshold = format_rate(c.threshold_per_min)
+    if c.median is None or c.median.date() < judgement.verdict.asked_at.date():
+        return _window(judgement, c)
+    day, likely = _short(c.median), _dates(c.low80, c.high80)
+    return f"Under {threshold} about {day} ({likely})."
 
 
 def _window(judgement: Judgement, c: Crossing) -> str:

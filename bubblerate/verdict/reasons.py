@@ -80,6 +80,8 @@ class Code(StrEnum):
     CLEAR_UNSAID = "clear-unsaid"
     CLEAR_TOO_SHORT = "clear-too-short"
     MALOLACTIC_OPEN = "malolactic-open"
+    # what the course of the jar says where it decides otherwise
+    COURSE = "course"
     # said beside the reasons
     SLIP = "slip"
     WEATHER = "weather"
@@ -109,6 +111,27 @@ class Kind(StrEnum):
     NOTHING = "nothing"
 
 
+class Phase(StrEnum):
+    """Where in its life a jar is."""
+
+    FERMENTING = "fermenting"
+    CLEARING = "clearing"
+    BOTTLED = "bottled"
+    EMPTY = "empty"
+
+
+class Question(StrEnum):
+    """What may be asked of a jar: to rack it, or to bottle it."""
+
+    RACKING = "racking"
+    BOTTLING = "bottling"
+
+    @property
+    def act(self) -> Kind:
+        """The step that answers it with yes."""
+        return Kind.RACK if self is Question.RACKING else Kind.BOTTLE
+
+
 @dataclass(frozen=True, slots=True)
 class Reason:
     """One reason: a code for programs, a sentence for people."""
@@ -119,11 +142,32 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """The one next thing to do, of which kind it is, and the day for it where there is one."""
+    """The one next thing to do, of which kind it is, and the days for it where there are any.
+
+    Attributes
+    ----------
+    kind : Kind
+    do : str
+        One sentence.
+    on : date or None
+        Evening to do it.
+    since : date or None
+        Its own day, where that may be past.
+    until : date or None
+        Last good day.
+    also : tuple of str
+        What the same visit should settle.
+    care : str
+        The caution that goes with it, or nothing.
+    """
 
     kind: Kind
     do: str
     on: date | None = None
+    since: date | None = None
+    until: date | None = None
+    also: tuple[str, ...] = ()
+    care: str = ""
 
     def due(self, day: date) -> NextStep:
         """The same on this day."""

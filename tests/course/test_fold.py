@@ -10,7 +10,7 @@ from bubblerate.course.days import days_on
 from bubblerate.course.engine import course_of
 from bubblerate.course.fold import fold
 from bubblerate.course.inputs import About, Known
-from bubblerate.course.kinds import Kind, Phase
+from bubblerate.verdict.reasons import Kind, Phase
 
 from crude import crude
 from lives import at, date_of

@@ -15,9 +15,10 @@ from bubblerate.course.days import days_on, evening_of
 from bubblerate.course.engine import course, course_of
 from bubblerate.course.evenings import Evenings
 from bubblerate.course.fold import fold
-from bubblerate.course.kinds import Kind, Phase, Question
-from bubblerate.course.parts import LOW_SG, MALOLACTIC_STYLES
+from bubblerate.course.parts import LOW_SG
 from bubblerate.course.table import REST_DAYS, TABLE
+from bubblerate.diary.styles import kind_of
+from bubblerate.verdict.reasons import Kind, Phase, Question
 
 from anyhow import anyhow, shifted
 from crude import crude
@@ -209,7 +210,7 @@ def lacks_for_bottling(rows, about, now):
     hazy = newest({"cloudy", "lees", "fined", "fined-two-part"})
     by_filter = newest({"filtered"})
     still, prickle = newest({"still"}), newest({"prickle"})
-    bacteria = about.style in MALOLACTIC_STYLES
+    bacteria = kind_of(about.style).malolactic
     lacks = {
         "readings": not proof or (max(proof) - min(proof)).days < 14,
         "clear": clear is None

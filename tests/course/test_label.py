@@ -9,7 +9,7 @@ from bubblerate.course.standing import standing
 from bubblerate.diary.settings import Hydrometer, VesselSettings
 from bubblerate.physics.alcohol import abv_from_sg
 
-from scenes import diary, evening
+from scenes import diary
 
 PITCHED = {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5}
 BOTTLED = {"day": 60, "event": "bottled", "litres": 4.0}
@@ -18,7 +18,7 @@ DRY = {"day": 40, "event": "sampled", "sg": 0.996}
 
 def made(*rows, known=None, vessel="fig"):
     known = known if known is not None else VesselSettings()
-    stands = standing(diary(*rows, vessel=vessel), on=evening(70).date(), known=known)
+    stands = standing(diary(*rows, vessel=vessel), known=known)
     return label(stands, known=known, hydrometer=Hydrometer())
 
 

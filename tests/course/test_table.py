@@ -13,9 +13,9 @@ from bubblerate.course import words
 from bubblerate.course.engine import course_of
 from bubblerate.course.facts import Facts
 from bubblerate.course.inputs import BUBBLING, ODD, READINGS, About, Known
-from bubblerate.course.kinds import Kind, Phase
 from bubblerate.course.parts import Air, Bottles, Cellar, Cold, Gravity, Reading, Volume
 from bubblerate.course.table import TABLE
+from bubblerate.verdict.reasons import Kind, Phase
 
 DAY_0 = date(2026, 9, 1)
 

@@ -4,15 +4,14 @@ from bubblerate.course.standing import standing
 from bubblerate.course.volumes import bottles, headspace_cm, measure, volumes
 from bubblerate.diary.settings import VesselSettings
 
-from scenes import diary, evening
+from scenes import diary
 
 PITCHED = {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5}
-CLEAR = VesselSettings(clear_since=evening(50).date())
 
 
-def litres_of(*rows, known=None):
+def litres_of(*rows, known=None, clear=False):
     known = known if known is not None else VesselSettings()
-    return volumes(standing(diary(PITCHED, *rows), on=evening(60).date(), known=known))
+    return volumes(standing(diary(PITCHED, *rows), known=known), clear=clear)
 
 
 # Common practice, no source: bottles of 75 cl, before losses.
@@ -59,17 +58,17 @@ def test_a_jar_loses_to_lees_and_samples_and_must_be_topped_up():
 
 
 @pytest.mark.parametrize(
-    ("rows", "known", "rackings"),
+    ("rows", "clear", "rackings"),
     [
-        ([], None, 3),
-        ([{"day": 20, "event": "racked"}], None, 2),
-        ([{"day": d, "event": "racked"} for d in (10, 20, 30, 40)], None, 0),
-        ([{"day": 20, "event": "racked"}], CLEAR, 0),
-        ([{"day": 20, "event": "racked"}, {"day": 40, "event": "fined"}], CLEAR, 1),
+        ([], False, 3),
+        ([{"day": 20, "event": "racked"}], False, 2),
+        ([{"day": d, "event": "racked"} for d in (10, 20, 30, 40)], False, 0),
+        ([{"day": 20, "event": "racked"}], True, 0),
+        ([{"day": 20, "event": "racked"}, {"day": 40, "event": "fined"}], True, 1),
     ],
 )
-def test_rackings_to_come_follow_what_was_done_and_seen(rows, known, rackings):
-    assert litres_of(*rows, known=known).rackings == rackings
+def test_rackings_to_come_follow_what_was_done_and_seen(rows, clear, rackings):
+    assert litres_of(*rows, clear=clear).rackings == rackings
 
 
 def test_a_row_between_that_says_no_litres_or_more_of_them_is_no_loss():
@@ -83,6 +82,4 @@ def test_a_row_between_that_says_no_litres_or_more_of_them_is_no_loss():
 
 def test_without_litres_nothing_is_made_up():
     known = VesselSettings()
-    assert volumes(
-        standing(diary({"day": 0, "bubbles": 3}), on=evening(1).date(), known=known)
-    ) is (None)
+    assert volumes(standing(diary({"day": 0, "bubbles": 3}), known=known), clear=False) is None

@@ -12,8 +12,8 @@ from bubblerate.course.days import days_on, earliest, evening_of, months_later, 
 from bubblerate.course.engine import course_of
 from bubblerate.course.fold import fold
 from bubblerate.course.inputs import About, Known
-from bubblerate.course.kinds import Kind
 from bubblerate.course.windows import STYLES
+from bubblerate.verdict.reasons import Kind
 
 from crude import crude
 from lives import at, date_of

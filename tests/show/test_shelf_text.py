@@ -8,26 +8,18 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from bubblerate import Settings, as_object, judge, read, settings
+from bubblerate import as_object, judge, read, settings
 from bubblerate.cli import main
 from bubblerate.diary.folder import Unread, diaries
 from bubblerate.ferment.forecast import Crossing
 from bubblerate.shelf.common_move import CommonMove
-from bubblerate.shelf.overview import Bottled, Count, Judged, Line, due_first, glance, line
-from bubblerate.show.shelf_text import _TO_DO, move_text, shelf_csv, shelf_text
+from bubblerate.shelf.overview import Bottled, Count, Glance, Judged, Line, due_first, line, unread
+from bubblerate.show.shelf_text import move_text, shelf_csv, shelf_text
+from bubblerate.show.step_text import SHORT
+from bubblerate.text import cell_len
 from bubblerate.verdict.decide import Verdict
-from bubblerate.verdict.reasons import (
-    COUNT,
-    LOOK_FOR_LEES,
-    PRESS,
-    RACK,
-    READ,
-    ROUSE,
-    WARM,
-    Kind,
-)
+from bubblerate.verdict.reasons import Kind, NextStep, Phase
 
-from drawings import judged
 from scenes import EXAMPLES, diary, evening
 
 NOW = datetime(2026, 11, 14, 22, tzinfo=UTC)
@@ -41,8 +33,12 @@ WAITING = Judged(
         answer="wait",
         firmness="bubbles",
         reasons=(),
-        next=COUNT.due(date(2026, 11, 20)),
+        next=NextStep(
+            Kind.COUNT, "Count them again.", date(2026, 11, 20), since=date(2026, 11, 20)
+        ),
     ),
+    phase=Phase.FERMENTING,
+    asked_on=NOW.date(),
     last=Count(at=NOW - timedelta(hours=1), bubbles=1, seconds=1200.0, per_min=0.05),
     crossing=Crossing(
         threshold_per_min=1.0,
@@ -115,34 +111,44 @@ def test_a_jar_without_counts_or_forecast_has_neither():
 
 
 def test_a_leak_gives_no_date():
-    shown = line(judged(read(EXAMPLES / "russet-cider.csv")))
+    known = read(EXAMPLES / "russet-cider.csv")
+    shown = line(judge(known, at=known.live[-1].when, settings=settings(EXAMPLES)))
     assert isinstance(shown, Judged)
     assert shown.crossing is None
 
 
-def test_bottled_wine_has_no_date_to_come():
+def test_bottled_wine_says_since_when_and_what_is_next():
     bottled = falling("fig", extra=({"day": 12, "event": "bottled"},))
     shown = line(judge(bottled, at=evening(13)))
     assert isinstance(shown, Bottled)
-    assert (shown.bottled_at, shown.verdict.next.on) == (evening(12), None)
+    assert (shown.bottled_at, shown.phase) == (evening(12), Phase.BOTTLED)
+    assert shown.verdict.next.kind is Kind.RESCUE  # it still bubbled
 
 
-def test_the_order_is_due_then_name_then_unread_then_bottled():
-    at = evening(12)
-    found = [
-        falling("apple", extra=({"day": 12, "event": "bottled"},)),
-        Unread(vessel="almond", error="almond.csv: is empty"),
-        falling("pear"),
-        falling("fig"),
-        falling("medlar", days=9),
+def stepping(name, kind, on, *, since=None, until=None):
+    """A jar with such a next step."""
+    step = NextStep(kind, "Do it.", on, since=since or on, until=until)
+    return Glance(
+        line=replace(WAITING, verdict=replace(WAITING.verdict, vessel=name, next=step)), as_json={}
+    )
+
+
+def test_the_order_is_rescue_then_what_is_due_then_by_day_then_the_rest():
+    def day(n):
+        return date(2026, 11, n)
+
+    in_order = [
+        stepping("jam", Kind.RESCUE, day(14)),
+        stepping("plum", Kind.RACK, day(14), since=day(9), until=day(20)),
+        stepping("fig", Kind.WARM, day(14), since=day(8)),
+        stepping("quince", Kind.READ, day(14), since=day(12)),
+        stepping("apple", Kind.COUNT, day(15)),
+        stepping("pear", Kind.COUNT, day(16)),
+        unread(Unread(vessel="almond", error="almond.csv: is empty")),
+        stepping("cider", Kind.DRINK, day(14), since=day(1)),
+        stepping("spare", Kind.NOTHING, day(14)),
     ]
-    ordered = due_first(glance(one, at=at, settings=Settings()) for one in found)
-    lines = [one.line for one in ordered]
-    assert [one.vessel for one in lines][-2:] == ["almond", "apple"]
-    due = [(one.verdict.next.on, one.vessel) for one in lines if isinstance(one, Judged)]
-    assert due == sorted(due)
-    assert len(due) == 3
-    assert [one.vessel for one in lines if one.vessel in {"fig", "pear"}] == ["fig", "pear"]
+    assert due_first(reversed(in_order)) == in_order
 
 
 def test_every_diary_of_the_folder_is_read_or_says_why(jars):
@@ -155,33 +161,34 @@ def test_every_diary_of_the_folder_is_read_or_says_why(jars):
 # --- the table -----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("width", [55, 60, 70, 80, 92, 120])
+@pytest.mark.parametrize("width", [50, 60, 80, 92, 120])
 def test_no_line_is_wider_than_the_terminal(width):
     move = CommonMove(on=NOW.date(), jars=("a",) * 4, compared=5, times=1.6, warmer_c=3.0)
-    text = shelf_text(LINES, move, width=width)
-    assert max(map(len, text.splitlines())) <= width
-    assert "24 Nov-24 Dec" in text
-    assert "20 Nov: Count the" in text
+    wide = replace(WAITING, verdict=replace(WAITING.verdict, vessel="梅酒" * 20))
+    text = shelf_text([wide, *LINES], move, width=width)
+    assert max(map(cell_len, text.splitlines())) <= width
+    assert re.search(r"ferment +wait +20 Nov +count$", text, re.MULTILINE)
     assert "a few" in " ".join(text.split())
 
 
-def test_at_eighty_columns_a_vessel_is_one_line():
-    text = shelf_text(LINES[:1], None, width=80)
-    assert len(text.splitlines()) == 2
+@pytest.mark.parametrize("kind", Kind)
+def test_at_fifty_columns_every_step_is_told_whole(kind):
+    step = replace(WAITING.verdict.next, kind=kind)
+    one = replace(WAITING, verdict=replace(WAITING.verdict, vessel="fig", next=step))
+    (row,) = shelf_text([one], None, width=50).splitlines()
+    assert row.endswith(SHORT[kind])
 
 
-@pytest.mark.parametrize("step", [COUNT, LOOK_FOR_LEES, PRESS, RACK, READ, ROUSE, WARM])
-def test_what_to_do_begins_as_the_verdict_does(step):
-    next_ = replace(WAITING.verdict, next=step.due(NOW.date()))
-    shown = shelf_text([replace(WAITING, verdict=next_)], None, width=140)
-    words = shown.splitlines()[1].partition("today: ")[2]
-    assert words
-    assert step.do.startswith(words)
+def test_what_is_overdue_says_since_when():
+    step = NextStep(Kind.RACK, "Rack it.", NOW.date(), since=date(2026, 11, 9))
+    late = replace(WAITING, verdict=replace(WAITING.verdict, vessel="fig", next=step))
+    assert shelf_text([late], None, width=50).endswith("today rack (since 9 Nov)")
 
 
-def test_every_kind_of_step_has_its_few_words():
-    assert {*_TO_DO} == {*Kind}
-    assert all(0 < len(words) <= 40 for words in _TO_DO.values())
+def test_bottles_that_may_burst_say_stop():
+    step = NextStep(Kind.RESCUE, "Open them.", NOW.date(), since=NOW.date())
+    one = replace(WAITING, verdict=replace(WAITING.verdict, next=step), phase=Phase.BOTTLED)
+    assert " STOP " in shelf_text([one], None, width=50)
 
 
 def test_in_colour_the_words_are_the_same():
@@ -229,15 +236,11 @@ def test_the_csv_reads_back_with_what_the_lines_hold():
 def test_the_shelf_shows_a_line_for_every_jar(run, jars):
     code, out, err = run()
     assert (code, err) == (0, "")
-    head, *rest = out.splitlines()
-    assert head.split("  ")[0] == "vessel"
-    names = [row.split()[0] for row in rest]
-    assert names[-1] == "apple"
-    assert names[-2] == "almond.csv:2:"
-    assert {*names[:-2]} == {"quince", "perry-pear"}
-    assert re.search(
-        r"^quince +0/min 14 Nov +\d-\d Nov +go +today: Rack it off its lees$", out, re.MULTILINE
-    )
+    names = [row.split()[0] for row in out.splitlines()]
+    assert names[:3] == ["apple", "quince", "perry-pear"]  # bottled while it worked: first
+    assert names[3] == "almond.csv:2:"
+    assert re.search(r"^apple +bottled +STOP +today +open the bottles", out, re.MULTILINE)
+    assert re.search(r"^quince +ferment +go +today +rack \(since 9 Nov\)$", out, re.MULTILINE)
     assert "\x1b" not in out
 
 
@@ -250,9 +253,30 @@ def test_json_is_the_list_of_what_verdict_prints(run, jars):
         for name in ("quince", "perry-pear", "apple")
     }
     found = json.loads(out)
+    fault = found.pop()
+    assert {*fault} == {"vessel", "error"}
+    assert fault["vessel"] == "almond"
     assert {one["vessel"]: one for one in found} == expected
-    assert found[-1]["vessel"] == "apple"
     assert re.fullmatch(r"bubblerate: almond\.csv:2: bubbles is [^\n]+\n", err)
+
+
+def test_the_shelf_can_be_asked_of_a_past_evening(run, jars):
+    _, out, _ = run("--json", "--at", "2026-11-01T21:00")
+    known = settings(jars)
+    at = datetime.fromisoformat(json.loads(out)[0]["asked_at"])
+    then = {one["vessel"]: one for one in json.loads(out)}
+    assert then["quince"] == as_object(judge(read(jars / "quince.csv"), at=at, settings=known))
+    assert then["quince"]["next"] != json.loads(run("--json")[1])[1]["next"]
+
+
+def test_the_steps_of_all_jars_go_into_one_calendar(run, jars, tmp_path):
+    code, out, _ = run("--ics", str(tmp_path / "s.ics"))
+    assert code == 0
+    assert out.endswith(f"Calendar in {tmp_path / 's.ics'}\n")
+    text = (tmp_path / "s.ics").read_text()
+    for name in ("apple", "quince", "perry-pear"):
+        assert f"SUMMARY:{name}: " in text
+    assert text.count("BEGIN:VALARM") == 3  # what is next, and no other
 
 
 def test_csv_holds_the_fault_in_a_cell_of_its_own(run, jars):

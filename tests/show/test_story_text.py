@@ -5,7 +5,7 @@ from bubblerate.diary.settings import Hydrometer, VesselSettings
 from bubblerate.diary.settings_file import settings
 from bubblerate.show.story_text import CARD_WIDTH, card_text
 
-from scenes import EXAMPLES, diary, evening
+from scenes import EXAMPLES, diary
 
 STORY = [
     {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5, "note": "figs from the wall"},
@@ -19,9 +19,9 @@ STORY = [
 ]
 
 
-def card(*rows, on=100, known=None):
+def card(*rows, known=None):
     known = known if known is not None else VesselSettings()
-    stands = standing(diary(*rows), on=evening(on).date(), known=known)
+    stands = standing(diary(*rows), known=known)
     return card_text(stands, label(stands, known=known, hydrometer=Hydrometer()))
 
 
@@ -59,7 +59,7 @@ def test_every_example_fits_its_card_with_all_that_was_done():
     for path in EXAMPLES.glob("*.csv"):
         found, known = read(path), settings(EXAMPLES)
         own = known.vessel(found.vessel)
-        stands = standing(found, on=found.live[-1].when.date(), known=own)
+        stands = standing(found, known=own)
         text = card_text(stands, label(stands, known=own, hydrometer=known.hydrometer))
         assert max(map(len, text.splitlines())) <= CARD_WIDTH
         flat = " ".join(text.split())

@@ -1,25 +1,25 @@
 import json
 import re
 from dataclasses import fields, replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
 
+from bubblerate.course.as_json import as_object
+from bubblerate.course.judgement import Judgement, judge
 from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Settings
 from bubblerate.diary.settings_file import settings
 from bubblerate.ferment.forecast import Crossing, Span
-from bubblerate.show.verdict_text import as_text, headline
-from bubblerate.verdict.as_json import as_object
-from bubblerate.verdict.judgement import Judgement, judge
+from bubblerate.show.verdict_text import as_text, by_text, headline
 
 from scenes import EXAMPLES, diary, evening
 
 GOLDEN = Path(__file__).parent.parent / "golden"
 
 
-def judged(vessel: str, question: str = "racking") -> Judgement:
+def judged(vessel: str, question: str | None = None) -> Judgement:
     """An example asked on its last evening."""
     known = read(EXAMPLES / f"{vessel}.csv")
     return judge(
@@ -41,8 +41,8 @@ def mead() -> Judgement:
 
 
 def labels(text: str) -> list[str]:
-    """What each paragraph below the answer is called, in order."""
-    heads = [line[:11].strip() for line in text.splitlines()[4:]]
+    """What each paragraph is called, in order."""
+    heads = [line[:8].strip() for line in text.splitlines()[2:]]
     return [head for head in heads if head]
 
 
@@ -63,32 +63,61 @@ def unnumbered(text: str) -> str:
 @pytest.mark.parametrize("vessel", ["quince", "sloe"])
 def test_a_judgement_reads_as_it_did(vessel):
     kept = (GOLDEN / f"{vessel}.txt").read_text(encoding="utf-8")
-    assert unnumbered(as_text(judged(vessel))) == unnumbered(kept)
+    assert unnumbered(as_text(judged(vessel), more=True)) == unnumbered(kept)
 
 
 def test_a_judgement_is_laid_out_in_labelled_paragraphs(quince):
     lines = as_text(quince).splitlines()
-    assert lines[:5] == [
-        "quince: rack it?  (14 Nov 2026 20:46)",
+    assert lines[:3] == [
+        "quince: rack it? Yes.                      14 Nov 2026 20:46",
         "",
-        "  GO, by bubbles and gravity both.",
-        "",
-        "  why      The gravity stands still: 0.996, within 2 points for 5 days.",
+        "  GO    The gravity stands still: 0.996, within 2 points for 5 days.",
     ]
-    assert labels(as_text(quince)) == ["why", "when", "slope", "gravity", "next", "care"]
+    assert labels(as_text(quince)) == ["GO", "why", "next", "care"]
+    more = labels(as_text(quince, more=True))
+    assert more == ["GO", "firm", "why", "when", "slope", "sg", "next", "care"]
     assert all(len(line) <= 92 and line == line.rstrip() for line in lines)
 
 
+def test_a_wait_says_when_it_should_be_quiet(mead):
+    assert labels(as_text(mead)) == ["WAIT", "why", "when", "next", "care"]
+    assert "  when  Under 1.0 a minute about " in as_text(mead)
+
+
 @pytest.mark.parametrize("question", ["racking", "bottling"])
-@pytest.mark.parametrize("vessel", ["quince", "russet-cider", "medlar"])
-def test_every_judgement_says_the_answer_all_reasons_the_next_step_and_a_care(vessel, question):
+@pytest.mark.parametrize("vessel", ["quince", "russet-cider", "medlar", "damson", "perry-pear"])
+@pytest.mark.parametrize("more", [False, True])
+def test_every_judgement_fits_fifty_columns_and_says_all_it_should(vessel, question, more):
     judgement = judged(vessel, question)
-    v, flat = judgement.verdict, " ".join(as_text(judgement).split())
-    assert f" {v.answer.upper()}, " in flat
-    assert all(reason.text in flat for reason in v.reasons)
+    text = as_text(judgement, width=50, more=more)
+    assert max(map(len, text.splitlines())) <= 50
+    v, flat = judgement.verdict, " ".join(text.split())
+    assert f" {v.answer.upper()} " in flat
+    told = v.reasons if more else v.reasons[:2]
+    assert all(reason.text in flat for reason in told)
     assert v.next.do in flat
     assert flat.partition(" care ")[2]
     assert f"{v.vessel}: {v.answer} on {question} (" in headline(judgement)
+
+
+def test_a_name_too_long_for_the_line_leaves_the_moment_a_line_of_its_own(quince):
+    long = replace(quince, verdict=replace(quince.verdict, vessel="q" * 30))
+    lines = as_text(long, width=50).splitlines()
+    assert lines[:2] == [f"{'q' * 30}: rack it? Yes.", "14 Nov 2026 20:46"]
+
+
+@pytest.mark.parametrize(
+    ("chance", "words"),
+    [
+        (0.5, "by 28 Nov 2026: 50 %."),
+        (0.001, "by 28 Nov 2026: under 1 %."),
+        (1.0, "by 28 Nov 2026: 99 %."),
+        (None, "No chance can be given"),
+    ],
+)
+def test_the_chance_by_a_day_is_said(chance, words):
+    text = by_text(chance, date(2026, 11, 28), per_min=1.0, width=50)
+    assert words in " ".join(text.split())
 
 
 def test_bottles_that_can_burst_are_spoken_of_with_either_answer_on_bottling():
@@ -98,7 +127,7 @@ def test_bottles_that_can_burst_are_spoken_of_with_either_answer_on_bottling():
 
 
 def test_a_leak_leaves_the_bubbles_no_say_on_dates_and_points():
-    text = as_text(judged("russet-cider"))
+    text = as_text(judged("russet-cider"), more=True)
     assert "The airlock misses gas, so its slowing foretells nothing." in text
     assert "Still to fall" not in text
 
@@ -121,14 +150,14 @@ def test_a_leak_leaves_the_bubbles_no_say_on_dates_and_points():
 )
 def test_the_dates_of_the_crossing_are_put_in_words(mead, times, words):
     low95 = {"low95": evening(52)}  # 22 November
-    assert words in " ".join(as_text(with_crossing(mead, **low95 | times)).split())
+    assert words in " ".join(as_text(with_crossing(mead, **low95 | times), more=True).split())
 
 
 def test_a_forecast_that_cannot_be_believed_says_why(mead):
     assert mead.forecast is not None
     doubted = replace(mead, forecast=replace(mead.forecast, distrust="the counts jump about"))
-    assert "rough    The forecast is rough: the counts jump about." in as_text(doubted)
-    assert "rough" not in as_text(mead)
+    assert "rough The forecast is rough: the counts jump about." in as_text(doubted, more=True)
+    assert "rough" not in as_text(mead, more=True)
 
 
 @pytest.mark.parametrize(
@@ -147,14 +176,14 @@ def test_a_spread_is_given_the_digits_it_deserves(mead, low, high, words):
     assert mead.gravity is not None
     near = replace(mead.gravity, finish_sg=mead.gravity.latest.sg)
     forecast = replace(mead.forecast, points_to_fall=span)
-    text = as_text(replace(mead, forecast=forecast, gravity=near))
+    text = as_text(replace(mead, forecast=forecast, gravity=near), more=True)
     assert f"Still to fall: {words} points." in " ".join(text.split())
 
 
 def test_what_bubbles_foretell_is_left_out_where_the_gravity_belies_it(mead):
     assert mead.forecast is not None
     none = Span(low80=0.0, median=0.1, high80=0.2)  # at a gravity 12 points above its finish
-    text = as_text(replace(mead, forecast=replace(mead.forecast, points_to_fall=none)))
+    text = as_text(replace(mead, forecast=replace(mead.forecast, points_to_fall=none)), more=True)
     assert "Still to fall" not in text
 
 
@@ -193,4 +222,4 @@ def test_an_empty_diary_leaves_blanks_and_no_number():
     found = as_object(nothing)
     assert [found[key] for key in ("rate", "crossing", "gravity", "bubble_ml")] == [None] * 4
     assert found["verdict"] == "wait"
-    assert labels(as_text(nothing)) == ["why", "next", "care"]
+    assert labels(as_text(nothing)) == ["WAIT", "why", "next", "care"]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from bubblerate.course.plan import outlook
+from bubblerate.course.judgement import judge as judge_course
 from bubblerate.diary.settings import Settings
 from bubblerate.ferment.fit import fit_curve
 from bubblerate.verdict import judgement
@@ -29,8 +29,8 @@ def fits(monkeypatch):
 
 
 def test_the_course_of_a_jar_is_laid_out_from_one_fit(fits):
-    seen = outlook(diary(*ROWS), at=AT)
-    assert seen.racking.fit is not None
+    seen = judge_course(diary(*ROWS), at=AT)
+    assert seen.fit is not None
     assert len(fits) == 1
 
 

@@ -17,6 +17,7 @@ LINT = "from importlinter.cli import lint_imports_command; lint_imports_command(
 USERS = {
     "numpy": "physics diary ferment verdict shelf show",
     "scipy": "diary ferment verdict show",
+    "icalendar": "show",
     "matplotlib": "show",
     "pandas": "shelf",
     "typer": "cli",

@@ -24,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from bubblerate.course.days import evening_of
 from bubblerate.course.engine import course
-from bubblerate.course.kinds import Kind, Question
+from bubblerate.verdict.reasons import Kind, Question
 
 from crude import crude
 from lives import LIVES, Played, Wine, about_of, at, bottle_day, habit, obey, rack_day

@@ -20,19 +20,19 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
+from bubblerate.course.as_json import as_object
+from bubblerate.course.judgement import judge
 from bubblerate.diary.doubts import SG_LOW
 from bubblerate.diary.events import EVENTS, Event
 from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
 from bubblerate.diary.visit import Diary, Visit
 from bubblerate.show.verdict_text import as_text
-from bubblerate.verdict.as_json import as_object
-from bubblerate.verdict.judgement import judge
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from bubblerate.course.judgement import Judgement
     from bubblerate.ferment.forecast import Span
-    from bubblerate.verdict.judgement import Judgement
 
 START = datetime(2026, 10, 1, 21, tzinfo=UTC)
 NOTHING_PER_MIN = 1e-9  # a rate below which an interval may be lost in rounding

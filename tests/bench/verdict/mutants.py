@@ -45,22 +45,17 @@ PROBES = {
     "verdict.racking": "cases",
     "verdict.bottling": "cases",
     "verdict.case": "cases",
-    "course.checklist": "cases",
     "verdict.facts": "diaries",
     "ferment.gravity_check": "diaries",
     "ferment.gravity": "diaries",
-    "course.standing": "calendars",
-    "course.cellar_work": "calendars",
-    "course.steps": "calendars",
 }
 _HARM = "whole.harm"
 TESTS = {
-    "cases": ("verdict.limits", "verdict.decide", "course.checklist", "verdict.facts", _HARM),
+    "cases": ("verdict.limits", "verdict.decide", "verdict.facts", _HARM),
     "diaries": (
         *("verdict.facts", "verdict.limits", "ferment.gravity_check", "verdict.decide"),
         _HARM,
     ),
-    "calendars": ("course.standing", "course.steps", "course.checklist", _HARM),
 }
 
 Edit = tuple[str, ast.AST]

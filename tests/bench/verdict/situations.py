@@ -8,21 +8,16 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
-from datetime import timedelta
 from functools import partial
 from itertools import product
 from typing import TYPE_CHECKING, Any
 
-from bubblerate.course.checklist import gate
-from bubblerate.course.standing import standing
-from bubblerate.course.steps import steps
-from bubblerate.diary.settings import Hydrometer, Keeping, VesselSettings
+from bubblerate.diary.settings import Hydrometer
 from bubblerate.ferment.gravity_check import check_gravity
 from bubblerate.ferment.tail import find_tail
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.facts import gather_facts
-from bubblerate.verdict.judgement import Judgement
 from bubblerate.verdict.lacks import WORST_FIRST
 from bubblerate.verdict.limits import STEADINESS
 from bubblerate.verdict.proof import evidence_for_bottling, proof_of
@@ -49,7 +44,7 @@ if TYPE_CHECKING:
     from bubblerate.verdict.limits import Question
 
 Row = dict[str, Any]
-CASES, DIARIES, CALENDARS = 5000, 400, 300
+CASES, DIARIES = 5000, 400
 
 AGES = (
     0.0,
@@ -100,11 +95,6 @@ SGS = (
 )
 STARTS = (None, None, 1.085, 1.04, 1.02, 1.007)
 FINISHES = (None, 0.996, 1.0, 1.003, 1.008, 1.012, 1.015, 1.02, 1.04)
-ALL_SEEN = VesselSettings(
-    clear_since=NOW.date() - timedelta(days=29),
-    degassed_on=NOW.date(),
-    malolactic_settled_on=NOW.date(),
-)
 
 
 def _check(rng: random.Random) -> Any:
@@ -150,29 +140,14 @@ def _case(rng: random.Random) -> Case:
 
 
 def cases() -> Iterator[Callable[[], bool]]:
-    """Facts, as they come to the verdict and, on bottling, to the checklist."""
+    """Facts, as they come to the verdict."""
     rng = random.Random(7)
-    first = {"day": 0.0, "event": "pitched", "sg": 1.085}
-    whole = standing(diary(first), on=NOW.date(), known=ALL_SEEN)
-    opened = replace(whole.clear, said_on=NOW.date() - timedelta(days=30))
     for _ in range(CASES):
-        case, late = _case(rng), rng.random() < 0.8
-        yield partial(_is_go, case)
-        if case.question == "bottling":
-            stands = replace(whole, clear=opened) if late else whole
-            if rng.random() < 0.1:
-                stands = replace(
-                    stands, degassed=replace(stands.degassed, undone=("fed", NOW.date()))
-                )
-            yield partial(_opens, case, stands)
+        yield partial(_is_go, _case(rng))
 
 
 def _is_go(case: Case) -> bool:
     return verdict(case).answer == "go"
-
-
-def _opens(case: Case, stands: Any) -> bool:
-    return gate(verdict(case), case.gravity, stands, keeping=Keeping()).answer == "go"
 
 
 def _rows(rng: random.Random) -> list[Row]:
@@ -242,42 +217,3 @@ def diaries() -> Iterator[Callable[[], bool]]:
 
 def _rows_are_go(question: Question, rows: list[Row], later: float, forecast: Any) -> bool:
     return _is_go(_of_rows(question, rows, later, forecast))
-
-
-def calendars() -> Iterator[Callable[[], bool]]:
-    """Whether a racking or the bottling stands on today's page."""
-    rng = random.Random(7)
-    for _ in range(CALENDARS):
-        rows, later, forecast = _rows(rng), rng.choice((0.1, 1.0, 5.0)), bubbling(0.98)
-        said: dict[str, Any] = {
-            name: (evening(0) + timedelta(days=rng.choice((2, 5, 7, 8, 25, 36)))).date()
-            for name in ("clear_since", "degassed_on", "malolactic_settled_on")
-            if rng.random() < 0.9
-        }
-        for word in ("racking", "bottling"):
-            yield partial(_today, word, rows, later, forecast, VesselSettings(**said))
-
-
-def _today(word: str, rows: list[Row], later: float, forecast: Any, known: VesselSettings) -> bool:
-    judged, at = {}, evening(0)
-    for question in ("racking", "bottling"):
-        case = _of_rows(question, rows, later, forecast)
-        at = case.asked_at
-        judged[question] = Judgement(
-            diary=diary(*rows), litres=4.5, tail=None, fit=None, forecast=forecast,
-            gravity=case.gravity, facts=case.facts, proof=case.proof, verdict=verdict(case),
-        )  # fmt: skip
-    stands = standing(diary(*rows), on=at.date(), known=known)
-    checked = gate(
-        judged["bottling"].verdict, judged["bottling"].gravity, stands, keeping=Keeping()
-    )
-    laid = steps(
-        judged["racking"], judged["bottling"], stands, checked, keeping=Keeping(), known=known
-    )
-    return any(
-        step.key.startswith(word)
-        and step.state == "due"
-        and step.on is not None
-        and step.on <= at.date()
-        for step in laid
-    )

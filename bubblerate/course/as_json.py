@@ -1,4 +1,4 @@
-"""A judgement as an object for programs: what ``verdict --json`` prints."""
+"""A judgement as an object for programs: what ``verdict``, ``shelf`` and ``after --json`` print."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ if TYPE_CHECKING:
     from ..ferment.forecast import Crossing, Forecast, Span
     from ..ferment.gravity_check import GravityCheck
     from ..ferment.tail import Tail
+    from ..verdict.proof import Proof
+    from ..verdict.reasons import NextStep
     from .judgement import Judgement
-    from .proof import Proof
 
-__all__ = ["as_object"]
+__all__ = ["as_object", "course_object"]
 
 
 def as_object(judgement: Judgement) -> dict[str, Any]:
@@ -34,13 +35,14 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
         "verdict": v.answer,
         "firmness": v.firmness,
         "reasons": [{"code": r.code, "text": r.text} for r in v.reasons],
-        "next": {"do": v.next.do, "on": None if v.next.on is None else v.next.on.isoformat()},
+        "next": _step_object(v.next),
         "rate": None
         if f is None
         else {"per_min": f.per_min.median, "low80": f.per_min.low80, "high80": f.per_min.high80},
         "crossing": None if f is None else _crossing_object(f.crossing, judgement.tail),
         "gravity": None if g is None else _gravity_object(g, f),
         "bubble_ml": None if f is None or g is None else _span_object(f.bubble_ml),
+        "phase": judgement.phase.value,
         "proof": _proof_object(judgement.proof),
     }
 
@@ -54,6 +56,41 @@ def _proof_object(proof: Proof) -> dict[str, Any]:
         if sugar is None
         else {"low": sugar.low, "median": sugar.middle, "high": sugar.high},
         "earliest": None if plan is None else plan.on.isoformat(),
+    }
+
+
+def course_object(judgement: Judgement) -> dict[str, Any]:
+    """Lay the course of a jar out for a program: what ``after --json`` prints.
+
+    Parameters
+    ----------
+    judgement : Judgement
+
+    Returns
+    -------
+    dict
+        vessel, asked_at, phase, question, verdict, next, and steps: what follows it if each is done
+        on its day and goes well.
+    """
+    v, course = judgement.verdict, judgement.course
+    return {
+        "vessel": v.vessel,
+        "asked_at": v.asked_at.isoformat(),
+        "phase": judgement.phase.value,
+        "question": v.question,
+        "verdict": v.answer,
+        "next": _step_object(v.next),
+        "steps": [] if course is None else [_step_object(step) for step in course.steps],
+    }
+
+
+def _step_object(step: NextStep) -> dict[str, Any]:
+    days = {"on": step.on, "since": step.since, "until": step.until}
+    return {
+        "kind": step.kind.value,
+        "do": step.do,
+        **{name: None if day is None else day.isoformat() for name, day in days.items()},
+        "also": [*step.also],
     }
 
 

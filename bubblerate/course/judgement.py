@@ -1,0 +1,192 @@
+"""The one answer that every screen shows: the verdict of a jar, read off its course.
+
+The sums of `verdict` give the forecast, the gravity check and the reasons; the table of steps says
+go or wait, and what is next.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+from typing import TYPE_CHECKING, Literal
+
+from ..diary.settings import Settings
+from ..ferment.forecast import forecast
+from ..verdict.judgement import Judgement as Weighing
+from ..verdict.judgement import conclude, fit_situation, situation
+from ..verdict.reasons import Code, Phase, Question, Reason
+from .because import because, nothing_to_do
+from .days import evening_of
+from .engine import Course, course_of
+from .fold import fold
+from .known import Weigher, about_of, rows_of
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from ..diary.visit import Diary
+    from ..ferment.fit import Fit
+    from ..verdict.case import Answer, Firmness
+    from ..verdict.decide import Verdict
+    from ..verdict.judgement import Situation
+
+__all__ = ["Judgement", "judge", "quiet_by"]
+
+_BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # said beside the reasons, whatever the answer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Judgement(Weighing):
+    """A verdict with all that led to it, and the course it is read off.
+
+    Attributes
+    ----------
+    diary : Diary
+        The rows no later than the moment asked about.
+    litres : float or None
+        Wine in the vessel [L].
+    tail : Tail or None
+        The counts that show it slowing; None where nothing was counted.
+    fit : Fit or None
+        None where the tail holds too few counts, or the sums failed.
+    forecast : Forecast or None
+    gravity : GravityCheck or None
+        None where no gravity was read.
+    facts : Facts
+        What the counts and the acts show, as the verdict takes them.
+    verdict : Verdict
+        Its answer and its next step are those of the course.
+    course : Course or None
+        Phase, next step and what follows; None where nothing is written down.
+    """
+
+    course: Course | None
+
+    @property
+    def phase(self) -> Phase:
+        """Where in its life the jar is; fermenting where nothing is written down."""
+        return Phase.FERMENTING if self.course is None else self.course.phase
+
+
+def judge(
+    diary: Diary,
+    *,
+    at: datetime,
+    question: Literal["racking", "bottling"] | None = None,
+    threshold_per_min: float | None = None,
+    settings: Settings | None = None,
+) -> Judgement:
+    """Say go or wait of one vessel, as of one moment.
+
+    Parameters
+    ----------
+    diary : Diary
+        Its rows; those later than `at` are not looked at.
+    at : datetime
+        The moment asked about, aware.
+    question : {"racking", "bottling"}, optional
+        What is to be decided; by default racking while it ferments, and bottling after.
+    threshold_per_min : float, optional
+        Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`. It
+        bears on the answer alone: the next step is that of the settings.
+    settings : Settings, optional
+        Hydrometer, threshold, and what is known of each vessel.
+
+    Returns
+    -------
+    Judgement
+
+    Raises
+    ------
+    ValueError
+        If the threshold is not above 0.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> from pathlib import Path
+    >>> from bubblerate import Diary, Visit
+    >>> evening = datetime(2026, 10, 1, 21, tzinfo=UTC)
+    >>> diary = Diary(path=Path("fig.csv"), vessel="fig", visits=(Visit(when=evening, bubbles=9),))
+    >>> judged = judge(diary, at=evening)
+    >>> judged.verdict.answer, judged.phase.value, judged.verdict.next.kind.value
+    ('wait', 'fermenting', 'count')
+    """
+    settings = settings if settings is not None else Settings()
+    asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
+    fit = fit_situation(asked)
+    if not asked.diary.batch:
+        return _judgement(conclude(asked, fit, question or "racking"), None, None)
+    for_answer = _course(asked, fit)
+    same = asked.threshold_per_min == settings.threshold_per_min
+    usual = for_answer if same else _course(_usual(asked), fit)
+    about = question or usual.question.value
+    return _judgement(conclude(asked, fit, about), for_answer, usual)
+
+
+def quiet_by(judgement: Judgement, when: datetime) -> float | None:
+    """Chance that the bubbling is below the threshold at a moment, by the draws of the fit.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    when : datetime
+        Aware.
+
+    Returns
+    -------
+    float or None
+        None where there is no fit, or where the gravity shows that the airlock misses gas.
+    """
+    leaks = judgement.gravity is not None and judgement.gravity.leak
+    if judgement.fit is None or leaks:
+        return None
+    threshold = judgement.verdict.threshold_per_min
+    return forecast(judgement.fit, at=when, threshold_per_min=threshold).crossing.p_already
+
+
+def _usual(asked: Situation) -> Situation:
+    """The same with the threshold of the settings."""
+    return replace(asked, threshold_per_min=asked.settings.threshold_per_min)
+
+
+def _course(asked: Situation, fit: Fit | None) -> Course:
+    """Course of the wine that is in the jar, as of the evening asked about."""
+    rows = rows_of(asked)
+    about = about_of(asked.settings, asked.diary.vessel, threshold_per_min=asked.threshold_per_min)
+    facts = fold(rows, about, Weigher(situation=asked, fit=fit))
+    last = rows[-1].when
+    on = evening_of(asked.at.astimezone(last.tzinfo))
+    return course_of(facts, max(on, evening_of(last)))
+
+
+def _judgement(found: Weighing, for_answer: Course | None, usual: Course | None) -> Judgement:
+    verdict = found.verdict
+    if for_answer is not None and usual is not None:
+        verdict = _decided(verdict, for_answer, usual)
+    kept = {one.name: getattr(found, one.name) for one in fields(found)}
+    return Judgement(**{**kept, "verdict": verdict}, course=usual)
+
+
+def _decided(verdict: Verdict, for_answer: Course, usual: Course) -> Verdict:
+    """The verdict as the course has it, with reasons that do not speak against it."""
+    question = Question(verdict.question)
+    answer: Answer = "go" if for_answer.go(question) else "wait"
+    if answer == verdict.answer:
+        return replace(verdict, next=usual.next)
+    closed = nothing_to_do(question, for_answer.facts) if answer == "wait" else ""
+    lead = closed or because(for_answer.next.row, for_answer.facts)
+    beside = (reason for reason in verdict.reasons if reason.code in _BESIDE)
+    return replace(
+        verdict,
+        answer=answer,
+        firmness=_firmness(answer, for_answer),
+        reasons=(Reason(Code.COURSE, lead), *beside),
+        next=usual.next,
+    )
+
+
+def _firmness(answer: Answer, course: Course) -> Firmness:
+    """Which of the two sources says the same, where the table decides."""
+    if answer == "wait":
+        return "none"
+    return "gravity" if course.facts.gravity.readings else "bubbles"

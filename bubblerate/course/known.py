@@ -1,0 +1,250 @@
+"""What the sums make of a jar's rows: the weighed proof and the fit, as the table asks for them.
+
+All of it is as of the last of the rows given, never of the clock. What the table holds itself is
+left out of `ready`: clear, still, malolactic, off lees and finings, how old the last reading and
+the last count are.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time
+from typing import TYPE_CHECKING, Final
+
+from ..diary.events import Event
+from ..diary.visit import Visit
+from ..ferment.forecast import forecast
+from ..ferment.gravity_check import check_gravity
+from ..physics.hydrometer import corrected_sg
+from ..verdict.earliest import earliest
+from ..verdict.lacks import BURST_POINTS, FIZZ_POINTS, lacks
+from ..verdict.limits import STEADINESS
+from ..verdict.proof import evidence_for_bottling, near_its_end
+from ..verdict.reasons import Code
+from ..verdict.seen import Seen
+from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
+from ..verdict.sugar_grid import weigh
+from .days import evening_of
+from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import tzinfo
+
+    from ..diary.settings import Settings, VesselSettings
+    from ..ferment.fit import Fit
+    from ..ferment.forecast import Forecast
+    from ..verdict.judgement import Situation
+    from ..verdict.lacks import Lack
+    from ..verdict.sugar_evidence import SugarEvidence
+    from ..verdict.sugar_grid import Weighed
+
+__all__ = ["Weigher", "about_of", "rows_of"]
+
+# What the table asks for by itself, from its own facts.
+_OF_TABLE: Final = frozenset({Code.FEW_COUNTS, Code.OLD_READING})
+_LACKING: Final = {
+    Code.NO_GRAVITY: READINGS,
+    Code.GRAVITY_UNPROVEN: READINGS,
+    Code.STUNNED: READINGS,
+    Code.ODD_READING: ODD,
+    Code.GRAVITY_IMPOSSIBLE: ODD,
+    Code.STILL_BUBBLING: BUBBLING,
+}
+_SURELY: Final = 0.9  # a fall is called one
+_Z80: Final = 1.2816  # a normal holds 80 of 100 within so many standard deviations
+_SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
+
+
+def about_of(settings: Settings, vessel: str, *, threshold_per_min: float) -> About:
+    """What the maker says of a jar, from the settings."""
+    said = settings.vessel(vessel)
+    return About(
+        threshold_per_min=threshold_per_min,
+        style=said.style,
+        litres=said.litres,
+        full_litres=said.full_litres,
+        pitched_on=None if said.pitched is None else evening_of(said.pitched),
+        spare_for=said.spare_for,
+        drink_from_months=said.drink_from_months,
+        best_by_months=said.best_by_months,
+    )
+
+
+def rows_of(situation: Situation) -> tuple[Visit, ...]:
+    """Rows of the wine that is in the jar, as the table compares them.
+
+    Parameters
+    ----------
+    situation : Situation
+
+    Returns
+    -------
+    tuple of Visit
+        Oldest first; gravities corrected for the stem, and what the settings say was seen on a
+        day as a row of that evening.
+    """
+    batch, stem = situation.diary.batch, situation.settings.hydrometer
+    rows = [
+        row
+        if row.sg is None
+        else replace(
+            row,
+            sg=float(
+                corrected_sg(
+                    row.sg,
+                    stem.calibration_c if row.sample_c is None else row.sample_c,
+                    calibration_c=stem.calibration_c,
+                    offset=stem.offset,
+                )
+            ),
+        )
+        for row in batch
+    ]
+    if batch:
+        said = situation.settings.vessel(situation.diary.vessel)
+        seen = _said(said, batch[-1].when.tzinfo)
+        rows += [row for row in seen if batch[0].when <= row.when <= situation.at]
+    return tuple(sorted(rows, key=lambda row: row.when))
+
+
+def _said(said: VesselSettings, zone: tzinfo | None) -> list[Visit]:
+    """Days named in the settings as rows."""
+    days = {
+        Event.CLEAR: said.clear_since,
+        Event.STILL: said.degassed_on,
+        Event.MALOLACTIC_OVER: said.malolactic_settled_on,
+    }
+    return [
+        Visit(when=datetime.combine(day, _SAID_AT, zone), event=event)
+        for event, day in days.items()
+        if day is not None
+    ]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Weigher:
+    """What the sums make of the rows of one jar, `Known`; each number of rows is weighed once.
+
+    Parameters
+    ----------
+    situation : Situation
+    fit : Fit or None
+        Of its evidence.
+    """
+
+    situation: Situation
+    fit: Fit | None
+    _found: dict[int, Known] = field(default_factory=dict)
+
+    def __call__(self, rows: Sequence[Visit]) -> Known:
+        """Weigh the rows up to an evening."""
+        if len(rows) not in self._found:
+            self._found[len(rows)] = self._weighed(rows)
+        return self._found[len(rows)]
+
+    def _weighed(self, rows: Sequence[Visit]) -> Known:
+        asked, last = self.situation, rows[-1].when
+        day = evening_of(last)
+        past = tuple(v for v in asked.diary.visits if evening_of(v.when) <= day)
+        diary = replace(asked.diary, visits=past)
+        latest = len(past) == len(asked.diary.visits)
+        told = self._told(last) if latest else None
+        evidence = evidence_for_bottling(
+            diary, at=last, settings=asked.settings, bubble_ml=_bubble_ml(told)
+        )
+        known = _known(evidence, ahead=latest)
+        return replace(known, leak_on=self._leak_on(last), quiet=_quiet(told)) if latest else known
+
+    def _told(self, at: datetime) -> Forecast | None:
+        """Forecast as of the last row."""
+        if self.fit is None:
+            return None
+        return forecast(self.fit, at=at, threshold_per_min=self.situation.threshold_per_min)
+
+    def _leak_on(self, at: datetime) -> date | None:
+        """Newest reading, where the gravity fell by far more than the bubbles can tell."""
+        asked = self.situation
+        found = check_gravity(
+            asked.diary.batch,
+            at=at,
+            hydrometer=asked.settings.hydrometer,
+            litres=asked.litres,
+            finish_sg=asked.settings.vessel(asked.diary.vessel).finish,
+            steadiness=STEADINESS["racking"],
+        )
+        return evening_of(found.latest.when) if found is not None and found.leak else None
+
+
+def _bubble_ml(told: Forecast | None) -> tuple[float, float] | None:
+    """Gas for each bubble as this jar has taught it, and its spread."""
+    span = None if told is None else told.bubble_ml
+    if span is None or not 0.0 < span.low80 < span.high80:
+        return None
+    return span.median, math.log(span.high80 / span.low80) / (2.0 * _Z80)
+
+
+def _quiet(told: Forecast | None) -> tuple[date, date, date] | None:
+    """Early, likely and late day of the crossing; None where one of them is too far ahead."""
+    c = None if told is None else told.crossing
+    if c is None or c.low80 is None or c.median is None or c.high80 is None:
+        return None
+    return evening_of(c.low80), evening_of(c.median), evening_of(c.high80)
+
+
+def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
+    """Judge what can be judged of sugar, as if all that is seen by eye had been seen."""
+    by_eye = Seen(clear=evidence.asked, clear_days=0, still=evidence.asked)
+    bare = replace(evidence, seen=replace(by_eye, malolactic_settled=evidence.asked))
+    ends = evidence.finish.low_sg, evidence.finish.high_sg
+    weighed, near = weigh(bare), near_its_end(bare)
+    against = [lack for lack in lacks(bare, weighed) if lack.check not in _OF_TABLE]
+    missing = frozenset(_LACKING.get(lack.check, RISK) for lack in against)
+    if weighed is None or near is None:
+        return Known(end_sg=ends, missing=missing)
+    still, woken = _still_since(evidence, weighed), _woke_on(evidence)
+    low = evidence.readings[-1].points <= 1000.0 * (ends[1] - 1.0) + 1.0
+    return Known(
+        near=near.near,
+        points_left=(near.left_points.low, near.left_points.high),
+        ended=low and still is not None and woken is None and RISK not in missing,
+        still_since=still,
+        woke_on=woken,
+        falling=float(weighed.falling.sum()) >= _SURELY,
+        end_sg=ends,
+        ready=not against,
+        missing=missing,
+        chance_fizz=weighed.chance(FIZZ_POINTS),
+        chance_burst=weighed.chance(BURST_POINTS),
+        earliest=_next_reading(bare, against) if ahead else None,
+    )
+
+
+def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:
+    """First of the readings at today's level, where they span a fortnight."""
+    proof = [r for r in weighed.readings if r.day >= (evidence.since or 0)]
+    if not proof:
+        return None
+    since = proof[-1].day
+    for r in reversed(proof):
+        if abs(r.points - weighed.level_points) > LEVEL_POINTS:
+            break
+        since = r.day
+    return date.fromordinal(since) if proof[-1].day - since >= FORTNIGHT else None
+
+
+def _woke_on(evidence: SugarEvidence) -> date | None:
+    """Since when it stands at a level to which it fell by itself, till that has been proven."""
+    found = None if evidence.stabilised is not None else woke(evidence)
+    if found is None or found.settled(evidence.readings[-1].day):
+        return None
+    return date.fromordinal(found.since)
+
+
+def _next_reading(bare: SugarEvidence, against: Sequence[Lack]) -> date | None:
+    """First evening on which a reading brings it on, in its own warmth; None where none can."""
+    plan = earliest(bare) if against else None
+    if plan is None or plan.keep_c is not None:
+        return None
+    return plan.read_on[0]

@@ -1,0 +1,85 @@
+"""What sugar left would press in a shut bottle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from ..physics.alcohol import abv_from_sg
+from ..physics.bottle import CELLAR_C, WARM_C, bottle_pressure
+from ..physics.gas import saturated_g_per_litre
+
+if TYPE_CHECKING:
+    from ..ferment.gravity_check import GravityCheck
+
+__all__ = ["Pressure", "pressure"]
+
+_READ_TO_POINTS: Final = 2.0  # a hydrometer read by hand may be off by so much; common practice
+_USUAL_ABV: Final = 12.0  # where no start was read
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pressure:
+    """Pressure over the air in a shut bottle if the sugar left ferments there.
+
+    Attributes
+    ----------
+    points : float
+        How far the gravity may still fall, with the error of a reading [points].
+    abv_pct : float
+        Strength that the sum takes [% vol].
+    abv_known : bool
+        Whether it follows from the readings; otherwise it is only usual.
+    cellar_bar, warm_bar : float
+        Over one atmosphere, at 20 and at 30 C [bar].
+    """
+
+    points: float
+    abv_pct: float
+    abv_known: bool
+    cellar_bar: float
+    warm_bar: float
+
+
+def pressure(gravity: GravityCheck | None, *, og: float | None) -> Pressure | None:
+    """Pressure in a shut bottle if the gravity falls on to its finish.
+
+    Parameters
+    ----------
+    gravity : GravityCheck or None
+    og : float or None
+        Gravity at the start, if it was read and nothing was fed.
+
+    Returns
+    -------
+    Pressure or None
+        None where there is no reading.
+
+    Notes
+    -----
+    Taken straight from under the airlock, full of gas, and with 2 points more than the reading
+    stands above its finish: so far two readings by hand may miss. No rating of any bottle is known
+    here, so nothing is said of what one can bear.
+    """
+    if gravity is None:
+        return None
+    points = max(gravity.above_finish_points, 0.0) + _READ_TO_POINTS
+    try:
+        abv = None if og is None else abv_from_sg(og, gravity.latest.sg)
+    except ValueError:  # readings of no one wine
+        abv = None
+    used = min(abv if abv is not None else _USUAL_ABV, 20.0)
+    dissolved = saturated_g_per_litre(CELLAR_C, abv_pct=used)
+    cellar, warm = (
+        bottle_pressure(
+            points, temp_c=temp_c, abv_pct=used, dissolved_g_per_litre=dissolved
+        ).over_bar
+        for temp_c in (CELLAR_C, WARM_C)
+    )
+    return Pressure(
+        points=points,
+        abv_pct=used,
+        abv_known=abv is not None,
+        cellar_bar=cellar,
+        warm_bar=warm,
+    )

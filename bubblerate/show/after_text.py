@@ -1,0 +1,181 @@
+"""The course of a jar for people: six lines, or all of it; no sums here."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from ..course.volumes import bottles
+from ..course.words import SUPPOSED
+from ..verdict import cautions
+from ..verdict.reasons import Kind, Phase, Question
+from .figures_text import figures_text
+from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+
+    from ..course.engine import Course, Step
+    from ..course.figures import Figures
+    from ..course.judgement import Judgement
+
+__all__ = ["after_text", "all_text"]
+
+_COLUMN: Final = 9  # at which the six lines hang
+_IN_JAR: Final = (Phase.FERMENTING, Phase.CLEARING)
+_USUAL_CL: Final = 75
+
+
+def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
+    """Write the course of a jar in six lines: phase, next, two dates, bottles, what is unknown.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    figures : Figures
+    width : int
+        Characters a line may hold; longer ones are cut.
+
+    Returns
+    -------
+    str
+        No line end after the last.
+    """
+    course, vessel = judgement.course, judgement.diary.vessel
+    if course is None:
+        return textwrap.shorten(f"{vessel}: nothing is written down yet.", width, placeholder="..")
+    name = vessel if len(vessel) < _COLUMN else f"{vessel[: _COLUMN - 3]}.."
+    lines = [
+        (name, _stands(judgement)),
+        ("next", f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"),
+        *(("then", text) for text in _two_dates(course)),
+        ("bottles", _bottles(course, figures)),
+        ("unknown", ", ".join(_unknown(judgement, figures)) or "nothing"),
+    ]
+    return "\n".join(_cut(f"{label:<{_COLUMN}}{text}".rstrip(), width) for label, text in lines)
+
+
+def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
+    """Write all of a course: every step, what it needs, and the figures of the wine.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    figures : Figures
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    str
+        The six lines first; no line end after the last.
+    """
+    lines = [after_text(judgement, figures, width=width)]
+    course = judgement.course
+    if course is None:
+        return lines[0]
+    later = (replace(step, since=step.on) for step in course.steps)  # its day is the plan's
+    for step in (course.next, *later):
+        lines += ["", *_step(step, course.asked_on, width)]
+    if course.bottling is not None and course.bottling.if_:
+        told = f"All this holds {', '.join(SUPPOSED[key] for key in course.bottling.if_)}."
+        lines += ["", *textwrap.wrap(told, width)]
+    if course.phase in _IN_JAR:
+        cleared = course.phase is Phase.CLEARING
+        lines += [
+            "",
+            *figures_text(figures, done=cleared or judgement.verdict.answer == "go", width=width),
+        ]
+    for care in _cares(course):
+        lines += textwrap.wrap(f"! {care}", width, subsequent_indent="  ")
+    return "\n".join(lines)
+
+
+def _stands(judgement: Judgement) -> str:
+    """Phase, question and answer."""
+    v, phase = judgement.verdict, judgement.phase
+    if phase not in _IN_JAR:
+        stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""
+        return f"{phase.value}{stop}"
+    return f"{phase.value}. {ASKED[Question(v.question)].capitalize()} {v.answer.upper()}"
+
+
+def _two_dates(course: Course) -> Iterator[str]:
+    """What the maker looks forward to: the racking, the bottling, the first glass."""
+    dates = [*_dates(course), ("", "-"), ("", "-")]
+    for when, what in dates[:2]:
+        yield f"{when}  {what}".strip()
+
+
+def _dates(course: Course) -> Iterator[tuple[str, str]]:
+    today = course.asked_on
+    if course.phase is Phase.FERMENTING and course.next.kind is not Kind.RACK:
+        rack = next((step for step in course.steps if step.kind is Kind.RACK), None)
+        if rack is not None:
+            yield f"about {day_text(rack.on, today)}", SHORT[Kind.RACK]
+    if course.bottling is not None and course.next.kind is not Kind.BOTTLE:
+        soonest = day_text(course.bottling.soonest, today)
+        wide = course.bottling.high > course.bottling.soonest
+        more = f" ({soonest} the soonest)" if wide else ""
+        yield window_text(course.bottling, today), f"{SHORT[Kind.BOTTLE]}{more}"
+    if course.drinking is not None:
+        yield window_text(course.drinking, today), "first glass"
+    if course.phase is Phase.BOTTLED:
+        for step in course.steps:
+            yield days_text(step, today), SHORT[step.kind]
+
+
+def _bottles(course: Course, figures: Figures) -> str:
+    """How many there are, or will be."""
+    if course.facts.bottles is not None:
+        stock = course.facts.bottles.stock
+        return "not noted how many" if stock is None else f"{stock} left"
+    if figures.volumes is None or course.phase not in _IN_JAR:
+        return "not known" if course.phase in _IN_JAR else "none"
+    low, high = (bottles(litres, _USUAL_CL) for litres in figures.volumes.in_bottle)
+    return f"{low if low == high else f'{low} to {high}'} of {_USUAL_CL} cl, if not topped up"
+
+
+def _unknown(judgement: Judgement, figures: Figures) -> Iterator[str]:
+    """What would make the answer surer, or the figures."""
+    course = judgement.course
+    if course is None or course.phase not in _IN_JAR:
+        return
+    facts = course.facts
+    if not facts.gravity.readings:
+        yield "gravity"
+    if course.phase is Phase.CLEARING:
+        if facts.cellar.clear_on is None and facts.cellar.cloudy_on is None:
+            yield "clear"
+        if facts.cellar.still_on is None and facts.cellar.prickle_on is None:
+            yield "gas left"
+        if facts.cellar.malolactic_open:
+            yield "malolactic"
+    if figures.stands.litres is None:
+        yield "litres"
+    if facts.about.style is None:
+        yield "style"
+    if figures.ph is None:
+        yield "pH"
+
+
+def _step(step: Step, today: date, width: int) -> Iterator[str]:
+    """Day, what to do, and what the same visit may settle."""
+    yield from textwrap.wrap(f"{days_text(step, today)}: {step.do}", width)
+    also = also_text(step)
+    yield from textwrap.wrap(also, width, initial_indent="  ", subsequent_indent="  ")
+
+
+def _cares(course: Course) -> Iterator[str]:
+    """The caution of the next step, and what always holds of it."""
+    yield course.next.care or cautions.SEALED
+    if course.next.kind in (Kind.RACK, Kind.BOTTLE, Kind.RESCUE):
+        yield cautions.GLASS
+    if course.next.kind is Kind.BOTTLE:
+        yield from (cautions.BLEACH, cautions.CUSTOM)
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else f"{text[: width - 2].rstrip()}.."

@@ -1,0 +1,119 @@
+"""Litres, sulphite and pressure of a wine, as text for people; no sums here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..course.volumes import BOTTLES_CL, FILTER_LITRES, bottles, measure
+from ..physics.sulphite import PH_HIGH, PH_LOW
+from ..text import beside, plain, plural
+from ..verdict import cautions
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ..course.figures import Figures
+    from ..course.volumes import Volumes
+
+__all__ = ["figures_text"]
+
+
+def figures_text(figures: Figures, *, done: bool, width: int) -> list[str]:
+    """Pressure, litres and sulphite; each where there is something to say.
+
+    Parameters
+    ----------
+    figures : Figures
+    done : bool
+        Whether it has done fermenting; sulphite is not spoken of before.
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    list of str
+    """
+    told = [*_pressure(figures), *_litres(figures), *(_sulphite(figures) if done else ())]
+    return [line for label, text in told for line in beside(label, text, width=width)]
+
+
+def _pressure(figures: Figures) -> Iterator[tuple[str, str]]:
+    p = figures.pressure
+    if p is None:
+        yield "pressure", "Not known without gravity."
+        return
+    whose = "by the readings" if p.abv_known else "taken as usual"
+    yield (
+        "pressure",
+        f"If {p.points:.0f} points (with the error of a reading) fermented in a shut bottle: "
+        f"about {p.cellar_bar:.1f} bar over the air at 20 C, {p.warm_bar:.1f} at 30 C, from "
+        f"wine still full of gas, {p.abv_pct:.0f} % vol {whose}. Bottles for still wine are "
+        "not made for pressure.",
+    )
+
+
+def _litres(figures: Figures) -> Iterator[tuple[str, str]]:
+    v = figures.volumes
+    if v is None:
+        yield "litres", "Not known: note them with an event (--litres 4.5) or in bubblerate.toml."
+        return
+    text = f"{measure(v.litres)}."
+    if v.lost:
+        text += " Lost so far: " + ", ".join(
+            f"{loss.litres:.2f} L when {loss.event}" for loss in v.lost
+        )
+        text += "."
+    yield "litres", text
+    own = "as you set it" if figures.stands.full_said else "the most it was noted to hold"
+    yield "top up", _top_up(v, own)
+    yield "to lose", _to_lose(v)
+    for_bottles = ", or ".join(
+        f"{_counted(bottles(v.in_bottle[0], size), bottles(v.in_bottle[1], size))} of {size} cl"
+        for size in BOTTLES_CL
+    )
+    yield "bottles", f"{for_bottles}, if nothing is topped up."
+
+
+def _top_up(v: Volumes, own: str) -> str:
+    lacking = measure(v.top_up_litres) if v.top_up_litres > 0.0 else "Nothing"
+    return (
+        f"{lacking} to be full ({own}), {v.headspace_cm:.0f} cm under the bung [common practice]. "
+        "With like wine: anything sweet wakes it."
+    )
+
+
+def _to_lose(v: Volumes) -> str:
+    takers = [plural(v.rackings, "racking")] if v.rackings else []
+    takers.append(plural(v.samples, "sample"))
+    low, high = FILTER_LITRES
+    return (
+        f"{_range(v.to_lose)} L at {' and '.join(takers)} [from memory]; filtering takes {low} to "
+        f"{high} L more. Keep a spare of {v.to_lose[1] + v.top_up_litres:.1f} L of like wine to "
+        "top up with."
+    )
+
+
+def _sulphite(figures: Figures) -> Iterator[tuple[str, str]]:
+    s = figures.sulphite
+    if s is not None:
+        text = f"{s.mg_per_litre[0]:.0f} to {s.mg_per_litre[1]:.0f} mg/L free at pH "
+        text += f"{plain(s.ph)}, good to 0.1 [published table]"
+        if s.powder_g is not None:
+            text += f": as much as {s.powder_g[0]:.2f} to {s.powder_g[1]:.2f} g of potassium "
+            text += f"metabisulphite hold, in {plain(figures.stands.litres or 0.0)} L"
+        text += ". What was added before counts, and part is bound. Follow the packet."
+    elif figures.ph is not None:
+        text = f"pH {plain(figures.ph)} is outside the published table ({PH_LOW} to {PH_HIGH}): no "
+        text += "figure is given. Follow the packet."
+    else:
+        text = "How much depends on the pH; set ph for a range. Follow the packet."
+    yield "sulphite", text
+    yield "", f"! {cautions.SULPHITE}"
+
+
+def _range(pair: tuple[float, float]) -> str:
+    return f"{pair[0]:.1f} to {pair[1]:.1f}"
+
+
+def _counted(low: int, high: int) -> str:
+    return f"{low}" if low == high else f"{low} to {high}"

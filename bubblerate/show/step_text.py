@@ -1,0 +1,119 @@
+"""Steps, phases and windows of a course in a few words; no sums here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ..text import format_day
+from ..verdict.reasons import Kind, Phase, Question
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from ..course.windows import Window
+    from ..verdict.reasons import NextStep
+
+__all__ = [
+    "ASKED",
+    "PHASES",
+    "SHORT",
+    "also_text",
+    "answer_text",
+    "day_text",
+    "days_text",
+    "window_text",
+]
+
+ASKED: Final = {Question.RACKING: "rack it?", Question.BOTTLING: "bottle it?"}
+PHASES: Final = {
+    Phase.FERMENTING: "ferment",
+    Phase.CLEARING: "clear",
+    Phase.BOTTLED: "bottled",
+    Phase.EMPTY: "empty",
+}
+SHORT: Final[dict[Kind, str]] = {
+    Kind.ANSWER: "read again: a slip?",
+    Kind.COUNT: "count",
+    Kind.BUNG: "press the bung",
+    Kind.READ: "read the gravity",
+    Kind.WARM: "warm it",
+    Kind.ROUSE: "stir, feed the yeast",
+    Kind.RESTART: "start fresh yeast",
+    Kind.RACK: "rack",
+    Kind.TOP_UP: "top up",
+    Kind.LOOK: "look: is it clear?",
+    Kind.CHILL: "cool it",
+    Kind.FINE: "fine it",
+    Kind.STABILISE: "stabilise, or test",
+    Kind.BOTTLE: "bottle",
+    Kind.RESCUE: "open the bottles",
+    Kind.LAY: "lay the bottles down",
+    Kind.WATCH: "squeeze the bottle",
+    Kind.DRINK: "drink",
+    Kind.NOTHING: "nothing",
+}
+_FAR_DAYS: Final = 300  # from here on a day needs its year
+_MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window so wide is told in months, or in parts of them
+
+
+def answer_text(answer: str, step: NextStep) -> str:
+    """The word that a screen begins with: GO, WAIT, or STOP where bottles may burst."""
+    return "STOP" if step.kind is Kind.RESCUE else answer.upper()
+
+
+def also_text(step: NextStep) -> str:
+    """What the same visit may settle, as one sentence; empty where there is nothing."""
+    if not step.also:
+        return ""
+    text = f"Also: {'; '.join(step.also)}"
+    return text if text.endswith("?") else f"{text}."
+
+
+def day_text(day: date, today: date) -> str:
+    """A day as it is said on another, with the year where it could be taken for another."""
+    if day == today:
+        return "today"
+    return format_day(day, year=abs((day - today).days) > _FAR_DAYS)
+
+
+def days_text(step: NextStep, today: date) -> str:
+    """When to do a step: its evening, since when it is due, and until when."""
+    if step.on is None:
+        return ""
+    text = day_text(step.on, today)
+    if step.since is not None and step.since < step.on:
+        text += f" (since {day_text(step.since, today)})"
+    if step.until is not None and step.until > step.on:
+        text += f", by {day_text(step.until, today)}"
+    return text
+
+
+def window_text(window: Window, today: date) -> str:
+    """Two days as a plan says them: the wider apart, the rougher.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from bubblerate.course.windows import Window
+    >>> low, high = date(2027, 2, 3), date(2027, 5, 3)
+    >>> window_text(Window(low=low, high=high, soonest=low), date(2026, 11, 14))
+    'Feb to May'
+    """
+    low, high = window.low, window.high
+    wide = (high - low).days
+    far = (high - today).days > _FAR_DAYS
+    if wide > _MONTHS_DAYS:
+        same = low.year == high.year
+        first = format_day(low, day=False, year=far and not same)
+        return f"{first} to {format_day(high, day=False, year=far)}"
+    if wide > _PARTS_DAYS:
+        return f"{_part(low)} to {_part(high)}{f' {high.year}' if far else ''}"
+    if low == high:
+        return day_text(low, today)
+    return f"{format_day(low, year=False)} to {day_text(high, today)}"
+
+
+def _part(day: date) -> str:
+    """A third of a month."""
+    third = "early" if day.day <= 10 else "mid" if day.day <= 20 else "late"
+    return f"{third} {format_day(day, day=False, year=False)}"

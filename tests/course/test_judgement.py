@@ -1,0 +1,189 @@
+"""One answer for each jar at one moment, whichever screen shows it; and no go against the proof."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import replace
+from datetime import timedelta, timezone
+from functools import cache
+
+import pytest
+
+from bubblerate.course.as_json import as_object, course_object
+from bubblerate.course.days import evening_of
+from bubblerate.course.judgement import judge, quiet_by
+from bubblerate.diary.reading import read
+from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
+from bubblerate.diary.settings_file import settings
+from bubblerate.shelf.overview import glance
+from bubblerate.show.calendar import entries
+from bubblerate.show.shelf_text import shelf_csv
+from bubblerate.verdict.proof import evidence_for_bottling, proof_of
+from bubblerate.verdict.reasons import Code, Kind, Phase
+
+from lives import BY_NAME, about_of, obey
+from scenes import EXAMPLES, diary, evening
+from weighed import by_proof, kept, said
+
+JARS = sorted(path.stem for path in EXAMPLES.glob("*.csv"))
+LIVED = ("plum", "perry", "stuck", "strawberry", "goose", "hazy")
+PITCHED = {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5}
+WORKS = [{"day": d, "bubbles": round(400 * 0.85**d), "seconds": 300.0} for d in range(1, 30)]
+
+
+@cache
+def lived(name):
+    """A life lived by the book, weighed by the proof."""
+    return obey(BY_NAME[name], weigh=by_proof)
+
+
+def agree(known, at, own):
+    """Ask all screens of one jar at one moment, and hold them against each other."""
+    judged = judge(known, at=at, settings=own)
+    verdict, after = as_object(judged), course_object(judged)
+    shelf = glance(known, at=at, settings=own)
+    for key in ("phase", "next", "question", "verdict"):
+        assert verdict[key] == after[key] == shelf.as_json[key]
+    row = next(csv.DictReader(io.StringIO(shelf_csv([shelf.line]))))
+    assert (row["phase"], row["kind"]) == (verdict["phase"], verdict["next"]["kind"])
+    assert row["due"] == verdict["next"]["on"]
+    dated = entries(judged)
+    if verdict["next"]["kind"] != "nothing":
+        assert dated[0].on.isoformat() == verdict["next"]["on"]
+    act = {"racking": "rack", "bottling": "bottle"}[verdict["question"]]
+    due = verdict["next"]["kind"] == act and verdict["next"]["since"] <= row["due"]
+    today = verdict["next"]["on"] == judged.course.asked_on.isoformat()
+    assert (verdict["verdict"] == "go") == (due and today)
+    return judged
+
+
+@pytest.mark.parametrize("vessel", JARS)
+def test_all_screens_agree_on_the_evenings_of_an_example(vessel):
+    own = settings(EXAMPLES)
+    known = read(EXAMPLES / f"{vessel}.csv")
+    evenings = {evening_of(v.when): v.when for v in known.live}
+    for when in [*evenings.values()][1::6]:
+        agree(known, when, own)
+
+
+@pytest.mark.parametrize("name", LIVED)
+def test_a_life_lived_by_the_book_is_bottled_without_harm(name):
+    about, played = about_of(BY_NAME[name]), lived(name)
+    assert played.racked_day is not None
+    assert played.bottled_day is not None
+    assert played.bottled_left <= 2.0
+    rows, own = played.jar.rows, said(about)
+    for n in range(3, len(rows), max(1, len(rows) // 5)):
+        agree(kept(rows[:n]), rows[n - 1].when, own)
+
+
+@pytest.mark.parametrize("name", LIVED)
+def test_a_go_on_bottling_is_one_that_the_proof_allows(name):
+    about, rows = about_of(BY_NAME[name]), lived(name).jar.rows
+    last = next(i for i, row in enumerate(rows) if row.event == "bottled")
+    before, bottled = rows[:last], rows[last]
+    judged = judge(kept(before), at=bottled.when, settings=said(about))
+    assert (judged.verdict.answer, judged.verdict.question) == ("go", "bottling")
+    known = evidence_for_bottling(kept(before), at=bottled.when, settings=said(about))
+    assert proof_of(known).lacks == ()
+
+
+# --- the question --------------------------------------------------------------------------------
+
+
+def test_what_is_asked_never_changes_what_is_next():
+    known = diary(PITCHED, *WORKS, {"day": 30, "sg": 0.997})
+    asked = [judge(known, at=evening(31), question=q) for q in (None, "racking", "bottling")]
+    assert len({one.verdict.next for one in asked}) == 1
+    assert [one.verdict.question for one in asked] == ["racking", "racking", "bottling"]
+    assert asked[2].verdict.answer == "wait"
+
+
+def test_a_threshold_for_one_call_never_changes_what_is_next():
+    known = diary(PITCHED, *WORKS)
+    usual = judge(known, at=evening(30))
+    other = judge(known, at=evening(30), threshold_per_min=0.2)
+    assert other.verdict.next == usual.verdict.next
+    assert other.verdict.threshold_per_min == 0.2
+
+
+def test_a_jar_that_clears_has_nothing_to_be_racked_off():
+    known = read(EXAMPLES / "medlar.csv")
+    at = known.live[-1].when
+    asked = judge(known, at=at, question="racking", settings=settings(EXAMPLES)).verdict
+    assert (asked.answer, asked.firmness) == ("wait", "none")
+    assert [reason.code for reason in asked.reasons] == [Code.COURSE]
+
+
+def test_an_empty_diary_waits_and_is_fermenting():
+    judged = judge(diary(), at=evening(1))
+    assert (judged.course, judged.phase) == (None, Phase.FERMENTING)
+    found = course_object(judged)
+    assert (found["verdict"], found["steps"]) == ("wait", [])
+
+
+@pytest.mark.parametrize(("event", "phase"), [("bottled", "bottled"), ("put-away", "empty")])
+def test_a_jar_that_is_done_waits(event, phase):
+    known = diary(PITCHED, *WORKS, {"day": 40, "event": event})
+    for question in (None, "racking", "bottling"):
+        judged = judge(known, at=evening(60), question=question)
+        assert (judged.phase, judged.verdict.answer) == (phase, "wait")
+        assert judged.verdict.reasons
+
+
+# --- what the rows are taken for -----------------------------------------------------------------
+
+
+def test_a_day_of_the_settings_is_a_row_of_that_evening():
+    rows = [PITCHED, *WORKS, {"day": 30, "sg": 0.995}, {"day": 31, "event": "racked"}]
+    own = VesselSettings(clear_since=evening(40).date(), degassed_on=evening(41).date())
+    by_file = judge(diary(*rows), at=evening(60), settings=Settings(vessels={"fig": own}))
+    seen = [{"day": 40, "event": "clear"}, {"day": 41, "event": "still"}]
+    by_row = judge(diary(*rows, *seen), at=evening(60))
+    assert by_file.verdict.next == by_row.verdict.next
+    assert by_file.course.facts.cellar.clear_on == evening(40).date()
+
+
+def test_gravities_are_those_that_a_right_stem_would_read():
+    known = diary(PITCHED, *WORKS, {"day": 30, "sg": 1.006})
+    own = Settings(hydrometer=Hydrometer(offset=0.005))
+    assert judge(known, at=evening(31), settings=own).course.facts.gravity.last.sg < 1.002
+
+
+def test_a_spare_jar_is_asked_for_nothing():
+    own = Settings(vessels={"fig": VesselSettings(spare_for="plum")})
+    judged = judge(diary(PITCHED, *WORKS), at=evening(31), settings=own)
+    assert judged.verdict.next.kind is Kind.NOTHING
+
+
+def test_after_midnight_it_is_still_the_evening_before():
+    known = diary(PITCHED, *WORKS)
+    late = judge(known, at=evening(29) + timedelta(hours=4))  # one in the morning
+    assert late.course.asked_on == evening(29).date()
+    assert late.verdict.next == judge(known, at=evening(29)).verdict.next
+
+
+def test_days_are_those_of_the_diary_whatever_the_offset_asked_in():
+    known, east = diary(PITCHED, *WORKS), timezone(timedelta(hours=9))
+    asked = evening(29)
+    assert judge(known, at=asked).course == judge(known, at=asked.astimezone(east)).course
+
+
+# --- the chance by a day -------------------------------------------------------------------------
+
+
+def test_the_chance_of_quiet_grows_with_the_days():
+    judged = judge(diary(PITCHED, *WORKS[:20]), at=evening(20))
+    chances = [quiet_by(judged, evening(20 + d)) for d in (0, 10, 40)]
+    assert chances == sorted(chances)
+    assert 0.0 <= chances[0] < 0.5 < chances[-1] <= 1.0
+
+
+def test_no_chance_is_given_without_a_fit_or_with_a_leak():
+    assert quiet_by(judge(diary(PITCHED), at=evening(1)), evening(9)) is None
+    known = read(EXAMPLES / "russet-cider.csv")
+    leaking = judge(known, at=known.live[-1].when, settings=settings(EXAMPLES))
+    assert leaking.gravity.leak
+    assert quiet_by(leaking, known.live[-1].when) is None
+    assert quiet_by(replace(leaking, gravity=None), known.live[-1].when) is not None

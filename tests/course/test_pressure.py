@@ -1,0 +1,55 @@
+"""What sugar left would press in a shut bottle."""
+
+import pytest
+
+from bubblerate.course.pressure import pressure
+from bubblerate.physics.bottle import bottle_pressure
+from bubblerate.physics.gas import saturated_g_per_litre
+
+from cases import STEADY, read
+
+
+@pytest.mark.parametrize(
+    ("gravity", "points"),
+    [
+        (STEADY, 2.0),  # below its finish: only the error of a reading
+        (read((0, 1.003)), 7.0),
+        (read((0, 1.024)), 28.0),
+    ],
+)
+def test_the_pressure_is_that_of_the_points_above_the_finish_and_of_the_error(gravity, points):
+    found = pressure(gravity, og=None)
+    expected = [
+        bottle_pressure(
+            points,
+            temp_c=temp_c,
+            abv_pct=12.0,
+            dissolved_g_per_litre=saturated_g_per_litre(20.0, abv_pct=12.0),
+        ).over_bar
+        for temp_c in (20.0, 30.0)
+    ]
+    assert [found.cellar_bar, found.warm_bar] == pytest.approx(expected)
+    assert found.points == pytest.approx(points)
+    assert not found.abv_known
+
+
+# Common practice, no source: 2 points add 1.4 bar at 20 C, to a wine that holds its gas.
+def test_two_points_press_as_makers_reckon():
+    without = bottle_pressure(
+        0.0,
+        temp_c=20.0,
+        abv_pct=12.0,
+        dissolved_g_per_litre=saturated_g_per_litre(20.0, abv_pct=12.0),
+    ).over_bar
+    assert pressure(STEADY, og=None).cellar_bar - without == pytest.approx(1.4, abs=0.1)
+
+
+@pytest.mark.parametrize(("og", "known"), [(1.085, True), (None, False), (0.99, False)])
+def test_the_strength_is_that_of_the_readings_where_they_tell_it(og, known):
+    found = pressure(STEADY, og=og)
+    assert found.abv_known == known
+    assert found.abv_pct == pytest.approx(12.0, abs=0.5)
+
+
+def test_without_gravity_no_pressure_is_made_up():
+    assert pressure(None, og=1.085) is None
