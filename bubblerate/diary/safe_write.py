@@ -6,14 +6,16 @@ file and our write is found out and said, never glued to and never written over.
 
 import errno
 import os
+import secrets
+import stat
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from ..errors import DiaryError
+from ..errors import DiaryError, InputError
 
-__all__ = ["add_below", "locked", "made", "open_elsewhere", "put"]
+__all__ = ["add_below", "check_output", "locked", "made", "open_elsewhere", "put", "save_output"]
 
 _BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
 
@@ -114,28 +116,91 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     """
     target = path.resolve()  # a link stays a link
     beside = target.with_name(f".{target.name}.new")
+    if beside.is_dir():
+        raise DiaryError(
+            f"{path.name}: the folder {beside.name} beside it is in the way; move it, "
+            "then try again: nothing was changed"
+        )
     beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
+    with _beside(beside, data, mode_of=target):
+        mark = _mark(target)
+        if _held(target) != was or _mark(target) != mark:  # the mark again: reading takes time
+            raise _changed(path)
+        beside.replace(target)
+    _confirm(folder, path)
+
+
+def check_output(path: Path) -> None:
+    """Refuse a place for a picture or a calendar where writing would cost something else.
+
+    Raises
+    ------
+    InputError
+        If it is a folder, a pipe or a device, or a link to a file of another kind, as a diary.
+    """
+    try:
+        target = path.resolve()
+        kind = path.stat().st_mode if path.exists() else stat.S_IFREG
+    except (OSError, RuntimeError) as err:  # the latter of a link that leads back to itself
+        raise _unwritten(path, err) from None
+    if target.suffix.lower() != path.suffix.lower():
+        raise InputError(f"{path} is a link to {target.name}; name another file, so that it stays")
+    if stat.S_ISDIR(kind):
+        raise InputError(f"{path} is a folder; name a file in it")
+    if not stat.S_ISREG(kind):
+        raise InputError(f"{path} is a pipe or a device; name a file")
+
+
+def save_output(path: Path, data: bytes) -> None:
+    """Write a picture or a calendar: whole, or what was there stays.
+
+    Parameters
+    ----------
+    path : Path
+        Whatever it held before is replaced; a link stays a link.
+    data : bytes
+        All that the file is to hold.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written, or `check_output` refuses it.
+    """
+    check_output(path)
+    try:
+        target = path.resolve()
+        beside = target.with_name(f".{secrets.token_hex(8)}.new")  # a name of its own: no lock
+        with _beside(beside, data, mode_of=target):
+            beside.replace(target)
+    except OSError as err:
+        raise _unwritten(path, err) from None
+
+
+def open_elsewhere(path: Path) -> bool:
+    """Whether another program has a diary open, by the mark that some spreadsheets leave."""
+    return path.with_name(f".~lock.{path.name}#").exists()
+
+
+@contextmanager
+def _beside(beside: Path, data: bytes, *, mode_of: Path) -> Iterator[None]:
+    """Hold data in a new file, seen onto the disk, until it is renamed; else it goes away again."""
     handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
     try:
         try:
             _write(handle, data)
         finally:
             os.close(handle)
-        if was is not None:
-            beside.chmod(target.stat().st_mode)
-        mark = _mark(target)
-        if _held(target) != was or _mark(target) != mark:  # the mark again: reading takes time
-            raise _changed(path)
-        beside.replace(target)
+        if mode_of.exists():
+            beside.chmod(stat.S_IMODE(mode_of.stat().st_mode))
+        yield
     except BaseException:
         beside.unlink(missing_ok=True)
         raise
-    _confirm(folder, path)
 
 
-def open_elsewhere(path: Path) -> bool:
-    """Whether another program has a diary open, by the mark that some spreadsheets leave."""
-    return path.with_name(f".~lock.{path.name}#").exists()
+def _unwritten(path: Path, err: Exception) -> InputError:
+    reason = err.strerror if isinstance(err, OSError) and err.strerror else str(err)
+    return InputError(f"{path}: cannot be written: {reason}; what was there stays as it was")
 
 
 def _mark(path: Path) -> tuple[int, int, int] | None:

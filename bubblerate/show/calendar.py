@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from ..diary.safe_write import save_output
 from ..errors import InputError
 
 if TYPE_CHECKING:
@@ -94,10 +95,7 @@ def save_ics(text: str, path: Path | str) -> Path:
     path = Path(path)
     if path.suffix.lower() != ".ics":
         raise InputError(f"{path.name}: a calendar ends in .ics")
-    try:
-        path.write_bytes(text.encode())
-    except OSError as err:
-        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
+    save_output(path, text.encode())
     return path
 
 

@@ -11,6 +11,7 @@ import os
 import stat
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -259,3 +260,19 @@ def test_jars_pitched_together_are_no_copies_of_each_other(shelf):
         (shelf / f"{name}.csv").write_text(f"{header}\r\n{pitched}\r\n{row}\r\n")
     (shelf / "quince 3.csv").write_text("not a diary")
     assert copies(shelf) == {}
+
+
+# --- what lies in the way --------------------------------------------------------------------------
+
+
+def test_a_folder_in_the_way_of_a_rewrite_is_called_what_it_is(quince):
+    (quince.parent / ".quince.csv.new").mkdir()
+    acts = [
+        lambda: strike(quince, 2, at=EVENING),
+        lambda: append(quince, replace(LATER, note="kept")),
+        lambda: extend(quince, [LATER], held=read(quince).visits),
+    ]
+    for act in acts:
+        said = refusal(act)
+        assert said.startswith("quince.csv: the folder .quince.csv.new beside it is in the way")
+        assert quince.read_bytes() == OLD
