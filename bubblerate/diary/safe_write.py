@@ -6,17 +6,21 @@ file and our write is found out and said, never glued to and never written over.
 
 import errno
 import os
-import secrets
 import stat
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from ..errors import DiaryError, InputError
+from ..text import printable
 
 __all__ = ["add_below", "check_output", "locked", "made", "open_elsewhere", "put", "save_output"]
 
+_SAID_AFTER_S = 2.0  # a writer is done within milliseconds: so long a wait is worth a word
+_GIVEN_UP_AFTER_S = 30.0
+_LOOKED_EVERY_S = 0.02
 _BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
 
 
@@ -25,24 +29,59 @@ def locked(path: Path) -> Iterator[int]:
     """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
 
     On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `put`.
+
+    Raises
+    ------
+    DiaryError
+        If another program holds it for half a minute; after two seconds stderr says so.
     """
     folder = path.resolve().parent
     if sys.platform == "win32":
-        import msvcrt
-
         handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
     else:
-        import fcntl
-
         handle = os.open(folder, os.O_RDONLY)
     try:
-        if sys.platform == "win32":
-            msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
-        else:
-            fcntl.flock(handle, fcntl.LOCK_EX)
+        _wait_for(handle, path, folder)
         yield handle
     finally:
         os.close(handle)  # which unlocks it
+
+
+def _wait_for(handle: int, path: Path, folder: Path) -> None:
+    began, said = time.monotonic(), False
+    while not _taken(handle):
+        waited_s = time.monotonic() - began
+        if waited_s >= _GIVEN_UP_AFTER_S:
+            raise DiaryError(
+                f"{path.name}: another program has held {folder} for {_GIVEN_UP_AFTER_S:.0f} s; "
+                "nothing was written, close it and enter this again"
+            )
+        if waited_s >= _SAID_AFTER_S and not said:
+            said = True
+            print(
+                f"bubblerate: {printable(path.name)}: waiting, for another program is writing in "
+                f"{printable(str(folder))}, "
+                "perhaps bubblerate in another window or on another machine",
+                file=sys.stderr,
+                flush=True,
+            )
+        time.sleep(_LOOKED_EVERY_S)
+
+
+def _taken(handle: int) -> bool:
+    """Take the lock, or see that another has it."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):  # the latter of Windows
+        return False
+    return True
 
 
 def made(folder: Path) -> Path:
@@ -169,7 +208,7 @@ def save_output(path: Path, data: bytes) -> None:
     check_output(path)
     try:
         target = path.resolve()
-        beside = target.with_name(f".{secrets.token_hex(8)}.new")  # a name of its own: no lock
+        beside = target.with_name(f".{os.urandom(8).hex()}.new")  # a name of its own: no lock
         with _beside(beside, data, mode_of=target):
             beside.replace(target)
     except OSError as err:
