@@ -121,11 +121,16 @@ def vessels(
         body = [
             Row(place + 2, place + 2, list(row)) for place, row in zip(places, cells, strict=True)
         ]
+        if not str(vessel).isprintable():
+            shown = printable(str(vessel))
+            error = f"{name}:{places[0] + 2}: the name of {shown} cannot be shown; rename it"
+            yield Unread(vessel=shown, error=error)
+            continue
         pitched = None if settings is None else settings.vessel(str(vessel)).pitched
         try:
             yield of_rows(path, str(vessel), names, body, pitched=pitched, now=now)
         except DiaryError as err:
-            yield Unread(vessel=str(vessel), error=str(err))
+            yield Unread(vessel=str(vessel), error=printable(str(err)))
 
 
 def _refuse_misshapen(path: Path) -> None:
