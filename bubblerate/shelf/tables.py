@@ -143,9 +143,11 @@ def vessels(
 def _parquet(path: Path) -> pd.DataFrame:
     try:
         return pd.read_parquet(path)
-    except (ImportError, OSError):
+    except ImportError:
         raise
     except Exception as err:  # noqa: BLE001 - of a damaged file the library lets anything through
+        if isinstance(err, OSError) and err.errno is not None:  # else it is no matter of the disk
+            raise
         raise _no_table(path, err) from None
 
 
