@@ -145,7 +145,7 @@ def _parquet(path: Path) -> pd.DataFrame:
         return pd.read_parquet(path)
     except ImportError:
         raise
-    except Exception as err:  # noqa: BLE001 - of a damaged file the library lets anything through
+    except Exception as err:  # of a damaged file the library lets anything through
         if isinstance(err, OSError) and err.errno is not None:  # else it is no matter of the disk
             raise
         raise _no_table(path, err) from None
