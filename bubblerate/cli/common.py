@@ -115,7 +115,8 @@ Workers = Annotated[
 Scheduler = Annotated[
     str,
     typer.Option(
-        help="Work on the machines of a Dask scheduler, such as tcp://cellar:8786.",
+        help="Work on the machines of a Dask scheduler of your own, such as tcp://cellar:8786: "
+        "it runs code for whoever reaches it.",
         show_default=False,
     ),
 ]

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from ..errors import BubbleRateError, DiaryError
-from ..text import quoted
+from ..text import printable, quoted
 
 __all__ = [
     "LONGEST_CELL",
@@ -25,6 +25,7 @@ __all__ = [
     "parted",
     "quote_left_open",
     "rows",
+    "shown_cell",
     "unguarded",
 ]
 
@@ -108,6 +109,17 @@ def unguarded(text: str) -> str:
     ('=1+1', "'tis clear")
     """
     return _GUARDED.sub(r"\1", text)
+
+
+def shown_cell(text: str) -> str:
+    r"""Text of a file as a table for programs shows it: no formula, nothing a screen would obey.
+
+    Examples
+    --------
+    >>> shown_cell("=1+1"), shown_cell("red:\x1b[31m")
+    ("'=1+1", 'red:?[31m')
+    """
+    return guarded(printable(text))
 
 
 class Row(NamedTuple):

@@ -6,15 +6,21 @@ file and our write is found out and said, never glued to and never written over.
 
 import errno
 import os
+import stat
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from ..errors import DiaryError
+from ..errors import DiaryError, InputError
+from ..text import printable
 
-__all__ = ["add_below", "locked", "made", "open_elsewhere", "put"]
+__all__ = ["add_below", "check_output", "locked", "made", "open_elsewhere", "put", "save_output"]
 
+_SAID_AFTER_S = 2.0  # a writer is done within milliseconds: so long a wait is worth a word
+_GIVEN_UP_AFTER_S = 30.0
+_LOOKED_EVERY_S = 0.02
 _BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
 
 
@@ -23,24 +29,59 @@ def locked(path: Path) -> Iterator[int]:
     """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
 
     On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `put`.
+
+    Raises
+    ------
+    DiaryError
+        If another program holds it for half a minute; after two seconds stderr says so.
     """
     folder = path.resolve().parent
     if sys.platform == "win32":
-        import msvcrt
-
         handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
     else:
-        import fcntl
-
         handle = os.open(folder, os.O_RDONLY)
     try:
-        if sys.platform == "win32":
-            msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
-        else:
-            fcntl.flock(handle, fcntl.LOCK_EX)
+        _wait_for(handle, path, folder)
         yield handle
     finally:
         os.close(handle)  # which unlocks it
+
+
+def _wait_for(handle: int, path: Path, folder: Path) -> None:
+    began, said = time.monotonic(), False
+    while not _taken(handle):
+        waited_s = time.monotonic() - began
+        if waited_s >= _GIVEN_UP_AFTER_S:
+            raise DiaryError(
+                f"{path.name}: another program has held {folder} for {_GIVEN_UP_AFTER_S:.0f} s; "
+                "nothing was written, close it and enter this again"
+            )
+        if waited_s >= _SAID_AFTER_S and not said:
+            said = True
+            print(
+                f"bubblerate: {printable(path.name)}: waiting, for another program is writing in "
+                f"{printable(str(folder))}, "
+                "perhaps bubblerate in another window or on another machine",
+                file=sys.stderr,
+                flush=True,
+            )
+        time.sleep(_LOOKED_EVERY_S)
+
+
+def _taken(handle: int) -> bool:
+    """Take the lock, or see that another has it."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except (BlockingIOError, PermissionError):  # the latter of Windows
+        return False
+    return True
 
 
 def made(folder: Path) -> Path:
@@ -114,28 +155,91 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     """
     target = path.resolve()  # a link stays a link
     beside = target.with_name(f".{target.name}.new")
+    if beside.is_dir():
+        raise DiaryError(
+            f"{path.name}: the folder {beside.name} beside it is in the way; move it, "
+            "then try again: nothing was changed"
+        )
     beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
+    with _beside(beside, data, mode_of=target):
+        mark = _mark(target)
+        if _held(target) != was or _mark(target) != mark:  # the mark again: reading takes time
+            raise _changed(path)
+        beside.replace(target)
+    _confirm(folder, path)
+
+
+def check_output(path: Path) -> None:
+    """Refuse a place for a picture or a calendar where writing would cost something else.
+
+    Raises
+    ------
+    InputError
+        If it is a folder, a pipe or a device, or a link to a file of another kind, as a diary.
+    """
+    try:
+        target = path.resolve()
+        kind = path.stat().st_mode if path.exists() else stat.S_IFREG
+    except (OSError, RuntimeError) as err:  # the latter of a link that leads back to itself
+        raise _unwritten(path, err) from None
+    if target.suffix.lower() != path.suffix.lower():
+        raise InputError(f"{path} is a link to {target.name}; name another file, so that it stays")
+    if stat.S_ISDIR(kind):
+        raise InputError(f"{path} is a folder; name a file in it")
+    if not stat.S_ISREG(kind):
+        raise InputError(f"{path} is a pipe or a device; name a file")
+
+
+def save_output(path: Path, data: bytes) -> None:
+    """Write a picture or a calendar: whole, or what was there stays.
+
+    Parameters
+    ----------
+    path : Path
+        Whatever it held before is replaced; a link stays a link.
+    data : bytes
+        All that the file is to hold.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written, or `check_output` refuses it.
+    """
+    check_output(path)
+    try:
+        target = path.resolve()
+        beside = target.with_name(f".{os.urandom(8).hex()}.new")  # a name of its own: no lock
+        with _beside(beside, data, mode_of=target):
+            beside.replace(target)
+    except OSError as err:
+        raise _unwritten(path, err) from None
+
+
+def open_elsewhere(path: Path) -> bool:
+    """Whether another program has a diary open, by the mark that some spreadsheets leave."""
+    return path.with_name(f".~lock.{path.name}#").exists()
+
+
+@contextmanager
+def _beside(beside: Path, data: bytes, *, mode_of: Path) -> Iterator[None]:
+    """Hold data in a new file, seen onto the disk, until it is renamed; else it goes away again."""
     handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
     try:
         try:
             _write(handle, data)
         finally:
             os.close(handle)
-        if was is not None:
-            beside.chmod(target.stat().st_mode)
-        mark = _mark(target)
-        if _held(target) != was or _mark(target) != mark:  # the mark again: reading takes time
-            raise _changed(path)
-        beside.replace(target)
+        if mode_of.exists():
+            beside.chmod(stat.S_IMODE(mode_of.stat().st_mode))
+        yield
     except BaseException:
         beside.unlink(missing_ok=True)
         raise
-    _confirm(folder, path)
 
 
-def open_elsewhere(path: Path) -> bool:
-    """Whether another program has a diary open, by the mark that some spreadsheets leave."""
-    return path.with_name(f".~lock.{path.name}#").exists()
+def _unwritten(path: Path, err: Exception) -> InputError:
+    reason = err.strerror if isinstance(err, OSError) and err.strerror else str(err)
+    return InputError(f"{path}: cannot be written: {reason}; what was there stays as it was")
 
 
 def _mark(path: Path) -> tuple[int, int, int] | None:

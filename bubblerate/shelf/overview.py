@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeAlias
 from ..course.as_json import as_object
 from ..course.judgement import judge
 from ..diary.folder import Unread, in_bottle
+from ..text import printable
 from ..verdict.reasons import Kind, Phase
 from .common_move import Departure, departure
 
@@ -159,7 +160,13 @@ def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance
     """
     if isinstance(diary, Unread):
         return unread(diary)
-    judgement = judge(diary, at=at, settings=settings)
+    if at.utcoffset() is None:
+        raise ValueError(f"the moment asked about needs its UTC offset, got {at}")
+    try:
+        judgement = judge(diary, at=at, settings=settings)
+    except Exception as err:  # noqa: BLE001 - a fault of ours in one vessel must not cost the others
+        error = f"{diary.vessel}: {type(err).__name__}: {printable(str(err))}"
+        return unread(Unread(vessel=diary.vessel, error=error))
     return Glance(
         line=line(judgement),
         as_json=as_object(judgement),

@@ -31,6 +31,7 @@ __all__ = ["read_table", "vessels"]
 
 _KNOWN = ("day", *COLUMNS)
 _PARQUET = {".parquet", ".pq"}
+_BROKEN = "\0no text"  # stands for a cell that cannot be had from the table
 _MOST_COLUMNS = 1000
 _LONGEST_LINE = 1_000_000  # characters, of the header and the first row
 
@@ -62,7 +63,7 @@ def read_table(path: Path | str) -> pd.DataFrame:
     with naming(path):
         try:
             if path.suffix.lower() in _PARQUET:
-                return pd.read_parquet(path)
+                return _parquet(path)
             _refuse_misshapen(path)
             return pd.read_csv(path, dtype=str, keep_default_na=False, encoding="utf-8-sig")
         except ImportError:
@@ -70,8 +71,7 @@ def read_table(path: Path | str) -> pd.DataFrame:
                 'Parquet needs one more library: python3 -m pip install "bubblerate[parquet]"'
             ) from None
         except (ValueError, csv.Error) as err:  # what is raised at a file of another kind
-            reason = printable(str(err))
-            raise DiaryError(f"{path.name}: is no such table ({reason}); save it anew") from None
+            raise _no_table(path, err) from None
 
 
 def vessels(
@@ -112,6 +112,9 @@ def vessels(
     table = _by_name(table, name)
     jar = np.asarray(_texts(table["vessel"]), dtype=object)
     nameless = np.flatnonzero(jar == "")
+    broken = np.flatnonzero(jar == _BROKEN)
+    if len(broken):  # of which jar its row is cannot be known, and no jar may lose one
+        raise DiaryError(f"{name}:{broken[0] + 2}: vessel is no text; save the table anew")
     if len(nameless):
         raise DiaryError(f"{name}:{nameless[0] + 2}: vessel is empty; name the jar of this row")
     names = [column for column in table.columns if column in _KNOWN]
@@ -121,11 +124,36 @@ def vessels(
         body = [
             Row(place + 2, place + 2, list(row)) for place, row in zip(places, cells, strict=True)
         ]
+        if not str(vessel).isprintable():
+            shown = printable(str(vessel))
+            error = f"{name}:{places[0] + 2}: the name of {shown} cannot be shown; rename it"
+            yield Unread(vessel=shown, error=error)
+            continue
+        if torn := next((row.first for row in body if _BROKEN in row.cells), None):
+            error = f"{name}:{torn}: a cell is no text; save the table anew"
+            yield Unread(vessel=str(vessel), error=error)
+            continue
         pitched = None if settings is None else settings.vessel(str(vessel)).pitched
         try:
             yield of_rows(path, str(vessel), names, body, pitched=pitched, now=now)
         except DiaryError as err:
-            yield Unread(vessel=str(vessel), error=str(err))
+            yield Unread(vessel=str(vessel), error=printable(str(err)))
+
+
+def _parquet(path: Path) -> pd.DataFrame:
+    try:
+        return pd.read_parquet(path)
+    except ImportError:
+        raise
+    except Exception as err:  # of a damaged file the library lets anything through
+        if isinstance(err, OSError) and err.errno is not None:  # else it is no matter of the disk
+            raise
+        raise _no_table(path, err) from None
+
+
+def _no_table(path: Path, err: Exception) -> DiaryError:
+    reason = printable(str(err)) or type(err).__name__
+    return DiaryError(f"{path.name}: is no such table ({reason}); save it anew")
 
 
 def _refuse_misshapen(path: Path) -> None:
@@ -155,9 +183,19 @@ def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
 
 def _texts(column: pd.Series) -> list[str]:
     """Cells of a column as a diary would hold them."""
-    if pd.api.types.is_string_dtype(column) and not column.hasnans:
-        return column.str.strip().tolist()
-    return [_text(cell) for cell in column.tolist()]
+    try:
+        if pd.api.types.is_string_dtype(column) and not column.hasnans:
+            return column.str.strip().tolist()
+        return [_text(cell) for cell in column.tolist()]
+    except Exception:  # noqa: BLE001 - of one broken cell; which one is found out here
+        return [_text_or_broken(column, row) for row in range(len(column))]
+
+
+def _text_or_broken(column: pd.Series, row: int) -> str:
+    try:
+        return _text(column.iloc[row])
+    except Exception:  # noqa: BLE001 - a library's own, of bytes that are no text
+        return _BROKEN
 
 
 def _text(cell: object) -> str:

@@ -8,6 +8,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING, Any
 
+from ..diary.csv_rows import shown_cell
 from ..shelf.coverage import FEWEST_VESSELS
 from ..text import format_day, format_rate, plain, plural
 from ..verdict.cautions import HINT
@@ -237,7 +238,7 @@ def _cell(value: datetime | float | bool | str | None) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, str):
-        return value
+        return shown_cell(value)
     return plain(round(value, 3)) if isinstance(value, float) else value.isoformat()
 
 

@@ -15,6 +15,7 @@ from pathlib import Path
 from statistics import median
 from typing import TYPE_CHECKING, Final
 
+from ..diary.safe_write import save_output
 from ..errors import InputError
 from ..verdict.reasons import Kind
 from .step_text import SHORT, also_text
@@ -210,8 +211,5 @@ def save_ics(text: str, path: Path | str) -> Path:
     path = Path(path)
     if path.suffix.lower() != ".ics":
         raise InputError(f"{path.name}: a calendar ends in .ics")
-    try:
-        path.write_bytes(text.encode())
-    except OSError as err:
-        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
+    save_output(path, text.encode())
     return path

@@ -6,7 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from ..course.volumes import measure
-from ..text import format_day
+from ..text import format_day, printable
 
 if TYPE_CHECKING:
     from ..course.label import Label
@@ -48,4 +48,4 @@ def as_lines(label: Label, *, width: int) -> list[str]:
     if label.doubtful:
         what = "; ".join(label.doubtful)
         lines.append(f"Allergens not known: finings {what}")
-    return [part for line in lines for part in textwrap.wrap(line, width)]
+    return [part for line in lines for part in textwrap.wrap(printable(line), width)]

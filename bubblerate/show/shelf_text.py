@@ -8,7 +8,7 @@ import textwrap
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
-from ..diary.csv_rows import guarded
+from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
 from ..text import cell_len, format_day, plain
 from ..verdict.reasons import Kind
@@ -164,7 +164,7 @@ def _judged_cells(line: Bottled | Judged) -> dict[str, Cell]:
 
 def _cell(value: Cell) -> str:
     if value is None or isinstance(value, str):
-        return guarded(value or "")
+        return shown_cell(value or "")
     return plain(value) if isinstance(value, int | float) else value.isoformat()
 
 

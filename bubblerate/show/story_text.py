@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from ..text import format_day, format_rate, plain
+from ..text import format_day, format_rate, plain, printable
 from .label_text import as_lines
 
 if TYPE_CHECKING:
@@ -73,7 +73,7 @@ def _visit(visit: Visit) -> str:
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} L")
     if visit.note.strip():
-        parts.append(" ".join(visit.note.split()))
+        parts.append(printable(visit.note))
     return ", ".join(parts)
 
 

@@ -32,3 +32,20 @@ def test_items_are_taken_one_by_one():
     items = (taken.append(i) or i for i in range(100))
     first = next(progress(items, total=100, label="replaying"))
     assert (first, taken) == (0, [0])
+
+
+def test_a_fault_of_ours_in_one_vessel_is_a_line_and_costs_no_other(run, jars, monkeypatch):
+    from bubblerate.shelf import overview
+
+    real = overview.judge
+
+    def broken(diary, **options):
+        if diary.vessel == "quince":
+            raise ZeroDivisionError("\x1b[2J by zero")
+        return real(diary, **options)
+
+    monkeypatch.setattr(overview, "judge", broken)
+    said = run("shelf", "--json", "--shelf", str(jars))
+    assert said.code == 0
+    assert "quince: ZeroDivisionError: ?[2J by zero" in said.err
+    assert '"vessel": "medlar"' in said.out

@@ -1,8 +1,11 @@
 import os
 import signal
+import socket
+import subprocess
 import sys
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from functools import partial
+from threading import Thread
 
 import pytest
 
@@ -155,3 +158,71 @@ def test_a_scheduler_that_does_not_answer_is_one_line(monkeypatch):
         executor_for(scheduler="tcp://127.0.0.1:9"),
     ):
         pass
+
+
+def silent(listening):
+    """What takes a connection and never says a word."""
+
+
+def of_the_web(listening):
+    """What answers anything as a web server does."""
+    try:
+        while True:
+            came, _ = listening.accept()
+            came.sendall(b"HTTP/1.1 400 Bad Request\r\nContent-Length: 0\r\n\r\n" * 20)
+            came.close()
+    except OSError:  # closed: the test is over
+        return
+
+
+def babbling(listening):
+    """What sends the first bytes of a message and then no more."""
+    came, _ = listening.accept()
+    with came:
+        came.sendall((2).to_bytes(8, "little"))
+        while came.recv(4096):
+            pass
+
+
+ASKED = """
+import sys
+from bubblerate.cli import main
+from bubblerate.shelf import executors
+executors._ANSWERS_WITHIN_S = 1
+main(["shelf", "--shelf", sys.argv[1], "--scheduler", sys.argv[2]])
+"""
+
+
+def asked(folder, address):
+    """What the shelf says with a scheduler, in a process of its own, as a person would start it."""
+    words = [sys.executable, "-c", ASKED, str(folder), address]
+    done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=False)
+    assert (done.returncode, done.stdout) == (2, ""), done.stderr
+    assert done.stderr.count("\n") == 1
+    assert done.stderr.endswith("; check its address\n")
+    assert done.stderr.rstrip().isprintable()
+    return done.stderr
+
+
+@pytest.mark.parametrize(
+    ("there", "why"),
+    [(silent, "nothing within 1 s"), (of_the_web, "another language"), (babbling, "within 1 s")],
+)
+def test_what_answers_but_is_no_scheduler_is_one_line(jars, there, why):
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        Thread(target=there, args=(listening,), daemon=True).start()
+        address = f"tcp://127.0.0.1:{listening.getsockname()[1]}"
+        said = asked(jars, address)
+        listening.shutdown(socket.SHUT_RDWR)
+    assert f"no scheduler answers at {address} (" in said
+    assert why in said
+
+
+@pytest.mark.parametrize("address", ["ucx://127.0.0.1:9", "tls://127.0.0.1:9", "\x1b[2J"])
+def test_an_address_of_no_scheduler_is_one_line(jars, address):
+    asked(jars, address)
+
+
+def test_the_help_says_that_a_scheduler_runs_code_for_anybody(run):
+    for command in ("shelf", "backtest"):
+        assert "runs code for whoever reaches it" in " ".join(run(command, "--help").out.split())

@@ -1,3 +1,4 @@
+import random
 import sqlite3
 from datetime import UTC, date, datetime, timedelta, timezone
 
@@ -7,6 +8,7 @@ import pytest
 
 from bubblerate import Settings, judge, read, settings
 from bubblerate.diary.folder import Unread, diaries
+from bubblerate.diary.visit import Diary
 from bubblerate.errors import DiaryError, InputError
 from bubblerate.shelf.tables import read_table, vessels
 
@@ -198,3 +200,49 @@ def test_without_the_library_parquet_says_what_to_install(tmp_path, monkeypatch)
 
 def test_a_table_without_rows_holds_no_vessel():
     assert not list(vessels(pd.DataFrame({"vessel": [], "when": []}), settings=Settings()))
+
+
+FLIPPED = 400  # of which some dozen once raised errors of the libraries themselves
+
+
+def test_parquet_with_bytes_gone_bad_is_a_table_or_one_line(tmp_path):
+    pytest.importorskip("pyarrow")
+    days = [f"2026-10-{day:02}" for day in range(1, 31)]
+    table = pd.DataFrame({"vessel": ["fig", "plum"] * 15, "when": days, "bubbles": range(30)})
+    path = tmp_path / "club.parquet"
+    table.assign(note="x", at=pd.Timestamp("2026-10-01")).to_parquet(path)
+    whole, rng, said = path.read_bytes(), random.Random(22), []
+    named = [at for at in range(len(whole)) if whole[at : at + 3] in {b"202", b"nam", b"pan"}]
+    for _ in range(FLIPPED):
+        bad = bytearray(whole)
+        bad[rng.choice((rng.choice(named), rng.randrange(len(bad))))] = rng.randrange(256)
+        path.write_bytes(bad)
+        try:
+            list(vessels(read_table(path)))
+        except DiaryError as err:
+            said.append(str(err))
+    assert [line for line in said if not line.isprintable()] == []
+    assert FLIPPED / 20 < len(said) < FLIPPED
+
+
+class Unreadable:
+    """A cell whose library cannot give it."""
+
+    def __str__(self):
+        raise RuntimeError("bytes that are no text")
+
+
+def test_a_cell_that_is_no_text_costs_its_vessel_and_no_other():
+    jars = {"vessel": ["fig", "plum", "fig"], "when": ["2026-10-01"] * 3}
+    found = list(vessels(pd.DataFrame({**jars, "bubbles": [9, 8, Unreadable()]}), name="club"))
+    assert [type(one) for one in found] == [Unread, Diary]
+    assert found[0].error == "club:4: a cell is no text; save the table anew"
+    arrays = [None, np.arange(3), None]
+    found = list(vessels(pd.DataFrame({**jars, "note": arrays})))
+    assert [one.vessel for one in found if isinstance(one, Unread)] == ["plum"]
+
+
+def test_a_name_that_is_no_text_may_be_that_of_any_vessel():
+    table = pd.DataFrame({"vessel": ["fig", Unreadable()], "when": ["2026-10-01"] * 2})
+    with pytest.raises(DiaryError, match="club:3: vessel is no text"):
+        list(vessels(table, name="club"))

@@ -11,6 +11,7 @@ import os
 import stat
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -259,3 +260,80 @@ def test_jars_pitched_together_are_no_copies_of_each_other(shelf):
         (shelf / f"{name}.csv").write_text(f"{header}\r\n{pitched}\r\n{row}\r\n")
     (shelf / "quince 3.csv").write_text("not a diary")
     assert copies(shelf) == {}
+
+
+# --- what lies in the way ------------------------------------------------------------------------
+
+
+def test_a_folder_in_the_way_of_a_rewrite_is_called_what_it_is(quince):
+    (quince.parent / ".quince.csv.new").mkdir()
+    acts = [
+        lambda: strike(quince, 2, at=EVENING),
+        lambda: append(quince, replace(LATER, note="kept")),
+        lambda: extend(quince, [LATER], held=read(quince).visits),
+    ]
+    for act in acts:
+        said = refusal(act)
+        assert said.startswith("quince.csv: the folder .quince.csv.new beside it is in the way")
+        assert quince.read_bytes() == OLD
+
+
+# --- a lock that another program holds -----------------------------------------------------------
+
+
+class Hours:
+    """A clock that sleeping moves on, and nothing else; at some moment it may do a thing."""
+
+    def __init__(self, at_s=float("inf"), do=None):
+        self.now_s, self.at_s, self.do = 0.0, at_s, do
+
+    def monotonic(self):
+        return self.now_s
+
+    def sleep(self, seconds):
+        self.now_s += seconds
+        if self.now_s >= self.at_s and self.do is not None:
+            do, self.do = self.do, None
+            do()
+
+
+@pytest.fixture
+def holder(quince):
+    fcntl = pytest.importorskip("fcntl")
+    handle = os.open(quince.parent, os.O_RDONLY)
+    fcntl.flock(handle, fcntl.LOCK_EX)
+    yield lambda: fcntl.flock(handle, fcntl.LOCK_UN)
+    os.close(handle)
+
+
+def test_a_held_lock_is_told_after_two_seconds_and_given_up_after_thirty(
+    quince, holder, monkeypatch, capsys
+):
+    acts = [
+        lambda: append(quince, LATER),
+        lambda: strike(quince, 2, at=EVENING),
+        lambda: extend(quince, [LATER], held=read(quince).visits),
+        lambda: create(quince.with_name("new.csv"), LATER),
+    ]
+    for act in acts:
+        clock = Hours()
+        monkeypatch.setattr("bubblerate.diary.safe_write.time", clock)
+        said = refusal(act)
+        assert "csv: another program has held" in said
+        assert said.endswith("for 30 s; nothing was written, close it and enter this again")
+        assert 30.0 <= clock.now_s < 30.1
+        err = capsys.readouterr().err
+        assert err.count("\n") == 1
+        assert "waiting, for another program is writing in" in err
+    assert quince.read_bytes() == OLD
+    assert [path.name for path in quince.parent.iterdir()] == ["quince.csv"]
+
+
+@pytest.mark.parametrize(("freed_s", "lines"), [(1.9, 0), (2.1, 1), (29.0, 1)])
+def test_a_lock_that_is_freed_in_time_costs_nothing(
+    quince, holder, monkeypatch, capsys, freed_s, lines
+):
+    monkeypatch.setattr("bubblerate.diary.safe_write.time", Hours(freed_s, holder))
+    append(quince, LATER)
+    assert len(read(quince).visits) == 2
+    assert capsys.readouterr().err.count("\n") == lines

@@ -8,6 +8,7 @@ library is loaded when something is drawn, and not before.
 
 from __future__ import annotations
 
+import io
 import math
 import textwrap
 import unicodedata
@@ -16,6 +17,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from ...diary.safe_write import check_output, save_output
 from ...errors import InputError
 
 if TYPE_CHECKING:
@@ -204,11 +206,12 @@ def picture_path(path: Path | str) -> Path:
     Raises
     ------
     InputError
-        If it ends in none of `SUFFIXES`.
+        If it ends in none of `SUFFIXES`, or writing there would cost something else.
     """
     path = Path(path)
     if path.suffix.lower() not in SUFFIXES:
         raise InputError(f"{path.name}: a picture ends in {', '.join(SUFFIXES)}")
+    check_output(path)
     return path
 
 
@@ -233,10 +236,9 @@ def save_picture(figure: Figure, path: Path, *, dpi: int = 150) -> Path:
     InputError
         If the file cannot be written.
     """
-    try:
-        figure.savefig(path, dpi=dpi)
-    except OSError as err:
-        raise InputError(f"{path}: cannot be written: {err.strerror}") from err
+    drawn = io.BytesIO()
+    figure.savefig(drawn, dpi=dpi, format=path.suffix.lower().removeprefix("."))
+    save_output(path, drawn.getvalue())
     return path
 
 
