@@ -21,7 +21,11 @@ USERS = {
     "pandas": "shelf",
     "typer": "cli",
 }
-BESIDE = {"distributed": "shelf", "rich": "cli"}  # by an extra; along with typer
+BESIDE = {  # by an extra; along with typer
+    "distributed": "shelf",
+    "python_calamine": "diary",
+    "rich": "cli",
+}
 
 LONGEST_BODY = 50
 
