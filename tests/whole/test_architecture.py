@@ -25,6 +25,7 @@ BESIDE = {  # by an extra; along with typer
     "distributed": "shelf",
     "python_calamine": "diary",
     "rich": "cli",
+    "soundfile": "diary",
 }
 
 LONGEST_BODY = 50
