@@ -18,7 +18,7 @@ USERS = {
     "numpy": "physics diary ferment verdict shelf show",
     "scipy": "diary ferment show verdict",
     "matplotlib": "show",
-    "pandas": "shelf",
+    "pandas": "diary shelf",
     "typer": "cli",
 }
 BESIDE = {  # by an extra; along with typer
