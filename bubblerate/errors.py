@@ -1,6 +1,10 @@
 """What can go wrong with what a person typed or keeps; each message is ready to be shown."""
 
-__all__ = ["BubbleRateError", "ConfigError", "DiaryError", "InputError"]
+from collections.abc import Sequence
+
+__all__ = ["BubbleRateError", "ConfigError", "DiaryError", "FaultsError", "InputError"]
+
+_MOST_SHOWN = 20
 
 
 class BubbleRateError(Exception):
@@ -9,6 +13,28 @@ class BubbleRateError(Exception):
 
 class InputError(BubbleRateError):
     """Something typed that cannot be understood."""
+
+
+class FaultsError(InputError):
+    """All that is wrong with one file; as text the first fault, and how many more there are.
+
+    Parameters
+    ----------
+    faults : sequence of str
+        At least one, each a line of its own.
+    """
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        self.faults = tuple(faults)
+        more = len(self.faults) - 1
+        beside = f" ({more} more fault{'s' * (more > 1)} in this file)" if more else ""
+        super().__init__(f"{self.faults[0]}{beside}")
+
+    @property
+    def lines(self) -> list[str]:
+        """Each fault on its line, as many as a screen holds, and how many more."""
+        shown, more = [*self.faults[:_MOST_SHOWN]], len(self.faults) - _MOST_SHOWN
+        return [*shown, f"and {more} more like these"] if more > 0 else shown
 
 
 class DiaryError(BubbleRateError):

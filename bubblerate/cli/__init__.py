@@ -15,7 +15,7 @@ import typer
 from typer.core import TyperCommand
 from typer.exceptions import TyperException
 
-from ..errors import BubbleRateError
+from ..errors import BubbleRateError, FaultsError
 from ..text import printable
 from .common import machine_clock
 
@@ -154,6 +154,10 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
     try:
         run, rest = app(*called), words[len(called) :]
         sys.exit(run(rest, prog_name=program, standalone_mode=False, obj=now) or 0)
+    except FaultsError as err:
+        *before, line = err.lines
+        for fault in before:
+            print(f"bubblerate: {printable(fault)}", file=sys.stderr)
     except BubbleRateError as err:
         line = str(err)
     except TyperException as err:

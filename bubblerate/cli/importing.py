@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -19,6 +19,7 @@ from .common import Folder, clock_of, say, terminal_width, vessel_names
 if TYPE_CHECKING:
     from ..diary.dates import Order
     from ..diary.tables.dates import Orders, Written
+    from ..diary.tables.sheet import Sheet
     from ..diary.visit import Diary, Visit
 
 __all__ = ["import_"]
@@ -30,7 +31,9 @@ def import_(
     ctx: typer.Context,
     file: Annotated[
         Path,
-        typer.Argument(help="Table: CSV with commas, semicolons or tabs.", show_default=False),
+        typer.Argument(
+            help="Table: CSV with commas, semicolons or tabs; xlsx, xls or ods.", show_default=False
+        ),
     ],
     into: Annotated[
         str,
@@ -48,12 +51,24 @@ def import_(
             help="Year of the first row, if it has none.", min=1900, max=2200, show_default=False
         ),
     ] = None,
+    column: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="HEADING=MEANING",
+            help='What a column holds: "Plopp=per minute", "Rum=temp".',
+            show_default=False,
+        ),
+    ] = None,
+    jar: Annotated[
+        str,
+        typer.Option(help="Jar to take from a table of several.", show_default=False),
+    ] = "",
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     shelf: Folder = None,
 ) -> None:
     """Take over a table kept so far: show what is understood, ask, then write all of it.
 
-    Example: bubblerate import plums.csv --into plum
+    Examples: bubblerate import plums.csv --into plum; bubblerate import a.xlsx --into fig --jar Fig
 
     Raises
     ------
@@ -63,7 +78,8 @@ def import_(
     where, name = placed(into, shelf)
     where.check_new(name)
     asking = not yes and sys.stdin.isatty() and sys.stdout.isatty()
-    taken = _taken(file, where, name, dates, year, now=clock_of(ctx)(), asking=asking)
+    table = _table(file, jar, column or [])
+    taken = _taken(table, where, name, dates, year, now=clock_of(ctx)(), asking=asking)
     typer.echo(taken.preview)
     if not taken.new:
         typer.echo("\nThere is nothing to write.")
@@ -90,8 +106,16 @@ class _Taken:
     held: tuple[Visit, ...]
 
 
+def _table(file: Path, jar: str, said: Sequence[str]) -> Sheet:
+    """Table in a file, with what its maker says of its columns."""
+    from ..diary.tables.meanings import meanings
+    from ..diary.tables.sheet import sheet
+
+    return sheet(file.name, _bytes(file), jar=jar, meant=meanings(said))
+
+
 def _taken(
-    file: Path,
+    table: Sheet,
     shelf: Shelf,
     name: str,
     order: Order | None,
@@ -102,13 +126,11 @@ def _taken(
 ) -> _Taken:
     """Understand a table, asking for the order of its dates and their year where need be."""
     from ..diary.tables.dates import moments, orders, yearless
-    from ..diary.tables.sheet import sheet
     from ..diary.tables.visits import days, entries, fresh
     from ..show.import_text import preview
 
     diary = shelf.open(name).diary if shelf.has(name) else None
     held = diary.visits if diary else ()
-    table = sheet(file.name, _bytes(file))
     written = days(table, pitched=_day_0(shelf, name, diary))
     found = orders(written)
     order = order or _order(found, asking=asking)
@@ -141,7 +163,7 @@ def _bytes(file: Path) -> bytes:
     except FileNotFoundError:
         reason = "there is no such file; check the name"
     except IsADirectoryError:
-        reason = "is a folder; name a table in it, saved as CSV"
+        reason = "is a folder; name a table in it"
     except OSError as err:
         reason = f"cannot be read ({err.strerror or err}); check who may read it"
     raise InputError(f"{file.name or file}: {reason}")

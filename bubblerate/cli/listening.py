@@ -11,8 +11,9 @@ import typer
 
 from ..diary.visit import Visit
 from ..errors import InputError
-from ..text import format_rate, format_rates, format_seconds
+from ..show.sound_text import heard_object, heard_text
 from .common import Folder, Note, Temp, When, clock_of, vessel_names
+from .recordings import Told, listen_all
 from .rows import entry, typed_temp, writable, write_down
 
 if TYPE_CHECKING:
@@ -27,7 +28,9 @@ def listen(
     sound_file: Annotated[
         Path,
         typer.Argument(
-            metavar="FILE", help="WAV of the airlock, 5 minutes or so.", show_default=False
+            metavar="FILE",
+            help="Sound of the airlock, 5 minutes or so; or a folder of such files.",
+            show_default=False,
         ),
     ],
     onsets: Annotated[bool, typer.Option("--onsets", help="List when each bubble began.")] = False,
@@ -55,9 +58,10 @@ def listen(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Count the bubbles in a sound file: lay the phone by the airlock, save as WAV.
+    """Count the bubbles in a sound file: lay the phone by the airlock, save as WAV or flac.
 
-    A sound file is taken to end now; --when says when it began instead.
+    A sound file is taken to end now; --when says when it began instead. Those of a folder are taken
+    to end when each was saved.
 
     Examples: bubblerate listen quince.wav; bubblerate listen quince.wav --into quince --temp 18
 
@@ -71,10 +75,20 @@ def listen(
     if into is not None and as_json:
         raise InputError("--json prints one object and nothing else; leave it out, or --into")
     temp_c = typed_temp(temp)
+    if sound_file.is_dir():
+        if plot is not None or when is not None:
+            raise InputError("--plot and --when go with one sound file, not with a folder")
+        told = Told(into, temp_c, note, anyway, shelf)
+        listen_all(sound_file, told, as_json=as_json, onsets=onsets)
+        return
     from ..diary.sound.bubbles import listen as heard_in
 
     heard, ended = heard_in(sound_file), clock_of(ctx)()
-    typer.echo(_as_json(heard) if as_json else _as_text(heard, sound_file.name, onsets=onsets))
+    typer.echo(
+        json.dumps(heard_object(heard), indent=2, allow_nan=False)
+        if as_json
+        else heard_text(heard, sound_file.name, onsets=onsets)
+    )
     if plot is not None:
         _draw(heard, sound_file, plot, silent=as_json)
     if into is None:
@@ -100,23 +114,3 @@ def _draw(heard: Heard, sound_file: Path, output: Path, *, silent: bool) -> None
     picture = save_sound(heard, sound_file, output)
     if not silent:
         typer.echo(f"  Drawn in {picture}")
-
-
-def _as_text(heard: Heard, name: str, *, onsets: bool) -> str:
-    spell = format_seconds(round(heard.seconds, 1))
-    lines = [
-        f"{name}: {heard.bubbles} in {spell} = {format_rate(heard.per_min)} "
-        f"({format_rates(heard.low80, heard.high80)})",
-        "  The bubbles stand out; the count can be written down."
-        if heard.trusted
-        else f"  Cannot tell. {heard.why}",
-    ]
-    if onsets:
-        lines += [f"  {i:>4}  {at_s:9.2f} s" for i, at_s in enumerate(heard.onsets_s, 1)]
-    return "\n".join(lines)
-
-
-def _as_json(heard: Heard) -> str:
-    names = ("bubbles", "seconds", "per_min", "low80", "high80", "onsets_s", "trusted")
-    found = {name: getattr(heard, name) for name in names}
-    return json.dumps(found, indent=2, allow_nan=False)

@@ -1,4 +1,4 @@
-"""Rows of a CSV file (RFC 4180, UTF-8), the lines they stand on, and what is wrong with them."""
+"""Rows of a diary's file (CSV, UTF-8), the lines they stand on, and what is wrong with them."""
 
 import csv
 import errno
@@ -12,31 +12,26 @@ from typing import Any, NamedTuple
 
 from ..errors import BubbleRateError, DiaryError
 from ..text import printable, quoted
+from .dialect import BOM, dialect
 
 __all__ = [
     "LONGEST_CELL",
     "Fault",
     "Row",
-    "cell_spans",
     "column_names",
     "content",
     "guarded",
     "naming",
     "parted",
-    "quote_left_open",
     "rows",
     "shown_cell",
     "unguarded",
 ]
 
 _QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
-_CELL = re.compile(rb"(?:^|,)(" + _QUOTED.pattern + rb"|[^,\r\n]*)")
-_WHOLE_QUOTED = re.compile(rb"(^|[,\r\n])" + _QUOTED.pattern)
-_QUOTE_FIRST = re.compile(rb'(?:^|[,\r\n])"')
 LONGEST_CELL = 131_072  # the csv module reads no longer one
 _MOST_BYTES = 64_000_000  # 100 000 rows are about 6 million
 _MOST_LINES = 500_000  # a year of counts, one a minute
-_BOM = b"\xef\xbb\xbf"
 
 # Where a spreadsheet may begin a cell, commas being seen to by quotes, and what makes that cell a
 # formula: these signs, wide ones too, behind whatever it takes away or has been put there by us.
@@ -132,7 +127,8 @@ class Row(NamedTuple):
 
 def rows(path: Path, data: bytes) -> Iterator[Row]:
     """Rows of a file, header first, without the blank lines; `path` is for the message."""
-    for row in parted(_lines(path, data), lambda first, fault: _torn(path, data, first, fault)):
+    lines, mark = _lines(path, data), dialect(data).separator
+    for row in parted(lines, lambda first, fault: _torn(path, data, first, fault), delimiter=mark):
         if len(row.cells) > 1 or "".join(row.cells).strip():
             yield row
 
@@ -182,9 +178,8 @@ def column_names(path: Path, data: bytes) -> list[str]:
             f"{where}: is empty; write the names of the columns here, such as when,bubbles"
         )
     names = [name.strip().lower() for name in row.cells]
-    for mark, what in ((";", "semicolons"), ("\t", "tabs")):
-        if {"when", "day"} & {part.strip() for part in mark.join(names).split(mark)} - {*names}:
-            raise DiaryError(f"{where}: columns are parted by {what}; save it as CSV with commas")
+    if {"when", "day"} & {part.strip() for part in "\t".join(names).split("\t")} - {*names}:
+        raise DiaryError(f"{where}: columns are parted by tabs; save it as CSV with commas")
     twice = next((name for name in names if name and names.count(name) > 1), None)
     if twice:
         raise DiaryError(f"{where}: column {quoted(twice)} stands there twice; rename one of them")
@@ -193,32 +188,9 @@ def column_names(path: Path, data: bytes) -> list[str]:
     return names
 
 
-def cell_spans(row: bytes) -> Iterator[tuple[int, int]]:
-    r"""Where each cell of a row starts and stops, in bytes, its quotes included.
-
-    Examples
-    --------
-    >>> list(cell_spans(b'8,"a, b",\n'))
-    [(0, 1), (2, 8), (9, 9)]
-    """
-    return (cell.span(1) for cell in _CELL.finditer(row))
-
-
-def quote_left_open(data: bytes) -> bool:
-    r"""Whether a row written below would fall into a quoted cell, as after a row cut short.
-
-    Examples
-    --------
-    >>> quote_left_open(b'8,"a, b"\n'), quote_left_open(b'8,"a, b\n'), quote_left_open(b'5" pipe')
-    (False, True, False)
-    """
-    rest = _WHOLE_QUOTED.sub(rb"\1", data.removeprefix(_BOM))
-    return _QUOTE_FIRST.search(rest) is not None
-
-
 def _lines(path: Path, data: bytes) -> Iterator[str]:
     """Physical lines, decoded one by one so that an append needs only the header."""
-    for line, raw in enumerate(data.removeprefix(_BOM).splitlines(keepends=True), start=1):
+    for line, raw in enumerate(data.removeprefix(BOM).splitlines(keepends=True), start=1):
         try:
             text = raw.decode()
         except UnicodeDecodeError as err:
@@ -233,8 +205,8 @@ def _lines(path: Path, data: bytes) -> Iterator[str]:
 
 def _torn(path: Path, data: bytes, first: int, fault: Fault) -> DiaryError:
     """Say what is wrong with a row the csv module gave up on."""
-    rest = b"".join(data.removeprefix(_BOM).splitlines(keepends=True)[first - 1 :])
-    for start, stop in cell_spans(rest):
+    rest = b"".join(data.removeprefix(BOM).splitlines(keepends=True)[first - 1 :])
+    for start, stop in dialect(data).cell_spans(rest):
         cell = rest[start:stop]
         if cell.startswith(b'"') and not _QUOTED.fullmatch(cell):
             line = first + len((rest[:start] + b"-").splitlines()) - 1

@@ -2,7 +2,8 @@
 
 Plain text on purpose: it opens in any spreadsheet and outlives this program. Nothing is dropped
 silently: a row that cannot be read is named. Times are aware; a time without an offset is local
-time, and a date alone is the start of that day.
+time, and a date alone is the start of that day. A spreadsheet may have saved it again with
+semicolons and decimal commas.
 """
 
 import math
@@ -18,6 +19,7 @@ from ..text import plain, printable, quoted
 from . import times as moments
 from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
 from .csv_rows import Row, column_names, content, naming, rows, unguarded
+from .dialect import Dialect, dialect
 from .events import EVENTS, Event, likely
 from .visit import NUMBERS, Diary, Number, Visit, any_number
 
@@ -26,6 +28,10 @@ __all__ = ["number", "of_rows", "parse", "read"]
 _DAY = Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", any_number)
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
 _WHOLE = re.compile(r"[0-9]+")
+_GROUPED = re.compile(
+    r"[1-9][0-9]{0,2}\.[0-9]{3}"
+)  # a thousand and more, where the comma is decimal
+_PLAIN = Dialect()
 
 
 def read(
@@ -64,7 +70,8 @@ def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -
     """Diary that the bytes of a file hold; `read` says what the rest means."""
     names = column_names(path, data)
     body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
-    return of_rows(path, path.stem, names, body, pitched=pitched, now=now)
+    form = dialect(data)
+    return of_rows(path, path.stem, names, body, pitched=pitched, now=now, form=form)
 
 
 def of_rows(
@@ -75,9 +82,10 @@ def of_rows(
     *,
     pitched: datetime | None,
     now: datetime,
+    form: Dialect = _PLAIN,
 ) -> Diary:
     """Diary of a vessel whose rows lie in a file, of one vessel or of many."""
-    entries = [_entry(f"{path.name}:{row.first}", names, row) for row in body]
+    entries = [_entry(f"{path.name}:{row.first}", names, row, form) for row in body]
     try:
         times, day_0 = _times(entries, pitched, now)
     except (OverflowError, ValueError):
@@ -93,6 +101,7 @@ class _Entry(NamedTuple):
     where: str  # file and line, for a message
     line: int
     cells: dict[str, str]
+    form: Dialect
     when: datetime | None
     day: float | None
 
@@ -101,21 +110,22 @@ class _Entry(NamedTuple):
         return not self.cells.get("struck", "").strip()
 
 
-def _entry(where: str, names: Sequence[str], row: Row) -> _Entry:
+def _entry(where: str, names: Sequence[str], row: Row, form: Dialect) -> _Entry:
     if len(row.cells) != len(names):
         advice = "complete the row, or delete it if it was cut short"
         if len(row.cells) > len(names):
-            advice = "quote a cell that holds a comma"
+            mark = {",": "comma", ";": "semicolon"}[form.separator]
+            advice = f"quote a cell that holds a {mark}"
         raise DiaryError(
             f"{where}: number of cells is {len(row.cells)}, not {len(names)}; {advice}"
         )
     cells = dict(zip(names, row.cells, strict=True))
     when = _when(where, cells.get("when", ""))
-    day = number(where, "day", cells)
+    day = number(where, "day", cells, form)
     if when is None and day is None:
         column, advice = ("when", "2026-11-24T21:00") if "when" in names else ("day", "12.5")
         raise DiaryError(f"{where}: {column} is empty; write it like {advice}, or delete the row")
-    return _Entry(where, row.first, cells, when, day)
+    return _Entry(where, row.first, cells, form, when, day)
 
 
 def _times(
@@ -143,7 +153,8 @@ def _pitched(entries: list[_Entry], now: datetime) -> datetime:
 
 def _visit(entry: _Entry, when: datetime) -> Visit:
     cells = entry.cells
-    found = {name: number(entry.where, name, cells) for name in NUMBERS if cells.get(name)}
+    filled = [name for name in NUMBERS if cells.get(name)]
+    found = {name: number(entry.where, name, cells, entry.form) for name in filled}
     numbers = {name: value for name, value in found.items() if value is not None}
     bubbles = numbers.pop("bubbles", None)
     try:
@@ -200,7 +211,7 @@ def _closure(where: str, text: str) -> Closure | None:
     raise _refusal(where, "closure", text, advice)
 
 
-def number(where: str, name: str, cells: Mapping[str, str]) -> float | None:
+def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLAIN) -> float | None:
     """Number in a cell; None where it is blank.
 
     Parameters
@@ -211,6 +222,8 @@ def number(where: str, name: str, cells: Mapping[str, str]) -> float | None:
         Of the column.
     cells : mapping of str to str
         The row, by column.
+    form : Dialect, optional
+        Of the file.
 
     Returns
     -------
@@ -225,14 +238,20 @@ def number(where: str, name: str, cells: Mapping[str, str]) -> float | None:
     if not text:
         return None
     column = _DAY if name == "day" else NUMBERS[name]
-    form = _WHOLE if name == "bubbles" else _DECIMAL
-    if form.fullmatch(text) and column.holds(float(text)):
-        return float(text)
+    wanted = _WHOLE if name == "bubbles" else _DECIMAL
+    comma = form.decimal == "," and "." not in text
+    figures = text.replace(",", ".", 1) if comma else text
+    if wanted.fullmatch(figures) and column.holds(float(figures)):
+        grouped = text.replace(".", "")
+        if form.decimal == "." or not _GROUPED.fullmatch(text) or not column.holds(float(grouped)):
+            return float(figures)
+        raise _refusal(where, name, text, f"{grouped} or {form.number(text)}")
     try:
         meant = round(column.typed(text), column.digits)
     except InputError:
         meant = math.nan
-    raise _refusal(where, name, text, plain(meant) if column.holds(meant) else column.wanted)
+    advice = plain(meant) if column.holds(meant) else column.wanted
+    raise _refusal(where, name, text, form.number(advice))
 
 
 def _refusal(where: str, column: str, found: str, advice: str) -> DiaryError:

@@ -11,13 +11,17 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import NamedTuple, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
+from ..errors import DiaryError
 from . import units
 from .bottles import FILLING, FILLING_FORM, Closure
 from .counts import whole
 from .csv_rows import LONGEST_CELL, guarded
 from .events import Event
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 __all__ = [
     "BASE_COLUMNS",
@@ -208,6 +212,61 @@ class Diary:
             if visit.event == "pitched" and over:
                 began = i
         return live[began:]
+
+    def to_frame(self) -> "pd.DataFrame":
+        """Table of all visits, struck ones too, in the columns and units of a diary.
+
+        `when` is datetime64 in UTC, `bubbles` Int64, `event` and `closure` category, texts string,
+        the others float64 with nan where nothing was noted; the index is `line`, the row's.
+        """
+        from .frames import framed
+
+        columns = {name: [getattr(visit, name) for visit in self.visits] for name in COLUMNS}
+        words = {"event": [*Event], "closure": [*Closure]}
+        return framed(columns, words, [visit.line for visit in self.visits])
+
+    @classmethod
+    def from_frame(cls, frame: "pd.DataFrame", vessel: str) -> "Diary":
+        """Diary of what a table of pandas holds, in order of time.
+
+        Parameters
+        ----------
+        frame : DataFrame
+            With `when` and any others of `to_frame`; what else it has is left aside. A time
+            without an offset is local.
+        vessel : str
+            Name of the jar.
+
+        Returns
+        -------
+        Diary
+            Of no file: the line of each visit is 0.
+
+        Raises
+        ------
+        DiaryError
+            If a column or a value is not one that a visit holds.
+
+        Examples
+        --------
+        >>> import pandas as pd
+        >>> when = pd.to_datetime(["2026-11-24 21:00", "2026-11-25 21:00"], utc=True)
+        >>> diary = Diary.from_frame(pd.DataFrame({"when": when, "bubbles": [9, 8]}), vessel="fig")
+        >>> [visit.per_min for visit in diary.visits]
+        [9.0, 8.0]
+        >>> int(diary.to_frame()["bubbles"].sum()), diary.to_frame()["event"].dtype.name
+        (17, 'category')
+        """
+        from .frames import unframed
+
+        visits = []
+        for where, values in unframed(frame, vessel, COLUMNS):
+            try:
+                visits.append(Visit(**values))
+            except ValueError as err:
+                raise DiaryError(f"{where}: {err}") from None
+        visits.sort(key=lambda visit: visit.when)
+        return cls(path=Path(f"{vessel}.csv"), vessel=vessel, visits=tuple(visits))
 
     def until(self, at: datetime) -> "Diary":
         """Give the diary as it stood at a moment."""

@@ -12,11 +12,12 @@ from pathlib import Path
 
 from ..errors import DiaryError
 from ..text import plain, quoted
-from .csv_rows import cell_spans, column_names, content, guarded, naming, quote_left_open, rows
+from .csv_rows import column_names, content, guarded, naming, rows
+from .dialect import Dialect, dialect
 from .reading import parse, read
 from .safe_write import add_below, locked, made, put
 from .times import days_between
-from .visit import BASE_COLUMNS, COLUMNS, Visit
+from .visit import BASE_COLUMNS, COLUMNS, NUMBERS, Visit
 
 __all__ = ["append", "create", "extend", "strike"]
 
@@ -39,7 +40,7 @@ def create(path: Path | str, first: Visit) -> None:
         If the file exists or cannot be written; then nothing is left behind.
     """
     path, columns = Path(path), _columns([first])
-    data = ",".join(columns).encode() + _CRLF + _row(columns, _texts(first)) + _CRLF
+    data = ",".join(columns).encode() + _CRLF + _row(columns, _texts(first), Dialect()) + _CRLF
     with naming(path.parent):
         made(path.parent)
     with naming(path), locked(path) as folder:
@@ -76,7 +77,7 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
         whole = data + _start(data)
         wide = _widened(path, whole, [visit])
         added = _added(path, wide, [visit], pitched)
-        if wide == whole and added.rstrip(_CRLF).endswith(b","):
+        if wide == whole and added.rstrip(_CRLF).endswith(dialect(data).separator.encode()):
             add_below(path, data, whole[len(data) :] + added)
         else:  # cut short by a power cut, its last cell would pass for a smaller number
             put(path, wide + added, folder, was=data)
@@ -172,7 +173,7 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
 
 def _start(data: bytes) -> bytes:
     """What keeps a new row apart from a last one that was cut short, or lacks its line end."""
-    if quote_left_open(data):
+    if dialect(data).quote_left_open(data):
         return b'"' + _line_end(data)
     return b"" if data.endswith((b"\n", b"\r")) else _line_end(data)
 
@@ -194,7 +195,8 @@ def _widened(path: Path, data: bytes, visits: Sequence[Visit]) -> bytes:
     lacking = [name for name in _later(visits) if name not in names]
     if not lacking:
         return data
-    head, blank = "".join(f",{name}" for name in lacking).encode(), b"," * len(lacking)
+    mark = dialect(data).separator.encode()
+    head, blank = b"".join(mark + name.encode() for name in lacking), mark * len(lacking)
     return _ended(path, data, lambda line: head if line == 1 else blank)
 
 
@@ -210,9 +212,10 @@ def _ended(path: Path, data: bytes, end: Callable[[int], bytes]) -> bytes:
 
 
 def _added(path: Path, data: bytes, visits: Sequence[Visit], pitched: datetime | None) -> bytes:
-    """Bytes of rows to stand below those of a diary, in its own columns and line ends."""
-    names, end = column_names(path, data), _line_end(data)
-    return b"".join(_row(names, _fitting(path, names, visit, pitched)) + end for visit in visits)
+    """Bytes of rows to stand below those of a diary, in its own columns and form."""
+    names, end, form = column_names(path, data), _line_end(data), dialect(data)
+    texts = (_fitting(path, names, visit, pitched) for visit in visits)
+    return b"".join(_row(names, some, form) + end for some in texts)
 
 
 def _line_end(data: bytes) -> bytes:
@@ -266,27 +269,22 @@ def _fitting(
     return texts
 
 
-def _row(names: list[str] | tuple[str, ...], texts: dict[str, str]) -> bytes:
-    return ",".join(_cell(texts.get(name, "")) for name in names).encode()
-
-
-def _cell(text: str) -> str:
-    """Cell in quotes if it needs them."""
-    if not any(mark in text for mark in ',"\r\n'):
-        return text
-    doubled = text.replace('"', '""')
-    return f'"{doubled}"'
+def _row(names: list[str] | tuple[str, ...], texts: dict[str, str], form: Dialect) -> bytes:
+    numbers = {name: form.number(texts[name]) for name in ("day", *NUMBERS) if name in texts}
+    told = texts | numbers
+    return form.separator.join(form.cell(told.get(name, "")) for name in names).encode()
 
 
 def _struck(path: Path, data: bytes, line: int, stamp: bytes) -> bytes:
     """Bytes of the diary with one row struck."""
-    names = column_names(path, data)
+    names, form = column_names(path, data), dialect(data)
     if "struck" not in names:
-        head = {1: b",struck", line: b"," + stamp}
-        return _ended(path, data, lambda first: head.get(first, b","))
+        mark = form.separator.encode()
+        head = {1: mark + b"struck", line: mark + stamp}
+        return _ended(path, data, lambda first: head.get(first, mark))
     lines = data.splitlines(keepends=True)
     row = next(row for row in rows(path, data) if row.first == line)
     raw = b"".join(lines[row.first - 1 : row.last])
-    start, stop = [*cell_spans(raw)][names.index("struck")]
+    start, stop = [*form.cell_spans(raw)][names.index("struck")]
     lines[row.first - 1 : row.last] = [raw[:start] + stamp + raw[stop:]]
     return b"".join(lines)

@@ -108,8 +108,9 @@ def _part(label: str, texts: Sequence[str], width: int) -> Iterator[str]:
 
 def _layout(table: Sheet) -> list[str]:
     above = ", ".join(cell.strip() for row in table.above for cell in row.cells if cell.strip())
+    parted = f", parted by {table.separator}" if table.separator else ""
     return [
-        f"{table.encoding}, parted by {table.separator}, headings on line {table.head.first}",
+        f"{table.encoding}{parted}, headings on line {table.head.first}",
         *([f"above them, not used: {quoted(above)}"] if above else []),
     ]
 

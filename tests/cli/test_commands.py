@@ -519,7 +519,6 @@ FAULTS = {
     "not UTF-8": GOOD.replace("a note", "a n\udcf6te"),  # a lone byte F6, as old programs write it
 }
 FAULTY_HEADS = {
-    "semicolons": ("when;bubbles", "2026-11-20;9"),
     "tabs": ("when\tbubbles", "2026-11-20\t9"),
     "has no column when or day": ("2026-11-20,9", "2026-11-21,8"),
     "is empty": ("", ""),

@@ -192,7 +192,7 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
     [
         (b"", "1: is empty; write the names of the columns here, such as when,bubbles"),
         (b"\nwhen\n", "1: is empty; write the names of the columns here, such as when,bubbles"),
-        (b"when;bubbles\n", "1: columns are parted by semicolons; save it as CSV with commas"),
+        (b"when\tbubbles\n", "1: columns are parted by tabs; save it as CSV with commas"),
         (b"bubbles\tday\n", "1: columns are parted by tabs; save it as CSV with commas"),
         (b"when,sg, SG\n", '1: column "sg" stands there twice; rename one of them'),
         (b"time,sg\n", "1: has no column when or day; add one with the time of each visit"),

@@ -77,6 +77,19 @@ def test_what_is_written_is_read_back_and_old_bytes_stay(visits):
 
 
 @settings(max_examples=60, deadline=None)
+@given(visits=st.lists(VISITS, min_size=1, max_size=4))
+def test_what_is_written_with_semicolons_is_read_back_too(visits):
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "pear.csv")
+        path.write_text("\ufeff" + ";".join(BASE_COLUMNS) + "\n", encoding="utf-8")
+        for visit in visits:
+            old = path.read_bytes()
+            append(path, visit)
+            assert path.read_bytes().startswith(old)
+        found = read(path).visits
+    assert unlined(found) == sorted(visits, key=lambda visit: visit.when)
+
+
 @given(visits=st.lists(VISITS, min_size=1, max_size=4), data=st.data())
 def test_strike_changes_one_cell_of_one_row(visits, data):
     visits = [replace(visit, struck="") for visit in visits]

@@ -19,10 +19,15 @@ USERS = {
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
     "matplotlib": "show",
-    "pandas": "shelf",
+    "pandas": "diary shelf",
     "typer": "cli",
 }
-BESIDE = {"distributed": "shelf", "rich": "cli"}  # by an extra; along with typer
+BESIDE = {  # by an extra; along with typer
+    "distributed": "shelf",
+    "python_calamine": "diary",
+    "rich": "cli",
+    "soundfile": "diary",
+}
 
 LONGEST_BODY = 50
 

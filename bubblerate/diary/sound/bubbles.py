@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
+from .files import opened
 from .pulses import Meter, pulses
-from .wav import opened
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -86,7 +86,7 @@ def listen(path: Path | str, *, block_s: float = 1.0) -> Heard:
     Parameters
     ----------
     path : Path or str
-        A WAV file, as `bubblerate.wav.opened` takes it.
+        As `files.opened` takes it: WAV, FLAC, Ogg Vorbis, Ogg Opus or MP3.
     block_s : float
         Length of the blocks in which it is read [s]; the answer does not depend on it.
 

@@ -16,13 +16,13 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from scipy.signal import butter, ellip, find_peaks, peak_widths, sosfilt, sosfilt_zi
 
-from .wav import blocks, opened
+from .files import blocks, opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from .wav import Sound
+    from .files import Sound
 
 __all__ = ["BAND_HZ", "Meter", "Pulses", "loudness", "pulses"]
 
@@ -128,7 +128,7 @@ def loudness(path: Path | str, *, points: int = 2000) -> tuple[Floats, Floats]:
     Parameters
     ----------
     path : Path or str
-        A WAV file, as `bubblerate.wav.opened` takes it.
+        As `files.opened` takes it.
     points : int
         About how many there may be.
 

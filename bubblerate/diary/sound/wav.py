@@ -18,7 +18,16 @@ from ...errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["Sound", "blocks", "opened"]
+__all__ = [
+    "Floats",
+    "Sound",
+    "blocks",
+    "checked",
+    "opened",
+    "refuse_form",
+    "refuse_length",
+    "unreadable",
+]
 
 Floats = NDArray[np.float64]
 
@@ -70,12 +79,12 @@ def opened(path: Path | str) -> Sound:
     path = Path(path)
     try:
         if not stat.S_ISREG(path.stat().st_mode):
-            raise InputError(f"{path.name}: is no file of sound; name a WAV file")
+            raise InputError(f"{path.name}: is no file of sound; name a sound file")
         size = path.stat().st_size
         with path.open("rb") as file:
             return _sound(path, file, size)
     except (OSError, ValueError) as err:  # ValueError: a NUL in the name
-        raise _unreadable(path, err) from err
+        raise unreadable(path, err) from err
 
 
 def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
@@ -106,19 +115,57 @@ def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
                 if len(raw) < min(step, left) * width:
                     raise InputError(f"{sound.path.name}: became shorter while it was read")
                 left -= len(raw) // width
-                block = _samples(raw, sound).reshape(-1, sound.channels)
-                # a float file may hold anything; the squares below must stay finite
-                if not (np.abs(block) < 1e6).all():
-                    raise InputError(
-                        f"{sound.path.name}: holds samples that are no sound; export it again "
-                        "as 16-bit WAV"
-                    )
-                yield block
+                yield checked(sound.path, _samples(raw, sound).reshape(-1, sound.channels))
     except OSError as err:
-        raise _unreadable(sound.path, err) from err
+        raise unreadable(sound.path, err) from err
 
 
-def _unreadable(path: Path, err: Exception) -> InputError:
+def checked(path: Path, block: Floats) -> Floats:
+    """Samples, once they are seen to be sound: a float file may hold anything.
+
+    Raises
+    ------
+    InputError
+        If their squares would not stay finite.
+    """
+    if not (np.abs(block) < 1e6).all():
+        raise InputError(
+            f"{path.name}: holds samples that are no sound; export it again as 16-bit WAV"
+        )
+    return block
+
+
+def refuse_form(path: Path, channels: int, rate_hz: int) -> None:
+    """Refuse more channels than two, and rates that no recorder has.
+
+    Raises
+    ------
+    InputError
+    """
+    if channels not in (1, 2):
+        raise InputError(f"{path.name}: has {channels} channels; export it as mono or stereo")
+    low, high = _RATES_HZ
+    if not low <= rate_hz <= high:
+        raise InputError(
+            f"{path.name}: has {rate_hz} samples a second, not {low} to {high}; export it at 44100"
+        )
+
+
+def refuse_length(path: Path, frames: int, rate_hz: int) -> None:
+    """Refuse no sound at all, and more than a day of it.
+
+    Raises
+    ------
+    InputError
+    """
+    if not frames:
+        raise InputError(f"{path.name}: holds no sound; record it again")
+    if frames / rate_hz > _LONGEST_SECONDS:
+        raise InputError(f"{path.name}: is longer than 24 hours; cut it into parts")
+
+
+def unreadable(path: Path, err: Exception) -> InputError:
+    """What the operating system says, in one line."""
     if isinstance(err, FileNotFoundError):
         return InputError(f"{path.name}: there is no such file; check the name")
     return InputError(f"{path.name}: cannot be read: {getattr(err, 'strerror', None) or err}")
@@ -157,13 +204,7 @@ def _form(path: Path, fmt: bytes) -> dict[str, Any]:
     align, bits = _whole(fmt, 12, 2), _whole(fmt, 14, 2)
     if kind == _EXTENSIBLE and fmt[26:40] == _GUID_TAIL:
         kind = _whole(fmt, 24, 2)
-    if channels not in (1, 2):
-        raise InputError(f"{path.name}: has {channels} channels; export it as mono or stereo")
-    low, high = _RATES_HZ
-    if not low <= rate_hz <= high:
-        raise InputError(
-            f"{path.name}: has {rate_hz} samples a second, not {low} to {high}; export it at 44100"
-        )
+    refuse_form(path, channels, rate_hz)
     if not ((kind == _PCM and bits in (8, 16, 24, 32)) or (kind == _FLOAT and bits == 32)):
         raise InputError(
             f"{path.name}: its samples are of {bits} bits in format {kind}, which is not read "
@@ -182,12 +223,8 @@ def _checked(path: Path, form: dict[str, Any], start: int, length: int, there: i
             "copy it from the phone again"
         )
     frames = length // (form["channels"] * form["bits"] // 8)
-    sound = Sound(path=path, start=start, frames=frames, **form)
-    if not frames:
-        raise InputError(f"{path.name}: holds no sound; record it again")
-    if sound.seconds > _LONGEST_SECONDS:
-        raise InputError(f"{path.name}: is longer than 24 hours; cut it into parts")
-    return sound
+    refuse_length(path, frames, form["rate_hz"])
+    return Sound(path=path, start=start, frames=frames, **form)
 
 
 def _no_wav(path: Path, head: bytes) -> InputError:

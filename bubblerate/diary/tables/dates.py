@@ -16,6 +16,7 @@ from ...text import quoted
 from ..dates import ORDERS, Order, Parts, readings, stands
 from ..times import instant, moment
 from ..units import tidied
+from .tongues import english_date
 
 __all__ = [
     "CLOCK",
@@ -92,7 +93,7 @@ def written(
     if (match := _DAYS.fullmatch(tidy)) and (match[1] or days):
         exact = _day_number(where, match[2], pitched)
         return Written(where=where, line=line, text=text, readings={}, exact=exact)
-    found, own_clock = readings(tidy)
+    found, own_clock = readings(english_date(tidy))
     days_meant = {order: parts for order, parts in found.items() if stands(parts)}
     if not days_meant:
         raise InputError(

@@ -5,13 +5,24 @@ means none: its column is left unused, and the maker is told so.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 from ..units import tidied
+from .tongues import english
 
-__all__ = ["Column", "Kind", "columns", "is_head"]
+__all__ = [
+    "COUNTING",
+    "Column",
+    "Found",
+    "Kind",
+    "Meant",
+    "columns",
+    "is_head",
+    "leftover",
+    "words",
+]
 
 # fmt: off
 Kind = Literal[
@@ -40,7 +51,7 @@ _IN = re.compile(rf"\b(?:in|over|for) {_SPELL}|({_NUMBER}) ({'|'.join(_SECONDS_P
 _ONE_BUBBLE = re.compile(
     r"\b(?:per|between|each|for) (?:(?:one|each|a|two) )?(?:bubbles?|blips?)\b"
 )
-_COUNTING = {
+COUNTING = {
     *("count", "counts", "counted", "counting", "time", "timed", "over", "length", "duration"),
     *("of", "for", "the", "in"),
 }
@@ -85,6 +96,12 @@ _WORDS: Mapping[Kind, set[str]] = {
     "other": {"other"},
     "vessel": {"jar", "vessel", "demijohn", "batch", "wine", "bucket", "jug", "fermenter"},
 }
+_KNOWN = {
+    *_BUBBLE, *_SECONDS_PER, *COUNTING, *_TEMP, *_FAHRENHEIT, *_WHERE_WARM, *_GRAVITY, *_BRIX,
+    *_OECHSLE, *_NOT_AS_READ, *_LITRES, *_GALLONS, *_NOT_IN_VESSEL, *_SUGAR_UNITS, *_EXTREME,
+    *("c", "a", "one", "every", "per", "bpm", "between", "rate", "and", "us", "uk", "spacing"),
+    *(word for some in _WORDS.values() for word in some),
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,13 +120,27 @@ class Column:
     why: str = ""  # it is not used
 
 
-def columns(headings: Sequence[str]) -> tuple[Column, ...]:
+class Found(NamedTuple):
+    """What the words of a heading say; the fields are those of `Column`."""
+
+    kind: Kind | None = None
+    unit: str = ""
+    spell_s: float | None = None
+    why: str = ""
+
+
+Meant = Mapping[str, Found]  # by heading, tidied
+
+
+def columns(headings: Sequence[str], meant: Meant | None = None) -> tuple[Column, ...]:
     """What each column holds.
 
     Parameters
     ----------
     headings : sequence of str
         First row of a table.
+    meant : mapping, optional
+        What some columns hold, as the maker says; no other column holds the same.
 
     Returns
     -------
@@ -121,7 +152,18 @@ def columns(headings: Sequence[str]) -> tuple[Column, ...]:
     >>> [(c.kind, c.unit) for c in columns(["Date", "Bubbles/min", "Temp (\u00b0F)", "pH"])]
     [('date', ''), ('rate', ''), ('temp', 'F'), (None, '')]
     """
-    return tuple(_column(index, heading) for index, heading in enumerate(headings))
+    said = meant or {}
+    settled = {found.kind for found in said.values()} - {"note"}
+    return tuple(_said(_column(i, heading), said, settled) for i, heading in enumerate(headings))
+
+
+def _said(column: Column, meant: Meant, settled: Set[Kind | None]) -> Column:
+    """Column as the maker says it is meant."""
+    if (found := meant.get(tidied(column.heading))) is not None:
+        return replace(column, **found._asdict())
+    if column.kind is not None and column.kind in settled:
+        return replace(column, kind=None, why="another column was named for it")
+    return column
 
 
 def is_head(found: Sequence[Column]) -> bool:
@@ -130,88 +172,88 @@ def is_head(found: Sequence[Column]) -> bool:
     return bool(kinds & _MOMENTS) and bool(kinds - _SAYS_NOTHING_ALONE)
 
 
-class _Found(NamedTuple):
-    """What the words of a heading say; the fields are those of `Column`."""
-
-    kind: Kind | None = None
-    unit: str = ""
-    spell_s: float | None = None
-    why: str = ""
-
-
 def _column(index: int, heading: str) -> Column:
-    words = [*_words(heading)] if len(heading) <= 80 else []
+    told = [*words(heading)] if len(heading) <= 80 else []
     found = None
-    if len(words) <= _MOST_WORDS:
+    if len(told) <= _MOST_WORDS:
         for read in (_count, _temperature, _gravity, _sugar, _volume, _other):
-            found = found or read(words)
+            found = found or read(told)
     if found is None or not (found.spell_s is None or 1.0 <= found.spell_s <= 86_400.0):
-        found = _Found()
+        found = Found()
     return Column(index=index, heading=heading.strip(), **found._asdict())
 
 
-def _words(heading: str) -> Iterator[str]:
+def words(heading: str) -> Iterator[str]:
     """Words of a heading in lower case; "TempC" is two, "S.G." is one, and "/" is "per"."""
     spaced = re.sub(r"(?<=[a-z][a-z])(?=[A-Z])", " ", heading)
     tidy = re.sub(r"\bs\.? ?g\b", "sg", tidied(spaced)).replace("/", " per ")
     tidy = re.sub(r"° ?([cf])\b", r" deg\1", tidy)
-    return (found[0] for found in re.finditer(rf"{_NUMBER}|%|[^\W\d_]+", tidy))
+    return (english(found[0]) for found in re.finditer(rf"{_NUMBER}|%|[^\W\d_]+", tidy))
 
 
-def _count(words: list[str]) -> _Found | None:
+def leftover(some: Sequence[str]) -> list[str]:
+    """Words of a heading that say nothing of what its column holds, such as the name of a jar."""
+    return [word for word in some if word not in _KNOWN and not re.fullmatch(_NUMBER, word)]
+
+
+def _count(words: list[str]) -> Found | None:
     """Bubbles, how many in how long or how long for one, or the length of the count."""
     has, phrase = {*words}, " ".join(words)
     timed = has & (_SECOND | _MINUTE | {"time"})
     minutes = "min" if has & _MINUTE and not has & _SECOND else ""
     if has & {"spacing", "gap"} or (timed and _ONE_BUBBLE.search(phrase)):
-        return _Found(kind="spacing", unit=minutes)
+        return Found(kind="spacing", unit=minutes)
     if "every" in has and timed and not re.search(r"[0-9]", phrase):
-        return _Found(kind="spacing", unit=minutes)
+        return Found(kind="spacing", unit=minutes)
     if "bpm" in has:
-        return _Found(kind="rate", spell_s=60.0)
-    if has & (_SECOND | _MINUTE) and has <= _SECOND | _MINUTE | _COUNTING:
+        return Found(kind="rate", spell_s=60.0)
+    if has & (_SECOND | _MINUTE) and has <= _SECOND | _MINUTE | COUNTING:
         lone = has in ({"min"}, {"s"})  # the least of something, or nobody knows what
-        return None if lone else _Found(kind="length", unit=minutes)
-    if has & {"duration", "length"} or phrase in {"counting time", "count time", "counted for"}:
-        return _Found(kind="length", unit="?")
+        return None if lone else Found(kind="length", unit=minutes)
+    if (
+        has & {"duration", "length"}
+        or has == {"over"}
+        or phrase in {"counting time", "count time", "counted for"}
+    ):
+        return Found(kind="length", unit="?")
     others = has & (_TEMP | _GRAVITY | _LITRES | _GALLONS | _BRIX)
     if not others and (match := _RATE.search(phrase)):
-        return _Found(kind="rate", spell_s=_spell_s(match[1], match[2] or "min"))
+        return Found(kind="rate", spell_s=_spell_s(match[1], match[2] or "min"))
     if not has & _BUBBLE or others:
         return None
     if match := _IN.search(phrase):
-        return _Found(kind="bubbles", spell_s=_spell_s(match[1] or match[3], match[2] or match[4]))
+        return Found(kind="bubbles", spell_s=_spell_s(match[1] or match[3], match[2] or match[4]))
     plain = not has & (_SECOND | _MINUTE | {"time", "date"}) and has != {"airlock"}
-    return _Found(kind="bubbles") if plain else None
+    return Found(kind="bubbles") if plain else None
 
 
 def _spell_s(size: str | None, unit: str) -> float:
     return float((size or "1").replace(",", ".")) * _SECONDS_PER[unit]
 
 
-def _temperature(words: list[str]) -> _Found | None:
+def _temperature(words: list[str]) -> Found | None:
     has = {*words}
     if not has & _TEMP and has - _WHERE_WARM not in ({"c"}, {"f"}):
         return None
     if has & _EXTREME:
-        return _Found(why="only a temperature at the visit is used")
+        return Found(why="only a temperature at the visit is used")
     unit = "F" if has & _FAHRENHEIT else ""
-    return _Found(kind="sample" if has & {"sample", *_GRAVITY} else "temp", unit=unit)
+    return Found(kind="sample" if has & {"sample", *_GRAVITY} else "temp", unit=unit)
 
 
-def _gravity(words: list[str]) -> _Found | None:
+def _gravity(words: list[str]) -> Found | None:
     has = {*words}
     if "refractometer" in has:
-        return _Found(why="it shows no gravity once there is alcohol")
+        return Found(why="it shows no gravity once there is alcohol")
     scale: Kind = "brix" if has & _BRIX else "oechsle" if has & _OECHSLE else "sg"
     if not has & (_GRAVITY | _BRIX | _OECHSLE) or has & {"date", "time", "day"}:
         return None
     if has & _NOT_AS_READ:
-        return _Found(why="a diary keeps gravity as it was read")
-    return _Found(kind=scale)
+        return Found(why="a diary keeps gravity as it was read")
+    return Found(kind=scale)
 
 
-def _sugar(words: list[str]) -> _Found | None:
+def _sugar(words: list[str]) -> Found | None:
     """Sugar put in, where the heading says in what it was weighed and not that it is a share."""
     has = {*words}
     units = [_SUGAR_UNITS[word] for word in words if word in _SUGAR_UNITS]
@@ -221,27 +263,27 @@ def _sugar(words: list[str]) -> _Found | None:
         or has & (_LITRES | _GALLONS | {"per", "residual", "left"})
     ):
         return None
-    return _Found(kind="sugar", unit=units[0])
+    return Found(kind="sugar", unit=units[0])
 
 
-def _volume(words: list[str]) -> _Found | None:
+def _volume(words: list[str]) -> Found | None:
     has = {*words}
     kind: Kind = "added" if "added" in has else "litres"
     if not has & (_LITRES | _GALLONS) or has & (_NOT_IN_VESSEL - {"added"}):
         return None
     if has & _GALLONS:
         whose = "uk " if has & {"uk", "imperial"} else "us " if "us" in has else ""
-        return _Found(kind=kind, unit=f"{whose}gal")
-    return _Found(kind=kind, unit="ml" if "ml" in has else "cl" if "cl" in has else "")
+        return Found(kind=kind, unit=f"{whose}gal")
+    return Found(kind=kind, unit="ml" if "ml" in has else "cl" if "cl" in has else "")
 
 
-def _other(words: list[str]) -> _Found | None:
+def _other(words: list[str]) -> Found | None:
     has = {*words}
     if has & {"struck", "week", "weekday", "next", "last"}:
-        return _Found(kind="struck") if has == {"struck"} else None
+        return Found(kind="struck") if has == {"struck"} else None
     if {"day", "time"} <= has:
-        return _Found(kind="time" if "of" in has else "date")
+        return Found(kind="time" if "of" in has else "date")
     for kind, known in _WORDS.items():
         if has & known:
-            return _Found(kind=kind)
+            return Found(kind=kind)
     return None

@@ -6,9 +6,9 @@ Spells are in seconds, temperatures in Celsius, volumes in litres, sugar in gram
 import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from ...errors import InputError
+from ...errors import FaultsError, InputError
 from ...text import quoted
 from .. import bottles, events, units
 from ..counts import Counted
@@ -38,6 +38,7 @@ class Line:
         known: Mapping[Kind, tuple[Column, ...]],
     ) -> None:
         self.sheet, self.line, self.dashes = sheet, line, 0
+        self.faults: list[str] = []
         self.texts: dict[Kind, str] = {}
         self.columns: dict[Kind, Column] = {}
         for kind, some in known.items():
@@ -59,18 +60,20 @@ class Line:
         text, unit = self.texts[kind], self.columns[kind].unit
         if unit and _BARE_NUMBER.fullmatch(tidied(text)):
             text = f"{text} {unit}"
-        return round(self.reading(kind, lambda: reader(text)), digits)
+        value = self.reading(kind, lambda: reader(text))
+        return None if value is None else round(value, digits)
 
     def read(self, kind: Kind, reader: Callable[[str], _T]) -> _T | None:
         """What a cell of words says, None where it is blank."""
         return self.reading(kind, lambda: reader(self.texts[kind])) if kind in self.texts else None
 
-    def reading(self, kind: Kind, act: Callable[[], _T]) -> _T:
-        """Do something with a cell; whatever is wrong is said with its place."""
+    def reading(self, kind: Kind, act: Callable[[], _T]) -> _T | None:
+        """Do something with a cell; what is wrong is kept with its place, and None given."""
         try:
             return act()
         except (InputError, ValueError) as err:
-            raise InputError(f"{where(self.sheet, self.line, self.columns[kind])}: {err}") from None
+            self.faults.append(f"{where(self.sheet, self.line, self.columns[kind])}: {err}")
+            return None
 
     def count(self, kinds: Sequence[Kind]) -> Counted | None:
         """Bubbles and their time, by the first of these kinds that is filled."""
@@ -87,7 +90,7 @@ class Line:
         if scale is None:
             return None
         found = self.reading(scale, lambda: reading(self.texts[scale], scale=scale))
-        return found._replace(sg=round(found.sg, 4))
+        return None if found is None else found._replace(sg=round(found.sg, 4))
 
 
 def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bool]:
@@ -108,35 +111,38 @@ def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bo
 
     Raises
     ------
-    InputError
-        If any cell cannot be understood.
+    FaultsError
+        If any cells cannot be understood: all of them.
     """
     count, gravity = line.count(counts), line.gravity()
     event, left = line.read("event", events.done) or (None, "")
     sample_c = line.number("sample", cells.temp_c, 1)
+    found = {
+        "bubbles": None if count is None else count.bubbles,
+        "seconds": None if count is None else count.seconds,
+        "temp_c": line.number("temp", cells.temp_c, 1),
+        "pressure_hpa": line.number("pressure", lambda text: units.number(text, "it"), 1),
+        "sg": None if gravity is None else gravity.sg,
+        "sample_c": gravity.sample_c if gravity and sample_c is None else sample_c,
+        "litres": line.number("litres", units.litres, 5),
+        "note": "; ".join(filter(None, (left, line.texts.get("note", "")))),
+        "added_l": line.number("added", units.added_l, 5),
+        "sugar_g": line.number("sugar", units.grams, 3),
+        "bottles": line.read("bottles", bottles.filling) or "",
+        "closure": line.read("closure", bottles.closure),
+        "struck": line.texts.get("struck", ""),
+        "other": line.texts.get("other", ""),
+    }
+    if line.faults:
+        raise FaultsError(line.faults)
+    return _visit(line, {"when": when, "event": event, **found}), bool(left) and event is None
+
+
+def _visit(line: Line, found: Mapping[str, Any]) -> Visit:
     try:
-        found = Visit(
-            when=when,
-            bubbles=None if count is None else count.bubbles,
-            seconds=None if count is None else count.seconds,
-            temp_c=line.number("temp", cells.temp_c, 1),
-            pressure_hpa=line.number("pressure", lambda text: units.number(text, "it"), 1),
-            sg=None if gravity is None else gravity.sg,
-            sample_c=gravity.sample_c if gravity and sample_c is None else sample_c,
-            event=event,
-            litres=line.number("litres", units.litres, 5),
-            note="; ".join(filter(None, (left, line.texts.get("note", "")))),
-            struck=line.texts.get("struck", ""),
-            added_l=line.number("added", units.added_l, 5),
-            sugar_g=line.number("sugar", units.grams, 3),
-            bottles=line.read("bottles", bottles.filling) or "",
-            closure=line.read("closure", bottles.closure),
-            other=line.texts.get("other", ""),
-            line=line.line,
-        )
+        return Visit(line=line.line, **found)
     except ValueError as err:
-        raise InputError(f"{line.sheet.name}:{line.line}: {err}") from None
-    return found, bool(left) and event is None
+        raise FaultsError([f"{line.sheet.name}:{line.line}: {err}"]) from None
 
 
 def where(sheet: Sheet, line: int, column: Column) -> str:

@@ -6,11 +6,14 @@ The separator is the one that gives headings we know, and then the one that part
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
+from typing import NamedTuple
 
 from ...errors import InputError
 from ...text import quoted
 from ..csv_rows import Fault, Row, parted
-from .headings import Column, columns, is_head
+from ..units import tidied
+from . import jars, workbook
+from .headings import Column, Meant, columns, is_head
 
 __all__ = ["MOST_BYTES", "Sheet", "sheet"]
 
@@ -22,8 +25,6 @@ _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 _HEAD_ROWS = 12  # a title and a few words may stand above the table
 _SAMPLE_ROWS = 100
 _BOM = b"\xef\xbb\xbf"
-# Beginnings of files that are no text: zipped and older spreadsheets, and UTF-16.
-_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _ADVICE = {
     Fault.OPEN: "close it with another",
     Fault.LONG: "shorten or close it",
@@ -37,15 +38,25 @@ class Sheet:
     """One table: its file's name, how it was read, what its columns hold, and its rows."""
 
     name: str
-    encoding: str
-    separator: str  # in words
+    encoding: str  # or the name of the worksheet
+    separator: str  # in words; "" of a worksheet
     head: Row
     columns: tuple[Column, ...]
     above: tuple[Row, ...]  # rows over the headings
     body: tuple[Row, ...]
+    torn: tuple[tuple[int, str], ...] = ()  # rows with too few or too many cells: line and fault
 
 
-def sheet(name: str, data: bytes) -> Sheet:
+class _Form(NamedTuple):
+    """How a table is written: encoding or worksheet, separator, rows, and place of the headings."""
+
+    encoding: str
+    mark: str
+    rows: Sequence[Row]
+    at: int
+
+
+def sheet(name: str, data: bytes, *, jar: str = "", meant: Meant | None = None) -> Sheet:
     """Table that the bytes of a file hold.
 
     Parameters
@@ -53,7 +64,12 @@ def sheet(name: str, data: bytes) -> Sheet:
     name : str
         Name of the file, for messages.
     data : bytes
-        CSV with comma, semicolon or tab; UTF-8 with or without mark, or cp1252.
+        CSV with comma, semicolon or tab; UTF-8 with or without mark, UTF-16, or cp1252. Or a
+        spreadsheet's own file.
+    jar : str, optional
+        The jar whose worksheet, columns or rows are taken, where the table is of several.
+    meant : mapping, optional
+        What columns hold whose headings say it in words of their own, from `headings.meanings`.
 
     Returns
     -------
@@ -65,29 +81,70 @@ def sheet(name: str, data: bytes) -> Sheet:
     InputError
         If the file is no such table, with one line that names file and line and says what would do.
     """
-    lines, encoding = _lines(name, data)
-    mark, at = _layout(name, lines)
-    rows = [*_rows(name, lines, mark)]
-    head = rows[at]
+    meant = meant or {}
+    if len(data) > MOST_BYTES:
+        raise InputError(f"{name} is larger than 32 MB; give one vessel's table, saved as CSV")
+    if data.startswith(workbook.WORKBOOKS):
+        form, jar = _worksheet(name, workbook.grids(name, data), jar, meant)
+    else:
+        form = _text(name, data, meant)
+    head, above = form.rows[form.at], tuple(form.rows[: form.at])
+    found = columns(head.cells, meant)
+    _refuse_unfound(name, found, meant)
+    body, torn = _evened(name, form.rows[form.at + 1 :], len(head.cells), form.mark)
+    if jar:
+        found, body = jars.taken(name, head, above, found, body, jar, meant)
     return Sheet(
         name=name,
-        encoding=encoding,
-        separator=_SEPARATORS[mark],
+        encoding=form.encoding,
+        separator=_SEPARATORS.get(form.mark, ""),
         head=head,
-        columns=columns(head.cells),
-        above=tuple(rows[:at]),
-        body=tuple(_evened(name, row, len(head.cells), mark) for row in rows[at + 1 :]),
+        columns=jars.timed(found, body),
+        above=above,
+        body=tuple(body),
+        torn=tuple(torn),
     )
+
+
+def _text(name: str, data: bytes, meant: Meant) -> _Form:
+    lines, encoding = _lines(name, data)
+    mark, at = _layout(name, lines, meant)
+    return _Form(encoding, mark, [*_rows(name, lines, mark)], at)
+
+
+def _worksheet(
+    name: str, grids: Sequence[workbook.Grid], jar: str, meant: Meant
+) -> tuple[_Form, str]:
+    """Worksheet that holds a table, and the jar to look for in it."""
+    heads = [(grid, _heads(grid.rows[:_SAMPLE_ROWS], "", meant)) for grid in grids]
+    some = [(grid, -max(found)[-1]) for grid, found in heads if found]
+    named = [one for one in some if jar and tidied(one[0].title) == tidied(jar)]
+    if not some:
+        first = next((row.cells for grid in grids for row in grid.rows), None)
+        raise _no_headings(name, None if first is None else ", ".join(filter(None, first)))
+    if len(named or some) > 1:
+        titles = ", ".join(grid.title for grid, _ in some)
+        raise InputError(
+            f"{name} has tables in several worksheets ({quoted(titles)}); take the one of a name "
+            "with --jar NAME"
+        )
+    [(grid, at)] = named or some
+    return _Form(f"worksheet {quoted(grid.title)}", "", grid.rows, at), "" if named else jar
+
+
+def _refuse_unfound(name: str, found: Sequence[Column], meant: Meant) -> None:
+    there = {tidied(column.heading) for column in found}
+    for heading in meant:
+        if heading not in there:
+            some = ", ".join(column.heading for column in found if column.heading)
+            raise InputError(f"{name} has no column {quoted(heading)}; its columns are: {some}")
 
 
 def _lines(name: str, data: bytes) -> tuple[list[str], str]:
     """Physical lines of the file, and how they were decoded."""
-    if data.startswith(_WORKBOOKS):
-        raise InputError(f"{name} is a spreadsheet's own file; open it there and save it as CSV")
-    if data.startswith(_UTF_16):
-        raise InputError(f"{name} is UTF-16 text; save it as CSV in UTF-8")
-    if len(data) > MOST_BYTES:
-        raise InputError(f"{name} is larger than 32 MB; give one vessel's table, saved as CSV")
+    wide = data.startswith(_UTF_16)
+    if wide:
+        data = _utf_16(name, data)
     if max(data.count(b"\n"), data.count(b"\r")) > _MOST_LINES:
         raise InputError(f"{name} has more than {_MOST_LINES} lines; give one vessel's table")
     raw = data.removeprefix(_BOM).splitlines(keepends=True)
@@ -97,9 +154,17 @@ def _lines(name: str, data: bytes) -> tuple[list[str], str]:
         if len(text) > _LONGEST_LINE:
             raise InputError(f"{name}:{line}: is far too long a line; save the table as CSV")
     try:
-        return [text.decode() for text in raw], "UTF-8"
+        return [text.decode() for text in raw], "UTF-16" if wide else "UTF-8"
     except UnicodeDecodeError:
         return [_windows(name, line, text) for line, text in enumerate(raw, start=1)], "cp1252"
+
+
+def _utf_16(name: str, data: bytes) -> bytes:
+    """Text in UTF-16 as UTF-8, which has the same line ends."""
+    try:
+        return data.decode("utf-16").encode()
+    except UnicodeError:
+        raise InputError(f"{name} is torn UTF-16 text; save it as CSV in UTF-8") from None
 
 
 def _windows(name: str, line: int, text: bytes) -> str:
@@ -112,27 +177,36 @@ def _windows(name: str, line: int, text: bytes) -> str:
         ) from None
 
 
-def _layout(name: str, lines: Sequence[str]) -> tuple[str, int]:
+def _layout(name: str, lines: Sequence[str], meant: Meant) -> tuple[str, int]:
     """Separator, and which row holds the headings."""
-    found: list[tuple[int, float, str, int]] = []
-    for mark in _SEPARATORS:
-        rows = [*_sample(name, lines, mark)]
-        for at, row in enumerate(rows[:_HEAD_ROWS]):
-            known = columns(row.cells)
-            if is_head(known):
-                even = sum(len(row.cells) == len(other.cells) for other in rows[at:])
-                score = sum(column.kind is not None for column in known)
-                found.append((score, even / len(rows[at:]), mark, -at))
+    found = [
+        one for mark in _SEPARATORS for one in _heads([*_sample(name, lines, mark)], mark, meant)
+    ]
     if not found:
-        first = next((line for line in lines if line.strip()), None)
-        if first is None:
-            raise InputError(f"{name} is empty; save the table as CSV")
-        raise InputError(
-            f"{name}: found no headings with a date and what was counted or read (it begins "
-            f"{quoted(first)}); name the columns like Date, Bubbles per minute, Temp C, SG, Note"
-        )
+        raise _no_headings(name, next((line for line in lines if line.strip()), None))
     _, _, mark, at = max(found, key=lambda one: (one[0], one[1], one[3]))
     return mark, -at
+
+
+def _heads(rows: Sequence[Row], mark: str, meant: Meant) -> list[tuple[int, float, str, int]]:
+    """Rows that may be the headings: columns known, share of rows as wide, separator, place."""
+    found = []
+    for at, row in enumerate(rows[:_HEAD_ROWS]):
+        known = columns(row.cells, meant)
+        if is_head(known):
+            even = sum(len(row.cells) == len(other.cells) for other in rows[at:])
+            score = sum(column.kind is not None for column in known)
+            found.append((score, even / len(rows[at:]), mark, -at))
+    return found
+
+
+def _no_headings(name: str, first: str | None) -> InputError:
+    if first is None:
+        return InputError(f"{name} is empty; save the table as CSV")
+    return InputError(
+        f"{name}: found no headings with a date and what was counted or read (it begins "
+        f"{quoted(first)}); name the columns like Date, Bubbles per minute, Temp C, SG, Note"
+    )
 
 
 def _sample(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
@@ -162,13 +236,20 @@ def _torn(name: str, first: int, fault: Fault) -> InputError:
     return InputError(f"{name}:{first}: {fault.value}; {_ADVICE[fault]}")
 
 
-def _evened(name: str, row: Row, wanted: int, mark: str) -> Row:
-    """Row with a cell for each heading; a row too short or too long is a torn one."""
-    cells = row.cells
-    if len(cells) != wanted and (len(cells) < wanted or any(c.strip() for c in cells[wanted:])):
-        comma = ", and quote a cell that holds a comma" if mark == "," else ""
-        raise InputError(
-            f"{name}:{row.first}: number of cells is {len(cells)}, not {wanted} as in the "
-            f"headings; complete the row{comma}"
-        )
-    return Row(row.first, row.last, cells[:wanted])
+def _evened(
+    name: str, rows: Sequence[Row], wanted: int, mark: str
+) -> tuple[list[Row], list[tuple[int, str]]]:
+    """Rows with a cell for each heading; and those too short or too long, which are torn."""
+    even, torn = [], []
+    comma = ", and quote a cell that holds a comma" if mark == "," else ""
+    for row in rows:
+        cells = row.cells
+        if len(cells) != wanted and (len(cells) < wanted or any(c.strip() for c in cells[wanted:])):
+            fault = (
+                f"{name}:{row.first}: number of cells is {len(cells)}, not {wanted} as in the "
+                f"headings; complete the row{comma}"
+            )
+            torn.append((row.first, fault))
+        else:
+            even.append(Row(row.first, row.last, cells[:wanted]))
+    return even, torn

@@ -1,4 +1,4 @@
-"""The table somebody has kept so far, turned into visits: all of it, or one line on what is wrong.
+"""The table somebody has kept so far, turned into visits: all of it, or all that is wrong with it.
 
 Nothing is guessed: what cannot be told from the table is asked of its maker, and what is left aside
 is counted in the result. Spells are in seconds, temperatures in C, volumes in litres.
@@ -6,10 +6,11 @@ is counted in the result. Spells are in seconds, temperatures in C, volumes in l
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 
-from ...errors import InputError
+from ...errors import FaultsError, InputError
 from ...text import quoted
+from ..csv_rows import Row
 from ..gravity_scales import SCALES
 from ..units import tidied
 from ..visit import Visit
@@ -22,6 +23,7 @@ from .sheet import Sheet
 __all__ = ["Entries", "Fresh", "days", "entries", "fresh", "preferred", "roles"]
 
 _DATES: tuple[Kind, ...] = ("date", "day", "time")
+_ANY_TIME = datetime(2000, 1, 1, tzinfo=UTC)  # where only the other cells are looked at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +70,8 @@ def roles(sheet: Sheet) -> Mapping[Kind, tuple[Column, ...]]:
         if before and column.kind != "note":
             raise InputError(
                 f"{sheet.name}:{sheet.head.first}: columns {quoted(before[0].heading)} and "
-                f"{quoted(column.heading)} look alike; rename or delete the one not meant"
+                f"{quoted(column.heading)} look alike; rename or delete the one not meant, "
+                "or, where each is of another jar, add --jar NAME"
             )
         found[column.kind] = (*before, column)
     for column in found.get("vessel", ()):
@@ -77,7 +80,7 @@ def roles(sheet: Sheet) -> Mapping[Kind, tuple[Column, ...]]:
             some = ", ".join(name.strip() for tidy, name in names.items() if tidy)
             raise InputError(
                 f"{sheet.name}: column {quoted(column.heading)} names several vessels "
-                f"({quoted(some)}); save the rows of each in a file of its own"
+                f"({quoted(some)}); take the rows of one with --jar NAME"
             )
     return found
 
@@ -97,30 +100,34 @@ def days(sheet: Sheet, *, pitched: datetime | None) -> tuple[dates.Written, ...]
 
     Raises
     ------
-    InputError
-        If a row has no date, or something else in its place.
+    FaultsError
+        If a row has no date, or something else in its place; with whatever else is wrong.
     """
     known = roles(sheet)
     column = next(known[kind][0] for kind in _DATES if kind in known)
     clocks = known.get("time", ()) if column.kind != "time" else ()
-    found = []
+    found: list[dates.Written] = []
+    faults: list[tuple[int, str]] = []
     for row in sheet.body:
-        place = where(sheet, row.first, column)
-        text = row.cells[column.index].strip()
-        if not text:
-            raise InputError(f"{place}: is empty; write the date of this row, or delete the row")
         clock = row.cells[clocks[0].index].strip() if clocks else ""
-        found.append(
-            dates.written(
-                place,
-                row.first,
-                text,
-                "" if clock in BLANK else clock,
-                pitched=pitched,
-                days=column.kind == "day",
-            )
-        )
+        try:
+            found.append(_day(sheet, row, column, "" if clock in BLANK else clock, pitched))
+        except InputError as err:
+            faults.append((row.first, str(err)))
+    if faults or sheet.torn:
+        faults += _read(sheet, [_ANY_TIME] * len(sheet.body))[1]
+        raise FaultsError([fault for _, fault in sorted(faults, key=lambda one: one[0])])
     return tuple(found)
+
+
+def _day(
+    sheet: Sheet, row: Row, column: Column, clock: str, pitched: datetime | None
+) -> dates.Written:
+    place, text = where(sheet, row.first, column), row.cells[column.index].strip()
+    if not text:
+        raise InputError(f"{place}: is empty; write the date of this row, or delete the row")
+    day = column.kind == "day"
+    return dates.written(place, row.first, text, clock, pitched=pitched, days=day)
 
 
 def entries(sheet: Sheet, moments: Sequence[datetime]) -> Entries:
@@ -138,15 +145,29 @@ def entries(sheet: Sheet, moments: Sequence[datetime]) -> Entries:
 
     Raises
     ------
-    InputError
-        If any cell cannot be understood: file, line, column, what was found, what would do.
+    FaultsError
+        If any cells cannot be understood, all of them: file, line, column, what was found, what
+        would do.
     """
+    said, faults = _read(sheet, moments)
+    if faults:
+        raise FaultsError([fault for _, fault in faults])
+    return said
+
+
+def _read(sheet: Sheet, moments: Sequence[datetime]) -> tuple[Entries, list[tuple[int, str]]]:
+    """What can be read of a table, and what is wrong with the rest, by line."""
     known = roles(sheet)
+    faults = [*sheet.torn]
     visits, bare, loose, dashes = [], [], [], 0
     counts = preferred(known)[0]
     for row, when in zip(sheet.body, moments, strict=True):
         line = Line(sheet, row.first, row.cells, known)
-        visit, words = visit_of(line, when, counts)
+        try:
+            visit, words = visit_of(line, when, counts)
+        except FaultsError as err:
+            faults += [(row.first, fault) for fault in err.faults]
+            continue
         dashes += line.dashes
         if words:
             loose.append(row.first)
@@ -155,7 +176,9 @@ def entries(sheet: Sheet, moments: Sequence[datetime]) -> Entries:
         else:
             visits.append(visit)
     visits.sort(key=lambda visit: visit.when)
-    return Entries(visits=tuple(visits), bare=tuple(bare), loose=tuple(loose), dashes=dashes)
+    faults.sort(key=lambda one: one[0])
+    said = Entries(visits=tuple(visits), bare=tuple(bare), loose=tuple(loose), dashes=dashes)
+    return said, faults
 
 
 def preferred(known: Mapping[Kind, tuple[Column, ...]]) -> tuple[tuple[Kind, ...], ...]:

@@ -1,0 +1,156 @@
+"""Sound read from FLAC, Ogg Vorbis, Ogg Opus or MP3 in blocks, by a library that is an extra.
+
+Samples are floats with full scale at 1, time first, channels last: shape (n, channels).
+"""
+
+from __future__ import annotations
+
+import os
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from ...errors import InputError
+from .wav import checked, refuse_form, refuse_length, unreadable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from .wav import Floats
+
+__all__ = ["Coded", "blocks", "is_coded", "opened"]
+
+_SLACK_S = 0.1  # of the length a head tells: what coders cut off or add
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coded:
+    """A compressed sound file that can be read; made by `opened`."""
+
+    path: Path
+    rate_hz: int
+    channels: int
+    frames: int  # samples of each channel
+
+    @property
+    def seconds(self) -> float:
+        """Length [s]."""
+        return self.frames / self.rate_hz
+
+
+def is_coded(head: bytes) -> bool:
+    """Whether a file that begins so holds FLAC, Ogg, or MPEG layer III behind a tag or not."""
+    layer_3 = head[:1] == b"\xff" and len(head) > 1 and head[1] & 0xE6 == 0xE2
+    return head[:4] in (b"fLaC", b"OggS") or head[:3] == b"ID3" or layer_3
+
+
+def opened(path: Path) -> Coded:
+    """Look at the head of a compressed sound file.
+
+    Parameters
+    ----------
+    path : Path
+        8 to 192 kHz, mono or stereo.
+
+    Returns
+    -------
+    Coded
+
+    Raises
+    ------
+    InputError
+        If the file is no such sound, or the library that reads it is not there.
+    """
+    soundfile = _library(path)
+    try:
+        with _hushed(), soundfile.SoundFile(path) as file:
+            form = (file.channels, file.samplerate, file.frames)
+    except (soundfile.SoundFileError, OSError) as err:
+        raise _torn(path) from err
+    channels, rate_hz, frames = form
+    refuse_form(path, channels, rate_hz)
+    refuse_length(path, frames, rate_hz)
+    return Coded(path=path, rate_hz=rate_hz, channels=channels, frames=frames)
+
+
+def blocks(sound: Coded, *, seconds: float = 1.0) -> Iterator[Floats]:
+    """Samples of a sound, a block at a time.
+
+    Parameters
+    ----------
+    sound : Coded
+    seconds : float
+        Length of a block [s]; the last may be shorter.
+
+    Yields
+    ------
+    ndarray, shape (n, channels)
+
+    Raises
+    ------
+    InputError
+        If the file can no longer be read, or holds less or more than its head says.
+    """
+    soundfile = _library(sound.path)
+    step, read = max(1, round(seconds * sound.rate_hz)), 0
+    try:
+        with _hushed():
+            file = soundfile.SoundFile(sound.path)
+        with file:
+            while len(block := _block(file, step)):
+                read += len(block)
+                yield checked(sound.path, block)
+    except (soundfile.SoundFileError, OSError) as err:
+        raise _torn(sound.path) from err
+    if abs(read - sound.frames) > _SLACK_S * sound.rate_hz:
+        raise InputError(
+            f"{sound.path.name}: its head promises {sound.seconds:.1f} s of sound and "
+            f"{read / sound.rate_hz:.1f} s are there; copy it from the phone again"
+        )
+
+
+def _block(file: Any, step: int) -> Floats:
+    with _hushed():
+        return np.asarray(file.read(step, dtype="float64", always_2d=True))
+
+
+@contextmanager
+def _hushed() -> Iterator[None]:
+    """Keep from the screen what the decoder of MP3 prints past Python; we say it in one line."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # there is no screen
+        yield
+        return
+    try:
+        with Path(os.devnull).open("wb") as nothing:
+            os.dup2(nothing.fileno(), 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+
+
+def _library(path: Path) -> Any:
+    try:
+        import soundfile
+    except (ImportError, OSError) as err:  # OSError: it is there, and what it wraps is not
+        raise InputError(
+            f"{path.name}: is compressed sound; to have it read, install soundfile "
+            '(pip install "bubblerate[sound]"), or export it as WAV'
+        ) from err
+    return soundfile
+
+
+def _torn(path: Path) -> InputError:
+    try:
+        path.open("rb").close()
+    except OSError as err:
+        return unreadable(path, err)
+    return InputError(
+        f"{path.name}: is compressed sound, torn or of another kind; copy it from the phone again, "
+        "or export it as WAV"
+    )

@@ -1,0 +1,128 @@
+"""Worksheets of a spreadsheet's own file, as rows of text: xlsx, xls and ods.
+
+The library that reads them is an extra and is loaded only here.
+"""
+
+import io
+import re
+import zipfile
+import zlib
+from collections.abc import Iterator, Sequence
+from datetime import date, datetime, time, timedelta
+from typing import NamedTuple
+
+from ...errors import InputError
+from ..csv_rows import Row
+
+__all__ = ["WORKBOOKS", "Grid", "grids"]
+
+WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # how zipped and older ones begin
+_MOST_UNPACKED = 256_000_000  # bytes
+_MOST_CELLS = 5_000_000  # from the first to the last, blank ones too, as all of them are laid out
+_FILLED = re.compile(rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3})([0-9]{1,7})"[^>]*(?<!/)>')
+
+
+class Grid(NamedTuple):
+    """One worksheet: its name, and its filled rows by their numbers."""
+
+    title: str
+    rows: tuple[Row, ...]
+
+
+def grids(name: str, data: bytes) -> tuple[Grid, ...]:
+    """Worksheets that the bytes of a file hold.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file, for messages.
+    data : bytes
+        xlsx (ISO/IEC 29500), ods (ISO/IEC 26300), or xls.
+
+    Returns
+    -------
+    tuple of Grid
+        Numbers with a decimal point, moments and dates as in ISO 8601.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, or the library that reads it is not there.
+    """
+    try:
+        import python_calamine as calamine
+    except ImportError:
+        raise InputError(
+            f"{name} is a spreadsheet's own file; to have it read, install python-calamine "
+            '(pip install "bubblerate[spreadsheets]"), or save the table as CSV'
+        ) from None
+    _refuse_vast(name, data)
+    try:
+        with calamine.CalamineWorkbook.from_filelike(io.BytesIO(data)) as book:
+            tables = [
+                (t, book.get_sheet_by_name(t).to_python(skip_empty_area=False))
+                for t in book.sheet_names
+            ]
+    except calamine.PasswordError:
+        raise InputError(f"{name} is locked by a password; save it without one") from None
+    except (calamine.CalamineError, OSError, ValueError):
+        raise InputError(
+            f"{name} is no spreadsheet that can be read; open it and save it as xlsx or CSV"
+        ) from None
+    return tuple(Grid(title, tuple(_rows(cells))) for title, cells in tables)
+
+
+def _rows(table: Sequence[Sequence[object]]) -> Iterator[Row]:
+    for number, cells in enumerate(table, start=1):
+        texts = [_text(cell) for cell in cells]
+        if any(text.strip() for text in texts):
+            yield Row(number, number, texts)
+
+
+def _text(cell: object) -> str:
+    """Cell as somebody would type it in a table of text."""
+    match cell:
+        case bool():
+            return str(cell).lower()
+        case float():
+            return f"{cell:.10g}"  # without the last digits of a sum
+        case datetime():
+            whole = (cell + timedelta(microseconds=500_000)).replace(microsecond=0)
+            return str(whole.date() if whole.time() == time() else whole)
+        case date():
+            return str(cell)
+        case time():
+            return str(cell.replace(microsecond=0))
+        case timedelta():
+            minutes, seconds = divmod(round(cell.total_seconds()), 60)
+            return f"{minutes // 60:02}:{minutes % 60:02}:{seconds:02}"
+    return str(cell)
+
+
+def _refuse_vast(name: str, data: bytes) -> None:
+    """Refuse a file that would fill the memory once it is unpacked and laid out."""
+    if not data.startswith(WORKBOOKS[0]):
+        return
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            if sum(part.file_size for part in packed.infolist()) > _MOST_UNPACKED:
+                raise InputError(f"{name} unpacks to more than 256 MB; save its table as CSV")
+            sheets = [part for part in packed.namelist() if part.startswith("xl/worksheets/")]
+            for part in sheets:
+                _refuse_far_cells(name, packed.read(part))
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, zlib.error):
+        return  # whoever reads it says so
+
+
+def _refuse_far_cells(name: str, xml: bytes) -> None:
+    wide = long = 1
+    for letters, number in set(_FILLED.findall(xml)):
+        column = 0
+        for letter in letters:
+            column = 26 * column + letter - 64
+        wide, long = max(wide, column), max(long, int(number))
+    if wide * long > _MOST_CELLS:
+        raise InputError(
+            f"{name} has a cell far from its table (column {wide}, row {long}); delete what stands "
+            "there, or save the table as CSV"
+        )
