@@ -130,7 +130,7 @@ def _sugar(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     chances = {"fizz": w.chance(FIZZ_POINTS), "burst": w.chance(BURST_POINTS)}
     values = {
         **chances,
-        "sg": _sg(w.level_points),
+        "sg": _sg(w.readings[-1].points),
         "low_sg": known.finish.low_sg,
         "high_sg": known.finish.high_sg,
     }

@@ -35,14 +35,13 @@ def test_items_are_taken_one_by_one():
 
 
 def test_a_fault_of_ours_in_one_vessel_is_a_line_and_costs_no_other(run, jars, monkeypatch):
+    from bubblerate.course.judgement import judge
     from bubblerate.shelf import overview
-
-    real = overview.judge
 
     def broken(diary, **options):
         if diary.vessel == "quince":
             raise ZeroDivisionError("\x1b[2J by zero")
-        return real(diary, **options)
+        return judge(diary, **options)
 
     monkeypatch.setattr(overview, "judge", broken)
     said = run("shelf", "--json", "--shelf", str(jars))
