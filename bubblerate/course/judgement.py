@@ -25,8 +25,12 @@ if TYPE_CHECKING:
 
     from ..diary.visit import Diary
     from ..ferment.fit import Fit
+    from ..ferment.forecast import Forecast
+    from ..ferment.gravity_check import GravityCheck
+    from ..ferment.tail import Tail
     from ..verdict.case import Answer, Firmness
     from ..verdict.decide import Verdict
+    from ..verdict.facts import Facts
     from ..verdict.judgement import Situation
 
 __all__ = ["Judgement", "judge", "quiet_by"]
@@ -59,6 +63,14 @@ class Judgement(Weighing):
         Phase, next step and what follows; None where nothing is written down.
     """
 
+    diary: Diary
+    litres: float | None
+    tail: Tail | None
+    fit: Fit | None
+    forecast: Forecast | None
+    gravity: GravityCheck | None
+    facts: Facts
+    verdict: Verdict
     course: Course | None
 
     @property
