@@ -74,7 +74,9 @@ class Fit:
     def outlier_chance(self) -> Floats:
         """Chance that each count is of another jar or a digit too many; shape (n,)."""
         sound, outlier = tally_terms(self.curve, self.thermal, self.evidence)
-        return np.asarray(self.draws.weights @ (1.0 / (1.0 + np.exp(sound - outlier))), float)
+        with np.errstate(over="ignore"):  # beyond all numbers the chance is 0, as it should be
+            chance = 1.0 / (1.0 + np.exp(sound - outlier))
+        return np.asarray(self.draws.weights @ chance, float)
 
     @property
     def distrust(self) -> str:
@@ -104,7 +106,8 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
     ValueError
         If the tail holds fewer than `FEWEST_COUNTS` counts that it trusts.
     FitError
-        If no mode can be found, or nearly all draws are worth nothing.
+        If no mode can be found, nearly all draws are worth nothing, or a sum on the way to them
+        overflows or has no answer.
 
     Notes
     -----
@@ -119,9 +122,11 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
         values = log_density(theta, evidence, priors)
         return np.where(np.isnan(values), -np.inf, values)
 
-    starts = _starts(density, evidence, priors, rng)
     try:
-        draws, modes = _search(density, starts, priors, rng)
+        # what the library would only warn of: no answer comes out of such a sum
+        with np.errstate(divide="raise", over="raise", invalid="raise"):
+            starts = _starts(density, evidence, priors, rng)
+            draws, modes = _search(density, starts, priors, rng)
     except (ArithmeticError, np.linalg.LinAlgError) as err:
         raise FitError(str(err)) from err
     return Fit(

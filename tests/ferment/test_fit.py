@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from bubblerate.ferment.fit import fit_curve
+from bubblerate.ferment import fit
+from bubblerate.ferment.fit import FitError, fit_curve
 
 from scenes import known
 
@@ -86,3 +87,16 @@ def test_the_curve_and_the_outliers_of_a_fit_are_worked_out_once():
     first = fit_curve(known(*slowing(8, 2.5, 40.0)), rng=np.random.default_rng(1))
     assert first.curve is first.curve
     assert first.outlier_chance is first.outlier_chance
+
+
+@pytest.mark.parametrize("power", [1e4, -1e4])
+def test_no_answer_comes_out_of_a_sum_that_would_have_warned(monkeypatch, power):
+    real = fit.log_density
+
+    def overflowing(theta, evidence, priors):
+        np.reciprocal(np.exp(np.full(3, power)))  # over at one end, a division by 0 at the other
+        return real(theta, evidence, priors)
+
+    monkeypatch.setattr(fit, "log_density", overflowing)
+    with pytest.raises(FitError):
+        fit_curve(known(*slowing(8, 2.5, 40.0)), rng=np.random.default_rng(1))

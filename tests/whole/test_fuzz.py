@@ -1,4 +1,4 @@
-"""A short run of tests/bench/trust/fuzzing.py; the long one is started by hand."""
+"""Short runs of tests/bench/trust/fuzzing.py and fits.py; the long ones are started by hand."""
 
 import sys
 import warnings
@@ -9,6 +9,7 @@ import pytest
 from bubblerate.errors import InputError
 
 from bench.trust import fuzzing
+from bench.trust.fits import fault
 from bench.trust.fuzz_targets import NAMES, targets
 from bench.trust.fuzzing import Target, fuzz
 
@@ -55,3 +56,8 @@ def test_an_input_that_goes_a_new_way_is_kept(tmp_path):
     found = fuzz("diary", target, inputs=500, minutes=inf)
     assert found.kept > len(target.seeds)
     assert found.steps > 100
+
+
+@pytest.mark.parametrize("number", range(30))
+def test_the_fit_warns_of_nothing_whatever_was_counted(number):
+    assert fault(number) == ""
