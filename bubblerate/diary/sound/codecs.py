@@ -5,19 +5,18 @@ Samples are floats with full scale at 1, time first, channels last: shape (n, ch
 
 from __future__ import annotations
 
-import os
-from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from ...errors import InputError
+from ..hushed import hushed
 from .wav import checked, refuse_form, refuse_length, unreadable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from .wav import Floats
 
@@ -66,7 +65,7 @@ def opened(path: Path) -> Coded:
     """
     soundfile = _library(path)
     try:
-        with _hushed(), soundfile.SoundFile(path) as file:
+        with hushed(), soundfile.SoundFile(path) as file:
             form = (file.channels, file.samplerate, file.frames)
     except (soundfile.SoundFileError, OSError) as err:
         raise _torn(path) from err
@@ -97,7 +96,7 @@ def blocks(sound: Coded, *, seconds: float = 1.0) -> Iterator[Floats]:
     soundfile = _library(sound.path)
     step, read = max(1, round(seconds * sound.rate_hz)), 0
     try:
-        with _hushed():
+        with hushed():
             file = soundfile.SoundFile(sound.path)
         with file:
             while len(block := _block(file, step)):
@@ -113,25 +112,8 @@ def blocks(sound: Coded, *, seconds: float = 1.0) -> Iterator[Floats]:
 
 
 def _block(file: Any, step: int) -> Floats:
-    with _hushed():
+    with hushed():
         return np.asarray(file.read(step, dtype="float64", always_2d=True))
-
-
-@contextmanager
-def _hushed() -> Iterator[None]:
-    """Keep from the screen what the decoder of MP3 prints past Python; we say it in one line."""
-    try:
-        kept = os.dup(2)
-    except OSError:  # there is no screen
-        yield
-        return
-    try:
-        with Path(os.devnull).open("wb") as nothing:
-            os.dup2(nothing.fileno(), 2)
-        yield
-    finally:
-        os.dup2(kept, 2)
-        os.close(kept)
 
 
 def _library(path: Path) -> Any:

@@ -5,14 +5,16 @@ The library that reads them is an extra and is loaded only here.
 
 import io
 import re
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ...errors import InputError
 from ..csv_rows import Row
+from ..hushed import hushed
 
 __all__ = ["WORKBOOKS", "Grid", "grids"]
 
@@ -20,6 +22,9 @@ WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # how zipped and older ones be
 _MOST_UNPACKED = 256_000_000  # bytes
 _MOST_CELLS = 5_000_000  # from the first to the last, blank ones too, as all of them are laid out
 _FILLED = re.compile(rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3})([0-9]{1,7})"[^>]*(?<!/)>')
+_PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # no spreadsheet packs in another way
+# What a zipped file of random bytes raises.
+_TORN = (zipfile.BadZipFile, zlib.error, struct.error, ValueError, RuntimeError, EOFError, OSError)
 
 
 class Grid(NamedTuple):
@@ -58,18 +63,30 @@ def grids(name: str, data: bytes) -> tuple[Grid, ...]:
         ) from None
     _refuse_vast(name, data)
     try:
-        with calamine.CalamineWorkbook.from_filelike(io.BytesIO(data)) as book:
-            tables = [
-                (t, book.get_sheet_by_name(t).to_python(skip_empty_area=False))
-                for t in book.sheet_names
-            ]
+        tables = _tables(calamine.CalamineWorkbook, data)
     except calamine.PasswordError:
         raise InputError(f"{name} is locked by a password; save it without one") from None
-    except (calamine.CalamineError, OSError, ValueError):
-        raise InputError(
-            f"{name} is no spreadsheet that can be read; open it and save it as xlsx or CSV"
-        ) from None
+    except (calamine.CalamineError, OSError, ValueError, OverflowError):
+        raise _unreadable(name) from None
+    except BaseException as err:
+        if type(err).__name__ != "PanicException":  # of no class that can be named: a torn file
+            raise
+        raise _unreadable(name) from None
     return tuple(Grid(title, tuple(_rows(cells))) for title, cells in tables)
+
+
+def _tables(library: Any, data: bytes) -> list[tuple[str, list[list[object]]]]:
+    with hushed(), library.from_filelike(io.BytesIO(data)) as book:
+        return [
+            (title, book.get_sheet_by_name(title).to_python(skip_empty_area=False))
+            for title in book.sheet_names
+        ]
+
+
+def _unreadable(name: str) -> InputError:
+    return InputError(
+        f"{name} is no spreadsheet that can be read; open it and save it as xlsx or CSV"
+    )
 
 
 def _rows(table: Sequence[Sequence[object]]) -> Iterator[Row]:
@@ -107,10 +124,10 @@ def _refuse_vast(name: str, data: bytes) -> None:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             if sum(part.file_size for part in packed.infolist()) > _MOST_UNPACKED:
                 raise InputError(f"{name} unpacks to more than 256 MB; save its table as CSV")
-            sheets = [part for part in packed.namelist() if part.startswith("xl/worksheets/")]
-            for part in sheets:
-                _refuse_far_cells(name, packed.read(part))
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, zlib.error):
+            for part in packed.infolist():
+                if part.filename.startswith("xl/worksheets/") and part.compress_type in _PLAIN:
+                    _refuse_far_cells(name, packed.read(part))
+    except _TORN:
         return  # whoever reads it says so
 
 

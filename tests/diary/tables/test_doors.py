@@ -1,5 +1,6 @@
 """What people already have: workbooks, several jars in one table, headings in their own words."""
 
+import random
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -103,6 +104,23 @@ def test_a_workbook_that_would_fill_the_memory_or_is_none_is_refused():
         assert refusal(data) == (
             "jar is no spreadsheet that can be read; open it and save it as xlsx or CSV"
         )
+
+
+@pytest.mark.parametrize(
+    "data", [xlsx({"Jar": ROWS}), ods({"Jar": ROWS}), xls("Jar", ROWS)], ids=["xlsx", "ods", "xls"]
+)
+def test_a_torn_workbook_is_read_or_refused_in_one_line(data):
+    rng, told = random.Random(1), set()
+    for _ in range(150):
+        torn = bytearray(data)
+        for _ in range(rng.randint(1, 6)):
+            torn[rng.randrange(4, len(torn))] = rng.randrange(256)
+        try:
+            days(sheet("jar", bytes(torn)), pitched=None)
+        except InputError as err:
+            told.add(str(err))
+    assert told
+    assert all(line.startswith("jar") and line.isprintable() for line in told)
 
 
 def test_without_the_library_one_line_says_what_to_install(monkeypatch, tmp_path, capsys):
