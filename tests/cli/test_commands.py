@@ -56,7 +56,7 @@ OBJECT = {
     "proof": {
         "chance_fizz": None,
         "chance_burst": None,
-        "sugar_left_g_per_l": SPAN,
+        "sugar_left_g_per_l": dict.fromkeys(("low", "median", "high")),
         "earliest": None,
     },
     "phase": None,
