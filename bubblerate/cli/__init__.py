@@ -29,7 +29,7 @@ _HOME = {  # in the order of the help
     "tally": "entries:tally",
     "tap": "tap:tap",
     "gravity": "entries:gravity",
-    "event": "entries:event",
+    "event": "acts:event",
     "diary": "entries:diary",
     "strike": "entries:strike",
     "round": "rounds:round",

@@ -24,6 +24,7 @@ __all__ = [
     "Below",
     "Clock",
     "Folder",
+    "Litres",
     "Note",
     "Scheduler",
     "Temp",
@@ -88,6 +89,10 @@ When = Annotated[
     typer.Option(
         help='Moment: ISO, "yesterday 9pm", "12 Oct 20:00", "day 12"; else now.', show_default=False
     ),
+]
+Litres = Annotated[
+    str | None,
+    typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
 ]
 Note = Annotated[str, typer.Option(help="A few words to keep with it.", show_default=False)]
 Temp = Annotated[

@@ -1,4 +1,4 @@
-"""Commands that write a diary or show it: start, tally, gravity, event, strike, diary.
+"""Commands that write a diary or show it: start, tally, gravity, strike, diary.
 
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
@@ -11,21 +11,28 @@ import typer
 
 from ..diary import times, units
 from ..diary.counts import counted
-from ..diary.events import EVENTS, Event, named
+from ..diary.events import Event
 from ..diary.gravity_scales import SCALES, Scale, reading
 from ..diary.shelf import placed
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
-from .common import At, Folder, Note, Temp, Vessel, When, asked_moment, clock_of, opened, say
+from .common import (
+    At,
+    Folder,
+    Litres,
+    Note,
+    Temp,
+    Vessel,
+    When,
+    asked_moment,
+    clock_of,
+    opened,
+    say,
+)
 from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
 
-__all__ = ["diary", "event", "gravity", "start", "strike", "tally"]
-
-Litres = Annotated[
-    str | None,
-    typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
-]
+__all__ = ["diary", "gravity", "start", "strike", "tally"]
 
 
 def start(
@@ -161,37 +168,6 @@ def gravity(
             sample_c=found.sample_c,
             temp_c=typed_temp(temp),
             event=Event.SAMPLED,
-            note=note,
-        )
-    write_down(place, visit)
-
-
-def event(
-    ctx: typer.Context,
-    vessel: Vessel,
-    what: Annotated[str, typer.Argument(help=f"One of {', '.join(EVENTS)}.", show_default=False)],
-    litres: Litres = None,
-    temp: Temp = None,
-    when: When = None,
-    note: Note = "",
-    shelf: Folder = None,
-) -> None:
-    """Write down what was done to a vessel.
-
-    Example: bubblerate event quince racked --litres 4.3
-
-    Raises
-    ------
-    BubbleRateError
-        If there is no such diary, a word cannot be understood, or the row cannot be written.
-    """
-    place = entry(vessel, shelf, when, now=clock_of(ctx)())
-    with writable():
-        visit = Visit(
-            when=place.moment.when,
-            event=named(what),
-            litres=typed_litres(litres),
-            temp_c=typed_temp(temp),
             note=note,
         )
     write_down(place, visit)

@@ -1,0 +1,196 @@
+"""The command event: what was done or seen. Each option makes it another event, or fills a column.
+
+Nothing heavy is loaded before the row is down.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+
+import typer
+
+from ..diary import units
+from ..diary.bottles import closure as closure_of
+from ..diary.bottles import filling
+from ..diary.events import EVENTS, Event, named
+from ..diary.visit import Visit
+from ..errors import InputError
+from .common import Folder, Litres, Note, Temp, Vessel, When, clock_of
+from .rows import Entry, entry, typed_litres, typed_temp, writable, write_down
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+__all__ = ["event", "event_of", "extras_of"]
+
+# (event, option, its value) -> the event that is written down
+_WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {
+    (Event.TOPPED_UP, "with", "wine"): Event.TOPPED_UP,
+    (Event.TOPPED_UP, "with", "juice"): Event.FED,
+    (Event.TOPPED_UP, "with", "water"): Event.DILUTED,
+    (Event.FED, "with", "juice"): Event.FED,
+    (Event.FED, "with", "starter"): Event.STARTER,
+    (Event.MOVED, "to", "cold"): Event.CHILLED,
+    (Event.MOVED, "to", "warm"): Event.WARMED,
+    (Event.AIRLOCK, "tight", True): Event.BUNG_TIGHT,
+    (Event.AIRLOCK, "leaked", True): Event.BUNG_LEAKED,
+    (Event.FINED, "two-part", True): Event.FINED_TWO_PART,
+    (Event.BOTTLED, "sparkling", True): Event.BOTTLED_SPARKLING,
+    (Event.OPENED, "all", True): Event.POURED_BACK,
+}
+# column -> its option, how it is read, and the events that it goes with
+_COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
+    "added_l": (
+        "added",
+        units.added_l,
+        frozenset({Event.TOPPED_UP, Event.FED, Event.DILUTED, Event.STARTER, Event.JOINED}),
+    ),
+    "sugar_g": (
+        "sugar",
+        units.grams,
+        frozenset({Event.FED, Event.SWEETENED, Event.BOTTLED_SPARKLING}),
+    ),
+    "bottles": ("bottles", filling, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
+    "closure": ("closure", closure_of, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
+}
+
+
+def event_of(said: Event, options: Mapping[str, object]) -> Event:
+    """The event that is written down: that which was said, or what an option makes of it.
+
+    Parameters
+    ----------
+    said : Event
+    options : mapping of str to object
+        Value of each option by its name; None or False where it was not given.
+
+    Returns
+    -------
+    Event
+
+    Raises
+    ------
+    InputError
+        If an option does not go with the event.
+
+    Examples
+    --------
+    >>> event_of(Event.MOVED, {"to": "cold"}).value
+    'chilled'
+    """
+    found = said
+    for option, value in options.items():
+        if value is None or value is False:
+            continue
+        if (said, option, value) not in _WORDS:
+            known = [
+                f"{e} --{o}{'' if v is True else f' {v}'}" for e, o, v in _WORDS if o == option
+            ]
+            raise InputError(f"--{option} does not go so with {said}; write {' or '.join(known)}")
+        found = _WORDS[said, option, value]
+    return found
+
+
+def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]:
+    """Columns that the options fill.
+
+    Parameters
+    ----------
+    written : Event
+    typed : mapping of str to str or None
+        By the name of the column; None where it was not given.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    InputError
+        If a value cannot be read, or does not go with the event.
+    """
+    found = {}
+    for column, text in typed.items():
+        if text is None:
+            continue
+        option, read, events = _COLUMNS[column]
+        if written not in events:
+            raise InputError(f"--{option} goes with {', '.join(sorted(events))}, not {written}")
+        found[column] = read(text)
+    return found
+
+
+def event(
+    ctx: typer.Context,
+    vessel: Vessel,
+    what: Annotated[str, typer.Argument(help=f"One of {', '.join(EVENTS)}.", show_default=False)],
+    with_: Annotated[
+        Literal["wine", "juice", "water", "starter"] | None,
+        typer.Option("--with", help="What it was topped up or fed with.", show_default=False),
+    ] = None,
+    added: Annotated[
+        str | None, typer.Option(help="How much was put in: 0.3, 300ml.", show_default=False)
+    ] = None,
+    sugar: Annotated[
+        str | None, typer.Option(help="Sugar put in: 50g.", show_default=False)
+    ] = None,
+    to: Annotated[
+        Literal["cold", "warm"] | None,
+        typer.Option(help="Where it was moved to.", show_default=False),
+    ] = None,
+    tight: Annotated[bool, typer.Option("--tight", help="The airlock held.")] = False,
+    leaked: Annotated[bool, typer.Option("--leaked", help="It leaked, and is tight now.")] = False,
+    two_part: Annotated[bool, typer.Option("--two-part", help="Finings of two parts.")] = False,
+    bottles: Annotated[
+        str | None, typer.Option(help="Bottles filled: 6x75cl.", show_default=False)
+    ] = None,
+    closure: Annotated[
+        str | None, typer.Option(help="cork, tapered, cap or crown.", show_default=False)
+    ] = None,
+    sparkling: Annotated[bool, typer.Option("--sparkling", help="Bottled to sparkle.")] = False,
+    every: Annotated[bool, typer.Option("--all", help="All opened and poured back.")] = False,
+    litres: Litres = None,
+    temp: Temp = None,
+    when: When = None,
+    note: Note = "",
+    shelf: Folder = None,
+) -> None:
+    """Write down what was done to a vessel, or seen of it.
+
+    Examples: bubblerate event quince racked --litres 4.3; bubblerate event quince moved --to cold
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the row cannot be written.
+    """
+    said = {"with": with_, "to": to, "tight": tight, "leaked": leaked, "two-part": two_part}
+    word = event_of(named(what), {**said, "sparkling": sparkling, "all": every})
+    typed = {"added_l": added, "sugar_g": sugar, "bottles": bottles, "closure": closure}
+    extras = extras_of(word, typed)
+    place = entry(vessel, shelf, when, now=clock_of(ctx)())
+    with writable():
+        visit = Visit(
+            when=place.moment.when,
+            event=word,
+            litres=typed_litres(litres),
+            temp_c=typed_temp(temp),
+            note=note,
+            **extras,
+        )
+    write_down(place, visit)
+    if word.base is Event.BOTTLED:
+        _warn_of_bursting(place)
+
+
+def _warn_of_bursting(place: Entry) -> None:
+    """Say in plain words when what was just bottled may still ferment."""
+    from ..course.judgement import judge
+    from ..verdict.reasons import Kind
+
+    found = place.shelf.open(place.name)
+    at = max(place.now, place.moment.when)
+    step = judge(found.diary, at=at, settings=found.settings).verdict.next
+    if step.kind is Kind.RESCUE:
+        typer.echo("  These bottles will burst if it still ferments in them.", err=True)
+        typer.echo(f"  {step.do} {step.care}", err=True)
