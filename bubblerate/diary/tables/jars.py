@@ -132,13 +132,13 @@ def _left(column: Column) -> Column:
 
 def timed(found: Sequence[Column], body: Sequence[Row]) -> tuple[Column, ...]:
     """Columns, one headed Time that holds spells such as "2 min" being how long was counted."""
-    return tuple(_timed(column, found, body) for column in found)
+    dated = any(column.kind in {"date", "day"} for column in found)
+    return tuple(_timed(column, body) if dated else column for column in found)
 
 
-def _timed(column: Column, found: Sequence[Column], body: Sequence[Row]) -> Column:
-    dated = any(other.kind in {"date", "day"} for other in found)
+def _timed(column: Column, body: Sequence[Row]) -> Column:
     alone = {*words(column.heading)} <= {"time", *COUNTING}
-    if column.kind != "time" or not dated or not alone:
+    if column.kind != "time" or not alone:
         return column
     texts = [tidied(row.cells[column.index]) for row in body if row.cells[column.index].strip()]
     spells = bool(texts) and all(_SPELL.fullmatch(text) for text in texts)

@@ -20,6 +20,7 @@ __all__ = ["WORKBOOKS", "Grid", "grids"]
 
 WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # how zipped and older ones begin
 _MOST_UNPACKED = 256_000_000  # bytes
+_MOST_COLUMNS = 1000
 _MOST_CELLS = 5_000_000  # from the first to the last, blank ones too, as all of them are laid out
 _FILLED = re.compile(rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3})([0-9]{1,7})"[^>]*(?<!/)>')
 _PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # no spreadsheet packs in another way
@@ -72,7 +73,7 @@ def grids(name: str, data: bytes) -> tuple[Grid, ...]:
         if type(err).__name__ != "PanicException":  # of no class that can be named: a torn file
             raise
         raise _unreadable(name) from None
-    return tuple(Grid(title, tuple(_rows(cells))) for title, cells in tables)
+    return tuple(Grid(title, tuple(_rows(name, cells))) for title, cells in tables)
 
 
 def _tables(library: Any, data: bytes) -> list[tuple[str, list[list[object]]]]:
@@ -89,7 +90,12 @@ def _unreadable(name: str) -> InputError:
     )
 
 
-def _rows(table: Sequence[Sequence[object]]) -> Iterator[Row]:
+def _rows(name: str, table: Sequence[Sequence[object]]) -> Iterator[Row]:
+    if table and len(table[0]) > _MOST_COLUMNS:
+        raise InputError(
+            f"{name} has a worksheet {len(table[0])} columns wide; give a table of at most "
+            f"{_MOST_COLUMNS}, or save it as CSV"
+        )
     for number, cells in enumerate(table, start=1):
         texts = [_text(cell) for cell in cells]
         if any(text.strip() for text in texts):
