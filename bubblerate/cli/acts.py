@@ -178,8 +178,9 @@ def event(
             note=note,
             **extras,
         )
-    write_down(place, visit)
-    if word.base is Event.BOTTLED:
+    written = write_down(place, visit)
+    warned = any(doubt.code == "bottled" for doubt in written.doubts)
+    if word.base is Event.BOTTLED and not warned:
         _warn_of_bursting(place)
 
 

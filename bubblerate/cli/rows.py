@@ -67,7 +67,7 @@ def entry(vessel: str, folder: Path | None, when: str | None, *, now: datetime) 
     return Entry(shelf=shelf, name=name, now=now, moment=shelf.moment(name, when, now=now))
 
 
-def write_down(place: Entry, visit: Visit) -> None:
+def write_down(place: Entry, visit: Visit) -> Written:
     """Append one row, say how it was understood, and ask where it looks like a slip.
 
     Raises
@@ -80,6 +80,7 @@ def write_down(place: Entry, visit: Visit) -> None:
     vessel = shelf.path(name).stem
     typer.echo(f"{vessel}: {visit_text(visit)}. Line {written.line}.")
     say_beside(vessel, written)
+    return written
 
 
 def typed_temp(text: str | None) -> float | None:
@@ -131,6 +132,7 @@ def say_beside(vessel: str, written: Written) -> None:
     """
     say(written.warnings)
     for doubt in written.doubts:
-        typer.echo(f"  Is that right? {doubt.text}", err=True)
+        asked = "" if doubt.code == "bottled" else "Is that right? "  # that is no question
+        typer.echo(f"  {asked}{doubt.text}", err=True)
     if written.doubts:
         typer.echo(f"  If not: bubblerate strike {vessel} {written.line}", err=True)

@@ -69,5 +69,5 @@ def test_bottling_a_wine_at_work_is_written_and_said_to_burst(run, shelf):
     at = ("--when", "2026-10-06T21:00", "--shelf", str(shelf))
     said = run("event", "jam", "bottled", "--bottles", "6x75cl", *at)
     assert said.code == 0
-    assert "These bottles will burst" in said.err
+    assert "bottles will burst" in said.err
     assert read(shelf / "jam.csv").live[-1].event == "bottled"
