@@ -13,6 +13,7 @@ from bubblerate.verdict.airlock import Airlock, Spell
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
 from bubblerate.verdict.facts import Act, Acts, Facts, Warmth, gather_facts
+from bubblerate.verdict.judgement import conclude, fit_situation, situation
 from bubblerate.verdict.lacks import WORST_FIRST, Lack
 from bubblerate.verdict.proof import Proof, Span
 from bubblerate.verdict.reasons import Code
@@ -347,3 +348,9 @@ EVERY_CASE = list(
         [{}, {"temp_c": 8.0}, {"sudden": True}, {"last_count_at": None}, {"counts": 0}],
     )
 )
+
+
+def judge(diary, *, at, question="racking", threshold_per_min=None, settings=None):
+    """What the sums say of one question, before the table of steps is asked."""
+    asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
+    return conclude(asked, fit_situation(asked), question)

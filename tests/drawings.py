@@ -4,10 +4,10 @@ from datetime import date
 
 from matplotlib.axes import Axes
 
+from bubblerate.course.judgement import Judgement, judge
 from bubblerate.course.label import Label
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.visit import Diary
-from bubblerate.verdict.judgement import Judgement, judge
 
 from scenes import EXAMPLES, evening
 

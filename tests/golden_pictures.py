@@ -12,6 +12,7 @@ import matplotlib.image
 import numpy as np
 from matplotlib.text import Text
 
+from bubblerate.course.judgement import judge
 from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.sound.bubbles import Heard
@@ -22,7 +23,6 @@ from bubblerate.show.pictures.residuals import plot_residuals
 from bubblerate.show.pictures.shelf import plot_shelf
 from bubblerate.show.pictures.sound import plot_sound
 from bubblerate.show.pictures.tail import plot_gravity, plot_tail
-from bubblerate.verdict.judgement import judge
 
 from hindsight import asked, vessel
 from scenes import EXAMPLES

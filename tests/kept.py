@@ -59,6 +59,7 @@ class Kept:
                 {"day": 1.0 + d, "bubbles": round(5 * r), "seconds": 300.0, "temp_c": self.worked_c}
                 for d, r in enumerate(rates)
             ]
+        rows += [event(-5, "racked")]  # a wine that was never racked is not asked about bottling
         rows += [event(-40 + n / 100, word) for n, word in enumerate(self.said)]
         rows += [{"day": BEFORE + d, "sg": sg} for d, sg in zip(self.days, self.sg, strict=True)]
         rows += [

@@ -83,6 +83,8 @@ class Known:
         Early, likely and late day (80 %) on which the count falls below the threshold.
     leak_on : date or None
         Reading that showed more fall than the bubbles can tell.
+    curve_failed : bool
+        Counts enough for a curve gave none that can be trusted: no racking on them alone.
     """
 
     near: bool = False
@@ -98,4 +100,5 @@ class Known:
     chance_burst: float | None = None
     earliest: date | None = None
     quiet: tuple[date, date, date] | None = None
+    curve_failed: bool = False
     leak_on: date | None = None

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
+from ..diary.doubts import SG_LOW
+from ..verdict.limits import RECENT_DAYS
+from ..verdict.limits import RISE_POINTS as CREEP_POINTS
 from . import acts
 from .bubbling import airlock, quiet_below_per_min
 from .days import days_on, newest
@@ -142,16 +145,25 @@ class Jar:
         return max(LOW_SG, by_left, some[-1].sg if self.known.near else 0.0)
 
     def _odd(self, some: tuple[Reading, ...]) -> date | None:
-        """Newest reading, if it contradicts the one before and nothing was done in between."""
+        """Newest reading, if no wine reads so or it contradicts those before it.
+
+        A gravity does not rise by itself, at once or bit by bit: with nothing done in between,
+        either the last reading is off or those before it were.
+        """
+        if some and some[-1].sg < SG_LOW:
+            return some[-1].on
         if len(some) < 2 or self.air.state == "busy":
             return None
         before, last = some[-2:]
         added = {acts.FED, acts.SWEETENED, acts.TOPPED_UP, acts.JOINED, acts.DILUTED, acts.STIRRED}
         if self.rows.newest(added, since=before.on) is not None:
             return None
+        since = newest(days_on(last.on, -round(RECENT_DAYS)), self.rows.newest(added))
+        lowest = min((r.sg for r in some if r.on >= since), default=last.sg)
+        crept = 1000.0 * (last.sg - lowest) > CREEP_POINTS + 1e-6
         rise, days = 1000.0 * (last.sg - before.sg), (last.on - before.on).days
         slip = rise > RISE_POINTS or (rise < -LEAP_POINTS and days <= LEAP_DAYS)
-        return last.on if slip else None
+        return last.on if slip or crept else None
 
     @property
     def stands(self) -> bool:

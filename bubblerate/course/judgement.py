@@ -13,7 +13,7 @@ from ..diary.settings import Settings
 from ..ferment.forecast import forecast
 from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
-from ..verdict.reasons import Code, Phase, Question, Reason
+from ..verdict.reasons import Code, Kind, Phase, Question, Reason
 from .because import because, nothing_to_do
 from .days import evening_of
 from .engine import Course, course_of
@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from ..verdict.decide import Verdict
     from ..verdict.facts import Facts
     from ..verdict.judgement import Situation
+    from ..verdict.proof import Proof
+    from ..verdict.reasons import NextStep
 
 __all__ = ["Judgement", "judge", "quiet_by"]
 
@@ -57,6 +59,8 @@ class Judgement(Weighing):
         None where no gravity was read.
     facts : Facts
         What the counts and the acts show, as the verdict takes them.
+    proof : Proof
+        Of what is known of sugar left, whatever was asked.
     verdict : Verdict
         Its answer and its next step are those of the course.
     course : Course or None
@@ -70,6 +74,7 @@ class Judgement(Weighing):
     forecast: Forecast | None
     gravity: GravityCheck | None
     facts: Facts
+    proof: Proof
     verdict: Verdict
     course: Course | None
 
@@ -127,12 +132,16 @@ def judge(
     asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
     fit = fit_situation(asked)
     if not asked.diary.batch:
-        return _judgement(conclude(asked, fit, question or "racking"), None, None)
+        return _judgement(conclude(asked, fit, question or "racking"), None, None, None)
     for_answer = _course(asked, fit)
     same = asked.threshold_per_min == settings.threshold_per_min
     usual = for_answer if same else _course(_usual(asked), fit)
     about = question or usual.question.value
-    return _judgement(conclude(asked, fit, about), for_answer, usual)
+    found = conclude(asked, fit, about)
+    step: NextStep = usual.next
+    if step.kind is Kind.BOTTLE and not found.proof.go:  # the table adds no proof of its own
+        step = conclude(asked, fit, Question.BOTTLING.value).verdict.next
+    return _judgement(found, for_answer, usual, step)
 
 
 def quiet_by(judgement: Judgement, when: datetime) -> float | None:
@@ -171,20 +180,23 @@ def _course(asked: Situation, fit: Fit | None) -> Course:
     return course_of(facts, max(on, evening_of(last)))
 
 
-def _judgement(found: Weighing, for_answer: Course | None, usual: Course | None) -> Judgement:
+def _judgement(
+    found: Weighing, for_answer: Course | None, usual: Course | None, step: NextStep | None
+) -> Judgement:
     verdict = found.verdict
-    if for_answer is not None and usual is not None:
-        verdict = _decided(verdict, for_answer, usual)
+    if for_answer is not None and step is not None:
+        verdict = _decided(verdict, for_answer, step)
     kept = {one.name: getattr(found, one.name) for one in fields(found)}
     return Judgement(**{**kept, "verdict": verdict}, course=usual)
 
 
-def _decided(verdict: Verdict, for_answer: Course, usual: Course) -> Verdict:
+def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     """The verdict as the course has it, with reasons that do not speak against it."""
     question = Question(verdict.question)
-    answer: Answer = "go" if for_answer.go(question) else "wait"
+    proven = question is Question.RACKING or verdict.answer == "go"
+    answer: Answer = "go" if for_answer.go(question) and proven else "wait"
     if answer == verdict.answer:
-        return replace(verdict, next=usual.next)
+        return replace(verdict, next=step)
     closed = nothing_to_do(question, for_answer.facts) if answer == "wait" else ""
     lead = closed or because(for_answer.next.row, for_answer.facts)
     beside = (reason for reason in verdict.reasons if reason.code in _BESIDE)
@@ -193,7 +205,7 @@ def _decided(verdict: Verdict, for_answer: Course, usual: Course) -> Verdict:
         answer=answer,
         firmness=_firmness(answer, for_answer),
         reasons=(Reason(Code.COURSE, lead), *beside),
-        next=usual.next,
+        next=step,
     )
 
 

@@ -13,7 +13,7 @@ from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..diary.visit import Visit
+from ..diary.visit import NUMBERS, Visit
 from ..ferment.forecast import forecast
 from ..ferment.gravity_check import check_gravity
 from ..physics.hydrometer import corrected_sg
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import tzinfo
 
-    from ..diary.settings import Settings, VesselSettings
+    from ..diary.settings import Hydrometer, Settings, VesselSettings
     from ..ferment.fit import Fit
     from ..ferment.forecast import Forecast
     from ..verdict.judgement import Situation
@@ -87,26 +87,21 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
     """
     batch, stem = situation.diary.batch, situation.settings.hydrometer
     rows = [
-        row
-        if row.sg is None
-        else replace(
-            row,
-            sg=float(
-                corrected_sg(
-                    row.sg,
-                    stem.calibration_c if row.sample_c is None else row.sample_c,
-                    calibration_c=stem.calibration_c,
-                    offset=stem.offset,
-                )
-            ),
-        )
-        for row in batch
+        row if row.sg is None else replace(row, sg=_true_sg(row, row.sg, stem)) for row in batch
     ]
     if batch:
         said = situation.settings.vessel(situation.diary.vessel)
         seen = _said(said, batch[-1].when.tzinfo)
         rows += [row for row in seen if batch[0].when <= row.when <= situation.at]
     return tuple(sorted(rows, key=lambda row: row.when))
+
+
+def _true_sg(row: Visit, read_sg: float, stem: Hydrometer) -> float:
+    """A reading corrected for its sample and the stem, within what a row may hold."""
+    sample_c = stem.calibration_c if row.sample_c is None else row.sample_c
+    true_sg = corrected_sg(read_sg, sample_c, calibration_c=stem.calibration_c, offset=stem.offset)
+    limits = NUMBERS["sg"]
+    return min(max(float(true_sg), limits.low), limits.high)
 
 
 def _said(said: VesselSettings, zone: tzinfo | None) -> list[Visit]:
@@ -155,7 +150,19 @@ class Weigher:
             diary, at=last, settings=asked.settings, bubble_ml=_bubble_ml(told)
         )
         known = _known(evidence, ahead=latest)
-        return replace(known, leak_on=self._leak_on(last), quiet=_quiet(told)) if latest else known
+        if not latest:
+            return known
+        return replace(
+            known,
+            leak_on=self._leak_on(last),
+            quiet=_quiet(told),
+            curve_failed=self._curve_failed(),
+        )
+
+    def _curve_failed(self) -> bool:
+        """Whether there were counts enough, and the sums came to nothing that can be trusted."""
+        tried = self.situation.evidence is not None
+        return tried and (self.fit is None or bool(self.fit.distrust))
 
     def _told(self, at: datetime) -> Forecast | None:
         """Forecast as of the last row."""

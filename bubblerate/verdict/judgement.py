@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     from ..diary.visit import Diary
 
-__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "judge", "situation"]
+__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
 
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
 
@@ -103,52 +103,6 @@ class Judgement:
     facts: Facts
     proof: Proof
     verdict: Verdict
-
-
-def judge(
-    diary: Diary,
-    *,
-    at: datetime,
-    question: Question = "racking",
-    threshold_per_min: float | None = None,
-    settings: Settings | None = None,
-) -> Judgement:
-    """Say go or wait of one vessel, as of one moment.
-
-    Parameters
-    ----------
-    diary : Diary
-        Its rows; those later than `at` are not looked at.
-    at : datetime
-        The moment asked about, aware.
-    question : {"racking", "bottling"}
-        What is to be decided.
-    threshold_per_min : float, optional
-        Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
-    settings : Settings, optional
-        Hydrometer, threshold, and what is known of each vessel.
-
-    Returns
-    -------
-    Judgement
-
-    Raises
-    ------
-    ValueError
-        If the threshold is not above 0.
-
-    Examples
-    --------
-    >>> from datetime import UTC, datetime
-    >>> from pathlib import Path
-    >>> from bubblerate import Diary, Visit
-    >>> evening = datetime(2026, 10, 1, 21, tzinfo=UTC)
-    >>> diary = Diary(path=Path("fig.csv"), vessel="fig", visits=(Visit(when=evening, bubbles=9),))
-    >>> judge(diary, at=evening).verdict.answer
-    'wait'
-    """
-    asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
-    return conclude(asked, fit_situation(asked), question)
 
 
 def situation(

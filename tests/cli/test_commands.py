@@ -53,13 +53,13 @@ OBJECT = {
         "steady": None,
     },
     "bubble_ml": SPAN,
+    "phase": None,
     "proof": {
         "chance_fizz": None,
         "chance_burst": None,
         "sugar_left_g_per_l": dict.fromkeys(("low", "median", "high")),
         "earliest": None,
     },
-    "phase": None,
 }
 
 

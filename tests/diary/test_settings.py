@@ -233,8 +233,8 @@ def test_what_the_maker_has_seen_and_how_long_to_wait_is_read(tmp_path):
         ("[vessel.fig]\nclear_since = true", "vessel.fig.clear_since is True; write a date"),
         ('[vessel.fig]\nclear_since = "yes"', 'vessel.fig.clear_since is "yes"; write a date'),
         ("[vessel.fig]\ndegassed_on = 2026-12-01T21:00:00", "write a date such as 2026-10-01"),
-        ('[vessel.fig]\nstyle = " "', "write what is in it"),
-        ("[vessel.fig]\nstyle = 3", "vessel.fig.style is 3; write what is in it"),
+        ('[vessel.fig]\nstyle = " "', "write a style in a few words"),
+        ("[vessel.fig]\nstyle = 3", "vessel.fig.style is 3; write a style in a few words"),
         ("[vessel.fig]\nph = 34", "vessel.fig.ph is 34; write a pH from 2.5 to 4.5, such as 3.4"),
     ],
 )

@@ -6,9 +6,8 @@ import pytest
 
 from bubblerate.verdict import cautions
 from bubblerate.verdict.cautions import caution
-from bubblerate.verdict.judgement import judge
 
-from cases import PITCHED, PROOF, SLOWED
+from cases import PITCHED, PROOF, SLOWED, judge
 from scenes import diary, evening
 
 CAUTIONS = [getattr(cautions, name) for name in cautions.__all__ if name.isupper()]

@@ -8,7 +8,6 @@ import pytest
 from bubblerate.diary.settings import Settings, VesselSettings
 from bubblerate.verdict.case import Case
 from bubblerate.verdict.decide import verdict
-from bubblerate.verdict.judgement import judge
 from bubblerate.verdict.reasons import Code
 
 from cases import (
@@ -30,6 +29,7 @@ from cases import (
     WITHOUT_COLD,
     Z10,
     answer,
+    judge,
     lacking,
     read,
     sampled,

@@ -6,8 +6,8 @@ import pytest
 from bubblerate.diary.settings import Settings
 from bubblerate.ferment.fit import fit_curve
 from bubblerate.verdict.diagnosis import findings
-from bubblerate.verdict.judgement import judge
 
+from cases import judge
 from scenes import diary, evening, known, visits
 
 

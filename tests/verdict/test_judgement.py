@@ -6,9 +6,9 @@ from bubblerate.course.judgement import judge as judge_course
 from bubblerate.diary.settings import Settings
 from bubblerate.ferment.fit import fit_curve
 from bubblerate.verdict import judgement
-from bubblerate.verdict.judgement import conclude, fit_situation, judge, situation
+from bubblerate.verdict.judgement import conclude, fit_situation, situation
 
-from cases import PITCHED, PROOF, SLOWED, sampled
+from cases import PITCHED, PROOF, SLOWED, judge, sampled
 from scenes import diary, evening
 
 ROWS = [PITCHED, *SLOWED, sampled(18.1, 0.996)]

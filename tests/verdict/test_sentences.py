@@ -39,7 +39,9 @@ def test_every_sentence_is_said():
 
 
 def test_every_code_has_a_sentence():
-    assert {sentence.code for sentence in SENTENCES.values()} | {*WORST_FIRST} == {*Code}
+    assert {sentence.code for sentence in SENTENCES.values()} | {*WORST_FIRST} == {*Code} - {
+        Code.COURSE
+    }
 
 
 @pytest.mark.parametrize(("name", "given"), CALLS)

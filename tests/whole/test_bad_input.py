@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bubblerate.course.judgement import judge
 from bubblerate.diary import counts as counted
 from bubblerate.diary import events, units
 from bubblerate.diary import times as moments
@@ -34,7 +35,6 @@ from bubblerate.errors import BubbleRateError, ConfigError, DiaryError
 from bubblerate.shelf import tables as frames
 from bubblerate.shelf.overview import Count, line
 from bubblerate.show.shelf_text import shelf_csv
-from bubblerate.verdict.judgement import judge
 
 from scenes import diary, evening
 

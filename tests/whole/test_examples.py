@@ -26,7 +26,7 @@ BOTTLING = {
     "chestnut-honey-mead": ("wait", "both", "still-bubbling"),
     "russet-cider": ("wait", "gravity", "sweetness-left"),
     "sloe": ("wait", "both", "still-bubbling"),
-    "medlar": ("wait", "none", "still-unsaid"),
+    "medlar": ("go", "both", "gravity-steady"),
 }
 
 

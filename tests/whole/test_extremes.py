@@ -10,11 +10,11 @@ from datetime import datetime, timedelta
 import numpy as np
 import pytest
 
+from bubblerate.course.judgement import judge
 from bubblerate.diary.settings import Settings
 from bubblerate.ferment import sampling
 from bubblerate.ferment.fit import FitError, fit_curve
 from bubblerate.ferment.sampling import Draws, Mode, find_mode, importance_draws
-from bubblerate.verdict.judgement import judge
 
 from bench.trust.extremes import faults, trial
 from cases import PITCHED, SLOWED

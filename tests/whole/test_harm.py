@@ -15,6 +15,7 @@ from kept import HURTS
 from scenes import evening, written
 
 RACK, BOTTLE, BOTH = ("racking",), ("bottling",), ("racking", "bottling")
+RACKED = {"day": 18.6, "event": "racked"}  # quiet by then
 
 
 def silent(first, nights, *, temp_c=19.0, seconds=600.0):
@@ -105,9 +106,14 @@ HARM = [
 # An hour after the last row; but where a clock was wrong, as of the day it really is.
 CLOCKS = [
     ("rows dated a year ahead", PROOF, -365.0, BOTH),
-    ("rows dated ten years back", PROOF, 3650.0, BOTH),
+    (
+        "rows dated ten years back",
+        PROOF,
+        3650.0,
+        BOTTLE,
+    ),  # silence does not go stale: to rack is right
     ("the proof still lies ahead", PROOF, -15.0, BOTTLE),
-    ("asked three weeks after the last row", PROOF, 21.0, BOTH),
+    ("asked three weeks after the last row", PROOF, 21.0, BOTTLE),
 ]
 
 SITUATIONS = [
@@ -135,7 +141,8 @@ def asked(run, tmp_path):
 
 @pytest.mark.parametrize("on", BOTH)
 def test_the_proof_that_these_situations_spoil_is_a_go(asked, on):
-    code, found = asked(PROOF, "", 0.2, on)
+    rows = PROOF if on == "racking" else [*PROOF, RACKED]
+    code, found = asked(rows, "", 0.2, on)
     assert (code, found["verdict"]) == (0, "go")
 
 
@@ -145,8 +152,8 @@ def test_the_proof_that_these_situations_spoil_is_a_go(asked, on):
     ids=[f"{s[0]}, {s[-1]}" for s in SITUATIONS],
 )
 def test_where_a_go_would_do_harm_the_answer_is_wait(asked, rows, toml, later, on):
-    if on == "bottling" and rows[0] is PITCHED:  # what was seen hides no other reason
-        rows = [*rows, *SAID]
+    if on == "bottling" and rows[0] is PITCHED:  # neither what was seen nor a racking is lacking
+        rows = [*rows, *SAID, RACKED]
     code, found = asked(rows, toml, later, on)
     assert (code, found["verdict"], found["question"]) == (1, "wait", on)
     assert found["reasons"]

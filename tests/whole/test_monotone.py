@@ -12,8 +12,9 @@ from functools import cache
 
 import pytest
 
+from bubblerate.course.judgement import judge
 from bubblerate.diary.settings import Settings, VesselSettings
-from bubblerate.verdict.judgement import conclude, judge, situation
+from bubblerate.verdict.judgement import conclude, situation
 
 from kept import BEFORE, DONE, HURTS, Kept
 from scenes import diary, evening

@@ -28,8 +28,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
+from bubblerate.course.judgement import judge
 from bubblerate.diary.reading import read
-from bubblerate.verdict.judgement import judge
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 

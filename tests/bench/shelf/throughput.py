@@ -32,6 +32,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from bubblerate.course.judgement import judge
 from bubblerate.diary.reading import parse
 from bubblerate.diary.visit import Diary
 from bubblerate.ferment.crossing import crossing_days
@@ -40,7 +41,6 @@ from bubblerate.ferment.decay import log_gas_per_day
 from bubblerate.ferment.likelihood import log_density
 from bubblerate.ferment.priors import choose_priors
 from bubblerate.shelf.executors import executor_for, in_order
-from bubblerate.verdict.judgement import judge
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 

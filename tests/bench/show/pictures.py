@@ -15,13 +15,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from bubblerate.course.judgement import judge
 from bubblerate.diary.reading import parse
 from bubblerate.ferment.forecast import gravity_bands
 from bubblerate.ferment.residuals import residuals
 from bubblerate.show.pictures.residuals import save_residuals
 from bubblerate.show.pictures.shelf import save_shelf
 from bubblerate.show.pictures.tail import save_tail
-from bubblerate.verdict.judgement import judge
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 

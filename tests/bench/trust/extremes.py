@@ -133,7 +133,7 @@ def faults(judged: Judgement) -> Iterator[str]:
 
 
 def _flat(judged: Judgement) -> str:
-    return " ".join(as_text(judged, width=10_000).split())
+    return " ".join(as_text(judged, width=10_000, more=True).split())
 
 
 def _span_faults(span: Span) -> Iterator[str]:

@@ -11,11 +11,11 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 import bubblerate
+from bubblerate.course.judgement import Judgement, judge
 from bubblerate.diary.reading import read
 from bubblerate.errors import InputError
 from bubblerate.show.pictures.shelf import save_shelf
 from bubblerate.show.pictures.tail import plot_gravity, plot_tail, save_tail
-from bubblerate.verdict.judgement import Judgement, judge
 
 from drawings import handle, judged, labels
 from scenes import EXAMPLES, diary, evening
@@ -182,7 +182,7 @@ def test_too_few_counts_are_drawn_without_a_fit_or_a_window():
 def test_events_are_named_where_they_happened_and_readings_are_not():
     known = read(EXAMPLES / "medlar.csv")
     ax = tail_axes(judged(known))
-    assert texts(ax) == ["pitched", "racked"]
+    assert texts(ax) == ["pitched", "racked", "clear", "still"]
     racked = next(v.when for v in known.live if v.event == "racked")
     assert ax.texts[1].xy[0] == pytest.approx(mdates.date2num(racked))  # type: ignore[attr-defined]
 
@@ -261,7 +261,7 @@ def test_a_dollar_in_a_name_is_no_formula(quince, tmp_path, drawn):
         ("a.gif", "a.gif: a picture ends in .png, .svg, .pdf"),
         ("a", "a: a picture ends in"),
         ("nowhere/a.png", "cannot be written: No such file or directory"),
-        ("folder.png", "cannot be written: Is a directory"),
+        ("folder.png", "is a folder; name a file in it"),
     ],
 )
 def test_a_picture_that_cannot_be_saved_is_refused_in_one_line(quince, tmp_path, name, words):
