@@ -15,7 +15,7 @@ from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
 from .because import because, nothing_to_do
-from .days import evening_of
+from .days import evening_of, newest
 from .engine import Course, course_of
 from .fold import fold
 from .known import Weigher, about_of, rows_of
@@ -132,16 +132,12 @@ def judge(
     asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
     fit = fit_situation(asked)
     if not asked.diary.batch:
-        return _judgement(conclude(asked, fit, question or "racking"), None, None, None)
-    for_answer = _course(asked, fit)
+        return _judgement(conclude(asked, fit, question or "racking"), None, None)
+    for_answer = _held(_course(asked, fit), asked, fit)
     same = asked.threshold_per_min == settings.threshold_per_min
-    usual = for_answer if same else _course(_usual(asked), fit)
+    usual = for_answer if same else _held(_course(_usual(asked), fit), asked, fit)
     about = question or usual.question.value
-    found = conclude(asked, fit, about)
-    step: NextStep = usual.next
-    if step.kind is Kind.BOTTLE and not found.proof.go:  # the table adds no proof of its own
-        step = conclude(asked, fit, Question.BOTTLING.value).verdict.next
-    return _judgement(found, for_answer, usual, step)
+    return _judgement(conclude(asked, fit, about), for_answer, usual)
 
 
 def quiet_by(judgement: Judgement, when: datetime) -> float | None:
@@ -180,12 +176,22 @@ def _course(asked: Situation, fit: Fit | None) -> Course:
     return course_of(facts, max(on, evening_of(last)))
 
 
-def _judgement(
-    found: Weighing, for_answer: Course | None, usual: Course | None, step: NextStep | None
-) -> Judgement:
+def _held(course: Course, asked: Situation, fit: Fit | None) -> Course:
+    """The course with what the proof still lacks in place of a bottling that it does not allow."""
+    if course.next.kind is not Kind.BOTTLE or asked.proof.go:
+        return course
+    lacking = conclude(asked, fit, "bottling").verdict.next
+    on = newest(lacking.on, course.asked_on)
+    step = replace(
+        course.next, kind=lacking.kind, do=lacking.do, on=on, since=on, until=None, also=()
+    )
+    return replace(course, next=step)
+
+
+def _judgement(found: Weighing, for_answer: Course | None, usual: Course | None) -> Judgement:
     verdict = found.verdict
-    if for_answer is not None and step is not None:
-        verdict = _decided(verdict, for_answer, step)
+    if for_answer is not None and usual is not None:
+        verdict = _decided(verdict, for_answer, usual.next)
     kept = {one.name: getattr(found, one.name) for one in fields(found)}
     return Judgement(**{**kept, "verdict": verdict}, course=usual)
 
@@ -193,8 +199,7 @@ def _judgement(
 def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     """The verdict as the course has it, with reasons that do not speak against it."""
     question = Question(verdict.question)
-    proven = question is Question.RACKING or verdict.answer == "go"
-    answer: Answer = "go" if for_answer.go(question) and proven else "wait"
+    answer: Answer = "go" if for_answer.go(question) else "wait"
     if answer == verdict.answer:
         return replace(verdict, next=step)
     closed = nothing_to_do(question, for_answer.facts) if answer == "wait" else ""

@@ -42,7 +42,7 @@ EXTREMES = [
     ("doubling every night", nightly(*(2**i for i in range(16))), "wait", "few-counts"),
     ("the same for two months", nightly(*[5] * 60), "wait", "above-threshold"),
     ("a year's gap, then as before", [*nightly(60, 50, 40), *nightly(30, 20, 10, first=400)], "wait", "above-curve"),
-    ("a year's gap, then silence", [*nightly(*SLOW), *nightly(0, 0, 0, first=370)], "go", "below-threshold"),
+    ("a year's gap, then silence", [*nightly(*SLOW), *nightly(0, 0, 0, first=370)], "wait", "course"),
     ("tallies of one moment", nightly(9, 8, 7, 6, 5, step=0.0), "wait", "above-threshold"),
     ("two tallies of each moment", sorted([*nightly(*SLOW), *nightly(*SLOW)], key=lambda r: r["day"]), "wait", "above-threshold"),
     ("tallies a microsecond apart", nightly(9, 8, 7, 6, 5, step=2e-11), "wait", "above-threshold"),
@@ -103,7 +103,7 @@ def test_a_crossing_before_the_first_count_has_no_lower_limit(run, tmp_path):
     crossing = json.loads(run(*words, "--json").out)["crossing"]
     assert (crossing["low95"], crossing["low80"]) == (None, None)
     assert crossing["median"] == crossing["high95"] == evening(0).isoformat()
-    assert "ever since 1 Oct, or longer" in run(*words).out
+    assert "ever since 1 Oct, or longer" in run(*words, "--more").out
 
 
 def test_rows_out_of_order_are_answered_as_if_in_order(run, tmp_path):
