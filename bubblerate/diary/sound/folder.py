@@ -1,16 +1,12 @@
 """All sound files of a folder, each heard, and when each was recorded. Times are aware."""
 
-from __future__ import annotations
-
 from datetime import datetime, timedelta
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from pathlib import Path
+from typing import NamedTuple
 
 from ...errors import InputError
 from .bubbles import Heard, listen
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 __all__ = ["Recording", "began", "recordings"]
 
