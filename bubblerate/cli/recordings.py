@@ -1,7 +1,5 @@
 """All recordings of a folder at once: listened to, shown, and written down where asked."""
 
-from __future__ import annotations
-
 import json
 from collections.abc import Sequence
 from pathlib import Path
@@ -52,13 +50,13 @@ def listen_all(folder: Path, told: Told, *, as_json: bool, onsets: bool) -> None
         _write(told.into, some, told)
 
 
-def _as_text(some: Sequence[Recording], *, onsets: bool) -> str:
+def _as_text(some: "Sequence[Recording]", *, onsets: bool) -> str:
     return "\n".join(
         heard_text(one.heard, one.path.name, onsets=onsets) for one in some if one.heard
     )
 
 
-def _as_json(some: Sequence[Recording]) -> str:
+def _as_json(some: "Sequence[Recording]") -> str:
     told = [
         {"file": one.path.name} | (heard_object(one.heard) if one.heard else {"fault": one.fault})
         for one in some
@@ -66,7 +64,7 @@ def _as_json(some: Sequence[Recording]) -> str:
     return json.dumps({"recordings": told}, indent=2, allow_nan=False)
 
 
-def _write(into: str, some: tuple[Recording, ...], told: Told) -> None:
+def _write(into: str, some: tuple["Recording", ...], told: Told) -> None:
     where, name = placed(into, told.shelf)
     where.check_there(name)
     unsure = [one.path.name for one in some if one.heard and not one.heard.trusted]
@@ -92,7 +90,7 @@ def _write(into: str, some: tuple[Recording, ...], told: Told) -> None:
     )
 
 
-def _visits(some: tuple[Recording, ...], told: Told) -> list[Visit]:
+def _visits(some: tuple["Recording", ...], told: Told) -> list[Visit]:
     """Rows in order of time."""
     from ..diary.sound.folder import began
 
