@@ -91,7 +91,7 @@ def test_the_curve_and_the_outliers_of_a_fit_are_worked_out_once():
 
 @pytest.mark.parametrize("power", [1e4, -1e4])
 def test_no_answer_comes_out_of_a_sum_that_would_have_warned(monkeypatch, power):
-    real = fit.log_density
+    real = fit.log_density  # type: ignore[attr-defined]
 
     def overflowing(theta, evidence, priors):
         np.reciprocal(np.exp(np.full(3, power)))  # over at one end, a division by 0 at the other
