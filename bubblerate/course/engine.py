@@ -164,10 +164,11 @@ def _rested(row: Row, facts: Facts) -> date | None:
     on = facts.done.get(row.kind)
     if on is None:
         return None
-    if row.kind is Kind.READ:
-        rest = _READ_REST[facts.phase] if row.rest is None else row.rest
-        return days_on(on, 2 * rest if facts.samples_spent and rest > 1 else rest)
-    return days_on(on, REST_DAYS.get(row.kind, 0) if row.rest is None else row.rest)
+    if row.rest is not None:
+        return days_on(on, row.rest)
+    if row.kind is Kind.READ:  # the usual wait is doubled to spare the wine, never one for danger
+        return days_on(on, _READ_REST[facts.phase] * (2 if facts.samples_spent else 1))
+    return days_on(on, REST_DAYS.get(row.kind, 0))
 
 
 def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from ..diary.doubts import SG_LOW
+from ..physics.scales import fall_points
 from ..verdict.limits import RECENT_DAYS
 from ..verdict.limits import RISE_POINTS as CREEP_POINTS
 from . import acts
@@ -160,8 +161,8 @@ class Jar:
             return None
         since = newest(days_on(last.on, -round(RECENT_DAYS)), self.rows.newest(added))
         lowest = min((r.sg for r in some if r.on >= since), default=last.sg)
-        crept = 1000.0 * (last.sg - lowest) > CREEP_POINTS + 1e-6
-        rise, days = 1000.0 * (last.sg - before.sg), (last.on - before.on).days
+        crept = fall_points(last.sg, lowest) > CREEP_POINTS + 1e-6
+        rise, days = fall_points(last.sg, before.sg), (last.on - before.on).days
         slip = rise > RISE_POINTS or (rise < -LEAP_POINTS and days <= LEAP_DAYS)
         return last.on if slip or crept else None
 
@@ -172,4 +173,4 @@ class Jar:
         if back is None or len(some) < 2 or some[-1].on < back:
             return False
         before = [r for r in some if r.on < back]
-        return bool(before) and 1000.0 * abs(before[-1].sg - some[-1].sg) < MOVED_POINTS
+        return bool(before) and abs(fall_points(before[-1].sg, some[-1].sg)) < MOVED_POINTS

@@ -17,9 +17,10 @@ from ..diary.visit import NUMBERS, Visit
 from ..ferment.forecast import forecast
 from ..ferment.gravity_check import check_gravity
 from ..physics.hydrometer import corrected_sg
+from ..physics.scales import points
 from ..verdict.earliest import earliest
-from ..verdict.lacks import BURST_POINTS, FIZZ_POINTS, lacks
-from ..verdict.limits import STEADINESS
+from ..verdict.lacks import lacks
+from ..verdict.limits import BURST_POINTS, FIZZ_POINTS, STEADINESS
 from ..verdict.proof import evidence_for_bottling, near_its_end
 from ..verdict.reasons import Code
 from ..verdict.seen import Seen
@@ -211,7 +212,7 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
     if weighed is None or near is None:
         return Known(end_sg=ends, missing=missing)
     still, woken = _still_since(evidence, weighed), _woke_on(evidence)
-    low = evidence.readings[-1].points <= 1000.0 * (ends[1] - 1.0) + 1.0
+    low = evidence.readings[-1].points <= points(ends[1]) + 1.0
     return Known(
         near=near.near,
         points_left=(near.left_points.low, near.left_points.high),

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from itertools import takewhile
 from typing import TYPE_CHECKING, Final, Literal
 
+from ..physics.scales import fall_points
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -127,7 +129,7 @@ class Gravity:
         before = [r for r in self.slow if (self.slow[-1].on - r.on).days >= FLAT_DAYS]
         if not before:
             return None
-        points = 1000.0 * (before[-1].sg - self.slow[-1].sg)
+        points = fall_points(before[-1].sg, self.slow[-1].sg)
         days = (self.slow[-1].on - before[-1].on).days
         return points / days if points >= MOVED_POINTS else 0.0
 

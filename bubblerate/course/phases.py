@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ..physics.scales import fall_points
 from ..verdict.reasons import Phase
 from . import acts
 from .days import days_on
@@ -70,7 +71,7 @@ def _holds(jar: Jar, act: date) -> bool:
         return _stabilised(jar, act) and jar.air.quiet  # it did not stop it, but it has ended
     read = jar.gravity.readings
     then = [r.sg for r in read if r.on <= act][-1:] or [r.sg for r in read if r.on > act][:1]
-    return not then or 1000.0 * (then[0] - read[-1].sg) <= FALLEN_POINTS
+    return not then or fall_points(then[0], read[-1].sg) <= FALLEN_POINTS
 
 
 def _stabilised(jar: Jar, act: date) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ..physics.scales import fall_points
 from ..verdict.reasons import Kind
 from .days import days_on, earliest, newest
 from .parts import PROOF_DAYS
@@ -72,7 +73,7 @@ def low_on(facts: Facts) -> date:
     last, fall = facts.gravity.last, facts.gravity.fall_per_day
     if last is None or not fall:
         return read_plus(facts, SOONEST_READ)
-    days = round(1000.0 * (last.sg - facts.gravity.low_sg) / fall)
+    days = round(fall_points(last.sg, facts.gravity.low_sg) / fall)
     return read_plus(facts, min(LATEST_READ, max(SOONEST_READ, days)))
 
 

@@ -286,9 +286,8 @@ def _volume_l(text: str, least: float, most: float) -> float:
             f"write {match[1]} UK gal or {match[1]} US gal"
         )
     if not match or unit not in _LITRES_PER:
-        raise InputError(
-            f"cannot read {quoted(text)} as a volume; write 4.5, 750ml, 1 UK gal or 1 US gal"
-        )
+        example = "write 4.5, 750ml, 1 UK gal or 1 US gal"
+        raise InputError(f"cannot read {quoted(text)} as a volume; {example}")
     volume = _value(match[1]) * _LITRES_PER[unit]
     if not least <= volume <= most:
         raise InputError(

@@ -16,6 +16,7 @@ import numpy as np
 from ..diary.styles import kind_of
 from ..physics.alcohol import OG_HIGH, Style, expected_finish
 from ..physics.limits import refuse_outside
+from ..physics.scales import fall_points, sg_at
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -87,7 +88,7 @@ class FinishDistribution:
     @property
     def centre_points(self) -> float:
         """Most likely finish, in points above 1.000."""
-        return 1000.0 * (self.centre_sg - 1.0)
+        return fall_points(self.centre_sg, 1.0)
 
     @property
     def low_sg(self) -> float:
@@ -130,7 +131,7 @@ class FinishDistribution:
         said = maker_sg if tested else min(max(maker_sg, self.low_sg), self.high_sg)
         if abs(said - maker_sg) > HALF_A_POINT_SG:
             return self
-        off = 1000.0 * (said - self.centre_sg)
+        off = fall_points(said, self.centre_sg)
         sd = MAKER_SD_POINTS + MAKER_SD_SHARE * abs(off)
         side = self.below_points if off < 0.0 else self.above_points
         share = side**2 / (side**2 + sd**2)
@@ -138,8 +139,8 @@ class FinishDistribution:
         centre = self.centre_sg + share * off / 1000.0
         below, above = left * self.below_points, left * self.above_points
         if not tested:
-            below = min(below, 1000.0 * (centre - self.low_sg) / Z80)
-            above = min(above, 1000.0 * (self.high_sg - centre) / Z80)
+            below = min(below, fall_points(centre, self.low_sg) / Z80)
+            above = min(above, fall_points(self.high_sg, centre) / Z80)
         return FinishDistribution(centre_sg=centre, below_points=below, above_points=above)
 
     def fed(self, g_per_litre: float | None) -> FinishDistribution:
@@ -256,7 +257,7 @@ def _balanced(
     spread = float(weights @ (ends[:, 1] - centre) ** 2)
     below, above = (weights @ ((ends[:, side] - ends[:, 1]) / Z80) ** 2 for side in (0, 2))
     return FinishDistribution(
-        centre_sg=1.0 + centre / 1000.0,
+        centre_sg=sg_at(centre),
         below_points=math.sqrt(float(below) + spread),
         above_points=math.sqrt(float(above) + spread),
     )

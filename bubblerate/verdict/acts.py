@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..ferment.finish import G_PER_POINT_LIFTED, FinishDistribution, likely_finish
 from ..physics.alcohol import OG_HIGH
+from ..physics.scales import points, sg_at
 from .limits import STABLE_DAYS
 
 if TYPE_CHECKING:
@@ -244,14 +245,14 @@ def finish_of(
     """
     early = [r for r in read if start is not None and start <= r.day <= start + START_EVENINGS]
     og = early[0] if early else max(read, key=lambda r: r.points, default=None)
-    if og is not None and og.points > 1000.0 * (OG_HIGH - 1.0):
+    if og is not None and og.points > points(OG_HIGH):
         og, early = None, []  # no must is so heavy: misread
     after = [r for r in rows if og is None or r.day >= og.day]
     fed = [r for r in after if r.event in SUGAR and not _held(rows, r)]
     # sugar of the evening of that reading may be in it already: as good as not weighed
     grams = [None if og and r.day == og.day else r.sugar_g_per_litre for r in fed]
     weighed = math.fsum(g for g in grams if g is not None)
-    known = likely_finish(og and 1.0 + og.points / 1000.0, style, fed_g_per_litre=weighed)
+    known = likely_finish(og and sg_at(og.points), style, fed_g_per_litre=weighed)
     unread = likely_finish(None, style, fed_g_per_litre=weighed)
     finish = known if early or known.centre_sg < unread.centre_sg else unread
     if None in grams:
@@ -259,7 +260,7 @@ def finish_of(
     watered = [r.added_share for r in after if r.event == "diluted"]
     kept = math.prod(1.0 - (share or 0.0) for share in watered)
     og_points = None if og is None else kept * (og.points + weighed / G_PER_POINT_LIFTED)
-    return finish.diluted(1.0 - kept), None if og_points is None else 1.0 + og_points / 1000.0
+    return finish.diluted(1.0 - kept), None if og_points is None else sg_at(og_points)
 
 
 def _held(rows: Sequence[Row], row: Row) -> bool:

@@ -13,7 +13,8 @@ from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
 from .acts import Reading
-from .lacks import BURST_CHANCE, BURST_POINTS, FIZZ_CHANCE, FIZZ_POINTS, LOOK_MINUTES, lacks
+from .lacks import lacks
+from .limits import BURST_CHANCE, BURST_POINTS, FIZZ_CHANCE, FIZZ_POINTS, LOOK_MINUTES
 from .noted import Evening, Spell
 from .reasons import Code
 from .seen import Seen

@@ -12,6 +12,27 @@ from statistics import median
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 from ..physics.alcohol import OG_HIGH, abv_from_sg
+from ..physics.scales import points as points_of
+from ..physics.scales import sg_at
+from .limits import (
+    BURST_CHANCE,
+    BURST_POINTS,
+    FIZZ_CHANCE,
+    FIZZ_POINTS,
+    HELD_FEWEST,
+    LOOK_HOLDS_DAYS,
+    LOOK_MINUTES,
+    LOWEST_POINTS,
+    ODD_POINTS,
+    READING_HOLDS_DAYS,
+    ROUGH_ABV_PER_POINT,
+    STRONG_ABV,
+    STRONG_DAYS,
+    STRONG_POINTS,
+    SWEET_POINTS,
+    SWEET_SLEPT,
+    UNHEARD_CHANCE,
+)
 from .noted import weather_per_min
 from .reasons import Code
 from .stood import FORTNIGHT, WOKE_STANDS_DAYS, surely_per_min, woke
@@ -24,35 +45,7 @@ if TYPE_CHECKING:
     from .sugar_evidence import SugarEvidence
     from .sugar_grid import Weighed
 
-__all__ = [
-    "BURST_CHANCE",
-    "BURST_POINTS",
-    "FIZZ_CHANCE",
-    "FIZZ_POINTS",
-    "LOOK_MINUTES",
-    "OF_SUGAR",
-    "WORST_FIRST",
-    "Lack",
-    "lacks",
-]
-
-# 2 points are +1.4 bar at 12 % vol and 20 C: 1.6 to 2.3 over with what was dissolved, no longer
-# still (CETIE guide 1: below 1 bar) but semi-sparkling (to 2.5, EU 1493/1999). 5 points are +3.4
-# bar: sparkling (from 3), for which no still bottle is made. No rating of still bottles was found.
-FIZZ_POINTS, FIZZ_CHANCE = 2.0, 0.05
-BURST_POINTS, BURST_CHANCE = 5.0, 0.01  # the chances weigh a fortnight's wait (our judgement)
-# By the readings alone, were the airlock to leak unseen: many silent evenings may make a wine that
-# stands surer, but must not outvote readings that fall (our judgement).
-UNHEARD_CHANCE: Final = 0.2
-READING_HOLDS_DAYS: Final = 30  # our judgement, no source; it is taken again on the evening itself
-LOOK_HOLDS_DAYS, LOOK_MINUTES = 7, 5.0  # our judgement, no source
-ODD_POINTS: Final = 2.5  # from the others: more than three of a steady hand's errors
-LOWEST_POINTS: Final = -15.0  # the plausible floor of wine is about 0.985 (trade)
-SWEET_POINTS, SWEET_SLEPT = 15.0, 0.15  # a perry's highest end; the other our judgement
-STRONG_ABV, STRONG_POINTS, STRONG_DAYS = 15.0, 5.0, 365  # yeast that tires (our judgement)
-ROUGH_ABV_PER_POINT: Final = 0.131  # good to 0.5 % vol: only decides whether to work it out
-HELD_FEWEST: Final = 5  # readings of a stabilised wine that seems to fall (our judgement)
-
+__all__ = ["OF_SUGAR", "WORST_FIRST", "Lack", "lacks"]
 
 Values: TypeAlias = "Mapping[str, float | date]"
 
@@ -130,7 +123,7 @@ def _sugar(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     chances = {"fizz": w.chance(FIZZ_POINTS), "burst": w.chance(BURST_POINTS)}
     values = {
         **chances,
-        "sg": _sg(w.readings[-1].points),
+        "sg": sg_at(w.readings[-1].points),
         "low_sg": known.finish.low_sg,
         "high_sg": known.finish.high_sg,
     }
@@ -178,10 +171,10 @@ def _last_reading(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     if others:
         off = min((r.points - median(others) for r in tonight), key=abs)
         if abs(off) > ODD_POINTS + 1e-6:
-            values = {"sg": _sg(last.points), "off": abs(off), "others_sg": _sg(median(others))}
+            values = {"sg": sg_at(last.points), "off": abs(off), "others_sg": sg_at(median(others))}
             yield Lack(check=Code.ODD_READING, values=values)
     if min(w.level_points, max(r.points for r in tonight)) < LOWEST_POINTS - 1e-6:
-        yield Lack(check=Code.GRAVITY_IMPOSSIBLE, values={"sg": _sg(last.points)})
+        yield Lack(check=Code.GRAVITY_IMPOSSIBLE, values={"sg": sg_at(last.points)})
 
 
 def _of_last_evening(w: Weighed) -> tuple[list[Reading], list[float]]:
@@ -195,12 +188,12 @@ def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     if known.stabilised is not None:
         first, last = w.readings[0].points, w.readings[-1].points
         if len(w.readings) < HELD_FEWEST and last <= first - 1.0 + 1e-6:
-            values: Values = {"first_sg": _sg(first), "sg": _sg(last), "need": HELD_FEWEST}
+            values: Values = {"first_sg": sg_at(first), "sg": sg_at(last), "need": HELD_FEWEST}
             yield Lack(check=Code.STABILISED_AND_FALLING, values=values)
         return
     if level > SWEET_POINTS and w.slept > SWEET_SLEPT:
         shown = max(round(level), SWEET_POINTS + 1.0)  # never the limit itself
-        values = {"sg": _sg(shown), "most_sg": _sg(SWEET_POINTS)}
+        values = {"sg": sg_at(shown), "most_sg": sg_at(SWEET_POINTS)}
         yield Lack(check=Code.TOO_SWEET, values=values)
     abv = _abv(known.og_sg, level) if level > STRONG_POINTS else 0.0
     due = (w.readings[0].day if known.sugar_in is None else known.sugar_in) + STRONG_DAYS
@@ -208,7 +201,7 @@ def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
         yield Lack(
             check=Code.STRONG_AND_SWEET,
             due=due,
-            values={"sg": _sg(level), "abv": abv, "due": _date(due)},
+            values={"sg": sg_at(level), "abv": abv, "due": _date(due)},
         )
 
 
@@ -217,8 +210,8 @@ def _abv(og_sg: float | None, points: float) -> float:
     if og_sg is None:
         return 0.0
     og_sg = min(og_sg, OG_HIGH)
-    rough = ROUGH_ABV_PER_POINT * (1000.0 * (og_sg - 1.0) - points)
-    return float(abv_from_sg(og_sg, _sg(points))) if rough > STRONG_ABV - 2.0 else rough
+    rough = ROUGH_ABV_PER_POINT * (points_of(og_sg) - points)
+    return float(abv_from_sg(og_sg, sg_at(points))) if rough > STRONG_ABV - 2.0 else rough
 
 
 def _awoken(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
@@ -226,8 +219,8 @@ def _awoken(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     if found is not None and not found.settled(w.readings[-1].day):
         due = max(found.since + WOKE_STANDS_DAYS, known.asked)
         values: Values = {
-            "stood_sg": _sg(found.stood_points),
-            "sg": _sg(found.now_points),
+            "stood_sg": sg_at(found.stood_points),
+            "sg": sg_at(found.now_points),
             "days": w.readings[-1].day - found.since,
             "warm_days": found.warm_days,
             "due": _date(due),
@@ -295,10 +288,6 @@ def _of_clearness(known: SugarEvidence) -> Iterator[Lack]:
         due = seen.clear + seen.clear_days
         values: Values = {"since": _date(seen.clear), "need": seen.clear_days, "due": _date(due)}
         yield Lack(check=Code.CLEAR_TOO_SHORT, due=due, values=values)
-
-
-def _sg(points: float) -> float:
-    return 1.0 + points / 1000.0
 
 
 def _date(day: int) -> date:

@@ -83,3 +83,21 @@ MISREAD_CHANCE: Final = 0.03  # predictive tail probability, both sides, of a re
 MISREAD_RISE_POINTS: Final = 2.0  # more than two readings of one wine by one hand differ
 ODD_CHANCE: Final = 0.2  # predictive tail probability, both sides, of a count worth a word
 WEATHER_SHARE: Final = 0.5  # of what is odd in a count, explained by the air
+
+# Bottling: what the proof allows to be left, and what has to have been seen.
+# 2 points are +1.4 bar at 12 % vol and 20 C: 1.6 to 2.3 over with what was dissolved, no longer
+# still (CETIE guide 1: below 1 bar) but semi-sparkling (to 2.5, EU 1493/1999). 5 points are +3.4
+# bar: sparkling (from 3), for which no still bottle is made. No rating of still bottles was found.
+FIZZ_POINTS, FIZZ_CHANCE = 2.0, 0.05
+BURST_POINTS, BURST_CHANCE = 5.0, 0.01  # the chances weigh a fortnight's wait (our judgement)
+# By the readings alone, were the airlock to leak unseen: many silent evenings may make a wine that
+# stands surer, but must not outvote readings that fall (our judgement).
+UNHEARD_CHANCE: Final = 0.2
+READING_HOLDS_DAYS: Final = 30  # our judgement, no source; it is taken again on the evening itself
+LOOK_HOLDS_DAYS, LOOK_MINUTES = 7, 5.0  # our judgement, no source
+ODD_POINTS: Final = 2.5  # from the others: more than three of a steady hand's errors
+LOWEST_POINTS: Final = -15.0  # the plausible floor of wine is about 0.985 (trade)
+SWEET_POINTS, SWEET_SLEPT = 15.0, 0.15  # a perry's highest end; the other our judgement
+STRONG_ABV, STRONG_POINTS, STRONG_DAYS = 15.0, 5.0, 365  # yeast that tires (our judgement)
+ROUGH_ABV_PER_POINT: Final = 0.131  # good to 0.5 % vol: only decides whether to work it out
+HELD_FEWEST: Final = 5  # readings of a stabilised wine that seems to fall (our judgement)

@@ -11,9 +11,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from ..physics.scales import sg_at
 from .acts import evening
 from .earliest import Earliest, Tell, earliest, would_tell
-from .lacks import BURST_POINTS, FIZZ_POINTS, OF_SUGAR, Lack, lacks
+from .lacks import OF_SUGAR, Lack, lacks
+from .limits import BURST_POINTS, FIZZ_POINTS
 from .noted import JAR_LITRES
 from .stood import FORTNIGHT
 from .sugar_evidence import SugarEvidence, sugar_evidence
@@ -195,7 +197,7 @@ def proof_of(known: SugarEvidence) -> Proof:
         asked=asked,
         looked=looked,
         stabilised=None if held is None else date.fromordinal(held),
-        sg=1.0 + weighed.level_points / 1000.0,
+        sg=sg_at(weighed.level_points),
         readings=len(read),
         reading_days=read[-1].day - read[0].day,
         chance_fizz=weighed.chance(FIZZ_POINTS),

@@ -10,6 +10,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from ..ferment.gravity import days
+from ..physics.scales import fall_points
 from ..text import format_day, format_rate, format_rates
 from . import sentences
 from .case import Opinion
@@ -128,8 +129,7 @@ def _above(case: Case, f: Forecast) -> Opinion | None:
     if f.per_min.median > FASTEST_QUIET_PER_MIN:
         return Opinion("wait", *case.say(sentences.TOO_FAST, rate=rate))
     if p_below < SURE:
-        finding = case.say(sentences.NEAR_THRESHOLD, rate=rate, threshold=threshold)
-        return Opinion("wait", *finding)
+        return Opinion("wait", *case.say(sentences.NEAR_THRESHOLD, rate=rate, threshold=threshold))
     return None
 
 
@@ -144,8 +144,7 @@ def _unseen(case: Case) -> Opinion | None:
         stance: Stance = "lean" if case.near_finish else "mute"
         return Opinion(stance, *case.say(sentences.SUDDEN_QUIET))
     if airlock.bubbling_counts < SLOWING_COUNTS:
-        finding = case.say(sentences.SLOWING_UNSEEN, counts=airlock.bubbling_counts)
-        return Opinion("lean", *finding)
+        return Opinion("lean", *case.say(sentences.SLOWING_UNSEEN, counts=airlock.bubbling_counts))
     return None
 
 
@@ -241,8 +240,7 @@ def _misleading(case: Case, g: GravityCheck) -> Opinion | None:
     if g.leak:
         return Opinion("wait", *case.say(sentences.LEAK, fell=_fell(g)))
     if case.falling:
-        finding = case.say(sentences.GRAVITY_FALLING, fell=_fell(g), sg=g.latest.sg)
-        return Opinion("wait", *finding)
+        return Opinion("wait", *case.say(sentences.GRAVITY_FALLING, fell=_fell(g), sg=g.latest.sg))
     return None
 
 
@@ -283,8 +281,8 @@ def _doubtful(case: Case, g: GravityCheck) -> Opinion | None:
 def _rise_points(g: GravityCheck) -> float:
     """Rise to the last reading, at once or bit by bit in the last two weeks; 0 where none."""
     late = [r.sg for r in g.readings if days(r.when, g.latest.when) <= RECENT_DAYS]
-    step = (late[-1] - late[-2]) * 1000.0 if len(late) > 1 else 0.0
-    crept = (late[-1] - min(late)) * 1000.0
+    step = fall_points(late[-1], late[-2]) if len(late) > 1 else 0.0
+    crept = fall_points(late[-1], min(late))
     at_once = step > STEADINESS["racking"].points + SG_ROUNDING
     return max(step, crept) if at_once or crept > RISE_POINTS + SG_ROUNDING else 0.0
 
@@ -292,8 +290,8 @@ def _rise_points(g: GravityCheck) -> float:
 def _low(case: Case, g: GravityCheck) -> Opinion:
     """A low gravity: firm where it has stood still, and not from the cold."""
     if g.steady and (case.near_finish or case.facts.warmth.surely_warm):
-        finding = case.say(sentences.STEADY_TO_RACK, sg=g.latest.sg, days=g.steady_days)
-        return Opinion("go", *finding)
+        said = case.say(sentences.STEADY_TO_RACK, sg=g.latest.sg, days=g.steady_days)
+        return Opinion("go", *said)
     return Opinion("lean", *case.say(sentences.GRAVITY_LOW, sg=g.latest.sg))
 
 

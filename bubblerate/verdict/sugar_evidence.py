@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 from ..diary.settings import Settings
 from ..diary.styles import kind_of
 from ..physics.hydrometer import corrected_sg
+from ..physics.scales import points
 from .acts import (
     ROUSED,
     TREATED,
@@ -188,7 +189,7 @@ def _points(row: Row, stem: Hydrometer) -> float:
     assert sg is not None
     read_c = stem.calibration_c if sample_c is None else sample_c
     true_sg = corrected_sg(sg, read_c, calibration_c=stem.calibration_c, offset=stem.offset)
-    return round(1000.0 * (float(true_sg) - 1.0), 6)
+    return round(points(float(true_sg)), 6)
 
 
 def _start(day_0: datetime | None, acts: Sequence[Row], said: VesselSettings) -> int | None:

@@ -18,7 +18,8 @@ from bubblerate.physics.bottle import bottle_pressure, sparkle
 from bubblerate.verdict import proof_words
 from bubblerate.verdict.acts import Reading, evening
 from bubblerate.verdict.earliest import Tell
-from bubblerate.verdict.lacks import BURST_POINTS, FIZZ_POINTS, WORST_FIRST, Lack, lacks
+from bubblerate.verdict.lacks import WORST_FIRST, Lack, lacks
+from bubblerate.verdict.limits import BURST_POINTS, FIZZ_POINTS
 from bubblerate.verdict.proof import (
     Proof,
     evidence_for_bottling,
