@@ -8,7 +8,7 @@ _MOST_SHOWN = 20
 
 
 class BubbleRateError(Exception):
-    """Base of every error a user can mend: one line that says where, what, and what would do."""
+    """Base of every error a user can fix: one line that says where, what, and what would do."""
 
 
 class InputError(BubbleRateError):

@@ -19,16 +19,16 @@ QUIET_DAY = QuietDay(
 
 def asked(lead: float, *, error: float = 0.0, reach: float = 1.0, vessel: str = "fig") -> Evening:
     """An evening so many days before a fall on day 20, with a symmetric forecast."""
-    foretold = 20.0 + error
+    expected = 20.0 + error
     return Evening(
         vessel=vessel,
         at=evening(20.0 - lead),
         fell_at=QUIET_DAY.about,
-        low95=evening(foretold - 2 * reach),
-        low80=evening(foretold - reach),
-        median=evening(foretold),
-        high80=evening(foretold + reach),
-        high95=evening(foretold + 2 * reach),
+        low95=evening(expected - 2 * reach),
+        low80=evening(expected - reach),
+        median=evening(expected),
+        high80=evening(expected + reach),
+        high95=evening(expected + 2 * reach),
         go=False,
         early_go=False,
     )

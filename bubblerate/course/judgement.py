@@ -104,7 +104,7 @@ def judge(
         What is to be decided; by default racking while it ferments, and bottling after.
     threshold_per_min : float, optional
         Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`. It
-        bears on the answer alone: the next step is that of the settings.
+        changes the answer alone: the next step is that of the settings.
     settings : Settings, optional
         Hydrometer, threshold, and what is known of each vessel.
 

@@ -59,7 +59,7 @@ def naming(path: Path) -> Iterator[None]:
     except OSError as err:
         full = err.errno in {errno.ENOSPC, errno.EDQUOT}
         what = "the disk is full" if full else f"failed ({err.strerror or err})"
-        reason = f"{what}; nothing was changed, mend that and try again"
+        reason = f"{what}; nothing was changed, put that right and try again"
     else:
         return
     raise DiaryError(f"{path.name}: {reason}")

@@ -66,7 +66,9 @@ def _content(path: Path) -> bytes | None:
     except FileNotFoundError:
         return None
     except OSError as err:
-        raise ConfigError(f"{FILE_NAME}: cannot be read ({err.strerror}); mend or move it") from err
+        raise ConfigError(
+            f"{FILE_NAME}: cannot be read ({err.strerror}); correct or move it"
+        ) from err
     longest = max(map(len, data.split(b"\n")))
     if len(data) > _MOST_BYTES or longest > _LONGEST_LINE:
         raise ConfigError(
@@ -85,7 +87,9 @@ def _root(data: bytes) -> dict[str, object]:
     except UnicodeDecodeError:
         raise ConfigError(f"{FILE_NAME}: is not UTF-8 text; save it as UTF-8") from None
     except (ValueError, RecursionError) as err:  # a number too long, brackets too deep
-        raise ConfigError(f"{FILE_NAME}: is not TOML: {_short(str(err))}; mend it there") from None
+        raise ConfigError(
+            f"{FILE_NAME}: is not TOML: {_short(str(err))}; correct it there"
+        ) from None
     for key in root:
         if key not in _TABLES:
             raise _unknown(key, key, _TABLES)

@@ -154,15 +154,6 @@ class FinishDistribution:
         """Give the same so many points higher."""
         return replace(self, centre_sg=self.centre_sg + points / 1000.0)
 
-    def blended(self, other: FinishDistribution, share: float) -> FinishDistribution:
-        """Give the finish of a mixture by volume that holds such a share of another wine."""
-        kept = 1.0 - share
-        return FinishDistribution(
-            centre_sg=kept * self.centre_sg + share * other.centre_sg,
-            below_points=math.hypot(kept * self.below_points, share * other.below_points),
-            above_points=math.hypot(kept * self.above_points, share * other.above_points),
-        )
-
     def diluted(self, share: float) -> FinishDistribution:
         """Give the finish once such a share of the whole is water, of gravity 1.000."""
         kept = 1.0 - share

@@ -26,7 +26,7 @@ __all__ = ["Evening", "LeftOut", "Replay", "Task", "lost", "replay", "replayed"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Evening:
-    """What was foretold on one evening before the fall.
+    """What was forecast on one evening before the fall.
 
     Attributes
     ----------
@@ -36,7 +36,7 @@ class Evening:
     fell_at : datetime
         The day most likely to be that of the fall, in hindsight.
     low95, low80, median, high80, high95 : datetime or None
-        What was foretold; None is more than 60 days ahead.
+        What was forecast; None is more than 60 days ahead.
     go : bool
         Racking would have been called go.
     early_go : bool
@@ -84,7 +84,7 @@ class Evening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replay:
-    """One vessel: when it fell, and what had been foretold on each evening before."""
+    """One vessel: when it fell, and what had been forecast on each evening before."""
 
     vessel: str
     quiet_day: QuietDay

@@ -1,6 +1,6 @@
 """Several jars that quicken or slow on the same evening: weather or heating, not their yeast.
 
-Each jar's last count is held against what its own evenings before foretell, in the natural log of
+Each jar's last count is held against its own evenings before, in the natural log of
 the rate; times are in days, temperatures in C. A jar that was opened, or has too few bubbles or
 evenings to tell, is left out. The limits below are our own, tried on simulated ferments; no source.
 """
@@ -64,7 +64,7 @@ class CommonMove:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Departure:
-    """How far one jar's last count lies from what its own evenings before foretell.
+    """How far one jar's last count lies from what its own evenings before lead one to expect.
 
     Attributes
     ----------
@@ -138,7 +138,7 @@ def common_move(departures: Iterable[Departure], *, at: datetime) -> CommonMove 
 
 
 def departure(diary: Diary, *, at: datetime) -> Departure | None:
-    """Hold the last count of a jar against what its own evenings before foretell.
+    """Hold the last count of a jar against what its own evenings before lead one to expect.
 
     Parameters
     ----------
@@ -214,7 +214,7 @@ def _counts(diary: Diary, at: datetime) -> list[Visit]:
 
 
 def _expected(before: list[Visit], when: datetime) -> tuple[float, float]:
-    """Log rate that the evenings before foretell, and its variance: a line by weighted squares."""
+    """Log rate expected by the evenings before, and its variance: a line by weighted squares."""
     usual, spread = _SLOPE_PER_DAY
     weights = [1.0 / (EVENING_SCATTER**2 + 1.0 / ((v.bubbles or 0) + 0.5)) for v in before]
     days = [(v.when - when) / timedelta(days=1) for v in before]

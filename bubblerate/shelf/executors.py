@@ -87,7 +87,7 @@ def in_order(
             yield from done
     except BrokenExecutor:
         raise BubbleRateError(
-            "a worker process was stopped, perhaps for want of memory; try again with fewer workers"
+            "a worker process was stopped, perhaps for lack of memory; try again with fewer workers"
         ) from None
     finally:
         for _, future in under_way:

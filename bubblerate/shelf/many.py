@@ -49,7 +49,7 @@ _JUDGED = {
     "error": "str",
 }
 _BELOW = ("low95", "low80", "median", "high80", "high95")
-_FORETOLD = {
+_FORECAST = {
     **_ASKED,
     "counts": "Int64",
     "per_min": "float64",
@@ -125,7 +125,7 @@ def forecast_many(
     settings: Settings | None = None,
     executor: Executor | None = None,
 ) -> pd.DataFrame:
-    """Foretell of many vessels when the bubbling falls below a threshold.
+    """Forecast of many vessels when the bubbling falls below a threshold.
 
     Parameters
     ----------
@@ -157,7 +157,7 @@ def forecast_many(
     True
     """
     asked = _Asked(at, None, threshold_per_min, settings or Settings(), "forecast")
-    return _table(source, asked, _FORETOLD, executor)
+    return _table(source, asked, _FORECAST, executor)
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,19 @@ _COLUMN: Final = 9  # at which the six lines hang
 _IN_JAR: Final = (Phase.FERMENTING, Phase.CLEARING)
 _USUAL_CL: Final = 75
 
+_OF_PHASE: Final = {
+    Phase.FERMENTING: (cautions.SEALED, cautions.AIR),
+    Phase.CLEARING: (cautions.HINT, cautions.BURST),
+    Phase.BOTTLED: (cautions.BURST, cautions.YOUNG, cautions.CUSTOM, cautions.SPIRIT),
+    Phase.EMPTY: (),
+}
+_OF_ACT: Final = {
+    Kind.RACK: (cautions.GLASS,),
+    Kind.BOTTLE: (cautions.GLASS, cautions.BLEACH, cautions.CUSTOM),
+    Kind.RESCUE: (cautions.GLASS,),
+    Kind.FINE: (cautions.FININGS,),
+}
+
 
 def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     """Write the course of a jar in six lines: phase, next, two dates, bottles, what is unknown.
@@ -169,12 +182,11 @@ def _step(step: Step, today: date, width: int) -> Iterator[str]:
 
 
 def _cares(course: Course) -> Iterator[str]:
-    """The caution of the next step, and what always holds of it."""
-    yield course.next.care or cautions.SEALED
-    if course.next.kind in (Kind.RACK, Kind.BOTTLE, Kind.RESCUE):
-        yield cautions.GLASS
-    if course.next.kind is Kind.BOTTLE:
-        yield from (cautions.BLEACH, cautions.CUSTOM)
+    """The caution of the next step, and those of the phase and of the act."""
+    if course.next.care:
+        yield course.next.care
+    yield from _OF_PHASE[course.phase]
+    yield from _OF_ACT.get(course.next.kind, ())
 
 
 def _cut(text: str, width: int) -> str:

@@ -49,7 +49,7 @@ def backtest_text(backtest: Backtest, *, width: int) -> str:
     rates = {one.quiet_day.threshold_per_min for one in backtest.replays}
     below = format_rate(*rates) if len(rates) == 1 else "its threshold"
     opening = (
-        f"What was foretold, evening by evening, beside the day each vessel was seen to fall "
+        f"What was forecast, evening by evening, beside the day each vessel was seen to fall "
         f"below {below}."
     )
     parts = [

@@ -84,7 +84,7 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
     Parameters
     ----------
     chance : float or None
-        None where nothing can be foretold.
+        None where nothing can be forecast.
     when : date
     per_min : float
         The threshold [bubbles/min].
@@ -144,7 +144,7 @@ def _numbers(
 ) -> Iterator[tuple[str, str]]:
     if f is not None:
         misled = g is not None and g.leak
-        blind = "The airlock misses gas, so its slowing foretells nothing."
+        blind = "The airlock misses gas, so its slowing tells nothing of the end."
         yield "when", blind if misled else _window(judgement, f.crossing)
         if f.distrust:
             yield "rough", f"The forecast is rough: {f.distrust}."
@@ -211,7 +211,7 @@ def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
     whose = "expected" if g.finish_known else "usual where no finish is set"
     text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
-    # what bubbles foretell is left out where the gravity shows that they mislead
+    # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall
     if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:
         text += f" Still to fall: {_two(left)} points."

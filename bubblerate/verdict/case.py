@@ -1,4 +1,4 @@
-"""The question asked of a vessel, all that bears on it, and the parts of an answer."""
+"""The question asked of a vessel, all that matters to it, and the parts of an answer."""
 
 from __future__ import annotations
 

@@ -16,9 +16,9 @@ from .reasons import Code
 if TYPE_CHECKING:
     from .earliest import Earliest
     from .lacks import Lack
-    from .proof import NearItsEnd, Proof
+    from .proof import Proof
 
-__all__ = ["go_sentence", "lack_sentence", "plan_sentence", "racking_sentence", "tell_sentence"]
+__all__ = ["go_sentence", "lack_sentence", "plan_sentence", "tell_sentence"]
 
 LEAST_FALL: Final = 0.01  # points a day: less than any reading can tell
 LEAST_SUGAR_G: Final = 1.0  # so much sugar no yeast takes is in every wine (common practice)
@@ -140,14 +140,6 @@ def tell_sentence(tells: tuple[Tell, ...]) -> str:
         return ""
     lead = "This would settle it: " if len(tells) == 1 else "Any one of these would settle it: "
     return f"{lead}{'; '.join(_TELLS[tell] for tell in tells)}."
-
-
-def racking_sentence(left: NearItsEnd) -> str:
-    """Points left to fall, for a wine that may be racked."""
-    low, _, high = left.left_points
-    if high < 1.0:
-        return "Less than a point is left to fall."
-    return f"Left to fall: {low:.0f} to {math.ceil(high)} points."
 
 
 def _days(days: list[date]) -> str:

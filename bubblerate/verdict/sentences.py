@@ -38,7 +38,7 @@ ABOVE_THRESHOLD: Final = Sentence(
 )
 ABOVE_CURVE: Final = Sentence(
     Code.ABOVE_CURVE,
-    "The last count, surely more than {rate}, is far above what its curve foretells.",
+    "The last count, surely more than {rate}, is far above its curve.",
     COUNT,
     1.0,
 )
@@ -176,7 +176,7 @@ STUNNED: Final = Sentence(
 )
 NO_CURVE: Final = Sentence(
     Code.NO_CURVE,
-    "No curve could be found for the {counts} counts: they foretell nothing.",
+    "No curve could be found for the {counts} counts: they give no forecast.",
     COUNT,
     1.0,
 )

@@ -431,7 +431,7 @@ def test_a_full_disk_leaves_every_file_as_it_was(quince, monkeypatch, write):
     create(quince, Visit(when=EVENING, bubbles=8))
     old = quince.read_bytes()
     monkeypatch.setattr(os, "write", write)
-    full = "the disk is full; nothing was changed, mend that and try again"
+    full = "the disk is full; nothing was changed, put that right and try again"
     assert refusal(append, quince, Visit(when=LATER)) == f"quince.csv: {full}"
     assert refusal(strike, quince, 2, at=NOW) == f"quince.csv: {full}"
     pear = quince.with_name("pear.csv")
@@ -448,7 +448,7 @@ def test_a_row_that_does_not_reach_the_disk_is_taken_back(quince, monkeypatch):
     old = quince.read_bytes()
     monkeypatch.setattr(os, "fsync", broken)
     assert refusal(append, quince, Visit(when=LATER)) == (
-        "quince.csv: failed (Input/output error); nothing was changed, mend that and try again"
+        "quince.csv: failed (Input/output error); nothing was changed, put that right and try again"
     )
     assert quince.read_bytes() == old
 

@@ -111,10 +111,8 @@ def test_sugar_that_was_not_weighed_lowers_the_end_and_widens_it():
     assert fed.above_points == DRY.above_points
 
 
-def test_mixing_goes_by_volume():
+def test_watering_goes_by_volume():
     perry = likely_finish(1.058, "perry")
-    mixed = DRY.blended(perry, 0.25)
-    assert mixed.centre_sg == pytest.approx(0.75 * DRY.centre_sg + 0.25 * perry.centre_sg)
     watered = perry.diluted(0.1)
     assert watered.centre_sg - 1.0 == pytest.approx(0.9 * (perry.centre_sg - 1.0))
     assert perry.diluted(0.0) == perry

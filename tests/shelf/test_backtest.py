@@ -25,7 +25,7 @@ def told(known: Diary, **options) -> Replay:
     return found
 
 
-def foretold(one: Evening):
+def forecast_of(one: Evening):
     """What an evening says that does not look back."""
     return one.at, one.low95, one.low80, one.median, one.high80, one.high95, one.go
 
@@ -45,7 +45,7 @@ def fig() -> Replay:
 
 
 def an_evening(**cells) -> Evening:
-    """Asked on day 4 of a fall on day 10, foretold for day 11."""
+    """Asked on day 4 of a fall on day 10, forecast for day 11."""
     known = {
         "vessel": "fig",
         "at": evening(4),
@@ -111,7 +111,7 @@ def test_evenings_are_the_counts_before_the_fall_and_each_is_what_judge_says(fig
     counts=st.lists(st.integers(0, 15), min_size=12, max_size=12),
     sg=st.sampled_from([None, 0.996, 1.02]),
 )
-def test_no_later_row_changes_what_was_foretold(fig, cut, counts, sg):
+def test_no_later_row_changes_what_was_forecast_of(fig, cut, counts, sg):
     later = [
         changed(visit, bubbles=n, sg=sg)
         for visit, n in zip(falling().live[cut : cut + 12], counts, strict=False)
@@ -120,8 +120,8 @@ def test_no_later_row_changes_what_was_foretold(fig, cut, counts, sg):
     other = replay(changed(falling(), visits=(*falling().live[:cut], *later, *end)))
     assume(isinstance(other, Replay))
     until = min(evening(cut), fig.quiet_day.about, other.quiet_day.about)
-    before = [foretold(one) for one in fig.evenings if one.at < until]
-    assert [foretold(one) for one in other.evenings if one.at < until] == before
+    before = [forecast_of(one) for one in fig.evenings if one.at < until]
+    assert [forecast_of(one) for one in other.evenings if one.at < until] == before
     assert before
 
 

@@ -17,7 +17,7 @@ def moved(diaries, *, at):
 
 
 def jar(name, *, times=1.0, per_min=12.0, falls=0.15, seconds=300, temps=(None, None), last=None):
-    """Eight steady evenings, and a ninth that is so many times what they foretell."""
+    """Eight steady evenings, and a ninth that is so many times what they forecast."""
     rows = []
     for day in range(9):
         rate = per_min * math.exp(-falls * day) * (times if day == 8 else 1.0)

@@ -128,7 +128,7 @@ def test_bottles_that_can_burst_are_spoken_of_with_either_answer_on_bottling():
 
 def test_a_leak_leaves_the_bubbles_no_say_on_dates_and_points():
     text = as_text(judged("russet-cider"), more=True)
-    assert "The airlock misses gas, so its slowing foretells nothing." in text
+    assert "The airlock misses gas, so its slowing tells nothing of the end." in text
     assert "Still to fall" not in text
 
 
@@ -180,7 +180,7 @@ def test_a_spread_is_given_the_digits_it_deserves(mead, low, high, words):
     assert f"Still to fall: {words} points." in " ".join(text.split())
 
 
-def test_what_bubbles_foretell_is_left_out_where_the_gravity_belies_it(mead):
+def test_what_bubbles_forecast_is_left_out_where_the_gravity_belies_it(mead):
     assert mead.forecast is not None
     none = Span(low80=0.0, median=0.1, high80=0.2)  # at a gravity 12 points above its finish
     text = as_text(replace(mead, forecast=replace(mead.forecast, points_to_fall=none)), more=True)
@@ -207,7 +207,7 @@ def test_text_and_object_come_from_the_same_values(vessel):
         assert (datetime.fromisoformat(said) if isinstance(said, str) else said) == value
 
 
-def test_the_finish_and_the_points_foretold_are_those_of_the_forecast(mead):
+def test_the_finish_and_the_points_forecast_are_those_of_the_forecast(mead):
     gravity = as_object(mead)["gravity"]
     assert mead.forecast is not None
     assert mead.forecast.finish_sg is not None

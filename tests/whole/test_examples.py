@@ -77,7 +77,7 @@ def test_the_slow_mead_is_given_a_date_still_ahead(answer):
     assert (found["phase"], found["next"]["kind"]) == ("fermenting", "count")
 
 
-def test_bubbles_of_a_leak_foretell_no_gravity(answer):
+def test_bubbles_of_a_leak_forecast_no_gravity(answer):
     gravity = answer("russet-cider", "racking")["gravity"]
     assert gravity["predicted_finish"] is None
     assert gravity["points_left"] is None

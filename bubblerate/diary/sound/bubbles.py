@@ -23,7 +23,7 @@ __all__ = ["Heard", "listen"]
 
 Floats = NDArray[np.float64]
 
-# What makes a pulse a bubble's. Chosen on made-up sounds, for want of a source.
+# What makes a pulse a bubble's. Chosen on made-up sounds, for lack of a source.
 _RISE_S, _WIDTH_S, _CROWD = 0.02, 0.08, 0.5  # talk comes slowly, stays, and never comes alone
 _TONAL = 0.35  # a bare click spreads over all pitches
 _EDGE_S = 0.1  # of the file, in which nothing is believed

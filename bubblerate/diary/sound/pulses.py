@@ -38,7 +38,7 @@ _MARGIN_S = 0.8  # of its neighbours, so that a pulse is seen whole
 _LEAST_POWER = 1e-12  # of a pitch: what rounding to 16 bits leaves
 _FULL = 0.99  # of full scale, reached by what was cut off
 
-# What makes a pulse. Chosen on made-up sounds, for want of a source.
+# What makes a pulse. Chosen on made-up sounds, for lack of a source.
 _LEAST_OVER_DB, _SPREADS = 6.0, 5.5  # above the usual level: the larger, the second in spreads
 _FAINT_DB = 2.0  # so much less will do for a faint one, which may bear witness of a clock
 _APART_S, _DIP_DB = 0.02, 6.0  # between two pulses

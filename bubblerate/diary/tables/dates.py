@@ -195,7 +195,7 @@ def moments(
         if parts is None:
             raise InputError(
                 f"{day.where}: {quoted(day.text)} is {_names(day)}, not {_name(chosen)}; "
-                "leave --dates out, or mend this date"
+                "leave --dates out, or correct this date"
             )
         the_day = _dated(day, parts, year, told[-1].date() if told else None)
         try:

@@ -142,27 +142,27 @@ def draw_curve(ax: Axes, judgement: Judgement, floor: float) -> None:
     fit = judgement.fit
     if fit is None:
         return
-    # two stretches, for the second is foretold at the usual temperature and may begin with a step
+    # two stretches, for the second is a forecast at the usual temperature and may begin with a step
     last, end = float(fit.tail.days[-1]), fit.tail.day_of(right_edge(judgement))
-    _stretch(ax, fit, np.linspace(0.0, last, 160), floor, foretold=False)
-    _stretch(ax, fit, np.linspace(last, end, 120), floor, foretold=True)
+    _stretch(ax, fit, np.linspace(0.0, last, 160), floor, ahead=False)
+    _stretch(ax, fit, np.linspace(last, end, 120), floor, ahead=True)
 
 
-def _stretch(ax: Axes, fit: Fit, days: Floats, floor: float, *, foretold: bool) -> None:
+def _stretch(ax: Axes, fit: Fit, days: Floats, floor: float, *, ahead: bool) -> None:
     """A part of the curve, over some days of the tail, where it stands above the foot."""
     low80, low50, median, high50, high80 = rate_bands(
-        fit, days, [0.1, 0.25, 0.5, 0.75, 0.9], usual=foretold
+        fit, days, [0.1, 0.25, 0.5, 0.75, 0.9], usual=ahead
     )
     when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
     for low, high, alpha, share in ((low80, high80, 0.16, "80"), (low50, high50, 0.30, "50")):
         if fit.distrust or not np.any(high > floor):
             continue
         bottom, top = np.maximum(low, floor), np.maximum(high, floor)
-        label = None if foretold else f"curve, {share} % band"
+        label = None if ahead else f"curve, {share} % band"
         ax.fill_between(when, bottom, top, color=SEA, alpha=alpha, lw=0, label=label)
-    style, name = ("-.", "foretold, usual warmth") if foretold else ("-", "curve, median")
+    style, name = ("-.", "forecast, usual warmth") if ahead else ("-", "curve, median")
     if fit.distrust:
-        style, name = ":", "" if foretold else "curve, rough guess"
+        style, name = ":", "" if ahead else "curve, rough guess"
     if np.any(median > floor):
         line = np.where(median > floor, median, np.nan)
         ax.plot(when, line, color=SEA, ls=style, label=name or None)
@@ -179,7 +179,7 @@ def draw_window(ax: Axes, judgement: Judgement, *, width: float = 6.0) -> None:
         return
     c, end = f.crossing, right_edge(judgement)
     if c.low80 is None or c.median is None or c.median <= tail.start:
-        return  # beyond what is foretold, or quiet since before the counts that can be compared
+        return  # beyond what is forecast, or quiet since before the counts that can be compared
     level = c.threshold_per_min
     _reach(ax, level, c.low95, c.high95, end, lw=0.5 * width, ms=1.2 * width, share="95")
     _reach(ax, level, c.low80, c.high80, end, lw=width, ms=1.2 * width, share="80")
@@ -218,7 +218,7 @@ def _reach(
 
 
 def dated(ax: Axes, judgement: Judgement) -> Axes:
-    """Dates along the foot, from the first row to the end of what is foretold."""
+    """Dates along the foot, from the first row to the end of what is forecast."""
     visits = judgement.diary.live
     start = visits[0].when if visits else judgement.verdict.asked_at
     return over_days(ax, start, right_edge(judgement))

@@ -47,7 +47,7 @@ __all__ = [
 ]
 
 INK: Final = "#1C1C1C"  # counts, words
-SEA: Final = "#062981"  # what is fitted, foretold
+SEA: Final = "#062981"  # what is fitted, forecast
 RUST: Final = "#D43410"  # the threshold, and when it is crossed
 LEAF: Final = "#0B6145"  # the gravity it should end at
 ASH: Final = "#8F8F8F"  # what takes no part

@@ -119,7 +119,7 @@ def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
 
     Notes
     -----
-    The fit foretells gravity once a reading of the tail takes part in it; where gravity shows that
+    The fit forecasts gravity once a reading of the tail takes part in it; where gravity shows that
     the bubbles mislead it is left out.
     """
     g, f, fit = judgement.gravity, judgement.forecast, judgement.fit
@@ -136,7 +136,7 @@ def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
         if len(fit.evidence.reading_days):
             _gravity_by_fit(ax, fit, end)
         if f is not None and f.finish_sg is not None:
-            _finish_foretold(ax, f.finish_sg, end)
+            _forecast_finish(ax, f.finish_sg, end)
     _readings(ax, g.readings)
     return ax
 
@@ -228,7 +228,7 @@ def _gravity_by_fit(ax: Axes, fit: Fit, end: datetime) -> None:
     ax.plot(when, median, color=SEA, lw=SIDE, ls=(0, (4, 1)), label="gravity by fit")
 
 
-def _finish_foretold(ax: Axes, finish_sg: Span, end: datetime) -> None:
+def _forecast_finish(ax: Axes, finish_sg: Span, end: datetime) -> None:
     """A square with its 80 % interval at the right edge, where nothing is read yet."""
     middle = finish_sg.median
     ax.errorbar(
@@ -238,7 +238,7 @@ def _finish_foretold(ax: Axes, finish_sg: Span, end: datetime) -> None:
         fmt="s",
         color=INK,
         capsize=3,
-        label="finish foretold, 80 %",
+        label="forecast finish, 80 %",
     )
 
 

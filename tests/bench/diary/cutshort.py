@@ -174,7 +174,7 @@ def _look(
     *,
     told: bool,
 ) -> None:
-    """Read what a power cut left; enter the next evening; mend what is named; read again."""
+    """Read what a power cut left; enter the next evening; correct what is named; read again."""
     path = folder / "after" / "quince.csv"
     shutil.rmtree(path.parent, ignore_errors=True)
     path.parent.mkdir()

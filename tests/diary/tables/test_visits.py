@@ -368,7 +368,7 @@ def test_the_order_said_by_the_maker_is_taken_and_held_against_every_date():
     assert rows(text, order="month-first") == ["04Mar26 21:00 1.01", "05Apr26 21:00 1.008"]
     assert refusal(text + "13/5/2026,1.006\n", order="month-first") == (
         'jar.csv:4, column "Date": "13/5/2026" is day first, not month first; leave --dates out, '
-        "or mend this date"
+        "or correct this date"
     )
     two_digits = "Date,SG\n26/10/12,1.010\n"
     assert rows(two_digits, order="year-first") == ["12Oct26 21:00 1.01"]

@@ -146,7 +146,7 @@ def test_settings_come_back_after_a_fault(tmp_path):
 def test_title_and_key_stay_on_the_page(width_cm):
     with page(width_cm, 3) as figure:
         ax = figure.subplots()
-        for label in ("threshold, 1.0 a minute", "foretold, usual warmth", "none in that time"):
+        for label in ("threshold, 1.0 a minute", "forecast, usual warmth", "none in that time"):
             ax.plot([1, 2], label=label)
         with_title(figure, "the vessel with a name of " + "very " * 9 + "many words")
         with_key(figure)

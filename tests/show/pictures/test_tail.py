@@ -146,12 +146,12 @@ def test_the_window_of_the_crossing_lies_on_the_threshold(mead):
 def test_the_fit_runs_on_past_the_last_count_with_both_bands(mead):
     ax = tail_axes(mead)
     bands = {"curve, 80 % band", "curve, 50 % band"}
-    assert bands | {"curve, median", "foretold, usual warmth"} <= {*labels(ax)}
+    assert bands | {"curve, median", "forecast, usual warmth"} <= {*labels(ax)}
     last = mdates.date2num(mead.diary.live[-1].when)
     assert handle(ax, "curve, median").get_xdata().max() == pytest.approx(last)
-    foretold = handle(ax, "foretold, usual warmth")
-    assert foretold.get_xdata().min() == pytest.approx(last)
-    assert np.all(np.diff(foretold.get_ydata()) < 0.0)
+    expected = handle(ax, "forecast, usual warmth")
+    assert expected.get_xdata().min() == pytest.approx(last)
+    assert np.all(np.diff(expected.get_ydata()) < 0.0)
 
 
 def test_the_picture_reaches_from_the_first_row_to_the_end_of_the_window(mead):
@@ -187,7 +187,7 @@ def test_events_are_named_where_they_happened_and_readings_are_not():
     assert ax.texts[1].xy[0] == pytest.approx(mdates.date2num(racked))  # type: ignore[attr-defined]
 
 
-def test_gravity_is_drawn_corrected_with_the_finish_expected_and_foretold(quince):
+def test_gravity_is_drawn_corrected_with_the_finish_expected_and_forecast(quince):
     warm = replace(quince.diary.visits[-1], sample_c=30.0)
     known = replace(quince.diary, visits=(*quince.diary.visits[:-1], warm))
     judgement = judged(known)
@@ -197,11 +197,11 @@ def test_gravity_is_drawn_corrected_with_the_finish_expected_and_foretold(quince
     assert [*read_off.values()] == [reading.sg for reading in judgement.gravity.readings]
     assert [*read_off.values()][-1] > warm.sg + 0.001  # read 0.996 in a warm, thin sample
     assert [*handle(ax, "finish, expected").get_ydata()] == [0.996, 0.996]
-    assert handle(ax, "finish foretold, 80 %")
+    assert handle(ax, "forecast finish, 80 %")
     assert set(texts(ax)) == {"1.086", "0.997", "0.998"}
 
 
-def test_a_finish_nobody_named_is_called_the_usual_and_a_leak_foretells_none():
+def test_a_finish_nobody_named_is_called_the_usual_and_a_leak_forecasts_none():
     known = replace(read(EXAMPLES / "russet-cider.csv"), vessel="other")
     ax = plot_gravity(judged(known), Figure().subplots())
     assert {*labels(ax)} == {"finish, usual", "gravity read"}
