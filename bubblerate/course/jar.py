@@ -160,7 +160,7 @@ class Jar:
         if self.rows.newest(added, since=before.on) is not None:
             return None
         since = newest(days_on(last.on, -round(RECENT_DAYS)), self.rows.newest(added))
-        lowest = min((r.sg for r in some if r.on >= since), default=last.sg)
+        lowest = min((r.sg for r in _since_jump(some) if r.on >= since), default=last.sg)
         crept = fall_points(last.sg, lowest) > CREEP_POINTS + 1e-6
         rise, days = fall_points(last.sg, before.sg), (last.on - before.on).days
         slip = rise > RISE_POINTS or (rise < -LEAP_POINTS and days <= LEAP_DAYS)
@@ -174,3 +174,13 @@ class Jar:
             return False
         before = [r for r in some if r.on < back]
         return bool(before) and abs(fall_points(before[-1].sg, some[-1].sg)) < MOVED_POINTS
+
+
+def _since_jump(some: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """Readings from the newest jump up that a later reading agreed with."""
+    jumps = [
+        n
+        for n in range(1, len(some) - 1)
+        if fall_points(some[n].sg, some[n - 1].sg) > RISE_POINTS
+    ]
+    return some[jumps[-1] :] if jumps else some
