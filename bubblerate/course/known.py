@@ -22,7 +22,7 @@ from ..verdict.earliest import earliest
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS, STEADINESS
 from ..verdict.proof import evidence_for_bottling, near_its_end
-from ..verdict.reasons import Code
+from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
 from ..verdict.sugar_grid import weigh
@@ -180,7 +180,7 @@ class Weigher:
             hydrometer=asked.settings.hydrometer,
             litres=asked.litres,
             finish_sg=asked.settings.vessel(asked.diary.vessel).finish,
-            steadiness=STEADINESS["racking"],
+            steadiness=STEADINESS[Question.RACKING],
         )
         return evening_of(found.latest.when) if found is not None and found.leak else None
 
