@@ -20,8 +20,9 @@ if TYPE_CHECKING:
     from .diary.reading import read
     from .diary.settings import Settings
     from .diary.settings_file import settings
+    from .diary.striking import strike
     from .diary.visit import Diary, Visit
-    from .diary.writing import append, create, strike
+    from .diary.writing import append, create
     from .errors import BubbleRateError
     from .shelf.backtest import replay
     from .shelf.coverage import in_hindsight
@@ -85,7 +86,7 @@ _HOME = {
     "replay": "shelf.backtest",
     "save_tail": "show.pictures.tail",
     "settings": "diary.settings_file",
-    "strike": "diary.writing",
+    "strike": "diary.striking",
     "vessels": "shelf.tables",
 }
 

@@ -32,6 +32,7 @@ _HOME = {  # in the order of the help
     "event": "acts:event",
     "diary": "entries:diary",
     "strike": "entries:strike",
+    "about": "about:about",
     "round": "rounds:round",
     "shelf": "shelf:shelf",
     "listen": "listening:listen",

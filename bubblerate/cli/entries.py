@@ -184,24 +184,32 @@ def strike(
             show_default=False,
         ),
     ],
+    back: Annotated[
+        bool, typer.Option("--back", help="Let rows that were struck count again.")
+    ] = False,
     shelf: Folder = None,
 ) -> None:
     """Mark rows as slips: they stay in the file and take no part in any sum.
 
-    Examples: bubblerate strike quince 14; bubblerate strike quince last
+    Examples: bubblerate strike quince 14 15; bubblerate strike quince last;
+    bubblerate strike quince 14 --back
 
     Raises
     ------
     BubbleRateError
-        If there is no such diary or line, it is struck already, or it cannot be written.
+        If there is no such diary or line, it is struck already, or not struck where that is taken
+        back, or it cannot be written.
     """
     found = opened(vessel, shelf).diary
     place, name = placed(vessel, shelf)
-    numbers = [_line(line, found) for line in lines]
-    struck = place.strike(name, numbers, at=clock_of(ctx)())
+    numbers = [_line(line, found, back=back) for line in lines]
+    struck = place.strike(name, numbers, at=clock_of(ctx)(), back=back)
+    did = "counts again, line" if back else "struck line"
     for visit in struck.visits:
-        typer.echo(f"{found.vessel}: struck line {visit.line}: {visit_text(visit)}.")
-    typer.echo("  To take that back, empty its cell struck in the file.")
+        typer.echo(f"{found.vessel}: {did} {visit.line}: {visit_text(visit)}.")
+    if not back:
+        again = " ".join(str(visit.line) for visit in struck.visits)
+        typer.echo(f"  To take that back: bubblerate strike {found.vessel} {again} --back")
     say(struck.warnings)
 
 
@@ -240,10 +248,11 @@ def diary(
     typer.echo(card_text(stands, label(stands, known=own, hydrometer=found.settings.hydrometer)))
 
 
-def _line(text: str, known: Diary) -> int:
-    """Line that is to be struck."""
-    if text.strip().lower() == "last" and known.live:
-        return max(visit.line for visit in known.live)
+def _line(text: str, known: Diary, *, back: bool) -> int:
+    """Line that is to be struck, or to count again."""
+    some = [visit.line for visit in known.visits if bool(visit.struck) is back]
+    if text.strip().lower() == "last" and some:
+        return max(some)
     if not (text.isascii() and text.isdigit() and len(text) < 10):
         raise InputError(f"no line {text!r} in {known.path.name}; write a number shown by diary")
     return int(text)

@@ -135,7 +135,7 @@ def show(
         typer.echo(shelf_csv(lines), nl=False)
     elif lines:
         _print_table(glances, at)
-    say(shelf.copies())
+    say(shelf.told())
     if not lines:
         typer.echo(no_diaries(shelf.folder), err=form != "words")
     elif all(isinstance(one, Unread) for one in lines):

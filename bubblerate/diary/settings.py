@@ -145,12 +145,25 @@ class VesselSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """All that `bubblerate.toml` says, with the usual values where it is silent."""
+    """All that `bubblerate.toml` says, with the usual values where it is silent.
+
+    Attributes
+    ----------
+    hydrometer : Hydrometer
+    threshold_per_min : float
+        Rate below which a vessel counts as quiet [bubbles/min].
+    keeping : Keeping
+    vessels : mapping of str to VesselSettings
+        By name of the vessel.
+    faults : mapping of str to tuple of str
+        What could not be understood of a vessel, by its name: it is as if it had not been said.
+    """
 
     hydrometer: Hydrometer = field(default_factory=Hydrometer)
     threshold_per_min: float = THRESHOLD_PER_MIN
     keeping: Keeping = field(default_factory=Keeping)
     vessels: Mapping[str, VesselSettings] = field(default_factory=dict)
+    faults: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _refuse_nonsense("per_min", self.threshold_per_min)
