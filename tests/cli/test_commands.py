@@ -299,7 +299,7 @@ def test_a_diary_is_shown_with_the_lines_that_strike_takes(run, fig):
     run("tally", "fig", "12", "--over", "90s", "--note", "wrong jar")
     assert run("strike", "fig", "4").out == (
         'fig: struck line 4: 12 in 90 s = 8.0 a minute, "wrong jar", on 25 Nov 2026 21:45.\n'
-        "  To take that back, empty its cell struck in the file.\n"
+        "  To take that back: bubblerate strike fig 4 --back\n"
     )
     said = run("diary", "fig")
     assert said.code == 0

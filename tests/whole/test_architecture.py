@@ -18,6 +18,7 @@ USERS = {
     "numpy": "physics diary ferment verdict shelf show",
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
+    "tomlkit": "diary",
     "matplotlib": "show",
     "pandas": "diary shelf",
     "typer": "cli",
