@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
 from ..verdict.reasons import Phase, Question
-from .step_text import ASKED, also_text, answer_text, days_text
+from .step_text import ASKED, answer_text, next_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -157,11 +157,9 @@ def _numbers(
 
 
 def _next(judgement: Judgement) -> str:
-    """The day, what to do, and what the same visit may settle."""
     v = judgement.verdict
     asked_on = judgement.course.asked_on if judgement.course is not None else v.asked_at.date()
-    when = days_text(v.next, asked_on)
-    return f"{f'{when}: ' if when else ''}{v.next.do} {also_text(v.next)}".rstrip()
+    return next_text(v.next, asked_on)
 
 
 def _care(judgement: Judgement) -> str:
