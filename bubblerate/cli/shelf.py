@@ -175,15 +175,13 @@ def _print_json(glances: list[Glance]) -> None:
 def _calendar(shelf: Shelf, path: Path, *, at: datetime) -> Path:
     """Write the next steps of every jar that can be read, and those after them."""
     from ..course.judgement import judge
-    from ..show.calendar import as_ics, entries, save_ics
+    from ..show.calendar import as_ics, save_ics
+    from ..show.calendar_again import renewed
 
-    found = [
-        entry
-        for one in shelf.diaries()
-        if not isinstance(one, Unread)
-        for entry in entries(judge(one, at=at, settings=shelf.settings))
-    ]
-    return save_ics(as_ics(found, written_at=at), path)
+    read = [one for one in shelf.diaries() if not isinstance(one, Unread)]
+    every = len(read) == len(shelf.names())  # of a jar that cannot be read nothing is cancelled
+    judged = (judge(one, at=at, settings=shelf.settings) for one in read)
+    return save_ics(as_ics(renewed(judged, path, every=every), written_at=at), path)
 
 
 def _print_table(glances: list[Glance], at: datetime) -> None:
