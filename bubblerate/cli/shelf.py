@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
-from ..diary.folder import Unread
+from ..diary.folder import Unread, at_hand
 from ..diary.places import shelf_folder
 from ..diary.shelf import shelf_at
 from ..errors import InputError
@@ -154,7 +154,7 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
     with executor_for(workers=workers, scheduler=scheduler) as executor:
         found = in_order(
             partial(glance, at=at, settings=shelf.settings),
-            shelf.diaries(),
+            at_hand(shelf.diaries(), at),
             executor=executor,
             lost=lambda one, error: unread(
                 Unread(vessel=one.vessel, error=f"{one.vessel}: {error}")

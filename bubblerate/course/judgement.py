@@ -200,7 +200,7 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     """The verdict as the course has it, with reasons that do not speak against it."""
     question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
-    if answer == verdict.answer:
+    if answer == verdict.answer and for_answer.phase is not Phase.EMPTY:
         return replace(verdict, next=step)
     closed = nothing_to_do(question, for_answer.facts) if answer == "wait" else ""
     lead = closed or because(for_answer.next.row, for_answer.facts)

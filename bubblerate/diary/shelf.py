@@ -116,7 +116,8 @@ class Shelf:
         return tuple(
             one
             for one in of_folder.diaries(self.folder, self._known)
-            if not isinstance(one, Diary) or not of_folder.in_bottle(one)
+            if not isinstance(one, Diary)
+            or not (of_folder.in_bottle(one) or of_folder.put_away(one))
         )
 
     def told(self) -> tuple[Notice, ...]:

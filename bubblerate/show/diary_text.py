@@ -37,6 +37,11 @@ def visit_text(visit: Visit) -> str:
         parts.append(f"{plain(visit.temp_c)} C")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
+    if visit.added_l is not None:
+        parts.append(f"{plain(visit.added_l)} litres added")
+    if visit.sugar_g is not None:
+        parts.append(f"{plain(visit.sugar_g)} g of sugar")
+    parts += [printable(str(text)) for text in (visit.bottles, visit.closure) if text]
     if visit.note:
         parts.append(f'"{printable(visit.note)}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])

@@ -124,7 +124,8 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
     if waits and f is not None and not (g is not None and g.leak) and f.crossing.p_already < _EVEN:
         yield "when", _soon(judgement, f.crossing)
     yield "next", _next(judgement)
-    yield "care", _care(judgement)
+    if judgement.phase is not Phase.EMPTY:
+        yield "care", _care(judgement)
 
 
 def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
@@ -136,7 +137,8 @@ def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
     if judgement.phase not in _CLOSED:
         yield from _numbers(judgement, f, g)
     yield "next", _next(judgement)
-    yield "care", _care(judgement)
+    if judgement.phase is not Phase.EMPTY:
+        yield "care", _care(judgement)
 
 
 def _numbers(

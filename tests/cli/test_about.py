@@ -93,3 +93,17 @@ def test_rows_are_struck_and_taken_back_by_their_lines(run, shelf):
     said = run("strike", "quince", "5", "3", "--back")
     assert (said.code, said.out) == (2, "")
     assert "is not struck; nothing was changed" in said.err
+
+
+def test_a_jar_put_away_is_off_every_list_and_its_file_is_kept(run, shelf):
+    run("start", "mistake", "--litres", "4.5")
+    run("event", "mistake", "put-away")
+    assert [one["vessel"] for one in json.loads(run("shelf", "--json").out)] == ["quince"]
+    assert "mistake" not in run("shelf").out + run("shelf", "--csv").out
+    assert (shelf / "mistake.csv").exists()
+    said = run("verdict", "mistake")
+    assert said.out.startswith("mistake: empty.")
+    assert "Nothing is left in it." in said.out
+    assert "care" not in said.out
+    run("strike", "mistake", "last")
+    assert "mistake" in run("shelf").out
