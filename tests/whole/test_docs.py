@@ -2,6 +2,7 @@
 
 import ast
 import re
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -87,13 +88,17 @@ def test_the_picture_in_the_readme_can_be_drawn_again():
     assert make_readme.drawn(block).startswith(b"\x89PNG")
 
 
-def test_every_line_of_the_round_in_the_readme_runs(capsys):
+def test_every_line_of_a_first_evening_runs_and_stays_on_the_shelf_for_practice(
+    capsys, tmp_path, monkeypatch
+):
+    monkeypatch.chdir(tmp_path)
     lines = [line.split("#")[0].strip() for line in blocks("sh")[2].splitlines()]
-    assert len(lines) == 7
+    assert len(lines) == 8
     for line in lines:
         with pytest.raises(SystemExit) as end:
-            main(line.split()[1:])
+            main(shlex.split(line)[1:])
         assert end.value.code == 0, capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["practice"]
 
 
 def test_the_settings_in_the_readme_can_be_used(tmp_path):
