@@ -15,6 +15,7 @@ from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
 from .because import because, nothing_to_do
+from .budget import Budget
 from .days import evening_of, newest
 from .engine import Course, course_of
 from .fold import fold
@@ -82,6 +83,11 @@ class Judgement(Weighing):
     def phase(self) -> Phase:
         """Where in its life the jar is; fermenting where nothing is written down."""
         return Phase.FERMENTING if self.course is None else self.course.phase
+
+    @property
+    def budget(self) -> Budget:
+        """What the forecast does with the sugar that the gravity leaves."""
+        return Budget.CLOSED if self.course is None else self.course.facts.known.budget
 
 
 def judge(
@@ -152,10 +158,11 @@ def quiet_by(judgement: Judgement, when: datetime) -> float | None:
     Returns
     -------
     float or None
-        None where there is no fit, or where the gravity shows that the airlock misses gas.
+        None where there is no fit, or where the gravity shows that the airlock misses gas or that
+        the forecast does not spend the sugar that there is.
     """
     leaks = judgement.gravity is not None and judgement.gravity.leak
-    if judgement.fit is None or leaks:
+    if judgement.fit is None or leaks or judgement.budget is not Budget.CLOSED:
         return None
     threshold = judgement.verdict.threshold_per_min
     return forecast(judgement.fit, at=when, threshold_per_min=threshold).crossing.p_already

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Final
 
+from ..course.budget import Budget
 from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
 from ..verdict.reasons import Phase, Question
@@ -95,7 +96,7 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
     -------
     str
     """
-    text = "No chance can be given: too few counts, or the airlock misses gas."
+    text = "No chance can be given: too few counts, or bubbles and gravity do not agree."
     if chance is not None:
         told = "under 1 %" if chance < 0.005 else f"{min(99.0, 100.0 * chance):.0f} %"
         text = f"Chance that it is under {format_rate(per_min)} by {format_day(when)}: {told}."
@@ -173,16 +174,28 @@ def _care(judgement: Judgement) -> str:
 
 
 def _soon(judgement: Judgement, c: Crossing) -> str:
-    """When it should be quiet, in a line."""
+    """When it should be quiet, in a line; no date where the sugar that is left forbids it."""
     threshold = format_rate(c.threshold_per_min)
+    if judgement.budget is not Budget.CLOSED:
+        return _no_date(judgement.budget, c)
     if c.median is None or c.median.date() < judgement.verdict.asked_at.date():
         return _window(judgement, c)
     day, likely = _short(c.median), _dates(c.low80, c.high80)
     return f"Under {threshold} about {day} ({likely})."
 
 
+def _no_date(budget: Budget, c: Crossing) -> str:
+    """Why there is no date, and what can be said in its place."""
+    if budget is Budget.OVER:
+        return "No date: the bubbles tell of more sugar than the gravity leaves."
+    sooner = "No date" if c.median is None else f"Not before {_short(c.median)}"
+    return f"{sooner}: the gravity has further to fall than the bubbles tell."
+
+
 def _window(judgement: Judgement, c: Crossing) -> str:
     """The dates of the crossing, in words."""
+    if judgement.budget is not Budget.CLOSED and judgement.phase is Phase.FERMENTING:
+        return _no_date(judgement.budget, c)
     threshold, asked_at = format_rate(c.threshold_per_min), judgement.verdict.asked_at
     if c.median is None:
         return f"Not below {threshold} within 60 days (chance {c.p_not_in_60_days:.0%})."
