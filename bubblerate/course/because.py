@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..text import format_day, format_rate
 from ..verdict.reasons import Phase, Question
+from .returning import returned_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,7 +46,6 @@ _WHY: Final[Mapping[str, str]] = {
     "F19":  "Stuck at {sg}, whatever was tried.",
     "F20":  "Nearly quiet, {rate}, and not read since it slowed.",
     "F21":  "Not quiet for long enough yet: {rate}.",
-    "C1":   "Bubbling again since {back}.",
     "C2":   "Gas in it on {prickle}.",
     "C3":   "On its finings since {fined}, and nobody has said that it is clear.",
     "C4":   "On its finings since {fined}.",
@@ -93,6 +93,8 @@ def because(row: str, facts: Facts) -> str:
     str
         One sentence, of no more than 25 words.
     """
+    if row == "C1":
+        return returned_text(facts)
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
     return _WHY[row].format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
@@ -103,7 +105,6 @@ def because(row: str, facts: Facts) -> str:
         phase=_day(facts.phase_on),
         handled=_day(facts.handled_on),
         warmed=_day(cold.warmed_on),
-        back=_day(air.back_on),
         prickle=_day(cellar.prickle_on),
         fined=_day(cellar.fined_on),
         lees=_day(cellar.lees_on),

@@ -20,8 +20,10 @@ from .days import evening_of, newest
 from .engine import Course, course_of
 from .fold import fold
 from .known import Weigher, about_of, rows_of
+from .returning import returned, returned_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
 
     from ..diary.visit import Diary
@@ -208,7 +210,8 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
     if answer == verdict.answer and for_answer.phase is not Phase.EMPTY:
-        return replace(verdict, next=step)
+        first = _first(for_answer) if answer == "wait" else ()
+        return replace(verdict, reasons=(*first, *verdict.reasons), next=step)
     closed = nothing_to_do(question, for_answer.facts) if answer == "wait" else ""
     lead = closed or because(for_answer.next.row, for_answer.facts)
     beside = (reason for reason in verdict.reasons if reason.code in _BESIDE)
@@ -219,6 +222,12 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
         reasons=(Reason(Code.COURSE, lead), *beside),
         next=step,
     )
+
+
+def _first(course: Course) -> Iterator[Reason]:
+    """What is said before all else: that a quiet jar bubbles again."""
+    if course.phase in (Phase.FERMENTING, Phase.CLEARING) and returned(course.facts):
+        yield Reason(Code.COURSE, returned_text(course.facts))
 
 
 def _firmness(answer: Answer, course: Course) -> Firmness:
