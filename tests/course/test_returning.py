@@ -34,7 +34,7 @@ def back(bubbles, temp_c, seconds=300.0):
 @pytest.mark.parametrize(
     ("row", "told"),
     [
-        (back(6, 19.0, 3600.0), "5 C warmer: that warmth drives out as much gas."),
+        (back(15, 19.0, 3600.0), "5 C warmer: that warmth drives out as much gas."),
         (back(4, 19.0), "5 C warmer: more gas than that warmth drives out."),
         (back(4, 14.0), "and it is no warmer: yeast or malolactic, until a reading says gas."),
         (back(4, None), "no temperatures tell whether it is only warmer."),
