@@ -20,6 +20,7 @@ from bubblerate.show.calendar import as_ics, entries
 from bubblerate.show.shelf_text import shelf_csv, shelf_text
 from bubblerate.show.step_text import SHORT, day_text, days_text, next_text
 from bubblerate.show.verdict_text import as_text
+from bubblerate.text import cell_len
 from bubblerate.verdict.reasons import Kind
 
 if TYPE_CHECKING:
@@ -70,9 +71,22 @@ def _texts(judged: Judgement, own: Settings, shelf_line: str) -> None:
     assert six[1].split(None, 1)[1] == f"{days_text(step, today)}  {SHORT[step.kind]}"
     assert SHORT[step.kind] in shelf_line
     assert day_text(step.on, today) in shelf_line
+    _narrow(judged, six, own)
     word = "STOP" if step.kind is Kind.RESCUE else judged.verdict.answer
     assert f"  {word.upper()}  " in as_text(judged, width=200)
     assert f" {word} " in shelf_line or judged.phase in ("bottled", "empty")
+
+
+def _narrow(judged: Judgement, six: list[str], own: Settings) -> None:
+    """Each screen fits fifty columns, and the only caution is that of the step or the question."""
+    narrow = (
+        as_text(judged, width=50, more=True),
+        after_text(judged, figures(judged, settings=own), width=50),
+    )
+    for text in narrow:
+        assert max(map(cell_len, text.splitlines())) <= 50
+    assert narrow[1].count("\n") == len(six) - 1
+    assert as_text(judged, width=200).count("\n  care  ") <= 1
 
 
 def _calendar(judged: Judgement, verdict: dict[str, Any]) -> None:
@@ -92,7 +106,7 @@ def _calendar(judged: Judgement, verdict: dict[str, Any]) -> None:
 
 
 def _day(event: icalendar.Component) -> date:
-    start: date = event["DTSTART"].dt
+    start: Any = event.decoded("DTSTART")
     return start.date() if isinstance(start, datetime) else start
 
 

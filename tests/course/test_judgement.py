@@ -14,6 +14,7 @@ from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.shelf import shelf_at
+from bubblerate.shelf.overview import due_first, glance
 from bubblerate.verdict.proof import evidence_for_bottling, proof_of
 from bubblerate.verdict.reasons import Code, Kind, Phase
 
@@ -168,3 +169,20 @@ def test_no_chance_is_given_without_a_fit_or_with_a_leak():
     leaking = judge(known, at=known.live[-1].when, settings=settings(EXAMPLES))
     assert leaking.gravity.leak
     assert quiet_by(leaking, known.live[-1].when) is None
+
+
+# --- names and spares ----------------------------------------------------------------------------
+
+
+def test_a_jar_of_another_name_has_the_same_course():
+    rows = [PITCHED, *WORKS, {"day": 30, "sg": 0.997}]
+    fig, plum = (judge(diary(*rows, vessel=name), at=evening(31)) for name in ("fig", "梅 2"))
+    assert fig.course.next == plum.course.next
+    assert fig.course.steps == plum.course.steps
+
+
+def test_a_spare_jar_stands_below_every_jar_with_a_day():
+    own = Settings(vessels={"a spare": VesselSettings(spare_for="fig")})
+    jars = (diary(PITCHED, *WORKS, vessel=name) for name in ("a spare", "fig", "plum"))
+    found = due_first([glance(one, at=evening(31), settings=own) for one in jars])
+    assert [one.line.vessel for one in found][-1] == "a spare"

@@ -5,6 +5,7 @@ import tomllib
 import pytest
 
 from bubblerate.diary import settings_writing
+from bubblerate.diary.safe_write import put
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.settings_writing import say_of
 from bubblerate.errors import ConfigError, DiaryError
@@ -121,13 +122,11 @@ def test_a_change_that_would_touch_more_is_refused(file, monkeypatch):
 
 
 def test_what_another_program_saved_meanwhile_is_not_written_over(file, monkeypatch):
-    put = settings_writing.put
-
     def late(*given, **more):
         file.write_bytes(b"# saved by an editor\n")
         put(*given, **more)
 
-    monkeypatch.setattr(settings_writing, "put", late)
+    monkeypatch.setattr("bubblerate.diary.settings_writing.put", late)
     with pytest.raises(DiaryError, match="changed by another program"):
         say_of(file.parent, "plum", {"ph": 3.4})
     assert file.read_bytes() == b"# saved by an editor\n"
