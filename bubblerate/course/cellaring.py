@@ -221,9 +221,8 @@ def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
     if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):
         return True
-    works = then.air.state in ("busy", "slowing", "back") or (
-        then.air.heard and not then.gravity.readings
-    )
+    slowing = then.air.state == "slowing" or (then.air.heard and not then.gravity.readings)
+    works = then.air.state in ("busy", "back") or (slowing and not known.ready)
     likely = (known.chance_fizz or 0.0) > FIZZ_CHANCE or (known.chance_burst or 0.0) > BURST_CHANCE
     high = then.gravity.high and not then.known.ready
     return works or likely or high or known.falling

@@ -225,7 +225,9 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
 
 
 def _first(course: Course) -> Iterator[Reason]:
-    """What is said before all else: that a quiet jar bubbles again."""
+    """What is said before all else: why bottles may burst, or that a quiet jar bubbles again."""
+    if course.next.kind is Kind.RESCUE:
+        yield Reason(Code.COURSE, because(course.next.row, course.facts))
     if course.phase in (Phase.FERMENTING, Phase.CLEARING) and returned(course.facts):
         yield Reason(Code.COURSE, returned_text(course.facts))
 

@@ -70,6 +70,36 @@ def test_a_go_on_bottling_is_one_that_the_proof_allows(name):
     assert (judged.verdict.answer, judged.verdict.question) == ("go", "bottling")
     known = evidence_for_bottling(kept(before), at=bottled.when, settings=said(about))
     assert proof_of(known).lacks == ()
+    after = judge(kept((*before, bottled)), at=bottled.when, settings=said(about))
+    assert after.verdict.next.kind is Kind.LAY
+
+
+def test_bottling_on_the_evening_of_a_go_is_no_danger_however_rarely_it_was_counted():
+    rows = [
+        PITCHED,
+        *WORKS[:29],
+        {"day": 30, "sg": 0.996},
+        {"day": 30.1, "event": "racked", "litres": 4.5},
+        *(
+            {"day": d, "sg": 0.994, "bubbles": 0, "seconds": 300.0, "temp_c": 18.0}
+            for d in (60, 97)
+        ),
+        {"day": 67, "event": "clear"},
+        {"day": 67.1, "event": "still"},
+    ]
+    rows.sort(key=lambda row: row["day"])
+    tonight = judge(diary(*rows), at=evening(97))
+    assert (tonight.verdict.answer, tonight.verdict.question) == ("go", "bottling")
+    assert not any("gravity" in text for text in tonight.verdict.next.also)  # read tonight
+    bottled = {"day": 97.1, "event": "bottled", "bottles": "6x75", "closure": "cork"}
+    assert judge(diary(*rows, bottled), at=evening(97.2)).verdict.next.kind is Kind.LAY
+
+
+def test_why_bottles_may_burst_is_said_first():
+    known = diary(PITCHED, *WORKS[:9], {"day": 10, "event": "bottled", "bottles": "6x75"})
+    judged = judge(known, at=evening(11))
+    assert judged.verdict.next.kind is Kind.RESCUE
+    assert "while it could still ferment" in judged.verdict.reasons[0].text
 
 
 # --- the question --------------------------------------------------------------------------------

@@ -112,6 +112,13 @@ def test_far_less_wine_than_was_in_it_is_questioned_unless_it_was_poured_out():
         )
 
 
+@pytest.mark.parametrize("event", ["clear", "still", "malolactic-over"])
+def test_what_only_a_finished_wine_shows_is_questioned_of_one_at_work(event):
+    (doubt,) = asked({"day": 0, "sg": 1.088}, event=event)
+    assert doubt == f"The last reading, 1.088, is of a wine at work: is it {event} already?"
+    assert asked({"day": 0, "sg": 1.088}, {"day": 9, "sg": 0.996}, event=event) == ()
+
+
 def test_a_count_of_a_few_seconds_may_have_been_of_minutes():
     assert asked(bubbles=12, seconds=5.0) == ("That is 5 seconds; for minutes write 5m.",)
     assert asked(bubbles=12, seconds=15.0) == ()
