@@ -19,6 +19,9 @@ _STUCK: Final = "Quiet at {sg}, and it does not fall."
 _CLOUDY: Final = "Cloudy on {cloudy}."
 _HIGH: Final = "It stands at {sg}, and no further reading can prove that it has ended."
 _IN_BOTTLE: Final = "In the bottle since {phase}."
+_UNCOUNTED: Final = (
+    "{sg} on {read}, by the hydrometer alone: the little that is left goes on later."
+)
 # fmt: off
 _WHY: Final[Mapping[str, str]] = {
     "A1":   "Nothing is left in it.",
@@ -94,7 +97,8 @@ def because(row: str, facts: Facts) -> str:
         One sentence, of no more than 25 words.
     """
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
-    return _WHY[row].format(
+    words = _UNCOUNTED if row == "F1" and air.counted_on is None else _WHY[row]
+    return words.format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
         rate="not counted" if air.per_min is None else format_rate(air.per_min),
         temp="" if cold.temp_c is None else f" at {cold.temp_c:.0f} C",
