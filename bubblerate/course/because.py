@@ -26,7 +26,7 @@ _UNCOUNTED: Final = (
 _WHY: Final[Mapping[str, str]] = {
     "A1":   "Nothing is left in it.",
     "A1b":  "It is kept to top up {spare_for}.",
-    "A2":   "The last reading, {sg} on {read}, does not fit the one before.",
+    "A2":   "What was read on {read} does not fit the reading before.",
     "F1":   "{sg} on {read}, and quiet: the little that is left goes on its finer lees.",
     "F2":   "Quiet on three counts over five days, after a slowing that was seen.",
     "F3":   "It is at its start, or was not counted yet.",
