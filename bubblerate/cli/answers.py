@@ -19,6 +19,7 @@ from .common import (
     Folder,
     Vessel,
     Width,
+    ask_of_notes,
     asked_moment,
     clock_of,
     known_threshold,
@@ -83,6 +84,7 @@ def verdict(
         typer.echo(as_text(judged, width=width, more=more))
         if day is not None:
             typer.echo(by_text(chance, day, per_min=per_min, width=width))
+        ask_of_notes(judged.diary)
     if check and judged.verdict.answer == "wait":
         raise typer.Exit(1)
 

@@ -25,6 +25,7 @@ from .common import (
     Temp,
     Vessel,
     When,
+    ask_of_notes,
     asked_moment,
     clock_of,
     opened,
@@ -230,6 +231,7 @@ def diary(
         known = known.until(asked_moment(at, found, now=clock_of(ctx)()))
     if form == "table":
         typer.echo(diary_text(known))
+        ask_of_notes(known)
         return
     from ..course.label import label
     from ..course.standing import standing

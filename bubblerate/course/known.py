@@ -15,12 +15,12 @@ from typing import TYPE_CHECKING, Final
 from ..diary.events import Event
 from ..diary.visit import NUMBERS, Visit
 from ..ferment.forecast import forecast
-from ..ferment.gravity_check import check_gravity
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
 from ..verdict.earliest import earliest
+from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
-from ..verdict.limits import BURST_POINTS, FIZZ_POINTS, STEADINESS
+from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
 from ..verdict.proof import evidence_for_bottling, near_its_end
 from ..verdict.reasons import Code
 from ..verdict.seen import Seen
@@ -155,7 +155,7 @@ class Weigher:
             return known
         return replace(
             known,
-            leak_on=self._leak_on(last),
+            leak_on=self._leak_on(),
             quiet=_quiet(told),
             curve_failed=self._curve_failed(),
         )
@@ -171,17 +171,9 @@ class Weigher:
             return None
         return forecast(self.fit, at=at, threshold_per_min=self.situation.threshold_per_min)
 
-    def _leak_on(self, at: datetime) -> date | None:
+    def _leak_on(self) -> date | None:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""
-        asked = self.situation
-        found = check_gravity(
-            asked.diary.batch,
-            at=at,
-            hydrometer=asked.settings.hydrometer,
-            litres=asked.litres,
-            finish_sg=asked.settings.vessel(asked.diary.vessel).finish,
-            steadiness=STEADINESS["racking"],
-        )
+        found = gravity_check(self.situation, "racking")
         return evening_of(found.latest.when) if found is not None and found.leak else None
 
 

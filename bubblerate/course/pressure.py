@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from ..physics.alcohol import abv_from_sg
 from ..physics.bottle import CELLAR_C, WARM_C, bottle_pressure
 from ..physics.gas import saturated_g_per_litre
+from ..physics.scales import fall_points
 
 if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
@@ -63,7 +64,8 @@ def pressure(gravity: GravityCheck | None, *, og: float | None) -> Pressure | No
     """
     if gravity is None:
         return None
-    points = max(gravity.above_finish_points, 0.0) + _READ_TO_POINTS
+    low_sg = min(gravity.finish_sg, gravity.finish.centre_sg)  # a maker's word lowers no danger
+    points = max(fall_points(gravity.latest.sg, low_sg), 0.0) + _READ_TO_POINTS
     try:
         abv = None if og is None else abv_from_sg(og, gravity.latest.sg)
     except ValueError:  # readings of no one wine

@@ -209,7 +209,7 @@ def _short(day: date) -> str:
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
-    whose = "expected" if g.finish_known else "usual where no finish is set"
+    whose = "likely, by its start and its kind" if g.said_finish_sg is None else "expected"
     text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
     # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall

@@ -30,8 +30,9 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from ..diary.visit import Diary
+    from .sugar_evidence import SugarEvidence
 
-__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
+__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
 
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
 
@@ -56,6 +57,8 @@ class Situation:
     evidence : Evidence or None
         What a fit takes; None where the tail holds too few counts for one.
     facts : Facts
+    sugar : SugarEvidence
+        What the diary tells of the sugar left, and of where it should end.
     proof : Proof
         What stands against bottling, weighed.
     """
@@ -68,6 +71,7 @@ class Situation:
     tail: Tail | None
     evidence: Evidence | None
     facts: Facts
+    sugar: SugarEvidence
     proof: Proof
 
 
@@ -144,6 +148,7 @@ def situation(
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
+    known = evidence_for_bottling(diary, at=at, settings=settings)
     return Situation(
         diary=diary,
         at=at,
@@ -160,7 +165,8 @@ def situation(
             at=at,
             threshold_per_min=threshold,
         ),
-        proof=proof_of(evidence_for_bottling(diary, at=at, settings=settings)),
+        sugar=known,
+        proof=proof_of(known),
     )
 
 
@@ -199,7 +205,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     Judgement
     """
     at, threshold_per_min = situation.at, situation.threshold_per_min
-    gravity = _gravity(situation, question)
+    gravity = gravity_check(situation, question)
     told = None if fit is None else forecast(fit, at=at, threshold_per_min=threshold_per_min)
     case = Case(
         vessel=situation.diary.vessel,
@@ -225,13 +231,15 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     )
 
 
-def _gravity(situation: Situation, question: Question) -> GravityCheck | None:
-    """Whether the readings stand still, as the question means it."""
+def gravity_check(situation: Situation, question: Question) -> GravityCheck | None:
+    """Whether the readings stand still, as the question means it, and agree with the bubbles."""
+    known = situation.sugar
     return check_gravity(
         situation.diary.batch,
         at=situation.at,
         hydrometer=situation.settings.hydrometer,
         litres=situation.litres,
-        finish_sg=situation.settings.vessel(situation.diary.vessel).finish,
+        finish=known.finish,
+        said_finish_sg=known.maker_sg if known.maker_believed else None,
         steadiness=STEADINESS[question],
     )

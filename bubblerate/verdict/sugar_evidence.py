@@ -56,6 +56,8 @@ class SugarEvidence:
         Where it should end: by its start, style, what was fed, and the maker's word.
     maker_sg : float or None
         Finish that the maker has typed.
+    maker_believed : bool
+        Whether that lies where physics allows it, or was tested.
     tested : bool
         A bottle of this wine kept two weeks at 25 C did not move.
     og_sg : float or None
@@ -96,6 +98,7 @@ class SugarEvidence:
     asked: int
     finish: FinishDistribution
     maker_sg: float | None = None
+    maker_believed: bool = False
     tested: bool = False
     og_sg: float | None = None
     litres: float = JAR_LITRES
@@ -164,6 +167,7 @@ def sugar_evidence(
         asked=evening(at.astimezone(zone)),
         finish=finish if said.finish is None else finish.narrowed(said.finish, tested=tested),
         maker_sg=said.finish,
+        maker_believed=said.finish is not None and (tested or finish.allows(said.finish)),
         tested=tested,
         og_sg=og_sg,
         litres=litres or JAR_LITRES,

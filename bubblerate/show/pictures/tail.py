@@ -129,7 +129,7 @@ def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
     dated(ax, judgement)
     if g is None:
         return ax
-    whose = "expected" if g.finish_known else "usual"
+    whose = "likely" if g.said_finish_sg is None else "expected"
     ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {whose}")
     if fit is not None and not (fit.distrust or g.leak or g.gas_only):
         end = right_edge(judgement)

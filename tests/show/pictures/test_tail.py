@@ -201,10 +201,10 @@ def test_gravity_is_drawn_corrected_with_the_finish_expected_and_forecast(quince
     assert set(texts(ax)) == {"1.086", "0.997", "0.998"}
 
 
-def test_a_finish_nobody_named_is_called_the_usual_and_a_leak_forecasts_none():
+def test_a_finish_nobody_named_is_called_likely_and_a_leak_forecasts_none():
     known = replace(read(EXAMPLES / "russet-cider.csv"), vessel="other")
     ax = plot_gravity(judged(known), Figure().subplots())
-    assert {*labels(ax)} == {"finish, usual", "gravity read"}
+    assert {*labels(ax)} == {"finish, likely", "gravity read"}
 
 
 # --- the whole picture ---------------------------------------------------------------------------
