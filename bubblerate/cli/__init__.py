@@ -28,7 +28,7 @@ _HOME = {  # in the order of the help
     "start": "entries:start",
     "tally": "entries:tally",
     "tap": "tap:tap",
-    "gravity": "entries:gravity",
+    "gravity": "gravities:gravity",
     "event": "acts:event",
     "diary": "entries:diary",
     "strike": "entries:strike",

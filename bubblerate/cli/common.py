@@ -87,7 +87,8 @@ Folder = Annotated[
 When = Annotated[
     str | None,
     typer.Option(
-        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12"; else now.', show_default=False
+        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12"; else now.',
+        show_default=False,
     ),
 ]
 Litres = Annotated[

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import shlex
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from pathlib import Path
 
 from ..errors import BubbleRateError, InputError
@@ -120,7 +121,7 @@ def _jars(words: Sequence[str]) -> tuple[str, ...]:
     from ..diary.places import shelf_folder
 
     said = [w.partition("=")[2] for w in words if w.startswith("--shelf=")]
-    said += [after for word, after in zip(words, words[1:], strict=False) if word == "--shelf"]
+    said += [after for word, after in pairwise(words) if word == "--shelf"]
     try:
         return names(shelf_folder(Path(said[0]) if said else None))
     except (BubbleRateError, OSError):
