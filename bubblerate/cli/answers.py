@@ -72,7 +72,11 @@ def verdict(
     from ..show.verdict_text import as_text, by_text
 
     judged, found = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
-    day = None if by is None else asked_moment(by, found, now=clock_of(ctx)(), option="--by")
+    day = (
+        None
+        if by is None
+        else asked_moment(by, found, now=clock_of(ctx)(), option="--by", ahead=True)
+    )
     chance = None if day is None else quiet_by(judged, day)
     if as_json:
         said = as_object(judged)

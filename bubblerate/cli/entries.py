@@ -1,4 +1,4 @@
-"""Commands that write a diary or show it: start, tally, gravity, strike, diary.
+"""Commands that write a diary or show it: start, tally, strike, diary.
 
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
@@ -12,7 +12,7 @@ import typer
 from ..diary import times, units
 from ..diary.counts import counted
 from ..diary.events import Event
-from ..diary.gravity_scales import SCALES, Scale, reading
+from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
@@ -33,7 +33,7 @@ from .common import (
 )
 from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
 
-__all__ = ["diary", "gravity", "start", "strike", "tally"]
+__all__ = ["diary", "start", "strike", "tally"]
 
 
 def start(
@@ -121,54 +121,6 @@ def tally(
             bubbles=count.bubbles,
             seconds=count.seconds,
             temp_c=typed_temp(temp),
-            note=note,
-        )
-    write_down(place, visit)
-
-
-def gravity(
-    ctx: typer.Context,
-    vessel: Vessel,
-    sg: Annotated[
-        str | None, typer.Argument(help="As read: 1.004, 1004 or .996.", show_default=False)
-    ] = None,
-    oechsle: Annotated[
-        str | None, typer.Option(help="Degrees Oechsle instead.", show_default=False)
-    ] = None,
-    brix: Annotated[
-        str | None, typer.Option(help="Brix or Plato of a hydrometer instead.", show_default=False)
-    ] = None,
-    sample_temp: Annotated[
-        str | None,
-        typer.Option(help="Temperature of the sample: 18.5 or 65F.", show_default=False),
-    ] = None,
-    temp: Temp = None,
-    when: When = None,
-    note: Note = "",
-    shelf: Folder = None,
-) -> None:
-    """Write down a gravity reading.
-
-    Examples: bubblerate gravity quince 1.004 --sample-temp 17; bubblerate gravity quince --brix 1.0
-
-    Raises
-    ------
-    BubbleRateError
-        If there is no such diary, a word cannot be understood, or the row cannot be written.
-    """
-    if sum(value is not None for value in (sg, oechsle, brix)) != 1:
-        raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
-    typed: dict[Scale, str | None] = {"sg": sg, "oechsle": oechsle, "brix": brix}
-    scale = next(scale for scale in SCALES if typed[scale] is not None)
-    found = reading(typed[scale] or "", scale=scale, sample=sample_temp)
-    place = entry(vessel, shelf, when, now=clock_of(ctx)())
-    with writable():
-        visit = Visit(
-            when=place.moment.when,
-            sg=found.sg,
-            sample_c=found.sample_c,
-            temp_c=typed_temp(temp),
-            event=Event.SAMPLED,
             note=note,
         )
     write_down(place, visit)

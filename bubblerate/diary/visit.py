@@ -37,7 +37,7 @@ _Word = TypeVar("_Word", bound=StrEnum)
 # fmt: off
 COLUMNS: tuple[str, ...] = (
     "when", "bubbles", "seconds", "temp_c", "pressure_hpa", "sg", "sample_c", "event", "litres",
-    "note", "struck", "added_l", "sugar_g", "bottles", "closure", "other",
+    "note", "struck", "added_l", "sugar_g", "bottles", "closure", "other", "refractometer_brix",
 )
 # fmt: on
 BASE_COLUMNS = COLUMNS[:11]  # of every new diary; each of the others comes when it is needed
@@ -76,6 +76,7 @@ NUMBERS = {
     "litres": Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
     "added_l": Number(*units.ADDED_L, "litres from 0.001 to 10000, such as 0.3", units.added_l),
     "sugar_g": Number(*units.SUGAR_G, "grams from 0.1 to 1000000, such as 200", units.grams),
+    "refractometer_brix": Number(0.0, 40.0, "Brix from 0 to 40, such as 8.2", any_number, 1),
 }
 
 
@@ -111,6 +112,8 @@ class Visit:
         What closes them; a plain string is taken too.
     other : str
         The jar it was split from or to, joined with, or topped up from.
+    refractometer_brix : float or None
+        As a refractometer shows it [g per 100 g]; of a wine no gravity, and of no part in any sum.
     line : int
         Physical line of the file on which the row starts (the header is 1); 0 if of no file.
     """
@@ -131,6 +134,7 @@ class Visit:
     bottles: str = ""
     closure: Closure | None = None
     other: str = ""
+    refractometer_brix: float | None = None
     line: int = 0
 
     def __post_init__(self) -> None:
@@ -216,8 +220,8 @@ class Diary:
     def to_frame(self) -> "pd.DataFrame":
         """Table of all visits, struck ones too, in the columns and units of a diary.
 
-        `when` is datetime64 in UTC, `bubbles` Int64, `event` and `closure` category, texts string,
-        the others float64 with nan where nothing was noted; the index is `line`, the row's.
+        `when` is datetime64 in UTC, `bubbles` Int64, words category, texts string, the others
+        float64 with nan where nothing was noted; the index is `line`.
         """
         from .frames import framed
 
@@ -259,7 +263,7 @@ class Diary:
         """
         from .frames import unframed
 
-        visits = []
+        visits: list[Visit] = []
         for where, values in unframed(frame, vessel, COLUMNS):
             try:
                 visits.append(Visit(**values))

@@ -33,6 +33,8 @@ def visit_text(visit: Visit) -> str:
         at = "" if visit.sample_c is None else f" at {plain(visit.sample_c)} C"
         digits = 3 if round(visit.sg, 3) == visit.sg else 4
         parts.append(f"gravity {visit.sg:.{digits}f}{at}")
+    if visit.refractometer_brix is not None:
+        parts.append(f"{plain(visit.refractometer_brix)} Brix by refractometer")
     if visit.temp_c is not None:
         parts.append(f"{plain(visit.temp_c)} C")
     if visit.litres is not None:
@@ -56,7 +58,18 @@ def diary_text(diary: Diary) -> str:
     """
     if not diary.visits:
         return f"{diary.vessel}: nothing is written down yet"
-    head = ("line", "when", "count", "a minute", "C", "gravity", "event", "litres", "note")
+    head = (
+        "line",
+        "when",
+        "count",
+        "a minute",
+        "C",
+        "gravity",
+        "refractometer",
+        "event",
+        "litres",
+        "note",
+    )
     rows = [head, *(_row(visit) for visit in diary.visits)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
     used = [i for i in range(len(head)) if any(row[i] for row in rows[1:])]
@@ -75,6 +88,7 @@ def _row(visit: Visit) -> tuple[str, ...]:
         "" if per_min is None else f"{per_min:.2f}",
         "" if visit.temp_c is None else plain(visit.temp_c),
         "" if visit.sg is None else f"{visit.sg:.3f}",
+        "" if visit.refractometer_brix is None else f"{plain(visit.refractometer_brix)} Brix",
         visit.event or "",
         "" if visit.litres is None else plain(visit.litres),
         printable(struck),

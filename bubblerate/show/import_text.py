@@ -26,6 +26,7 @@ _MEANINGS: Mapping[Kind, str] = {
     "sg": "gravity",
     "oechsle": "gravity in points above water (Oechsle)",
     "brix": "gravity in Brix or Plato of a hydrometer",
+    "refractometer": "Brix by refractometer, no gravity once there is alcohol",
     "litres": "wine in the vessel",
     "pressure": "pressure of the air, hPa",
     "event": "what was done",
