@@ -88,7 +88,7 @@ def judge(
     diary: Diary,
     *,
     at: datetime,
-    question: Literal["racking", "bottling"] | None = None,
+    question: Question | Literal["racking", "bottling"] | None = None,
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
 ) -> Judgement:
@@ -132,11 +132,11 @@ def judge(
     asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
     fit = fit_situation(asked)
     if not asked.diary.batch:
-        return _judgement(conclude(asked, fit, question or "racking"), None, None)
+        return _judgement(conclude(asked, fit, Question(question or Question.RACKING)), None, None)
     for_answer = _held(_course(asked, fit), asked, fit)
     same = asked.threshold_per_min == settings.threshold_per_min
     usual = for_answer if same else _held(_course(_usual(asked), fit), asked, fit)
-    about = question or usual.question.value
+    about = Question(question or usual.question)
     return _judgement(conclude(asked, fit, about), for_answer, usual)
 
 
@@ -180,7 +180,7 @@ def _held(course: Course, asked: Situation, fit: Fit | None) -> Course:
     """The course with what the proof still lacks in place of a bottling that it does not allow."""
     if course.next.kind is not Kind.BOTTLE or asked.proof.go:
         return course
-    lacking = conclude(asked, fit, "bottling").verdict.next
+    lacking = conclude(asked, fit, Question.BOTTLING).verdict.next
     on = newest(lacking.on, course.asked_on)
     step = replace(
         course.next, kind=lacking.kind, do=lacking.do, on=on, since=on, until=None, also=()
@@ -198,7 +198,7 @@ def _judgement(found: Weighing, for_answer: Course | None, usual: Course | None)
 
 def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     """The verdict as the course has it, with reasons that do not speak against it."""
-    question = Question(verdict.question)
+    question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
     if answer == verdict.answer:
         return replace(verdict, next=step)

@@ -22,7 +22,7 @@ from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
 from ..verdict.proof import evidence_for_bottling, near_its_end
-from ..verdict.reasons import Code
+from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
 from ..verdict.sugar_grid import weigh
@@ -173,7 +173,7 @@ class Weigher:
 
     def _leak_on(self) -> date | None:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""
-        found = gravity_check(self.situation, "racking")
+        found = gravity_check(self.situation, Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
 
 

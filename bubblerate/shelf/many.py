@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from ..course.judgement import Judgement
     from ..diary.visit import Diary
-    from ..verdict.limits import Question
+    from ..verdict.reasons import Question
 
 __all__ = ["forecast_many", "judge_many"]
 
@@ -70,7 +70,7 @@ def judge_many(
     source: pd.DataFrame | Iterable[Diary | Unread],
     *,
     at: datetime | None = None,
-    question: Question | None = None,
+    question: Question | Literal["racking", "bottling"] | None = None,
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
     executor: Executor | None = None,
@@ -165,7 +165,7 @@ class _Asked:
     """What is asked of every vessel: called with a diary it gives the row of a table."""
 
     at: datetime | None
-    question: Question | None
+    question: Question | Literal["racking", "bottling"] | None
     threshold_per_min: float | None
     settings: Settings
     wanted: Literal["verdict", "forecast"]
@@ -234,7 +234,7 @@ def _asked(judged: Judgement) -> dict[str, Any]:
 def _verdict(judged: Judgement) -> dict[str, Any]:
     v = judged.verdict
     return _asked(judged) | {
-        "question": v.question,
+        "question": v.question.value,
         "verdict": v.answer,
         "firmness": v.firmness,
         "reasons": " ".join(reason.code for reason in v.reasons),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from ..course.volumes import bottles
 from ..course.words import SUPPOSED
 from ..verdict import cautions
-from ..verdict.reasons import Kind, Phase, Question
+from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
 from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
 
@@ -112,7 +112,7 @@ def _stands(judgement: Judgement) -> str:
     if phase not in _IN_JAR:
         stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""
         return f"{phase.value}{stop}"
-    return f"{phase.value}. {ASKED[Question(v.question)].capitalize()} {v.answer.upper()}"
+    return f"{phase.value}. {ASKED[v.question].capitalize()} {v.answer.upper()}"
 
 
 def _two_dates(course: Course) -> Iterator[str]:

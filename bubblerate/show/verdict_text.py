@@ -109,7 +109,7 @@ def _head(judgement: Judgement, width: int) -> list[str]:
     if judgement.phase in _CLOSED:
         asked = f"{v.vessel}: {_CLOSED[judgement.phase]}"
     else:
-        asked = f"{v.vessel}: {ASKED[Question(v.question)]} {'Yes.' if v.answer == 'go' else _NO}"
+        asked = f"{v.vessel}: {ASKED[v.question]} {'Yes.' if v.answer == 'go' else _NO}"
     if len(asked) + 2 + len(moment) <= width:
         return [f"{asked}{moment:>{min(width, _WIDEST_HEAD) - len(asked)}}"]
     return [*textwrap.wrap(asked, width), moment]
@@ -167,7 +167,7 @@ def _next(judgement: Judgement) -> str:
 def _care(judgement: Judgement) -> str:
     """The caution of the next step, and of bottles wherever bottling is asked about."""
     v = judgement.verdict
-    if judgement.phase not in _CLOSED and Question(v.question) is Question.BOTTLING:
+    if judgement.phase not in _CLOSED and v.question is Question.BOTTLING:
         return caution(v)
     return v.next.care or caution(v)
 

@@ -23,13 +23,14 @@ from .case import Case
 from .decide import Verdict, verdict
 from .diagnosis import findings
 from .facts import Facts, gather_facts
-from .limits import STEADINESS, Question
+from .limits import STEADINESS
 from .proof import Proof, evidence_for_bottling, proof_of
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from ..diary.visit import Diary
+    from .reasons import Question
     from .sugar_evidence import SugarEvidence
 
 __all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
@@ -197,7 +198,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     situation : Situation
     fit : Fit or None
         Of its evidence; None says that there is none.
-    question : {"racking", "bottling"}
+    question : Question
         What is to be decided.
 
     Returns
