@@ -14,6 +14,7 @@ from ..diary.counts import counted
 from ..diary.events import Event
 from ..diary.gravity_scales import SCALES, Scale, reading
 from ..diary.shelf import placed
+from ..diary.typed import typed_litres, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
@@ -30,7 +31,7 @@ from .common import (
     opened,
     say,
 )
-from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
+from .rows import entry, say_beside, write_down
 
 __all__ = ["diary", "gravity", "start", "strike", "tally"]
 

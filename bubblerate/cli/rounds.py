@@ -16,11 +16,12 @@ from ..diary.folder import Unread
 from ..diary.gravity_scales import reading
 from ..diary.places import SUFFIX, shelf_folder
 from ..diary.shelf import shelf_at
+from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
 from ..show.diary_text import visit_text
 from .common import Clock, Folder, When, clock_of, terminal_width
-from .rows import Entry, typed_temp, writable, write_down
+from .rows import Entry, write_down
 from .shelf import no_diaries, show
 from .tap import tapped
 from .terminal import BROKEN_OFF, is_terminal, unbroken

@@ -3,19 +3,15 @@
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
 import typer
 
-from ..diary import units
 from ..diary.outcomes import Moment, Written
 from ..diary.shelf import Shelf, placed
 from ..diary.visit import Visit
-from ..errors import InputError
 from ..show.diary_text import visit_text
 from .common import say
 
@@ -23,9 +19,6 @@ __all__ = [
     "Entry",
     "entry",
     "say_beside",
-    "typed_litres",
-    "typed_temp",
-    "writable",
     "write_down",
 ]
 
@@ -81,43 +74,6 @@ def write_down(place: Entry, visit: Visit) -> Written:
     typer.echo(f"{vessel}: {visit_text(visit)}. Line {written.line}.")
     say_beside(vessel, written)
     return written
-
-
-def typed_temp(text: str | None) -> float | None:
-    """Temperature [C] to a tenth, where one was given.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, or is no temperature of a jar.
-    """
-    return None if text is None else round(units.temp_c(text), 1)
-
-
-def typed_litres(text: str | None) -> float | None:
-    """Wine in a vessel [L], where it was given.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, or is no volume of a jar.
-    """
-    return None if text is None else units.litres(text)
-
-
-@contextmanager
-def writable() -> Iterator[None]:
-    """Let a row that no diary can hold be refused as what was typed.
-
-    Raises
-    ------
-    InputError
-        Where the row is a `ValueError`.
-    """
-    try:
-        yield
-    except ValueError as err:
-        raise InputError(f"this cannot be written down: {err}") from err
 
 
 def say_beside(vessel: str, written: Written) -> None:
