@@ -12,7 +12,7 @@ import typer
 from ..diary.outcomes import Moment, Written
 from ..diary.shelf import Shelf, placed
 from ..diary.visit import Visit
-from ..show.diary_text import visit_text
+from ..show.entry_text import doubt_texts, written_text
 from .common import say
 
 __all__ = [
@@ -71,7 +71,7 @@ def write_down(place: Entry, visit: Visit) -> Written:
     shelf, name, day_0 = place.shelf, place.name, place.moment.day_0
     written = shelf.write(name, visit, now=place.now, day_0=day_0)
     vessel = shelf.path(name).stem
-    typer.echo(f"{vessel}: {visit_text(visit)}. Line {written.line}.")
+    typer.echo(written_text(vessel, written))
     say_beside(vessel, written)
     return written
 
@@ -87,8 +87,7 @@ def say_beside(vessel: str, written: Written) -> None:
         The row as it was written.
     """
     say(written.warnings)
-    for doubt in written.doubts:
-        asked = "" if doubt.code == "bottled" else "Is that right? "  # that is no question
-        typer.echo(f"  {asked}{doubt.text}", err=True)
+    for doubt in doubt_texts(written):
+        typer.echo(f"  {doubt}", err=True)
     if written.doubts:
         typer.echo(f"  If not: bubblerate strike {vessel} {written.line}", err=True)
