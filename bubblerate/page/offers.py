@@ -28,7 +28,7 @@ DONE: Final = (
 
 _ANSWERS: Final[Mapping[Kind, tuple[Event, ...]]] = {
     Kind.BUNG: (Event.BUNG_TIGHT, Event.BUNG_LEAKED),
-    Kind.LOOK: (Event.CLEAR, Event.CLOUDY, Event.LEES),
+    Kind.LOOK: (Event.CLEAR, Event.CLOUDY, Event.LEES, Event.STILL, Event.PRICKLE),
     Kind.WARM: (Event.WARMED,),
     Kind.ROUSE: (Event.STIRRED,),
     Kind.CHILL: (Event.CHILLED,),

@@ -9,7 +9,7 @@ from ..course.figures import figures
 from ..diary.folder import Unread
 from ..shelf.common_move import common_move
 from ..shelf.overview import due_first, glance_of, unread
-from ..show.after_text import after_lines
+from ..show.after_text import after_lines, stands_text
 from ..show.diary_text import last_count_text, visit_text
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
@@ -17,7 +17,7 @@ from .entries import row_mark
 from .offers import offer
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from datetime import datetime
 
     from ..course.judgement import Judgement
@@ -36,6 +36,7 @@ class Line:
     """A jar on the shelf: its words, or why it has none."""
 
     jar: str
+    stands: str = ""
     words: Words | None = None
     fault: str = ""
 
@@ -91,10 +92,13 @@ class JarView:
 
 def shelf_view(found: Iterable[Judgement | Unread], *, at: datetime) -> ShelfView:
     """Lay out a shelf."""
-    glances = due_first(unread(one) if isinstance(one, Unread) else glance_of(one) for one in found)
+    seen = [*found]
+    glances = due_first(unread(one) if isinstance(one, Unread) else glance_of(one) for one in seen)
+    stands = {one.verdict.vessel: stands_text(one) for one in seen if not isinstance(one, Unread)}
     move = common_move((one.departure for one in glances if one.departure), at=at)
     return ShelfView(
-        lines=tuple(_line(one) for one in glances), move="" if move is None else move_text(move)
+        lines=tuple(_line(one, stands) for one in glances),
+        move="" if move is None else move_text(move),
     )
 
 
@@ -139,11 +143,11 @@ def _phase(found: Judgement) -> str:
     return f"{found.phase.value}, day {(course.asked_on - course.facts.began).days}"
 
 
-def _line(glance: Glance) -> Line:
+def _line(glance: Glance, stands: Mapping[str, str]) -> Line:
     line = glance.line
     if isinstance(line, Unread):
         return Line(jar=line.vessel, fault=line.error)
-    return Line(jar=line.vessel, words=words_of(line))
+    return Line(jar=line.vessel, stands=stands[line.vessel], words=words_of(line))
 
 
 def _row(visit: Visit) -> RowView:

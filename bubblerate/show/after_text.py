@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ..course.figures import Figures
     from ..course.judgement import Judgement
 
-__all__ = ["after_lines", "after_text", "all_text"]
+__all__ = ["after_lines", "after_text", "all_text", "stands_text"]
 
 _COLUMN: Final = 9  # at which the six lines hang
 _IN_JAR: Final = (Phase.FERMENTING, Phase.CLEARING)
@@ -60,7 +60,7 @@ def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     if judgement.course is None:
         return textwrap.shorten(f"{vessel}: nothing is written down yet.", width, placeholder="..")
     name = vessel if len(vessel) < _COLUMN else f"{vessel[: _COLUMN - 3]}.."
-    lines = [(name, _stands(judgement)), *after_lines(judgement, figures)]
+    lines = [(name, stands_text(judgement)), *after_lines(judgement, figures)]
     return "\n".join(_cut(f"{label:<{_COLUMN}}{text}".rstrip(), width) for label, text in lines)
 
 
@@ -113,8 +113,8 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     return "\n".join(lines)
 
 
-def _stands(judgement: Judgement) -> str:
-    """Phase, question and answer."""
+def stands_text(judgement: Judgement) -> str:
+    """Phase, question and answer: "fermenting. Rack it? WAIT"."""
     v, phase = judgement.verdict, judgement.phase
     if phase not in _IN_JAR:
         stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""
