@@ -10,7 +10,7 @@ import typer
 
 from ..diary.places import shelf_folder
 from ..errors import InputError
-from .common import Folder, clock_of
+from .common import Folder, clock_of, lacking
 from .terminal import is_terminal
 
 __all__ = ["phone"]
@@ -54,10 +54,7 @@ def phone(
         from ..page.network import HERE, home_addresses
         from ..page.serving import code_text, served
     except ModuleNotFoundError as err:
-        raise InputError(
-            f"the page needs {err.name}, which is not installed: "
-            'python3 -m pip install "bubblerate[phone]"'
-        ) from None
+        raise lacking(err) from None
     chosen = HERE if only_here else _chosen(address, home_addresses())
     key = door_key(folder, new=new_key)
     door, server = served(folder, key=key, address=chosen, port=port, clock=clock_of(ctx))

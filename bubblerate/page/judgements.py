@@ -22,10 +22,10 @@ if TYPE_CHECKING:
     from ..course.judgement import Judgement
     from ..diary.shelf import Shelf
 
-__all__ = ["Judgements"]
+__all__ = ["PICTURE_CM", "Judgements"]
 
 _FRESH: Final = timedelta(minutes=10)  # in which nothing on a screen moves by more than a digit
-_PICTURE_CM: Final = 9.0  # reads well on a phone
+PICTURE_CM: Final = 9.0  # reads well on a phone
 
 Mark = tuple[tuple[int, int, int] | None, ...]
 
@@ -81,7 +81,7 @@ class Judgements:
 
         with self._drawing:
             if kept.picture is None:
-                kept.picture = tail_picture(kept.found, "svg", axis="log", width_cm=_PICTURE_CM)
+                kept.picture = tail_picture(kept.found, "svg", axis="log", width_cm=PICTURE_CM)
             return kept.picture
 
     def _of(self, shelf: Shelf, jar: str, at: datetime) -> _Kept:
