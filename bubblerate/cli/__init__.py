@@ -34,6 +34,7 @@ _HOME = {  # in the order of the help
     "strike": "entries:strike",
     "round": "rounds:round",
     "shelf": "shelf:shelf",
+    "phone": "phone:phone",
     "listen": "listening:listen",
     "verdict": "answers:verdict",
     "plot": "answers:plot",

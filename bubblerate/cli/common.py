@@ -40,6 +40,7 @@ __all__ = [
     "asked_moment",
     "clock_of",
     "known_threshold",
+    "lacking",
     "machine_clock",
     "moment_asked",
     "opened",
@@ -139,6 +140,14 @@ _FURTHEST_AHEAD = timedelta(days=3653)  # the calendar ends in 9999, and with it
 def terminal_width() -> int:
     """Characters a line may hold, no more than can be read with ease."""
     return min(92, shutil.get_terminal_size((92, 24)).columns)
+
+
+def lacking(err: ModuleNotFoundError) -> InputError:
+    """Say which library the page lacks, and what installs it."""
+    return InputError(
+        f"a page needs {err.name}, which is not installed: "
+        'python3 -m pip install "bubblerate[phone]"'
+    )
 
 
 def say(notices: Iterable[Notice]) -> None:

@@ -14,9 +14,11 @@ from ..diary.counts import counted
 from ..diary.events import Event
 from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
+from ..diary.typed import typed_litres, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
+from ..show.entry_text import struck_text
 from .common import (
     At,
     Folder,
@@ -31,7 +33,7 @@ from .common import (
     opened,
     say,
 )
-from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
+from .rows import entry, say_beside, write_down
 
 __all__ = ["diary", "start", "strike", "tally"]
 
@@ -153,7 +155,7 @@ def strike(
     numbers = [_line(line, found) for line in lines]
     struck = place.strike(name, numbers, at=clock_of(ctx)())
     for visit in struck.visits:
-        typer.echo(f"{found.vessel}: struck line {visit.line}: {visit_text(visit)}.")
+        typer.echo(struck_text(found.vessel, visit))
     typer.echo("  To take that back, empty its cell struck in the file.")
     say(struck.warnings)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..text import format_rate, format_seconds, format_when, plain, printable
@@ -9,7 +10,7 @@ from ..text import format_rate, format_seconds, format_when, plain, printable
 if TYPE_CHECKING:
     from ..diary.visit import Diary, Visit
 
-__all__ = ["diary_text", "visit_text"]
+__all__ = ["diary_text", "last_count_text", "visit_text"]
 
 
 def visit_text(visit: Visit) -> str:
@@ -42,6 +43,14 @@ def visit_text(visit: Visit) -> str:
     if visit.note:
         parts.append(f'"{printable(visit.note)}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])
+
+
+def last_count_text(diary: Diary) -> str:
+    """The last count of the wine that is in a jar, without what else its row holds."""
+    counts = [visit for visit in diary.batch if visit.bubbles is not None]
+    if not counts:
+        return "no count yet"
+    return visit_text(replace(counts[-1], event=None, litres=None, note=""))
 
 
 def diary_text(diary: Diary) -> str:

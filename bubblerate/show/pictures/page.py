@@ -40,6 +40,7 @@ __all__ = [
     "drawable",
     "fonts_for",
     "page",
+    "picture_bytes",
     "picture_path",
     "save_picture",
     "with_key",
@@ -236,10 +237,15 @@ def save_picture(figure: Figure, path: Path, *, dpi: int = 150) -> Path:
     InputError
         If the file cannot be written.
     """
-    drawn = io.BytesIO()
-    figure.savefig(drawn, dpi=dpi, format=path.suffix.lower().removeprefix("."))
-    save_output(path, drawn.getvalue())
+    save_output(path, picture_bytes(figure, path.suffix.lower().removeprefix("."), dpi=dpi))
     return path
+
+
+def picture_bytes(figure: Figure, form: str, *, dpi: int = 150) -> bytes:
+    """Figure as the bytes of a file: "png", "svg" or "pdf"."""
+    drawn = io.BytesIO()
+    figure.savefig(drawn, dpi=dpi, format=form)
+    return drawn.getvalue()
 
 
 def _not_in(path: str, text: str) -> str:

@@ -13,6 +13,7 @@ import matplotlib.dates as mdates
 import numpy as np
 from matplotlib.ticker import FuncFormatter
 
+from ...diary.safe_write import save_output
 from ...ferment.forecast import gravity_bands
 from ...ferment.priors import READING_SD_POINTS
 from ...text import format_rate, format_when
@@ -38,8 +39,8 @@ from .page import (
     SMALL,
     WIDTH_CM,
     page,
+    picture_bytes,
     picture_path,
-    save_picture,
     with_key,
     with_title,
 )
@@ -57,7 +58,7 @@ if TYPE_CHECKING:
     from ...ferment.gravity import Reading
     from ...verdict.judgement import Judgement
 
-__all__ = ["plot_gravity", "plot_tail", "save_tail"]
+__all__ = ["plot_gravity", "plot_tail", "save_tail", "tail_picture"]
 
 _COUNTS_INCHES, _GRAVITY_INCHES = 3.6, 1.7  # height
 _WORD_INCHES = 0.15  # that an upright word takes beside another
@@ -171,6 +172,15 @@ def save_tail(
         If the suffix is another, or the file cannot be written.
     """
     path = picture_path(path)
+    form = path.suffix.lower().removeprefix(".")
+    save_output(path, tail_picture(judgement, form, axis=axis, width_cm=width_cm))
+    return path
+
+
+def tail_picture(
+    judgement: Judgement, form: str, *, axis: Literal["log", "linear"], width_cm: float
+) -> bytes:
+    """Draw the whole picture, counts above gravity, as the bytes of a "png", "svg" or "pdf"."""
     read = judgement.gravity is not None
     with page(width_cm, _COUNTS_INCHES + (_GRAVITY_INCHES if read else 0.6)) as figure:
         if read:
@@ -182,7 +192,7 @@ def save_tail(
         plot_tail(judgement, top, axis=axis)
         with_key(figure)
         with_title(figure, f"{headline(judgement)}\n{format_when(judgement.verdict.asked_at)}")
-        return save_picture(figure, path)
+        return picture_bytes(figure, form)
 
 
 def _events(ax: Axes, visits: Sequence[Visit]) -> None:

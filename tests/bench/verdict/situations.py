@@ -213,7 +213,7 @@ def diaries() -> Iterator[Callable[[], bool]]:
     rng = random.Random(7)
     for _ in range(DIARIES):
         rows, later, forecast = _rows(rng), rng.choice((0.1, 1.0, 5.0, 8.0)), bubbling(0.98)
-        for question in ("racking", "bottling"):
+        for question in Question:
             yield partial(_rows_are_go, question, rows, later, forecast)
 
 
