@@ -81,6 +81,8 @@ class Known:
         reading can.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
+    sudden : bool
+        The airlock fell quiet faster than sugar runs out: no racking on bubbles alone.
     leak_on : date or None
         Reading that showed more fall than the bubbles can tell.
     curve_failed : bool
@@ -101,4 +103,5 @@ class Known:
     earliest: date | None = None
     quiet: tuple[date, date, date] | None = None
     curve_failed: bool = False
+    sudden: bool = False
     leak_on: date | None = None

@@ -178,9 +178,12 @@ def _course(asked: Situation, fit: Fit | None) -> Course:
 
 def _held(course: Course, asked: Situation, fit: Fit | None) -> Course:
     """The course with what the proof still lacks in place of a bottling that it does not allow."""
-    if course.next.kind is not Kind.BOTTLE or asked.proof.go:
+    if course.next.kind is not Kind.BOTTLE:
         return course
-    lacking = conclude(asked, fit, Question.BOTTLING).verdict.next
+    found = conclude(asked, fit, Question.BOTTLING)
+    if found.proof.go:
+        return course
+    lacking = found.verdict.next
     on = newest(lacking.on, course.asked_on)
     step = replace(
         course.next, kind=lacking.kind, do=lacking.do, on=on, since=on, until=None, also=()

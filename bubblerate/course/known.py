@@ -7,7 +7,6 @@ the last count are.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final
@@ -54,7 +53,6 @@ _LACKING: Final = {
     Code.STILL_BUBBLING: BUBBLING,
 }
 _SURELY: Final = 0.9  # a fall is called one
-_Z80: Final = 1.2816  # a normal holds 80 of 100 within so many standard deviations
 _SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
 
 
@@ -147,9 +145,7 @@ class Weigher:
         diary = replace(asked.diary, visits=past)
         latest = len(past) == len(asked.diary.visits)
         told = self._told(last) if latest else None
-        evidence = evidence_for_bottling(
-            diary, at=last, settings=asked.settings, bubble_ml=_bubble_ml(told)
-        )
+        evidence = evidence_for_bottling(diary, at=last, settings=asked.settings, told=told)
         known = _known(evidence, ahead=latest)
         if not latest:
             return known
@@ -158,6 +154,7 @@ class Weigher:
             leak_on=self._leak_on(),
             quiet=_quiet(told),
             curve_failed=self._curve_failed(),
+            sudden=self.situation.facts.airlock.sudden,
         )
 
     def _curve_failed(self) -> bool:
@@ -175,14 +172,6 @@ class Weigher:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""
         found = gravity_check(self.situation, Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
-
-
-def _bubble_ml(told: Forecast | None) -> tuple[float, float] | None:
-    """Gas for each bubble as this jar has taught it, and its spread."""
-    span = None if told is None else told.bubble_ml
-    if span is None or not 0.0 < span.low80 < span.high80:
-        return None
-    return span.median, math.log(span.high80 / span.low80) / (2.0 * _Z80)
 
 
 def _quiet(told: Forecast | None) -> tuple[date, date, date] | None:

@@ -21,7 +21,7 @@ from ..physics.scales import fall_points, sg_at
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["FinishDistribution", "likely_finish"]
+__all__ = ["Z80", "FinishDistribution", "likely_finish"]
 
 Z80: Final = 1.2816  # a normal holds 80 of 100 within so many standard deviations
 LEAST_OG: Final = 1.020  # a start below it is no must: the style alone says more

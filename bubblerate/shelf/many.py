@@ -143,10 +143,8 @@ def forecast_many(
 
     Raises
     ------
-    ValueError
-        If the threshold is not above 0.
-    DiaryError
-        If a table has not the columns that are needed.
+    ValueError, DiaryError
+        As `judge_many` does.
 
     Examples
     --------

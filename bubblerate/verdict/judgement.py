@@ -59,9 +59,7 @@ class Situation:
         What a fit takes; None where the tail holds too few counts for one.
     facts : Facts
     sugar : SugarEvidence
-        What the diary tells of the sugar left, and of where it should end.
-    proof : Proof
-        What stands against bottling, weighed.
+        What the diary tells of the sugar left, before a fit, and of where it should end.
     """
 
     diary: Diary
@@ -73,7 +71,6 @@ class Situation:
     evidence: Evidence | None
     facts: Facts
     sugar: SugarEvidence
-    proof: Proof
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -149,7 +146,6 @@ def situation(
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
-    known = evidence_for_bottling(diary, at=at, settings=settings)
     return Situation(
         diary=diary,
         at=at,
@@ -166,8 +162,7 @@ def situation(
             at=at,
             threshold_per_min=threshold,
         ),
-        sugar=known,
-        proof=proof_of(known),
+        sugar=evidence_for_bottling(diary, at=at, settings=settings),
     )
 
 
@@ -208,13 +203,15 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     at, threshold_per_min = situation.at, situation.threshold_per_min
     gravity = gravity_check(situation, question)
     told = None if fit is None else forecast(fit, at=at, threshold_per_min=threshold_per_min)
+    known = evidence_for_bottling(situation.diary, at=at, settings=situation.settings, told=told)
+    proof = proof_of(known)
     case = Case(
         vessel=situation.diary.vessel,
         asked_at=at,
         question=question,
         threshold_per_min=threshold_per_min,
         facts=situation.facts,
-        proof=situation.proof,
+        proof=proof,
         forecast=told,
         gravity=gravity,
         findings=() if fit is None else findings(fit, situation.diary.batch),
@@ -227,7 +224,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         forecast=told,
         gravity=gravity,
         facts=situation.facts,
-        proof=situation.proof,
+        proof=proof,
         verdict=verdict(case),
     )
 

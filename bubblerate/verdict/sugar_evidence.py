@@ -136,12 +136,8 @@ def sugar_evidence(
 
     Parameters
     ----------
-    diary : Diary
-        Of one vessel.
-    at : datetime
-        The moment asked about, aware; later rows take no part.
-    settings : Settings, optional
-        Hydrometer, and what the maker said of the vessel.
+    diary, at, settings
+        As `evidence_for_bottling` takes them.
     bubble_ml : tuple of float, optional
         Gas for each bubble, learnt from this jar [mL], and its spread in natural logarithms.
 
