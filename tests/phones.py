@@ -47,7 +47,7 @@ class Phone:
             self.client.get(f"/k/{self.door.key}", base_url=ORIGIN)
 
     def get(self, path: str, **headers: str) -> TestResponse:
-        return self.client.get(path, base_url=ORIGIN, headers=headers)
+        return self.client.get(path, base_url=ORIGIN, headers=headers, buffered=True)
 
     def post(self, path: str, fields=None, *, headers=None, **more) -> TestResponse:
         headers = {"Origin": ORIGIN} if headers is None else headers
