@@ -30,7 +30,6 @@ from .ledger import Ledger
 __all__ = ["Entries", "Said", "row_mark"]
 
 _ANSWERS_KEPT: Final = 500
-_SAME_MOMENT_S: Final = 1.0  # what a diary of day numbers rounds away
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,9 +128,11 @@ class Entries:
 
 
 def row_mark(visit: Visit) -> str:
-    """What tells a row from another that came onto its line; its moment may be rounded."""
+    """What tells a row from another; the same whether it is struck, wherever it stands."""
     cells = [str(getattr(visit, name)) for name in COLUMNS if name not in ("when", "struck")]
-    return hashlib.sha256("\n".join(cells).encode("utf-8", "surrogatepass")).hexdigest()[:16]
+    second = round(visit.when.timestamp())  # in a diary of day numbers it comes back a little off
+    text = "\n".join([str(second), *cells])
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
 
 
 def _said(jar: str, written: Written) -> Said:
@@ -147,8 +148,6 @@ def _said(jar: str, written: Written) -> Said:
 
 def _held(shelf: Shelf, file: str, wanted: Visit) -> Visit | None:
     """The row of a diary that holds the same, struck or not."""
-    for visit in shelf.open(file).diary.visits:
-        apart = abs((visit.when - wanted.when).total_seconds())
-        if apart < _SAME_MOMENT_S and row_mark(visit) == row_mark(wanted):
-            return visit
-    return None
+    mark = row_mark(wanted)
+    visits = shelf.open(file).diary.visits
+    return next((visit for visit in visits if row_mark(visit) == mark), None)

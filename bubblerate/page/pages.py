@@ -6,6 +6,7 @@ The libraries of the sums are loaded inside: a count is written without them.
 
 from __future__ import annotations
 
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import timedelta
 from http import HTTPStatus
@@ -159,7 +160,8 @@ class Pages:
         if file is None or not file.filename:
             raise InputError("choose a sound file first")
         ended = self.clock()
-        heard = listened(file.stream, file.filename)
+        with closing(file):  # it may stand on the disk
+            heard = listened(file.stream, file.filename)
         began = ended - timedelta(seconds=round(heard.seconds))
         return render_template("heard.html", jar=jar, heard=heard, when=began.isoformat())
 
