@@ -6,6 +6,7 @@ Only the command that is called is loaded and shown to typer, so that a count is
 from __future__ import annotations
 
 import io
+import os
 import sys
 from importlib import import_module
 from inspect import getdoc
@@ -46,6 +47,7 @@ _HOME = {  # in the order of the help
 }
 
 
+_COMPLETING = "_BUBBLERATE_COMPLETE"  # a shell asks what fits: the words are not what is typed
 _FOR_CALLERS = "\n\nRaises\n"  # what a docstring says from here on is no help to who types
 
 
@@ -151,7 +153,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
     if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal that lacks a letter, or half of one
         sys.stdout.reconfigure(errors="backslashreplace")
     try:
-        words = words if words[0] in _HOME else _meant(words)
+        words = words if words[0] in _HOME or _COMPLETING in os.environ else _meant(words)
         called = words[:1] if words[0] in _HOME else []
         run, rest = app(*called), words[len(called) :]
         program = " ".join(["bubblerate", *called])

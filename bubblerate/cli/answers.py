@@ -128,9 +128,9 @@ def plot(
     judged, _ = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
     if show == "tail":
-        path = save_tail(judged, path, axis=axis, width_cm=width)
+        save_tail(judged, path, axis=axis, width_cm=width)
     else:
-        path = save_residuals(judged, path, width_cm=width)
+        save_residuals(judged, path, width_cm=width)
     typer.echo(f"{judged.verdict.vessel}: drawn in {path}")
 
 

@@ -73,6 +73,8 @@ def gravity(
     if refractometer and not in_brix:
         raise InputError("a refractometer shows Brix: give it as --brix 8.2 --refractometer")
     place = entry(vessel, shelf, when, now=clock_of(ctx)())
+    if sample_temp is not None and refractometer is None:
+        refractometer = False  # a refractometer has no sample to be warm
     by: _By = _shown_by(place, refractometer) if in_brix else "hydrometer"
     beside = Visit(when=place.moment.when, temp_c=typed_temp(temp), event=Event.SAMPLED, note=note)
     if by == "refractometer":

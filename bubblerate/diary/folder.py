@@ -19,7 +19,16 @@ _ALIKE = 3  # header and two rows: jars pitched together may well share the firs
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unread:
-    """A diary that cannot be read, and what would do."""
+    """A diary that cannot be read, and what would do.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from bubblerate import Settings
+    >>> jars = diaries(Path("examples"), Settings())
+    >>> [jar.error for jar in jars if isinstance(jar, Unread)]
+    []
+    """
 
     vessel: str
     error: str

@@ -154,7 +154,13 @@ class VesselSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """All that `bubblerate.toml` says, with the usual values where it is silent."""
+    """All that `bubblerate.toml` says, with the usual values where it is silent.
+
+    Examples
+    --------
+    >>> Settings(vessels={"fig": VesselSettings(finish=0.998)}).vessel("fig").finish
+    0.998
+    """
 
     hydrometer: Hydrometer = field(default_factory=Hydrometer)
     threshold_per_min: float = THRESHOLD_PER_MIN

@@ -53,6 +53,11 @@ def settings(folder: Path) -> Settings:
     ------
     ConfigError
         If the file cannot be read, or holds a key or a value that is not understood.
+
+    Examples
+    --------
+    >>> settings(Path("examples")).threshold_per_min
+    1.0
     """
     data = _content(folder / FILE_NAME)
     return Settings() if data is None else _settings(_root(data))

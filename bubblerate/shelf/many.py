@@ -17,8 +17,13 @@ from typing import TYPE_CHECKING, Any, Literal
 import pandas as pd
 
 from ..course.judgement import judge
+from ..diary.csv_rows import guarded
 from ..diary.folder import Unread
+from ..diary.given import a_diary
 from ..diary.settings import Settings
+from ..diary.visit import Diary
+from ..errors import InputError
+from ..text import printable
 from .executors import executor_for, in_order
 from .tables import vessels
 
@@ -28,7 +33,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from ..course.judgement import Judgement
-    from ..diary.visit import Diary
     from ..verdict.reasons import Question
 
 __all__ = ["forecast_many", "judge_many"]
@@ -98,6 +102,7 @@ def judge_many(
     DataFrame
         Columns vessel, asked_at, threshold_per_min, question, verdict, firmness, reasons (their
         codes, weightiest first, parted by spaces), next, due, error (empty where there is none).
+        A text that a spreadsheet would take for a formula has an apostrophe before it.
 
     Raises
     ------
@@ -178,6 +183,7 @@ class _Asked:
     def __call__(self, one: Diary | Unread) -> dict[str, Any]:
         if isinstance(one, Unread):
             return _lost(one, one.error)
+        one = a_diary(one)
         at = self.at or max((visit.when for visit in one.live), default=None)
         if at is None:
             return _lost(one, f"{one.vessel}: nothing is written down yet")
@@ -202,6 +208,8 @@ def _table(
 ) -> pd.DataFrame:
     if isinstance(source, pd.DataFrame):
         source = vessels(source, settings=asked.settings)
+    elif isinstance(source, Diary):
+        raise InputError("diaries belong here, in a list; for one diary there is judge")
     every = iter(source)
     first = list(islice(every, _FEW))
     no_words = {name: "" for name, kind in columns.items() if kind == "str"}
@@ -209,11 +217,17 @@ def _table(
     with executor_for() if own else nullcontext(executor) as chosen:
         found = in_order(asked, chain(first, every), executor=chosen, lost=_lost)
         rows = [no_words | row for row in found]
+    for row in rows:  # saved as CSV, no name or error is a formula or moves a cursor
+        row |= {name: _harmless(row[name]) for name in no_words}
     answers = pd.DataFrame(rows, columns=list(columns))
     for name, kind in columns.items():
         if kind == _TIME:  # of vessels in several offsets
             answers[name] = pd.to_datetime(answers[name], utc=True)
     return answers.astype(columns)
+
+
+def _harmless(text: str) -> str:
+    return guarded(text if text.isprintable() else printable(text))
 
 
 def _lost(one: Diary | Unread, error: str) -> dict[str, Any]:

@@ -68,6 +68,13 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) ->
     -------
     str
         Several lines, no line end after the last.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> text = as_text(bubblerate.judge(bubblerate.read("examples/quince.csv")), width=60)
+    >>> "GO" in text, max(map(len, text.splitlines())) <= 60
+    (True, True)
     """
     lines = [*_head(judgement, width), ""]
     for label, text in told(judgement, more=more):

@@ -1,4 +1,5 @@
 import io
+import sys
 from datetime import timedelta
 from pathlib import Path
 
@@ -74,7 +75,7 @@ def answered(monkeypatch, *lines: str) -> None:
     """Have a person at the keys give these answers."""
     left = [f"{line}\n" for line in lines]
     monkeypatch.setattr(gravities, "is_terminal", lambda: True)
-    monkeypatch.setattr("sys.stdin", io.StringIO("".join(left)))
+    monkeypatch.setattr(sys, "stdin", io.StringIO("".join(left)))
 
 
 def test_the_instrument_is_asked_for_once(run, fig, monkeypatch):
