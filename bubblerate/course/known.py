@@ -206,7 +206,7 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         missing=missing,
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
-        earliest=_next_reading(bare, against) if ahead else None,
+        earliest=_next_reading(evidence, against) if ahead else None,
     )
 
 
@@ -231,9 +231,13 @@ def _woke_on(evidence: SugarEvidence) -> date | None:
     return date.fromordinal(found.since)
 
 
-def _next_reading(bare: SugarEvidence, against: Sequence[Lack]) -> date | None:
-    """First evening on which a reading brings it on, in its own warmth; None where none can."""
-    plan = earliest(bare) if against else None
+def _next_reading(evidence: SugarEvidence, against: Sequence[Lack]) -> date | None:
+    """Evening of the next reading on the way to the soonest go; None where none leads to one.
+
+    No go comes before it has been clear for its time, so a reading waits for that too, unless more
+    than one is needed.
+    """
+    plan = earliest(evidence) if against else None
     if plan is None or plan.keep_c is not None:
         return None
     return plan.read_on[0]
