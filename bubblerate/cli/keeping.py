@@ -38,6 +38,7 @@ def after(
     from ..course.as_json import course_object
     from ..course.figures import figures
     from ..course.judgement import judge
+    from ..diary.kin import kin
     from ..show.after_text import after_text, all_text
     from ..show.calendar import as_ics, entries, save_ics
 
@@ -48,7 +49,8 @@ def after(
         typer.echo(json.dumps(course_object(judged), indent=2, ensure_ascii=False))
     else:
         write = all_text if everything else after_text
-        shown = figures(judged, settings=found.settings)
+        of = kin(found.diary.path.parent)
+        shown = figures(judged, settings=found.settings, of=of)
         typer.echo(write(judged, shown, width=terminal_width()))
     if ics is not None:
         text = as_ics(entries(judged), written_at=asked_at)
@@ -63,6 +65,9 @@ def label(
         Path | None,
         typer.Option("--output", "-o", help="Draw it too: .svg, .pdf or .png.", show_default=False),
     ] = None,
+    title: Annotated[
+        str, typer.Option(help="Name on the label; else the jar's.", show_default=False)
+    ] = "",
     at: At = None,
     shelf: Folder = None,
 ) -> None:
@@ -75,15 +80,13 @@ def label(
     BubbleRateError
         If there is no such diary, a word cannot be understood, or the label cannot be drawn.
     """
-    from ..course.label import label as made
-    from ..course.standing import standing
+    from ..course.label import label_of
+    from ..diary.kin import kin
     from ..show.label_text import as_lines
 
     found = opened(vessel, shelf)
-    own = found.settings.vessel(found.diary.vessel)
     asked_at = asked_moment(at, found, now=clock_of(ctx)())
-    stands = standing(found.diary.until(asked_at), known=own)
-    shown = made(stands, known=own, hydrometer=found.settings.hydrometer)
+    shown = label_of(found, at=asked_at, of=kin(found.diary.path.parent), title=title)
     typer.echo("\n".join([shown.name, *as_lines(shown, width=terminal_width())]))
     if output is not None:
         from ..show.pictures.label import save_label

@@ -152,11 +152,12 @@ def _clear(jar: Jar) -> tuple[date | None, date | None, date | None]:
 
 def _gas(jar: Jar) -> tuple[date | None, date | None]:
     """Still since, or prickle on: of one evening the worse counts."""
-    still = jar.rows.newest({acts.STILL}, since=jar.sugar_in)
+    joined = jar.rows.newest({acts.JOINED})
+    still = jar.rows.newest({acts.STILL}, since=newest(jar.sugar_in, joined))
     prickle = jar.rows.newest({acts.PRICKLE}, since=jar.sugar_in)
     if prickle is not None and not _later(still, prickle):
         return None, prickle
-    gone = not _later(still, jar.sugar_in) or (
+    gone = not _later(still, jar.sugar_in, joined) or (
         jar.air.back_on is not None and not _later(still, jar.air.back_on)
     )
     return (None if gone else still), None

@@ -8,6 +8,7 @@ from ..course.volumes import BOTTLES_CL, FILTER_LITRES, bottles, measure
 from ..physics.sulphite import PH_HIGH, PH_LOW
 from ..text import beside, plain, plural
 from ..verdict import cautions
+from .balance_text import strength_text, sugar_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,8 +34,22 @@ def figures_text(figures: Figures, *, done: bool, width: int) -> list[str]:
     -------
     list of str
     """
-    told = [*_pressure(figures), *_litres(figures), *(_sulphite(figures) if done else ())]
+    told = [
+        *_strength(figures),
+        *_pressure(figures),
+        *_litres(figures),
+        *(_sulphite(figures) if done else ()),
+    ]
     return [line for label, text in told for line in beside(label, text, width=width)]
+
+
+def _strength(figures: Figures) -> Iterator[tuple[str, str]]:
+    holds = figures.balance
+    if holds is None:
+        yield "strength", "Not known: neither gravity nor bubbles are noted."
+        return
+    yield "strength", f"{strength_text(holds)}. An estimate."
+    yield "sugar", f"{sugar_text(holds)}."
 
 
 def _pressure(figures: Figures) -> Iterator[tuple[str, str]]:

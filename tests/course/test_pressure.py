@@ -18,7 +18,7 @@ from cases import STEADY, read
     ],
 )
 def test_the_pressure_is_that_of_the_points_above_the_finish_and_of_the_error(gravity, points):
-    found = pressure(gravity, og=None)
+    found = pressure(gravity, abv_pct=None)
     expected = [
         bottle_pressure(
             points,
@@ -41,15 +41,14 @@ def test_two_points_press_as_makers_reckon():
         abv_pct=12.0,
         dissolved_g_per_litre=saturated_g_per_litre(20.0, abv_pct=12.0),
     ).over_bar
-    assert pressure(STEADY, og=None).cellar_bar - without == pytest.approx(1.4, abs=0.1)
+    assert pressure(STEADY, abv_pct=None).cellar_bar - without == pytest.approx(1.4, abs=0.1)
 
 
-@pytest.mark.parametrize(("og", "known"), [(1.085, True), (None, False), (0.99, False)])
-def test_the_strength_is_that_of_the_readings_where_they_tell_it(og, known):
-    found = pressure(STEADY, og=og)
-    assert found.abv_known == known
-    assert found.abv_pct == pytest.approx(12.0, abs=0.5)
+@pytest.mark.parametrize(("abv", "used", "known"), [(9.0, 9.0, True), (None, 12.0, False)])
+def test_the_strength_is_the_wines_own_where_it_is_known(abv, used, known):
+    found = pressure(STEADY, abv_pct=abv)
+    assert (found.abv_known, found.abv_pct) == (known, used)
 
 
 def test_without_gravity_no_pressure_is_made_up():
-    assert pressure(None, og=1.085) is None
+    assert pressure(None, abv_pct=12.0) is None
