@@ -42,6 +42,8 @@ _HOME = {  # in the order of the help
     "plot": "answers:plot",
     "backtest": "backtesting:backtest",
     "after": "keeping:after",
+    "guide": "guiding:guide",
+    "dose": "dosing:dose",
     "label": "keeping:label",
     "demo": "answers:demo",
     "import": "importing:import_",

@@ -119,6 +119,8 @@ class VesselSettings:
         When the malolactic change was found over, or was ruled out.
     spare_for : str
         Jar that this one is kept to top up; empty if it is not a spare.
+    place : str
+        Where it stands, or its bottles lie.
     """
 
     finish: float | None = None
@@ -133,6 +135,7 @@ class VesselSettings:
     degassed_on: date | None = None
     malolactic_settled_on: date | None = None
     spare_for: str = ""
+    place: str = ""
 
     def __post_init__(self) -> None:
         for key in NUMBERS:

@@ -154,7 +154,7 @@ def _settings(root: Mapping[str, object]) -> Settings:
 
 def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
     where = f"vessel.{name}"
-    table = _table(vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for"))
+    table = _table(vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for", "place"))
     said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in NUMBERS}
     said |= {key: _day(table, f"{where}.{key}") for key in DAYS_SEEN}
     return VesselSettings(
@@ -162,6 +162,7 @@ def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
         pitched=_moment(table, f"{where}.pitched"),
         style=_text(table, f"{where}.style", 'a style in a few words, such as "perry"'),
         spare_for=_text(table, f"{where}.spare_for", 'the name of a jar, such as "plum"') or "",
+        place=_text(table, f"{where}.place", 'a place, such as "cellar, left"') or "",
     )
 
 
