@@ -44,7 +44,10 @@ _HOME = {  # in the order of the help
     "after": "keeping:after",
     "guide": "guiding:guide",
     "dose": "dosing:dose",
+    "bottling-day": "sheets:bottling_day",
     "label": "keeping:label",
+    "cellar": "sheets:cellar",
+    "sheet": "sheets:sheet",
     "demo": "answers:demo",
     "import": "importing:import_",
 }

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from ..diary import units
+from ..errors import InputError
 from .common import At, Folder, Vessel, asked_moment, clock_of, opened, terminal_width
 
 __all__ = ["after", "label"]
@@ -68,12 +71,22 @@ def label(
     title: Annotated[
         str, typer.Option(help="Name on the label; else the jar's.", show_default=False)
     ] = "",
+    bottle: Annotated[
+        str | None,
+        typer.Option(
+            help="What one bottle holds: 75cl; in place of the batch.", show_default=False
+        ),
+    ] = None,
+    per_page: Annotated[
+        int | None,
+        typer.Option(help="Draw a page of A4 with so many, to be cut.", show_default=False),
+    ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Print a label for the bottles, and draw it.
+    """Print a label for the bottles, and draw it, or a page full of it.
 
-    Example: bubblerate label quince -o label.svg
+    Examples: bubblerate label quince -o label.svg; bubblerate label quince --per-page 12 -o q.pdf
 
     Raises
     ------
@@ -87,11 +100,18 @@ def label(
     found = opened(vessel, shelf)
     asked_at = asked_moment(at, found, now=clock_of(ctx)())
     shown = label_of(found, at=asked_at, of=kin(found.diary.path.parent), title=title)
+    if bottle is not None:
+        shown = replace(shown, bottle_cl=100.0 * units.added_l(bottle))
+    if per_page is not None and output is None:
+        raise InputError("name the file of the page: -o labels.pdf")
     typer.echo("\n".join([shown.name, *as_lines(shown, width=terminal_width())]))
     if output is not None:
-        from ..show.pictures.label import save_label
+        from ..show.pictures.label import save_label, save_labels
 
-        path, lacking = save_label(shown, output)
+        if per_page is None:
+            path, lacking = save_label(shown, output)
+        else:
+            path, lacking = save_labels(shown, output, per_page=per_page)
         typer.echo(f"{shown.name}: drawn in {path}")
         if lacking:
             typer.echo(

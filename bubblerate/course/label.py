@@ -59,6 +59,8 @@ class Label:
         Sulphite and what is in the finings, as a guest must know it.
     doubtful : tuple of str
         Finings of which it is not known what is in them.
+    bottle_cl : float or None
+        What one bottle holds [cl].
     """
 
     name: str
@@ -71,6 +73,7 @@ class Label:
     best_by: date | None
     contains: tuple[str, ...]
     doubtful: tuple[str, ...]
+    bottle_cl: float | None = None
 
 
 def label(

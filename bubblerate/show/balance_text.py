@@ -17,6 +17,7 @@ _START: Final = {
     Told.BUBBLES: "start from all bubbles counted: rough",
     Told.USUAL: "start never read, taken as usual of the style: rough",
 }
+_DRY_BELOW_SG: Final = 0.997  # density classes of the EU methods of wine analysis
 
 
 def span_text(value: Middle, digits: int = 1) -> str:
@@ -41,6 +42,8 @@ def strength_text(balance: Balance) -> str:
 def sugar_text(balance: Balance) -> str:
     """Sugar left with its range, and the word for it."""
     sugar = balance.sugar_g_per_litre
+    if balance.sg.middle < _DRY_BELOW_SG:
+        return f"up to {sugar.high:.0f} g/L beside its acids; dry by its density"
     low, high = sweetness(sugar.low), sweetness(sugar.high)
     word = low if low is high else f"{low} to {high}"
     return f"{sugar.low:.0f} to {sugar.high:.0f} g/L, {word}"

@@ -134,3 +134,7 @@ def _grid(grid: Grid, width: int) -> Iterator[str]:
         )
         line = "  ".join(cells).rstrip()
         yield line if cell_len(line) <= width else line[: width - 2].rstrip() + ".."
+
+
+def _set(cell: str, size: int) -> str:
+    return cell + " " * (size - cell_len(cell))

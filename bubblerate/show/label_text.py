@@ -6,7 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING, Final
 
 from ..course.volumes import measure
-from ..text import format_day, printable
+from ..text import format_day, plain, printable
 
 if TYPE_CHECKING:
     from ..course.label import Label
@@ -34,7 +34,9 @@ def as_lines(label: Label, *, width: int) -> list[str]:
     head += [label.style] if label.style is not None else []
     lines = [", ".join(head)] if head else []
     lines.append(f"Strength {_strength(label)}")
-    if label.litres is not None:
+    if label.bottle_cl is not None:
+        lines.append(f"{plain(label.bottle_cl)} cl")
+    elif label.litres is not None:
         lines.append(f"Batch of {measure(label.litres)}")
     if label.bottled_on is not None:
         lines.append(f"Bottled {format_day(label.bottled_on)}")

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import io
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from matplotlib.backends.backend_pdf import PdfPages
@@ -23,6 +22,7 @@ from .page import ASH, INK, drawable, fonts_for, picture_path, save_picture
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from ..blocks import Block, Paper
 
@@ -36,6 +36,7 @@ _TITLE, _HEAD, _BODY, _SMALL = 17.0, 11.5, 9.5, 8.0
 _LABEL_WIDTH: Final = 62.0
 _BOX: Final = 8.0
 _QR_MM: Final = 24.0
+_SCALES: Final = (1.0, 0.94, 0.88, 0.82)  # a page that nearly fits is set a little smaller
 
 
 def save_paper(papers: Sequence[Paper], path: Path | str) -> tuple[Path, str]:
@@ -94,7 +95,15 @@ def draw_paper(paper: Paper) -> tuple[list[Figure], str]:
         Letters that no font here has.
     """
     fonts, lacking = fonts_for(_all_text(paper))
-    pen = _Pen(fonts, lacking)
+    drawn = (_drawn(paper, _Pen(fonts, lacking, scale)) for scale in _SCALES)
+    fitting = next((pen for pen in drawn if len(pen.pages) == 1), None)
+    pen = fitting or _drawn(paper, _Pen(fonts, lacking, 1.0))
+    pen.number()
+    return pen.pages, lacking
+
+
+def _drawn(paper: Paper, pen: _Pen) -> _Pen:
+    """A sheet written by a pen."""
     if paper.link:
         pen.code(paper.link)
     narrower = _QR_MM * _MM + 6.0 if paper.link else 0.0
@@ -102,15 +111,16 @@ def draw_paper(paper: Paper) -> tuple[list[Figure], str]:
     pen.down(4.0)
     for block in paper.blocks:
         pen.block(block)
-    return pen.pages, lacking
+    return pen
 
 
 class _Pen:
     """Writes from the top of a page down, and turns to the next where it ends."""
 
-    def __init__(self, fonts: list[str], lacking: str) -> None:
-        self.fonts, self.lacking = fonts, lacking
-        self.width, self.height = (72.0 * side for side in A4_INCHES)
+    def __init__(self, fonts: list[str], lacking: str, scale: float) -> None:
+        self.fonts, self.lacking, self.scale = fonts, lacking, scale
+        # in units of the pen: a smaller pen has more room on the same page
+        self.width, self.height = (72.0 * side / scale for side in A4_INCHES)
         self.pages: list[Figure] = []
         self.link_foot = self.height
         self._turn()
@@ -119,6 +129,12 @@ class _Pen:
         self.pages.append(Figure(figsize=A4_INCHES))
         self.top = self.height - _MARGIN
         self.link_foot = self.height
+
+    def number(self) -> None:
+        """Write the number of each page, where there are several."""
+        for n, page in enumerate(self.pages, 1):
+            if len(self.pages) > 1:
+                page.text(0.5, 0.02, f"{n} of {len(self.pages)}", size=_SMALL, ha="center")
 
     @property
     def room(self) -> float:
@@ -266,7 +282,7 @@ class _Pen:
             x / self.width,
             y / self.height,
             drawable(line, self.lacking),
-            size=size,
+            size=size * self.scale,
             weight="bold" if bold else "normal",
             family=self.fonts,
             color=INK,
