@@ -187,13 +187,15 @@ def diary(
         typer.echo(diary_text(known))
         ask_of_notes(known)
         return
-    from ..course.label import label
+    from ..course.label import label_of
     from ..course.standing import standing
+    from ..diary.kin import kin
     from ..show.story_text import card_text
 
-    own = found.settings.vessel(found.diary.vessel)
-    stands = standing(known, known=own)
-    typer.echo(card_text(stands, label(stands, known=own, hydrometer=found.settings.hydrometer)))
+    stands = standing(known, known=found.settings.vessel(known.vessel))
+    asked_at = max((visit.when for visit in known.live), default=clock_of(ctx)())
+    of = kin(known.path.parent)
+    typer.echo(card_text(stands, label_of(found, at=asked_at, of=of)))
 
 
 def _line(text: str, known: Diary) -> int:
