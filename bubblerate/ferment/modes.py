@@ -65,6 +65,14 @@ class Modes:
             at=self.at[near], log_density=self.log_density[near], covariance=self.covariance[near]
         )
 
+    def and_around(self, centre: Floats, covariance: Floats) -> Modes:
+        """The same, and last of all another place, of no height to speak of."""
+        return Modes(
+            at=np.concatenate([self.at, centre[None]]),
+            log_density=np.append(self.log_density, -np.inf),
+            covariance=np.concatenate([self.covariance, covariance[None]]),
+        )
+
 
 def climb(
     terms: Terms,
