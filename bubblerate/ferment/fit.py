@@ -16,6 +16,8 @@ from .priors import READING_SD_POINTS, Prior, choose_priors
 from .sampling import ENOUGH, Draws, importance_draws
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from .evidence import Evidence
     from .tail import Tail
 
@@ -41,7 +43,9 @@ class FitError(ArithmeticError):
     """The sums failed, so that nothing can be said of the curve."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
+@dataclass(
+    frozen=True, kw_only=True, eq=False, repr=False
+)  # no slots: what is worked out once is kept
 class Fit:
     """What counts, gravity and the priors say of a ferment's tail.
 
@@ -55,6 +59,13 @@ class Fit:
         Posterior draws, columns in the order of `names`.
     outlier_chance : ndarray, shape (n,)
         Chance that each of the n counts is of another jar or a digit too many.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> fit = bubblerate.judge(bubblerate.read("examples/quince.csv")).fit
+    >>> bool(fit.draws.effective_sample_size > 200.0), fit.distrust
+    (True, '')
     """
 
     evidence: Evidence
@@ -87,6 +98,52 @@ class Fit:
             return "a few draws weigh too much"
         mostly = np.mean(self.outlier_chance[self.tail.trust == 1.0]) > _MOSTLY
         return "most of the counts fit no curve" if mostly else ""
+
+    def __repr__(self) -> str:
+        worth = round(self.draws.effective_sample_size)
+        trouble = f"; {self.distrust}" if self.distrust else ""
+        return f"<Fit of {len(self.tail)} counts: {worth} effective draws{trouble}>"
+
+    def to_frame(self) -> pd.DataFrame:
+        """Table of the m draws in natural units, with the `weight` of each; they sum to 1.
+
+        Examples
+        --------
+        >>> import bubblerate
+        >>> fit = bubblerate.judge(bubblerate.read("examples/quince.csv")).fit
+        >>> draws = fit.to_frame()
+        >>> mean = (draws["rate_per_min"] * draws["weight"]).sum()  # at the start of the tail
+        >>> bool(1.0 < mean < 100.0)
+        True
+        """
+        from .draws_table import draws_frame
+
+        return draws_frame(self.curve, self.draws)
+
+    def resample(self, n: int = 1000, *, seed: int = 1) -> pd.DataFrame:
+        """Draws of equal weight, so that a plain mean or histogram of them is right.
+
+        Parameters
+        ----------
+        n : int
+            How many rows; a draw may stand there more than once.
+        seed : int
+            The same one gives the same rows.
+
+        Returns
+        -------
+        DataFrame, n rows
+            As `to_frame`, without `weight`.
+
+        Raises
+        ------
+        ValueError
+            If `n` is below 1.
+        """
+        from .draws_table import equal_rows
+
+        rows = equal_rows(self.draws.weights, n, seed)
+        return self.to_frame().drop(columns="weight").iloc[rows]
 
 
 def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:

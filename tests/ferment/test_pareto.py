@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from arviz_stats.base import array_stats
+from arviz_stats.base.array import array_stats
 from scipy import stats
 
 from bubblerate.ferment.pareto import tail_shape
