@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .crossing import crossing_days
 from .curve import Curve, as_curve, thermal_days
 from .likelihood import centre_and_spread, column_names, terms, to_theta
 from .modes import Modes, climb
@@ -27,9 +28,7 @@ Floats = NDArray[np.float64]
 
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
 _STARTS = 128  # draws of the priors among which the search for the modes begins
-_STEPS = (
-    4  # of the climb of the best: where they stand then differs, and spreads the first proposals
-)
+_STEPS = 4  # of the climb of all: where they then stand differs, and spreads the first proposals
 _SETTLED = 0.5  # gain of a step below which the highest climbs no further
 _FAR_BELOW = 8.0  # natural logarithms, of the likeliest: what begins there answers for nothing
 _CURVED = 0.3  # share of the curvature at the mode that is believed away from it
@@ -43,9 +42,7 @@ class FitError(ArithmeticError):
     """The sums failed, so that nothing can be said of the curve."""
 
 
-@dataclass(
-    frozen=True, kw_only=True, eq=False, repr=False
-)  # no slots: what is worked out once is kept
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)  # no slots: what it works out is kept
 class Fit:
     """What counts, gravity and the priors say of a ferment's tail.
 
@@ -72,6 +69,7 @@ class Fit:
     names: tuple[str, ...]
     draws: Draws
     outlier_chance: Floats
+    _crossings: dict[float, Floats] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def tail(self) -> Tail:
@@ -88,6 +86,14 @@ class Fit:
         """Thermal days of the n counts under each draw, shape (m, n)."""
         days = thermal_days(self.tail.days, self.tail.temp_offset_10c, self.curve.q10)
         return np.broadcast_to(days, (len(self.draws.weights), len(self.tail)))
+
+    def crossing_days(self, threshold_per_min: float) -> Floats:
+        """Thermal days at which each draw falls to a rate [bubbles/min], above 0; shape (m,)."""
+        if threshold_per_min not in self._crossings:
+            per_point = np.exp(self.curve.log_per_point)
+            days = crossing_days(threshold_per_min / per_point, **self.curve.gas)
+            self._crossings[threshold_per_min] = days[:, 0]
+        return self._crossings[threshold_per_min]
 
     @cached_property
     def distrust(self) -> str:
