@@ -31,6 +31,7 @@ _STARTS = 128  # draws of the priors among which the search for the modes begins
 _STEPS = 4  # of the climb of all: where they then stand differs, and spreads the first proposals
 _SETTLED = 0.5  # gain of a step below which the highest climbs no further
 _FAR_BELOW = 8.0  # natural logarithms, of the likeliest: what begins there answers for nothing
+_NEAR = 0.3  # standard deviations: two places so near begin one part of the mixture
 _CURVED = 0.3  # share of the curvature at the mode that is believed away from it
 _AT_ONCE = 16_000  # counts of draws in one sum: arrays that stay near the processor
 _HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
@@ -238,7 +239,7 @@ def _modes(density: _Density, rng: np.random.Generator) -> Modes:
         steps=_STEPS,
         flat=_SETTLED,
         prior=1.0 - _CURVED,
-    ).within(_FAR_BELOW)
+    ).distinct(_FAR_BELOW, _NEAR)
     theta = to_theta(drawn, density.priors)
     return found.and_around(np.mean(theta, axis=0), np.cov(theta.T))
 
