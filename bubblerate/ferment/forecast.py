@@ -15,7 +15,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
-from .crossing import crossing_days
 from .curve import thermal_days_at
 from .priors import ML_GAS_PER_POINT_LITRE
 
@@ -146,8 +145,8 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
     curve = fit.curve
     thermal_now = thermal_days_at(np.array([now]), fit.thermal, tail.days)
     per_point = np.exp(curve.log_per_point)
-    thermal_crossing = crossing_days(threshold_per_min / per_point, **curve.gas)  # (m, 1)
-    days = _calendar_days(thermal_crossing[:, 0], fit.thermal, tail.days)
+    thermal_crossing = fit.crossing_days(threshold_per_min)
+    days = _calendar_days(thermal_crossing, fit.thermal, tail.days)
     gravity_read = len(fit.evidence.reading_days)
 
     def span(values: Floats, told: object = True) -> Span | None:
