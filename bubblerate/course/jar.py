@@ -179,8 +179,6 @@ class Jar:
 def _since_jump(some: tuple[Reading, ...]) -> tuple[Reading, ...]:
     """Readings from the newest jump up that a later reading agreed with."""
     jumps = [
-        n
-        for n in range(1, len(some) - 1)
-        if fall_points(some[n].sg, some[n - 1].sg) > RISE_POINTS
+        n for n in range(1, len(some) - 1) if fall_points(some[n].sg, some[n - 1].sg) > RISE_POINTS
     ]
     return some[jumps[-1] :] if jumps else some

@@ -10,7 +10,6 @@ from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Literal
 
 from ..diary.settings import Settings
-from ..ferment.forecast import forecast
 from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
@@ -55,6 +54,7 @@ class Judgement(Weighing):
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
+        By whole ferments like it alone where there is no fit; None where none can be like it.
     gravity : GravityCheck or None
         None where no gravity was read.
     facts : Facts
@@ -141,7 +141,7 @@ def judge(
 
 
 def quiet_by(judgement: Judgement, when: datetime) -> float | None:
-    """Chance that the bubbling is below the threshold at a moment, by the draws of the fit.
+    """Chance that the bubbling is below the threshold by a moment.
 
     Parameters
     ----------
@@ -152,13 +152,12 @@ def quiet_by(judgement: Judgement, when: datetime) -> float | None:
     Returns
     -------
     float or None
-        None where there is no fit, or where the gravity shows that the airlock misses gas.
+        None where there is no forecast, or where the gravity shows that the airlock misses gas.
     """
     leaks = judgement.gravity is not None and judgement.gravity.leak
-    if judgement.fit is None or leaks:
+    if judgement.forecast is None or leaks:
         return None
-    threshold = judgement.verdict.threshold_per_min
-    return forecast(judgement.fit, at=when, threshold_per_min=threshold).crossing.p_already
+    return judgement.forecast.crossing.chance_by(when)
 
 
 def _usual(asked: Situation) -> Situation:

@@ -52,8 +52,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from ...diary.visit import Visit
+    from ...ferment.chances import Span
     from ...ferment.fit import Fit
-    from ...ferment.forecast import Span
     from ...ferment.gravity import Reading
     from ...verdict.judgement import Judgement
 
