@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..ferment.tail import Tail
+    from ..ferment.whole import Whole
     from ..verdict.case import Answer, Firmness
     from ..verdict.decide import Verdict
     from ..verdict.facts import Facts
@@ -51,6 +52,8 @@ class Judgement(Weighing):
         Wine in the vessel [L].
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
@@ -70,6 +73,7 @@ class Judgement(Weighing):
     diary: Diary
     litres: float | None
     tail: Tail | None
+    whole: Whole | None
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None

@@ -13,11 +13,11 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
-from .chances import Crossing, Span, quantiles, span_of
+from .chances import Crossing, Span, span_of
 from .crossing import crossing_days
 from .curve import thermal_days_at
 from .priors import ML_GAS_PER_POINT_LITRE
@@ -32,8 +32,7 @@ __all__ = [
     "Basis",
     "Forecast",
     "forecast",
-    "gravity_bands",
-    "rate_bands",
+    "heard",
 ]
 
 Floats = NDArray[np.float64]
@@ -133,15 +132,16 @@ def forecast(
     """
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
-    read = fit is not None and len(fit.evidence.reading_days) > 0
-    beside = whole if fit is None or read else None
+    beside = heard(fit, whole)
     parts = [] if fit is None else [_of_fit(fit, at, threshold_per_min)]
     parts += [] if beside is None else [_of_whole(beside, at, threshold_per_min)]
     if not parts:
         return None
     draws = _pooled(parts)
-    litres = fit.evidence.litres if fit is not None else whole and whole.litres
-    gravity = read or (fit is None and whole is not None and whole.gravity_known)
+    litres = fit.evidence.litres if fit is not None else None
+    gravity = _read(fit)
+    if beside is not None:
+        litres, gravity = beside.litres, beside.gravity_known
 
     def span(values: Floats, told: object = True) -> Span | None:
         return span_of(values, draws.weights) if told else None
@@ -159,6 +159,16 @@ def forecast(
         bubble_ml=None if fit is None else _bubble_ml(fit),
         distrust="" if fit is None else fit.distrust,
     )
+
+
+def heard(fit: Fit | None, whole: Whole | None) -> Whole | None:
+    """The whole, where ferments like it have a say: beside readings, or where there is no fit."""
+    return whole if fit is None or _read(fit) else None
+
+
+def _read(fit: Fit | None) -> bool:
+    """Whether a reading was made since the peak."""
+    return fit is not None and len(fit.evidence.reading_days) > 0
 
 
 def _of_fit(fit: Fit, at: datetime, threshold_per_min: float) -> _Draws:
@@ -211,58 +221,6 @@ def _bubble_ml(fit: Fit) -> Span | None:
         return None
     ml = ML_GAS_PER_POINT_LITRE * (fit.evidence.litres or 0.0) / MINUTES_PER_DAY
     return span_of(ml / np.exp(fit.curve.log_per_point[:, 0]), fit.draws.weights)
-
-
-def rate_bands(fit: Fit, days: Floats, levels: ArrayLike, *, usual: bool) -> Floats:
-    """Quantiles of the rate along the tail and beyond, for a picture.
-
-    Parameters
-    ----------
-    fit : Fit
-    days : ndarray, shape (k,)
-        Days since the start of the tail, at least 0.
-    levels : array_like, shape (q,)
-        Quantile levels in (0, 1).
-    usual : bool
-        Whether to give the rate at the usual temperature, rather than as the jar felt it on warm
-        and cold evenings; past the last count the two are the same.
-
-    Returns
-    -------
-    ndarray, shape (q, k)
-        Rate [bubbles/min], with the bubble of the latest stretch.
-    """
-    curve, tail = fit.curve, fit.tail
-    thermal = thermal_days_at(days, fit.thermal, tail.days)
-    log_rate = curve.log_per_min(thermal)
-    if not usual:
-        log_rate = log_rate + np.interp(days, tail.days, tail.temp_offset_10c) * np.log(curve.q10)
-    bands = [quantiles(column, fit.draws.weights, levels) for column in log_rate.T]
-    return np.asarray(np.exp(bands).T, float)
-
-
-def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
-    """Quantiles of the gravity along the tail and beyond, for a picture.
-
-    Parameters
-    ----------
-    fit : Fit
-        In which gravity of the tail took part: without it nothing is known of where it ends.
-    days : ndarray, shape (k,)
-        Days since the start of the tail, at least 0.
-    levels : array_like, shape (q,)
-        Quantile levels in (0, 1).
-
-    Returns
-    -------
-    ndarray, shape (q, k)
-        SG of the wine itself: the error of a reading comes on top.
-    """
-    curve, tail = fit.curve, fit.tail
-    thermal = thermal_days_at(days, fit.thermal, tail.days)
-    points = curve.finish + curve.points_left(thermal)
-    bands = [quantiles(column, fit.draws.weights, levels) for column in points.T]
-    return sg_at(np.asarray(bands, float).T)
 
 
 def _calendar_days(thermal: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:

@@ -88,6 +88,8 @@ class Judgement:
         Wine in the vessel [L].
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
@@ -103,6 +105,7 @@ class Judgement:
     diary: Diary
     litres: float | None
     tail: Tail | None
+    whole: Whole | None
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None
@@ -225,6 +228,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         diary=situation.diary,
         litres=situation.litres,
         tail=situation.tail,
+        whole=situation.whole,
         fit=fit,
         forecast=told,
         gravity=gravity,

@@ -32,7 +32,7 @@ def test_the_shipped_atlas_is_what_the_script_draws(tmp_path):
 def test_the_file_is_written_whole(tmp_path, monkeypatch):
     lot = tuple(part[:30] for part in first_lot())
     monkeypatch.setattr(kinetics, "FERMENTS", 50)
-    monkeypatch.setattr(kinetics, "draw_ferments", lambda rng, m: lot)
+    monkeypatch.setattr(kinetics, "draw_ferments", lambda *_: lot)
     kinetics.write_atlas(tmp_path / "atlas.npz")
     with np.load(tmp_path / "atlas.npz") as held:
         assert held["log_share"].shape == (50, len(DAYS))

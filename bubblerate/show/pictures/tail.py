@@ -13,7 +13,7 @@ import matplotlib.dates as mdates
 import numpy as np
 from matplotlib.ticker import FuncFormatter
 
-from ...ferment.forecast import gravity_bands
+from ...ferment.bands import gravity_bands
 from ...ferment.priors import READING_SD_POINTS
 from ...text import format_rate, format_when
 from ..verdict_text import headline
