@@ -15,14 +15,14 @@ from numpy.typing import NDArray
 
 from .atlas import MOST_EXTRACT_POINTS, Candidates
 from .priors import (
-    BUBBLE_ML,
-    BUBBLE_ML_SPREAD,
     EVENING_SCATTER,
     GRAVITY_FREEDOM,
-    LITRES_UNKNOWN,
+    LITRES_UNKNOWN_SPREAD,
     PER_MIN_PER_POINT_DAY,
     READING_SD_POINTS,
-    UNKNOWN_GAS_SPREAD,
+    USUAL_LITRES,
+    WEIGHED_BUBBLE_ML,
+    WEIGHED_BUBBLE_SPREAD,
 )
 
 if TYPE_CHECKING:
@@ -114,9 +114,9 @@ def find_likeness(atlas: Atlas, whole: Whole) -> Likeness:
     Errors of readings are Student-t.
     """
     candidates = _candidates(atlas, whole)
-    spread = UNKNOWN_GAS_SPREAD if whole.litres is None else BUBBLE_ML_SPREAD
-    litres = LITRES_UNKNOWN if whole.litres is None else whole.litres
-    usual = np.log(candidates.fall * PER_MIN_PER_POINT_DAY * litres / BUBBLE_ML)
+    spread = LITRES_UNKNOWN_SPREAD if whole.litres is None else WEIGHED_BUBBLE_SPREAD
+    litres = USUAL_LITRES if whole.litres is None else whole.litres
+    usual = np.log(candidates.fall * PER_MIN_PER_POINT_DAY * litres / WEIGHED_BUBBLE_ML)
     near, level = _nearest(candidates, whole, usual, spread)
     return _weighed(candidates.some(near), whole, usual[near], spread, level[near])
 

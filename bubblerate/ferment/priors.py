@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Final
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.gas import co2_from_points_g, wet_gas_ml
-from ..physics.scales import sg_at
 
 if TYPE_CHECKING:
     from .evidence import Evidence
@@ -25,11 +24,10 @@ __all__ = [
     "COUNTING_SD",
     "EVENING_CORRELATION",
     "EVENING_SCATTER",
-    "FINISH_SG",
     "GRAVITY_FREEDOM",
     "HEADSPACE_SHARE",
     "LARGEST_BUBBLE_ML",
-    "LITRES_UNKNOWN",
+    "LITRES_UNKNOWN_SPREAD",
     "ML_GAS_PER_POINT_LITRE",
     "MOST_SUGAR_POINTS",
     "MOST_SUGAR_SPREAD",
@@ -40,10 +38,12 @@ __all__ = [
     "READING_SD_POINTS",
     "ROOM_C",
     "SAME_HAND_SD_POINTS",
-    "UNKNOWN_GAS_SPREAD",
     "UNSETTLED_HOURS",
     "UNSETTLED_TRUST",
     "USUAL_ABV_PCT",
+    "USUAL_LITRES",
+    "WEIGHED_BUBBLE_ML",
+    "WEIGHED_BUBBLE_SPREAD",
     "Prior",
     "choose_priors",
 ]
@@ -52,12 +52,15 @@ __all__ = [
 # to 3 % (the balance and the gas law of `bubblerate.physics.gas`).
 ML_GAS_PER_POINT_LITRE: Final = wet_gas_ml(co2_from_points_g(1.0, litres=1.0))
 
-# Gas made for each bubble counted, what leaks by counted with it: six batches weighed against their
-# sugar gave 0.64 to 1.1 mL, a spread of 0.2, and leaked less than most. Natural logarithms.
-BUBBLE_ML: Final = 1.05
-BUBBLE_ML_SPREAD: Final = 0.3
-LITRES_UNKNOWN: Final = 5.0  # where they were not noted, and how far litres over mL may be off
-UNKNOWN_GAS_SPREAD: Final = 0.55
+# Gas made for each bubble counted: 0.64 to 1.7 mL seen in kept diaries, and up to a third may leak
+# by. The spread is in natural logarithms; wide, for alarms and the proof of bottling rest on it.
+BUBBLE_ML: Final = 1.25
+BUBBLE_ML_SPREAD: Final = 0.4
+# The same for dates: six batches weighed against their sugar gave 0.64 to 1.1 mL, a spread of 0.2.
+WEIGHED_BUBBLE_ML: Final = 1.05
+WEIGHED_BUBBLE_SPREAD: Final = 0.3
+USUAL_LITRES: Final = 5.0  # where none were noted
+LITRES_UNKNOWN_SPREAD: Final = 0.55  # of litres over mL, natural logarithm
 LARGEST_BUBBLE_ML: Final = 3.4  # twice the largest seen: beyond it a fall is not of these bubbles
 
 # Counts.
@@ -97,9 +100,6 @@ MOST_SUGAR_SPREAD: Final = 0.1  # natural logarithm: how firmly that limit holds
 _FINISH_POINTS, _DRY_POINTS, _FINISH_SHARE = -2.3, -3.0, 0.26
 _FINISH_SPREAD: Final = 4.9
 _KNOWN_FINISH_SPREAD: Final = 2.0  # points, where the maker says at what gravity it ends; chosen
-# What is usual, for a screen: between table wine (0.990 to 0.998) and mead (0.996 to 1.010). Common
-# practice, no source.
-FINISH_SG: Final = sg_at(-2.0)
 
 # The wine that lets go of gas when the weather turns.
 HEADSPACE_SHARE: Final = 0.07  # of the wine: some 4 cm in the neck of a jar; common practice
@@ -123,10 +123,10 @@ class Prior:
 
 _GAS = Prior(
     name="gas",
-    centre=PER_MIN_PER_POINT_DAY * LITRES_UNKNOWN / BUBBLE_ML,
-    spread=UNKNOWN_GAS_SPREAD,
+    centre=PER_MIN_PER_POINT_DAY * USUAL_LITRES / BUBBLE_ML,
+    spread=0.85,
     unit="bubbles a minute per point a day",
-    why="most jars hold 4.5 or 5 L, some 23; 0.64 to 1.1 mL a bubble, more where gas leaks by",
+    why="4.5 to 23 L unknown, 0.6 to 1.7 mL a bubble and up to a third leaking by",
 )
 _ALWAYS = (
     Prior(
@@ -229,20 +229,26 @@ def choose_priors(evidence: Evidence) -> tuple[Prior, ...]:
         `gas` first; the reason of each is its `why`.
     """
     read = len(evidence.reading_days) > 0
-    chosen = [_GAS, *(_ALWAYS if read else map(_by_bubbles, _ALWAYS))]
-    if evidence.litres is not None and evidence.bubble_ml is not None:
-        chosen[0] = replace(
-            _GAS,
-            centre=PER_MIN_PER_POINT_DAY * evidence.litres / evidence.bubble_ml.ml,
-            spread=evidence.bubble_ml.spread,
-            why="litres known; 0.64 to 1.1 mL a bubble, more where gas leaks by, or as learnt",
-        )
+    chosen = [_gas(evidence, read=read), *(_ALWAYS if read else map(_by_bubbles, _ALWAYS))]
     if evidence.tail.temp_offset_10c.any():
         chosen.append(_Q10)
     if read:
         chosen.append(_finish(evidence))
     chosen += [replace(_BUBBLES, name=f"bubbles {i}") for i in range(evidence.tail.stretch.max())]
     return tuple(chosen)
+
+
+def _gas(evidence: Evidence, *, read: bool) -> Prior:
+    """Bubbles of a falling point: as learnt, as weighed where bubbles alone speak, or wider."""
+    litres, bubble = evidence.litres, evidence.bubble_ml
+    if litres is None or bubble is None:
+        usual = PER_MIN_PER_POINT_DAY * USUAL_LITRES / WEIGHED_BUBBLE_ML
+        return _GAS if read else replace(_GAS, centre=usual, spread=LITRES_UNKNOWN_SPREAD)
+    ml, spread = bubble.ml, bubble.spread
+    if not (read or bubble.learnt):
+        ml, spread = WEIGHED_BUBBLE_ML, WEIGHED_BUBBLE_SPREAD
+    why = "litres known; 0.6 to 1.7 mL a bubble and up to a third leaking by, or as learnt"
+    return replace(_GAS, centre=PER_MIN_PER_POINT_DAY * litres / ml, spread=spread, why=why)
 
 
 def _by_bubbles(prior: Prior) -> Prior:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
     from ..verdict.judgement import Judgement as Weighing
 
-__all__ = ["as_text", "by_text", "headline"]
+__all__ = ["as_text", "asked_text", "by_text", "headline", "told"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
@@ -72,14 +72,38 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) ->
     -------
     str
         Several lines, no line end after the last.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> text = as_text(bubblerate.judge(bubblerate.read("examples/quince.csv")), width=60)
+    >>> "GO" in text, max(map(len, text.splitlines())) <= 60
+    (True, True)
     """
-    v = judgement.verdict
     lines = [*_head(judgement, width), ""]
-    lines += beside(answer_text(v.answer, v.next), v.reasons[0].text, width=width, column=_COLUMN)
-    told = _all(judgement) if more else _short_form(judgement)
-    for label, text in told:
+    for label, text in told(judgement, more=more):
         lines += beside(label, text, width=width, column=_COLUMN)
     return "\n".join(lines)
+
+
+def told(judgement: Judgement, *, more: bool = False) -> tuple[tuple[str, str], ...]:
+    """Everything a judgement says below its question, each part under a short word.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    more : bool
+        Whether to give every reason, and the intervals, slope and gas behind them.
+
+    Returns
+    -------
+    tuple of (str, str)
+        Word and text; the answer, "GO", "WAIT" or "STOP", comes first. A part that goes on from
+        the one above has no word.
+    """
+    v = judgement.verdict
+    rest = _all(judgement) if more else _short_form(judgement)
+    return (answer_text(v.answer, v.next), v.reasons[0].text), *rest
 
 
 def by_text(chance: float | None, when: date, *, per_min: float, width: int = _WIDTH) -> str:
@@ -108,15 +132,19 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
 
 def _head(judgement: Judgement, width: int) -> list[str]:
     """The jar and its question on the left, the moment on the right or below."""
-    v = judgement.verdict
-    moment = format_when(v.asked_at)
-    if judgement.phase in _CLOSED:
-        asked = f"{v.vessel}: {_CLOSED[judgement.phase]}"
-    else:
-        asked = f"{v.vessel}: {ASKED[Question(v.question)]} {'Yes.' if v.answer == 'go' else _NO}"
+    moment = format_when(judgement.verdict.asked_at)
+    asked = f"{judgement.verdict.vessel}: {asked_text(judgement)}"
     if len(asked) + 2 + len(moment) <= width:
         return [f"{asked}{moment:>{min(width, _WIDEST_HEAD) - len(asked)}}"]
     return [*textwrap.wrap(asked, width), moment]
+
+
+def asked_text(judgement: Judgement) -> str:
+    """What is asked of a jar, and the short answer: "rack it? Not yet."."""
+    v = judgement.verdict
+    if judgement.phase in _CLOSED:
+        return _CLOSED[judgement.phase]
+    return f"{ASKED[v.question]} {'Yes.' if v.answer == 'go' else _NO}"
 
 
 def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
@@ -171,7 +199,7 @@ def _next(judgement: Judgement) -> str:
 def _care(judgement: Judgement) -> str:
     """The caution of the next step, and of bottles wherever bottling is asked about."""
     v = judgement.verdict
-    if judgement.phase not in _CLOSED and Question(v.question) is Question.BOTTLING:
+    if judgement.phase not in _CLOSED and v.question is Question.BOTTLING:
         return caution(v)
     return v.next.care or caution(v)
 
@@ -219,7 +247,7 @@ def _short(day: date) -> str:
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
-    whose = "expected" if g.finish_known else "usual where no finish is set"
+    whose = "likely, by its start and its kind" if g.said_finish_sg is None else "expected"
     text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
     # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall

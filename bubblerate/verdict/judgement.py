@@ -25,14 +25,16 @@ from .case import Case
 from .decide import Verdict, verdict
 from .diagnosis import findings
 from .facts import Facts, gather_facts
-from .limits import STEADINESS, Question
+from .limits import STEADINESS
 from .proof import Proof, evidence_for_bottling, proof_of
 
 if TYPE_CHECKING:
     from ..diary.settings import VesselSettings
     from ..diary.visit import Diary
+    from .reasons import Question
+    from .sugar_evidence import SugarEvidence
 
-__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
+__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
 
 _PITCHED_AT = time(18)  # on a day that was named without an hour
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
@@ -60,8 +62,8 @@ class Situation:
     whole : Whole or None
         The ferment since it was pitched; None where none of the atlas can be like it.
     facts : Facts
-    proof : Proof
-        What stands against bottling, weighed.
+    sugar : SugarEvidence
+        What the diary tells of the sugar left, before a fit, and of where it should end.
     """
 
     diary: Diary
@@ -73,7 +75,7 @@ class Situation:
     evidence: Evidence | None
     whole: Whole | None
     facts: Facts
-    proof: Proof
+    sugar: SugarEvidence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -153,7 +155,7 @@ def situation(
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
-    known = evidence_for_bottling(diary, at=at, settings=settings)
+    sugar = evidence_for_bottling(diary, at=at, settings=settings)
     said = {"litres": litres, "finish_sg": vessel.finish}
     return Situation(
         diary=diary,
@@ -164,7 +166,7 @@ def situation(
         tail=counts,
         evidence=None
         if enough is None
-        else gather_evidence(enough, visits, gravities, **said, likely=known.finish),
+        else gather_evidence(enough, visits, gravities, **said, likely=sugar.finish),
         whole=gather_whole(visits, gravities, **said, pitched=_pitched(diary, vessel)),
         facts=gather_facts(
             visits,
@@ -172,7 +174,7 @@ def situation(
             at=at,
             threshold_per_min=threshold,
         ),
-        proof=proof_of(known),
+        sugar=sugar,
     )
 
 
@@ -203,7 +205,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     situation : Situation
     fit : Fit or None
         Of its evidence; None says that there is none.
-    question : {"racking", "bottling"}
+    question : Question
         What is to be decided.
 
     Returns
@@ -211,15 +213,17 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     Judgement
     """
     at, threshold_per_min = situation.at, situation.threshold_per_min
-    gravity = _gravity(situation, question)
+    gravity = gravity_check(situation, question)
     told = forecast(fit, situation.whole, at=at, threshold_per_min=threshold_per_min)
+    known = evidence_for_bottling(situation.diary, at=at, settings=situation.settings, told=told)
+    proof = proof_of(known)
     case = Case(
         vessel=situation.diary.vessel,
         asked_at=at,
         question=question,
         threshold_per_min=threshold_per_min,
         facts=situation.facts,
-        proof=situation.proof,
+        proof=proof,
         forecast=None if fit is None else told,  # others' ferments show no slowing of this one
         gravity=gravity,
         findings=() if fit is None else findings(fit, situation.diary.batch),
@@ -233,7 +237,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         forecast=told,
         gravity=gravity,
         facts=situation.facts,
-        proof=situation.proof,
+        proof=proof,
         verdict=verdict(case),
     )
 
@@ -246,13 +250,15 @@ def _pitched(diary: Diary, said: VesselSettings) -> datetime | None:
     return datetime.combine(said.pitched, _PITCHED_AT, zone)
 
 
-def _gravity(situation: Situation, question: Question) -> GravityCheck | None:
-    """Whether the readings stand still, as the question means it."""
+def gravity_check(situation: Situation, question: Question) -> GravityCheck | None:
+    """Whether the readings stand still, as the question means it, and agree with the bubbles."""
+    known = situation.sugar
     return check_gravity(
         situation.diary.batch,
         at=situation.at,
         hydrometer=situation.settings.hydrometer,
         litres=situation.litres,
-        finish_sg=situation.settings.vessel(situation.diary.vessel).finish,
+        finish=known.finish,
+        said_finish_sg=known.maker_sg if known.maker_believed else None,
         steadiness=STEADINESS[question],
     )

@@ -22,7 +22,6 @@ from __future__ import annotations
 import argparse
 import math
 import sys
-import tempfile
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -33,14 +32,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pandas as pd
 
-from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Settings
 from bubblerate.ferment.forecast import forecast
+from bubblerate.ferment.made_up import KINDS, Ferment, simulate
 from bubblerate.verdict.judgement import fit_situation, situation
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-from bench.ferment.ferments import KINDS, Ferment, simulate
 from bench.ferment.scores import LEADS, compare, score, straight_line, table, totals
 
 if TYPE_CHECKING:
@@ -113,10 +111,7 @@ def evenings(job: tuple[str, int], *, gravity: str, most: int) -> list[dict[str,
 
 def kept(ferment: Ferment, truth: float, gravity: str) -> tuple[Diary, float]:
     """The diary with the readings that are asked for, and the day of the true peak."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "jar.csv"
-        path.write_text(ferment.csv, encoding="utf-8", newline="")
-        diary = read(path)
+    diary = ferment.diary
     grid = np.linspace(0.0, truth, 2000)
     peak = float(grid[np.argmax(ferment.true_per_min(grid))])
     if gravity == "bubbles":
