@@ -9,7 +9,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, Final
 
 from ..course.days import evening_of
-from ..diary.folder import Unread
+from ..diary.folder import Unread, unshowable
 from ..diary.places import SUFFIX
 from ..diary.settings_file import FILE_NAME
 from ..errors import BubbleRateError
@@ -97,6 +97,8 @@ class Judgements:
 def _found(shelf: Shelf, jar: str, at: datetime) -> Judgement | Unread:
     from ..course.judgement import judge  # the libraries of the sums: the address is told first
 
+    if unread := unshowable(jar):
+        return unread
     try:
         known = shelf.open(f"{jar}{SUFFIX}")
         return judge(known.diary, at=at, settings=known.settings)
