@@ -4,6 +4,7 @@ from dataclasses import fields, replace
 from datetime import timedelta
 from itertools import product
 
+from bubblerate.ferment.finish import FinishDistribution
 from bubblerate.ferment.forecast import Crossing, Forecast
 from bubblerate.ferment.forecast import Span as RateSpan
 from bubblerate.ferment.gravity import Fall, Reading
@@ -21,6 +22,7 @@ from bubblerate.verdict.reasons import Code
 from scenes import evening, visits
 
 NOW = evening(30)
+ENDS_AT = FinishDistribution(centre_sg=0.998, below_points=3.0, above_points=1.0)
 
 
 def days_ago(days):
@@ -64,8 +66,8 @@ def read(
     span = steady_days if steady_days is not None else (pairs[0][0] - pairs[-1][0] if steady else 0)
     return GravityCheck(
         readings=seen,
-        finish_sg=0.998 if finish is None else finish,
-        finish_known=finish is not None,
+        finish=ENDS_AT,
+        said_finish_sg=finish,
         steady=steady,
         steady_days=float(span),
         steady_since=seen[-1].when - timedelta(days=span),

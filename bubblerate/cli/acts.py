@@ -134,18 +134,35 @@ def event(
         )
     written = write_down(place, visit)
     warned = any(doubt.code == "bottled" for doubt in written.doubts)
-    if word.base is Event.BOTTLED and not warned:
-        _warn_of_bursting(place)
+    if word.base is Event.BOTTLED:
+        _say_bottled(place, warned=warned)
+    elif word is Event.OPENED:
+        _say_opened(place)
 
 
-def _warn_of_bursting(place: Entry) -> None:
-    """Say in plain words when what was just bottled may still ferment."""
+def _say_bottled(place: Entry, *, warned: bool) -> None:
+    """Say when to look at the bottles and when to drink them, or that they may burst."""
     from ..course.judgement import judge
+    from ..show.bottled_text import bottled_lines
     from ..verdict.reasons import Kind
 
     found = place.shelf.open(place.name)
     at = max(place.now, place.moment.when)
-    step = judge(found.diary, at=at, settings=found.settings).verdict.next
-    if step.kind is Kind.RESCUE:
+    judged = judge(found.diary, at=at, settings=found.settings)
+    step = judged.verdict.next
+    if step.kind is not Kind.RESCUE:
+        for line in () if judged.course is None else bottled_lines(judged.course):
+            typer.echo(f"  {line}")
+    elif not warned:
         typer.echo("  These bottles will burst if it still ferments in them.", err=True)
         typer.echo(f"  {step.do} {step.care}", err=True)
+
+
+def _say_opened(place: Entry) -> None:
+    """Say how many bottles are left."""
+    from ..diary.stock import stock
+    from ..text import plural
+
+    left = stock(place.shelf.open(place.name).diary.until(place.moment.when).batch)
+    if left is not None:
+        typer.echo(f"  {plural(left, 'bottle')} left.")

@@ -1,4 +1,4 @@
-"""Commands that write a diary or show it: start, tally, gravity, strike, diary.
+"""Commands that write a diary or show it: start, tally, strike, diary.
 
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
@@ -12,7 +12,7 @@ import typer
 from ..diary import times, units
 from ..diary.counts import counted
 from ..diary.events import Event
-from ..diary.gravity_scales import SCALES, Scale, reading
+from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
 from ..diary.typed import typed_litres, typed_temp, writable
 from ..diary.visit import Diary, Visit
@@ -27,6 +27,7 @@ from .common import (
     Temp,
     Vessel,
     When,
+    ask_of_notes,
     asked_moment,
     clock_of,
     opened,
@@ -34,7 +35,7 @@ from .common import (
 )
 from .rows import entry, say_beside, write_down
 
-__all__ = ["diary", "gravity", "start", "strike", "tally"]
+__all__ = ["diary", "start", "strike", "tally"]
 
 
 def start(
@@ -127,54 +128,6 @@ def tally(
     write_down(place, visit)
 
 
-def gravity(
-    ctx: typer.Context,
-    vessel: Vessel,
-    sg: Annotated[
-        str | None, typer.Argument(help="As read: 1.004, 1004 or .996.", show_default=False)
-    ] = None,
-    oechsle: Annotated[
-        str | None, typer.Option(help="Degrees Oechsle instead.", show_default=False)
-    ] = None,
-    brix: Annotated[
-        str | None, typer.Option(help="Brix or Plato of a hydrometer instead.", show_default=False)
-    ] = None,
-    sample_temp: Annotated[
-        str | None,
-        typer.Option(help="Temperature of the sample: 18.5 or 65F.", show_default=False),
-    ] = None,
-    temp: Temp = None,
-    when: When = None,
-    note: Note = "",
-    shelf: Folder = None,
-) -> None:
-    """Write down a gravity reading.
-
-    Examples: bubblerate gravity quince 1.004 --sample-temp 17; bubblerate gravity quince --brix 1.0
-
-    Raises
-    ------
-    BubbleRateError
-        If there is no such diary, a word cannot be understood, or the row cannot be written.
-    """
-    if sum(value is not None for value in (sg, oechsle, brix)) != 1:
-        raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
-    typed: dict[Scale, str | None] = {"sg": sg, "oechsle": oechsle, "brix": brix}
-    scale = next(scale for scale in SCALES if typed[scale] is not None)
-    found = reading(typed[scale] or "", scale=scale, sample=sample_temp)
-    place = entry(vessel, shelf, when, now=clock_of(ctx)())
-    with writable():
-        visit = Visit(
-            when=place.moment.when,
-            sg=found.sg,
-            sample_c=found.sample_c,
-            temp_c=typed_temp(temp),
-            event=Event.SAMPLED,
-            note=note,
-        )
-    write_down(place, visit)
-
-
 def strike(
     ctx: typer.Context,
     vessel: Vessel,
@@ -232,14 +185,17 @@ def diary(
         known = known.until(asked_moment(at, found, now=clock_of(ctx)()))
     if form == "table":
         typer.echo(diary_text(known))
+        ask_of_notes(known)
         return
-    from ..course.label import label
+    from ..course.label import label_of
     from ..course.standing import standing
+    from ..diary.kin import kin
     from ..show.story_text import card_text
 
-    own = found.settings.vessel(found.diary.vessel)
-    stands = standing(known, known=own)
-    typer.echo(card_text(stands, label(stands, known=own, hydrometer=found.settings.hydrometer)))
+    stands = standing(known, known=found.settings.vessel(known.vessel))
+    asked_at = max((visit.when for visit in known.live), default=clock_of(ctx)())
+    of = kin(known.path.parent)
+    typer.echo(card_text(stands, label_of(found, at=asked_at, of=of)))
 
 
 def _line(text: str, known: Diary) -> int:

@@ -13,7 +13,7 @@ import typer
 from ..diary.counts import counted
 from ..diary.events import Event, named
 from ..diary.folder import Unread
-from ..diary.gravity_scales import reading
+from ..diary.gravity_scales import reading, scale_named
 from ..diary.places import SUFFIX, shelf_folder
 from ..diary.shelf import shelf_at
 from ..diary.typed import typed_temp, writable
@@ -206,6 +206,8 @@ def _before(one: Diary | Unread) -> str:
 def _gravity(visit: Visit, text: str) -> Visit:
     """A reading, with the temperature of its sample where that is said."""
     found = reading(text)
+    if scale_named(text) == "brix":
+        print("  taken as of a hydrometer; for a refractometer there is bubblerate gravity --brix")
     return replace(visit, sg=found.sg, event=Event.SAMPLED, sample_c=found.sample_c)
 
 

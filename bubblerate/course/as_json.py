@@ -26,6 +26,13 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
     -------
     dict
         The object of ``verdict --json``: times in ISO 8601, None where unknown.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> found = as_object(bubblerate.judge(bubblerate.read("examples/quince.csv")))
+    >>> found["verdict"], found["phase"], found["gravity"]["latest_sg"]
+    ('go', 'fermenting', 0.996)
     """
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
     return {

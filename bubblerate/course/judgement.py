@@ -9,8 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Literal
 
+from ..diary.given import a_diary, last_moment
 from ..diary.settings import Settings
 from ..ferment.forecast import forecast
+from ..text import format_when, html_rows, printable
 from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
@@ -40,7 +42,7 @@ __all__ = ["Judgement", "judge", "quiet_by"]
 _BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # said beside the reasons, whatever the answer
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
 class Judgement(Weighing):
     """A verdict with all that led to it, and the course it is read off.
 
@@ -65,6 +67,13 @@ class Judgement(Weighing):
         Its answer and its next step are those of the course.
     course : Course or None
         Phase, next step and what follows; None where nothing is written down.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> judged = bubblerate.judge(bubblerate.read("examples/quince.csv"))
+    >>> judged.verdict.answer, judged.phase.value, judged.verdict.next.do
+    ('go', 'fermenting', 'Rack it off its lees.')
     """
 
     diary: Diary
@@ -83,12 +92,28 @@ class Judgement(Weighing):
         """Where in its life the jar is; fermenting where nothing is written down."""
         return Phase.FERMENTING if self.course is None else self.course.phase
 
+    def __repr__(self) -> str:
+        v, question = self.verdict, Question(self.verdict.question).value
+        asked = f"{v.answer} for {question}, as of {format_when(v.asked_at)}"
+        return f"<Judgement {printable(v.vessel)}: {asked}>"
+
+    def _repr_html_(self) -> str:
+        v, question = self.verdict, Question(self.verdict.question).value
+        told = {
+            "vessel": v.vessel,
+            question: v.answer,
+            "as of": format_when(v.asked_at),
+            "why": " ".join(reason.text for reason in v.reasons),
+            "next": v.next.do,
+        }
+        return html_rows(told)
+
 
 def judge(
     diary: Diary,
     *,
-    at: datetime,
-    question: Literal["racking", "bottling"] | None = None,
+    at: datetime | None = None,
+    question: Question | Literal["racking", "bottling"] | None = None,
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
 ) -> Judgement:
@@ -98,8 +123,8 @@ def judge(
     ----------
     diary : Diary
         Its rows; those later than `at` are not looked at.
-    at : datetime
-        The moment asked about, aware.
+    at : datetime, optional
+        The moment asked about, aware; by default that of the last live row.
     question : {"racking", "bottling"}, optional
         What is to be decided; by default racking while it ferments, and bottling after.
     threshold_per_min : float, optional
@@ -114,6 +139,8 @@ def judge(
 
     Raises
     ------
+    InputError
+        If `diary` is none, or holds no row and `at` is not given.
     ValueError
         If the threshold is not above 0.
 
@@ -124,19 +151,22 @@ def judge(
     >>> from bubblerate import Diary, Visit
     >>> evening = datetime(2026, 10, 1, 21, tzinfo=UTC)
     >>> diary = Diary(path=Path("fig.csv"), vessel="fig", visits=(Visit(when=evening, bubbles=9),))
-    >>> judged = judge(diary, at=evening)
+    >>> judged = judge(diary)
+    >>> judged
+    <Judgement fig: wait for racking, as of 1 Oct 2026 21:00>
     >>> judged.verdict.answer, judged.phase.value, judged.verdict.next.kind.value
     ('wait', 'fermenting', 'count')
     """
     settings = settings if settings is not None else Settings()
-    asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
+    asked_at = last_moment(diary) if at is None else at
+    asked = situation(a_diary(diary), asked_at, settings, threshold_per_min=threshold_per_min)
     fit = fit_situation(asked)
     if not asked.diary.batch:
-        return _judgement(conclude(asked, fit, question or "racking"), None, None)
+        return _judgement(conclude(asked, fit, Question(question or Question.RACKING)), None, None)
     for_answer = _held(_course(asked, fit), asked, fit)
     same = asked.threshold_per_min == settings.threshold_per_min
     usual = for_answer if same else _held(_course(_usual(asked), fit), asked, fit)
-    about = question or usual.question.value
+    about = Question(question or usual.question)
     return _judgement(conclude(asked, fit, about), for_answer, usual)
 
 
@@ -178,9 +208,12 @@ def _course(asked: Situation, fit: Fit | None) -> Course:
 
 def _held(course: Course, asked: Situation, fit: Fit | None) -> Course:
     """The course with what the proof still lacks in place of a bottling that it does not allow."""
-    if course.next.kind is not Kind.BOTTLE or asked.proof.go:
+    if course.next.kind is not Kind.BOTTLE:
         return course
-    lacking = conclude(asked, fit, "bottling").verdict.next
+    found = conclude(asked, fit, Question.BOTTLING)
+    if found.proof.go:
+        return course
+    lacking = found.verdict.next
     on = newest(lacking.on, course.asked_on)
     step = replace(
         course.next, kind=lacking.kind, do=lacking.do, on=on, since=on, until=None, also=()
@@ -198,7 +231,7 @@ def _judgement(found: Weighing, for_answer: Course | None, usual: Course | None)
 
 def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     """The verdict as the course has it, with reasons that do not speak against it."""
-    question = Question(verdict.question)
+    question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
     if answer == verdict.answer:
         return replace(verdict, next=step)

@@ -17,8 +17,13 @@ from typing import TYPE_CHECKING, Any, Literal
 import pandas as pd
 
 from ..course.judgement import judge
+from ..diary.csv_rows import guarded
 from ..diary.folder import Unread
+from ..diary.given import a_diary
 from ..diary.settings import Settings
+from ..diary.visit import Diary
+from ..errors import InputError
+from ..text import printable
 from .executors import executor_for, in_order
 from .tables import vessels
 
@@ -28,8 +33,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from ..course.judgement import Judgement
-    from ..diary.visit import Diary
-    from ..verdict.limits import Question
+    from ..verdict.reasons import Question
 
 __all__ = ["forecast_many", "judge_many"]
 
@@ -70,7 +74,7 @@ def judge_many(
     source: pd.DataFrame | Iterable[Diary | Unread],
     *,
     at: datetime | None = None,
-    question: Question | None = None,
+    question: Question | Literal["racking", "bottling"] | None = None,
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
     executor: Executor | None = None,
@@ -98,6 +102,7 @@ def judge_many(
     DataFrame
         Columns vessel, asked_at, threshold_per_min, question, verdict, firmness, reasons (their
         codes, weightiest first, parted by spaces), next, due, error (empty where there is none).
+        A text that a spreadsheet would take for a formula has an apostrophe before it.
 
     Raises
     ------
@@ -143,10 +148,8 @@ def forecast_many(
 
     Raises
     ------
-    ValueError
-        If the threshold is not above 0.
-    DiaryError
-        If a table has not the columns that are needed.
+    ValueError, DiaryError
+        As `judge_many` does.
 
     Examples
     --------
@@ -165,7 +168,7 @@ class _Asked:
     """What is asked of every vessel: called with a diary it gives the row of a table."""
 
     at: datetime | None
-    question: Question | None
+    question: Question | Literal["racking", "bottling"] | None
     threshold_per_min: float | None
     settings: Settings
     wanted: Literal["verdict", "forecast"]
@@ -180,6 +183,7 @@ class _Asked:
     def __call__(self, one: Diary | Unread) -> dict[str, Any]:
         if isinstance(one, Unread):
             return _lost(one, one.error)
+        one = a_diary(one)
         at = self.at or max((visit.when for visit in one.live), default=None)
         if at is None:
             return _lost(one, f"{one.vessel}: nothing is written down yet")
@@ -204,6 +208,8 @@ def _table(
 ) -> pd.DataFrame:
     if isinstance(source, pd.DataFrame):
         source = vessels(source, settings=asked.settings)
+    elif isinstance(source, Diary):
+        raise InputError("diaries belong here, in a list; for one diary there is judge")
     every = iter(source)
     first = list(islice(every, _FEW))
     no_words = {name: "" for name, kind in columns.items() if kind == "str"}
@@ -211,11 +217,17 @@ def _table(
     with executor_for() if own else nullcontext(executor) as chosen:
         found = in_order(asked, chain(first, every), executor=chosen, lost=_lost)
         rows = [no_words | row for row in found]
+    for row in rows:  # saved as CSV, no name or error is a formula or moves a cursor
+        row |= {name: _harmless(row[name]) for name in no_words}
     answers = pd.DataFrame(rows, columns=list(columns))
     for name, kind in columns.items():
         if kind == _TIME:  # of vessels in several offsets
             answers[name] = pd.to_datetime(answers[name], utc=True)
     return answers.astype(columns)
+
+
+def _harmless(text: str) -> str:
+    return guarded(text if text.isprintable() else printable(text))
 
 
 def _lost(one: Diary | Unread, error: str) -> dict[str, Any]:
@@ -234,7 +246,7 @@ def _asked(judged: Judgement) -> dict[str, Any]:
 def _verdict(judged: Judgement) -> dict[str, Any]:
     v = judged.verdict
     return _asked(judged) | {
-        "question": v.question,
+        "question": v.question.value,
         "verdict": v.answer,
         "firmness": v.firmness,
         "reasons": " ".join(reason.code for reason in v.reasons),

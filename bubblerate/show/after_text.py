@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Final
 from ..course.volumes import bottles
 from ..course.words import SUPPOSED
 from ..verdict import cautions
-from ..verdict.reasons import Kind, Phase, Question
+from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
+from .guide_text import guide_lines, topic_of
 from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
 
 if TYPE_CHECKING:
@@ -99,6 +100,10 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     later = (replace(step, since=step.on) for step in course.steps)  # its day is the plan's
     for step in (course.next, *later):
         lines += ["", *_step(step, course.asked_on, width)]
+    topic = topic_of(course)
+    if topic is not None:
+        vessel = judgement.diary.vessel
+        lines += ["", *guide_lines(course, topic, vessel=vessel, width=width)]
     if course.bottling is not None and course.bottling.if_:
         told = f"All this holds {', '.join(SUPPOSED[key] for key in course.bottling.if_)}."
         lines += ["", *textwrap.wrap(told, width)]
@@ -119,7 +124,7 @@ def stands_text(judgement: Judgement) -> str:
     if phase not in _IN_JAR:
         stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""
         return f"{phase.value}{stop}"
-    return f"{phase.value}. {ASKED[Question(v.question)].capitalize()} {v.answer.upper()}"
+    return f"{phase.value}. {ASKED[v.question].capitalize()} {v.answer.upper()}"
 
 
 def _two_dates(course: Course) -> Iterator[str]:

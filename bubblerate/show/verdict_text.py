@@ -68,6 +68,13 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) ->
     -------
     str
         Several lines, no line end after the last.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> text = as_text(bubblerate.judge(bubblerate.read("examples/quince.csv")), width=60)
+    >>> "GO" in text, max(map(len, text.splitlines())) <= 60
+    (True, True)
     """
     lines = [*_head(judgement, width), ""]
     for label, text in told(judgement, more=more):
@@ -133,7 +140,7 @@ def asked_text(judgement: Judgement) -> str:
     v = judgement.verdict
     if judgement.phase in _CLOSED:
         return _CLOSED[judgement.phase]
-    return f"{ASKED[Question(v.question)]} {'Yes.' if v.answer == 'go' else _NO}"
+    return f"{ASKED[v.question]} {'Yes.' if v.answer == 'go' else _NO}"
 
 
 def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
@@ -188,7 +195,7 @@ def _next(judgement: Judgement) -> str:
 def _care(judgement: Judgement) -> str:
     """The caution of the next step, and of bottles wherever bottling is asked about."""
     v = judgement.verdict
-    if judgement.phase not in _CLOSED and Question(v.question) is Question.BOTTLING:
+    if judgement.phase not in _CLOSED and v.question is Question.BOTTLING:
         return caution(v)
     return v.next.care or caution(v)
 
@@ -230,7 +237,7 @@ def _short(day: date) -> str:
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
-    whose = "expected" if g.finish_known else "usual where no finish is set"
+    whose = "likely, by its start and its kind" if g.said_finish_sg is None else "expected"
     text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
     # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall

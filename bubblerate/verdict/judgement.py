@@ -23,15 +23,17 @@ from .case import Case
 from .decide import Verdict, verdict
 from .diagnosis import findings
 from .facts import Facts, gather_facts
-from .limits import STEADINESS, Question
+from .limits import STEADINESS
 from .proof import Proof, evidence_for_bottling, proof_of
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from ..diary.visit import Diary
+    from .reasons import Question
+    from .sugar_evidence import SugarEvidence
 
-__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
+__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
 
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
 
@@ -56,8 +58,8 @@ class Situation:
     evidence : Evidence or None
         What a fit takes; None where the tail holds too few counts for one.
     facts : Facts
-    proof : Proof
-        What stands against bottling, weighed.
+    sugar : SugarEvidence
+        What the diary tells of the sugar left, before a fit, and of where it should end.
     """
 
     diary: Diary
@@ -68,7 +70,7 @@ class Situation:
     tail: Tail | None
     evidence: Evidence | None
     facts: Facts
-    proof: Proof
+    sugar: SugarEvidence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -160,7 +162,7 @@ def situation(
             at=at,
             threshold_per_min=threshold,
         ),
-        proof=proof_of(evidence_for_bottling(diary, at=at, settings=settings)),
+        sugar=evidence_for_bottling(diary, at=at, settings=settings),
     )
 
 
@@ -191,7 +193,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     situation : Situation
     fit : Fit or None
         Of its evidence; None says that there is none.
-    question : {"racking", "bottling"}
+    question : Question
         What is to be decided.
 
     Returns
@@ -199,15 +201,17 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     Judgement
     """
     at, threshold_per_min = situation.at, situation.threshold_per_min
-    gravity = _gravity(situation, question)
+    gravity = gravity_check(situation, question)
     told = None if fit is None else forecast(fit, at=at, threshold_per_min=threshold_per_min)
+    known = evidence_for_bottling(situation.diary, at=at, settings=situation.settings, told=told)
+    proof = proof_of(known)
     case = Case(
         vessel=situation.diary.vessel,
         asked_at=at,
         question=question,
         threshold_per_min=threshold_per_min,
         facts=situation.facts,
-        proof=situation.proof,
+        proof=proof,
         forecast=told,
         gravity=gravity,
         findings=() if fit is None else findings(fit, situation.diary.batch),
@@ -220,18 +224,20 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         forecast=told,
         gravity=gravity,
         facts=situation.facts,
-        proof=situation.proof,
+        proof=proof,
         verdict=verdict(case),
     )
 
 
-def _gravity(situation: Situation, question: Question) -> GravityCheck | None:
-    """Whether the readings stand still, as the question means it."""
+def gravity_check(situation: Situation, question: Question) -> GravityCheck | None:
+    """Whether the readings stand still, as the question means it, and agree with the bubbles."""
+    known = situation.sugar
     return check_gravity(
         situation.diary.batch,
         at=situation.at,
         hydrometer=situation.settings.hydrometer,
         litres=situation.litres,
-        finish_sg=situation.settings.vessel(situation.diary.vessel).finish,
+        finish=known.finish,
+        said_finish_sg=known.maker_sg if known.maker_believed else None,
         steadiness=STEADINESS[question],
     )

@@ -19,7 +19,8 @@ USERS = {
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
     "matplotlib": "show",
-    "pandas": "diary shelf",
+    "pandas": "diary ferment shelf",
+    "tomlkit": "diary",
     "typer": "cli",
 }
 BESIDE = {  # by an extra; along with typer

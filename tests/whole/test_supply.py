@@ -113,10 +113,10 @@ def test_a_call_over_the_network_would_be_noticed():
     subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
 
 
-def test_what_runs_needs_six_libraries_and_each_has_a_lower_bound():
+def test_what_runs_needs_seven_libraries_and_each_has_a_lower_bound():
     needs = [re.fullmatch(r"([a-z]+)>=([\d.]+)", line) for line in PROJECT["dependencies"]]
     assert {need[1] for need in needs} == {
-        *("numpy", "scipy", "pandas", "matplotlib", "typer", "icalendar")
+        *("numpy", "scipy", "pandas", "matplotlib", "typer", "icalendar", "tomlkit")
     }
 
 

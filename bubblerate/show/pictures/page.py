@@ -23,6 +23,7 @@ from ...errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 __all__ = [
@@ -37,8 +38,10 @@ __all__ = [
     "SMALL",
     "SUFFIXES",
     "WIDTH_CM",
+    "axes_or_new",
     "drawable",
     "fonts_for",
+    "new_axes",
     "page",
     "picture_bytes",
     "picture_path",
@@ -117,6 +120,24 @@ def page(width_cm: float, height_inches: float) -> Iterator[Figure]:
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(RC)  # type: ignore[arg-type]  # typed as keys one by one
         yield Figure(figsize=(width_cm / _CM_PER_INCH, height_inches), layout="constrained")
+
+
+def axes_or_new(ax: Axes | None) -> Axes:
+    """Axes to draw on: those given, or one of a new figure, which a notebook shows."""
+    return new_axes(1)[0] if ax is None else ax
+
+
+def new_axes(number: int) -> list[Axes]:
+    """So many Axes of a new figure of pyplot, up to three beside each other."""
+    import matplotlib.pyplot as plt  # only here: its figures stay until they are closed
+
+    across = min(3, max(1, number))
+    down = max(1, math.ceil(number / across))
+    size = (6.4, 4.2) if number <= 1 else (3.2 * across, 2.6 * down)
+    _, grid = plt.subplots(down, across, figsize=size, layout="constrained", squeeze=False)
+    for ax in grid.ravel()[number:]:
+        ax.remove()
+    return [*grid.ravel()[:number]]
 
 
 def with_title(figure: Figure, text: str) -> None:

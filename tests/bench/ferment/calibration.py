@@ -33,7 +33,7 @@ from bubblerate.diary.reading import read
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-from bench.ferment.ferments import KINDS, Ferment, simulate
+from bubblerate.ferment.made_up import KINDS, Ferment, simulate
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

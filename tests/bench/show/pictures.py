@@ -25,7 +25,7 @@ from bubblerate.show.pictures.tail import save_tail
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-from bench.ferment.ferments import KINDS, PITCHED, simulate
+from bubblerate.ferment.made_up import KINDS, PITCHED, simulate
 
 SEEDS = range(900, 906)
 AHEAD_DAYS = 20.0
