@@ -9,7 +9,7 @@ from threading import Lock
 from typing import TYPE_CHECKING, Final
 
 from ..course.days import evening_of
-from ..diary.folder import Unread
+from ..diary.folder import Unread, unshowable
 from ..diary.places import SUFFIX
 from ..diary.settings_file import FILE_NAME
 from ..errors import BubbleRateError
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ..course.judgement import Judgement
     from ..diary.shelf import Shelf
 
-__all__ = ["PICTURE_CM", "Judgements"]
+__all__ = ["PICTURE_CM", "Judgements", "told_fault"]
 
 _FRESH: Final = timedelta(minutes=10)  # in which nothing on a screen moves by more than a digit
 PICTURE_CM: Final = 9.0  # reads well on a phone
@@ -97,15 +97,22 @@ class Judgements:
 def _found(shelf: Shelf, jar: str, at: datetime) -> Judgement | Unread:
     from ..course.judgement import judge  # the libraries of the sums: the address is told first
 
+    if unread := unshowable(jar):
+        return unread
     try:
         known = shelf.open(f"{jar}{SUFFIX}")
         return judge(known.diary, at=at, settings=known.settings)
     except BubbleRateError as err:
         return Unread(vessel=jar, error=str(err))
     except Exception as err:  # noqa: BLE001 - a fault of ours in one jar must not cost the others
-        error = f"{jar}: {type(err).__name__}: {printable(str(err))}"
-        print(f"bubblerate: {error}", file=sys.stderr)
-        return Unread(vessel=jar, error=error)
+        return Unread(vessel=jar, error=told_fault(jar, err))
+
+
+def told_fault(jar: str, err: Exception) -> str:
+    """A fault of ours in one jar, in a line; it is told in the terminal too."""
+    error = f"{jar}: {type(err).__name__}: {printable(str(err))}"
+    print(f"bubblerate: {error}", file=sys.stderr)
+    return error
 
 
 def _fresh(then: datetime, now: datetime) -> bool:

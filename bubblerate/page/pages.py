@@ -198,7 +198,7 @@ class Pages:
     def _evening_page(
         self, shelf: Shelf, jar: str, form: Form | None = None, fault: str = ""
     ) -> str:
-        jars = [one.vessel for one in shelf.unbottled()]
+        jars = _walked(shelf)
         if not jars:
             return render_template("evening.html", view=None, said=self._said())
         from .views import last_text
@@ -231,7 +231,7 @@ class Pages:
         """Address of the page that follows an entry."""
         page = jar_url(form.jar)
         if form.fields.get("go") == _EVENING:
-            jars = [one.vessel for one in shelf.unbottled()]
+            jars = _walked(shelf)
             page = f"/evening?{urlencode({'jar': form.jar})}"
             if form.what != "strike":
                 page = _next_evening(jars, form.jar)
@@ -250,6 +250,12 @@ def wants_json() -> bool:
     """Whether a program asks, and no person."""
     kinds = ["text/html", "application/json"]
     return request.is_json or request.accept_mimetypes.best_match(kinds) == kinds[1]
+
+
+def _walked(shelf: Shelf) -> list[str]:
+    """Jars of the walk, by name, but for those whose name cannot be shown."""
+    names = shelf.names()
+    return [one.vessel for one in shelf.unbottled() if one.vessel in names]
 
 
 def _next_evening(jars: list[str], jar: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 import socket
 from threading import Thread
 from typing import TYPE_CHECKING, Any, Final
@@ -66,6 +67,7 @@ def served(
         max_request_body_size=_LARGEST_BODY,
         ident=None,  # what serves it is nobody's business
     )
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # nobody can act on its depth
     Thread(target=pages.prepare, daemon=True).start()  # while the code is being scanned
     return door, server
 

@@ -14,6 +14,7 @@ from ..show.diary_text import last_count_text, visit_text
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
 from .entries import row_mark
+from .judgements import told_fault
 from .offers import offer
 
 if TYPE_CHECKING:
@@ -126,7 +127,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),
-        later=after_lines(found, figures(found, settings=settings))[1:],
+        later=_later(found, settings),
         rows=tuple(_row(visit) for visit in reversed(found.diary.live[-_ROWS_SHOWN:])),
     )
 
@@ -134,6 +135,14 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
 def last_text(found: Judgement | Unread) -> str:
     """The last count of a jar, or why it is not known."""
     return found.error if isinstance(found, Unread) else last_count_text(found.diary)
+
+
+def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:
+    """What follows the next step."""
+    try:
+        return after_lines(found, figures(found, settings=settings))[1:]
+    except Exception as err:  # noqa: BLE001 - a fault of ours here must not cost the verdict
+        return (("fault", told_fault(found.verdict.vessel, err)),)
 
 
 def _phase(found: Judgement) -> str:

@@ -34,13 +34,13 @@ def test_nothing_is_sent_to_find_them(monkeypatch):
         def getsockname(self):
             return self.own, 40_000
 
-    monkeypatch.setattr(socket, "socket", Sock)
+    monkeypatch.setattr("socket.socket", Sock)
     assert home_addresses() == ("192.168.1.5", "10.0.0.7")  # the carrier's own network is no home
 
 
 @pytest.mark.parametrize("host", ["Cellar", "cellar.local", "cellar"])
 def test_a_machine_goes_by_its_address_and_its_name(monkeypatch, host):
-    monkeypatch.setattr(socket, "gethostname", lambda: host)
+    monkeypatch.setattr("socket.gethostname", lambda: host)
     assert own_names("192.168.1.5") == ("192.168.1.5", "cellar", "cellar.local")
 
 

@@ -1,6 +1,9 @@
 """What a person sees and enters on the pages."""
 
+import os
 import re
+import shutil
+import sys
 from datetime import timedelta
 from html import unescape
 
@@ -66,6 +69,17 @@ def test_a_diary_that_cannot_be_read_says_why_and_takes_a_count_all_the_same(pho
     assert "old plum" in phone.get("/calendar.ics").text
     answer = phone.enters("fig", "tally", count="12")
     assert "Line 8" in answer.text
+
+
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="has no such names")
+def test_a_name_that_cannot_be_shown_costs_no_other_jar(phone, folder):
+    for name in (b"a\xffb.csv", "a\u202eb.csv".encode(), b"a\nb.csv"):
+        shutil.copy(folder / "fig.csv", os.fsdecode(bytes(folder) + b"/" + name))
+    page = phone.get("/")
+    assert page.status_code == 200
+    assert "a?b.csv: its name cannot be shown" in shown(page.text)
+    assert "fig 1 of 2" in shown(phone.get("/evening").text)
+    assert phone.get("/calendar.ics").status_code == 200
 
 
 def test_settings_that_cannot_be_read_stop_an_answer_and_no_count(phone, folder):

@@ -37,3 +37,14 @@ def test_a_jar_that_cannot_be_read_shows_why_and_offers_a_count():
     view = jar_view("plum", FAULT, settings=Settings())
     assert (view.fault, view.told, view.rows, view.offer.form) == (FAULT.error, (), (), "count")
     assert last_text(FAULT) == FAULT.error
+
+
+def test_a_fault_of_ours_in_what_follows_costs_no_verdict(fig, monkeypatch, capsys):
+    def broken(found, *, settings):
+        raise ZeroDivisionError("by zero")
+
+    monkeypatch.setattr("bubblerate.page.views.figures", broken)
+    view = jar_view("fig", fig, settings=Settings())
+    assert view.told[0][0] == "WAIT"
+    assert view.later == (("fault", "fig: ZeroDivisionError: by zero"),)
+    assert "ZeroDivisionError" in capsys.readouterr().err

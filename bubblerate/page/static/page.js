@@ -80,7 +80,7 @@ async function send(entry) {
   try {
     ({ status, told } = await sent(entry));
   } catch {
-    put({ ...entry, why: "the computer does not answer" });
+    put({ ...entry, why: "The computer does not answer." });
     return;
   }
   if (status === 200) {
@@ -130,7 +130,7 @@ function show() {
     if (entry.refused) {
       parts.push(line(`Not written: ${entry.refused}`), line(`${said} is kept on this phone.`));
     } else if (entry.why) {
-      parts.push(line(`${said} is kept on this phone and not written yet, for ${entry.why}. It is sent again by itself.`));
+      parts.push(line(`${said} is kept on this phone and not written yet. ${entry.why} It is sent again by itself.`));
     } else continue;
     parts.push(button("Send it again", () => { put({ ...entry, refused: undefined, why: undefined }); sendAll(); }));
     parts.push(button("Throw it away", () => { if (confirm(`Throw away ${said}?`)) { done(entry.key); show(); } }));
@@ -166,6 +166,8 @@ function keepForms() {
 
 // The clock starts at "go" and runs on while the screen sleeps or the page is loaded again: bubbles
 // over the whole time is the rate, and what is kept on the phone is all there is to know of it.
+const IDLE_MIN = 15;
+
 function tapping(panel) {
   const form = panel.closest("form");
   const name = COUNTING + form.getAttribute("action");
@@ -187,7 +189,9 @@ function tapping(panel) {
     presses.tap.textContent = count.bubbles ? String(count.bubbles) : "Tap each bubble";
     const clock = `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
     part(panel, "rate").textContent = `${count.bubbles} in ${clock}${s >= 1 ? `, ${rate((60 * count.bubbles) / s)}` : ""}`;
-    const told = count.bubbles >= enough.bubbles || s >= enough.seconds ? "Enough: press Stop." : "";
+    const idle = (Date.now() - count.last) / 60000;
+    let told = count.bubbles >= enough.bubbles || s >= enough.seconds ? "Enough: press Stop." : "";
+    if (idle > IDLE_MIN) told = `Nothing was tapped for ${idle.toFixed(0)} minutes. If you were away, drop it.`;
     if (part(panel, "news").textContent !== told) part(panel, "news").textContent = told;
   }
 
@@ -198,8 +202,8 @@ function tapping(panel) {
   }
 
   function tap() {
-    if (count) set({ ...count, bubbles: count.bubbles + 1 });
-    else set({ key: newKey(), jar: form.dataset.kept, from: here(), began: Date.now(), bubbles: 0 });
+    if (count) set({ ...count, bubbles: count.bubbles + 1, last: Date.now() });
+    else set({ key: newKey(), jar: form.dataset.kept, from: here(), began: Date.now(), last: Date.now(), bubbles: 0 });
   }
 
   function stop() {
@@ -234,11 +238,21 @@ function rate(perMin) {
 
 // --- sound -----------------------------------------------------------------------------------
 
-const HEARD_HZ = 16000; // bubbles ring below 3 kHz
+const HEARD_HZ = [16000, 44100]; // bubbles ring below 3 kHz; older browsers decode to the second only
+
+async function decoded(file) {
+  for (const hz of HEARD_HZ) {
+    try {
+      return await new OfflineAudioContext(1, 1, hz).decodeAudioData(await file.arrayBuffer());
+    } catch {
+      continue;
+    }
+  }
+  return null;
+}
 
 // Whatever this browser can play, as one channel of a WAV file of 16 bits (the usual head of 44 bytes).
-async function asWav(file) {
-  const sound = await new OfflineAudioContext(1, 1, HEARD_HZ).decodeAudioData(await file.arrayBuffer());
+function asWav(sound, name) {
   const channels = Array.from({ length: sound.numberOfChannels }, (_, i) => sound.getChannelData(i));
   const bytes = new DataView(new ArrayBuffer(44 + 2 * sound.length));
   const text = (at, word) => [...word].forEach((letter, i) => bytes.setUint8(at + i, letter.charCodeAt(0)));
@@ -248,8 +262,8 @@ async function asWav(file) {
   bytes.setUint32(16, 16, true);
   bytes.setUint16(20, 1, true);
   bytes.setUint16(22, 1, true);
-  bytes.setUint32(24, HEARD_HZ, true);
-  bytes.setUint32(28, 2 * HEARD_HZ, true);
+  bytes.setUint32(24, sound.sampleRate, true);
+  bytes.setUint32(28, 2 * sound.sampleRate, true);
   bytes.setUint16(32, 2, true);
   bytes.setUint16(34, 16, true);
   text(36, "data");
@@ -260,25 +274,23 @@ async function asWav(file) {
     const level = Math.max(-1, Math.min(1, sum / channels.length));
     bytes.setInt16(44 + 2 * i, Math.round(32767 * level), true);
   }
-  return new File([bytes.buffer], `${file.name.replace(/\.[^.]*$/, "")}.wav`, { type: "audio/wav" });
+  return new File([bytes.buffer], `${name.replace(/\.[^.]*$/, "")}.wav`, { type: "audio/wav" });
 }
 
 function listening(form) {
   const input = form.elements.namedItem("sound");
   form.addEventListener("submit", async (event) => {
-    if (form.dataset.ready || !input.files.length) return;
+    if (!input.files.length) return;
     event.preventDefault();
     part(form, "news").textContent = "Reading the sound ...";
-    try {
+    const sound = await decoded(input.files[0]);
+    if (sound) {
       const chosen = new DataTransfer();
-      chosen.items.add(await asWav(input.files[0]));
+      chosen.items.add(asWav(sound, input.files[0].name));
       input.files = chosen.files;
-      part(form, "news").textContent = "Counting ...";
-    } catch {
-      part(form, "news").textContent = "This phone cannot read that sound; the computer tries.";
     }
-    form.dataset.ready = "yes";
-    form.requestSubmit();
+    part(form, "news").textContent = sound ? "Counting ..." : "This phone cannot read that sound; the computer tries.";
+    form.submit(); // which asks no listener again
   });
 }
 
