@@ -19,6 +19,7 @@ from .common import Folder, clock_of, say, terminal_width, vessel_names
 if TYPE_CHECKING:
     from ..diary.dates import Order
     from ..diary.tables.dates import Orders, Written
+    from ..diary.tables.hints import Hint
     from ..diary.tables.sheet import Sheet
     from ..diary.visit import Diary, Visit
 
@@ -63,6 +64,14 @@ def import_(
         str,
         typer.Option(help="Jar to take from a table of several.", show_default=False),
     ] = "",
+    events_in_notes: Annotated[
+        bool | None,
+        typer.Option(
+            "--events-in-notes/--no-events-in-notes",
+            help="Whether a note such as racked is that event; else it is asked, or stays a note.",
+            show_default=False,
+        ),
+    ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     shelf: Folder = None,
 ) -> None:
@@ -90,7 +99,8 @@ def import_(
     elif asking and not _answer(f"\nWrite {taken.rows}? [y/n] ", {"y": True, "n": False}):
         typer.echo("Nothing was written.")
     else:
-        written = where.extend(name, taken.new, held=taken.held)
+        new = _with_events(taken, asking=asking, said=events_in_notes)
+        written = where.extend(name, new, held=taken.held)
         say(written.warnings)
         vessel = where.path(name).stem
         typer.echo(f"\n{vessel}: {taken.rows} written, from line {written.line} on.")
@@ -103,6 +113,7 @@ class _Taken:
     preview: str
     rows: str  # how many, in words
     new: tuple[Visit, ...]
+    hints: tuple[Hint, ...]
     held: tuple[Visit, ...]
 
 
@@ -126,6 +137,7 @@ def _taken(
 ) -> _Taken:
     """Understand a table, asking for the order of its dates and their year where need be."""
     from ..diary.tables.dates import moments, orders, yearless
+    from ..diary.tables.hints import hints
     from ..diary.tables.visits import days, entries, fresh
     from ..show.import_text import preview
 
@@ -138,13 +150,27 @@ def _taken(
         year = _year(first, asking=asking, now=now)
     said = entries(table, moments(written, order=order, year=year, now=now))
     new = fresh(said.visits, held)
-    path, width = shelf.path(name), terminal_width()
+    path, width, told = shelf.path(name), terminal_width(), hints(new.visits)
     return _Taken(
-        preview=preview(table, written, found, order, said, new, diary, path, now=now, width=width),
+        preview=preview(
+            table, written, found, order, said, new, told, diary, path, now=now, width=width
+        ),
         rows=plural(len(new.visits), "row"),
         new=new.visits,
+        hints=told,
         held=held,
     )
+
+
+def _with_events(taken: _Taken, *, asking: bool, said: bool | None) -> tuple[Visit, ...]:
+    """Rows to write, with the events that notes tell of where their maker says so."""
+    from ..diary.tables.hints import with_events
+
+    if said is None and taken.hints and asking:
+        notes = plural(len(taken.hints), "note")
+        asked = f"Write the events that {notes} may tell of as events too? [y/n] "
+        said = _answer(asked, {"y": True, "n": False})
+    return with_events(taken.new, taken.hints) if said else taken.new
 
 
 def _day_0(shelf: Shelf, name: str, diary: Diary | None) -> datetime | None:

@@ -8,6 +8,7 @@ from pathlib import Path
 from ..diary.dates import Order
 from ..diary.tables.dates import CLOCK, Orders, Written
 from ..diary.tables.headings import Column, Kind
+from ..diary.tables.hints import Hint
 from ..diary.tables.sheet import Sheet
 from ..diary.tables.visits import Entries, Fresh, preferred, roles
 from ..diary.visit import Diary
@@ -35,6 +36,7 @@ _MEANINGS: Mapping[Kind, str] = {
     "other": "the other jar",
     "struck": "struck out as a slip",
 }
+_MOST_HINTS = 8  # shown word for word
 _UNITS = {"": "seconds", "min": "minutes", "?": "time"}
 
 
@@ -45,6 +47,7 @@ def preview(
     order: Order | None,
     said: Entries,
     new: Fresh,
+    told: Sequence[Hint],
     diary: Diary | None,
     path: Path,
     *,
@@ -64,6 +67,8 @@ def preview(
         The one taken.
     said : Entries
     new : Fresh
+    told : sequence of Hint
+        Notes that may tell of events.
     diary : Diary or None
         As it stands; None where it is to be begun.
     path : Path
@@ -85,6 +90,7 @@ def preview(
         "first": [visit_text(visit) for visit in new.visits[:1]],
         "last": [visit_text(visit) for visit in new.visits[1:][-1:]],
         "left out": _left_out(said, new),
+        "may be": _events(told),
         "mind": _mind(said, new, diary, now),
         "into": [f"{path}{'' if diary else ' (a new diary)'}"],
     }
@@ -197,6 +203,18 @@ def _left_out(said: Entries, new: Fresh) -> list[str]:
             f"{plural(len(said.bare), 'row')} with a date alone, first on line {said.bare[0]}"
         )
     return lines
+
+
+def _events(told: Sequence[Hint]) -> list[str]:
+    """Notes that may tell of events, the first of them word for word."""
+    lines = [
+        f"{hint.event}, by the note on line {hint.line}: {quoted(hint.note)}"
+        for hint in told[:_MOST_HINTS]
+    ]
+    more = len(told) - _MOST_HINTS
+    more_lines = [f"and {plural(more, 'note')} more"] if more > 0 else []
+    advice = ["a note counts as nothing: --events-in-notes makes events of these"]
+    return [*lines, *more_lines, *advice] if lines else []
 
 
 def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list[str]:
