@@ -30,7 +30,15 @@ from .common import (
     opened,
     say,
 )
-from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
+from .rows import (
+    entry,
+    say_beside,
+    typed_litres,
+    typed_pressure,
+    typed_temp,
+    writable,
+    write_down,
+)
 
 __all__ = ["diary", "start", "strike", "tally"]
 
@@ -90,6 +98,10 @@ def tally(
         typer.Option(help="Time from bubble to bubble instead: 55s.", show_default=False),
     ] = None,
     temp: Temp = None,
+    pressure: Annotated[
+        str | None,
+        typer.Option(help="Pressure of the air at the jar: 1013 hPa.", show_default=False),
+    ] = None,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
@@ -120,6 +132,7 @@ def tally(
             bubbles=count.bubbles,
             seconds=count.seconds,
             temp_c=typed_temp(temp),
+            pressure_hpa=typed_pressure(pressure),
             note=note,
         )
     write_down(place, visit)

@@ -24,6 +24,7 @@ __all__ = [
     "entry",
     "say_beside",
     "typed_litres",
+    "typed_pressure",
     "typed_temp",
     "writable",
     "write_down",
@@ -92,6 +93,22 @@ def typed_temp(text: str | None) -> float | None:
         If it cannot be read, or is no temperature of a jar.
     """
     return None if text is None else round(units.temp_c(text), 1)
+
+
+def typed_pressure(text: str | None) -> float | None:
+    """Pressure of the air [hPa] to a tenth, where one was given.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read.
+    """
+    if text is None:
+        return None
+    bare = units.tidied(text)
+    for unit in ("hpa", "mbar", "mb"):
+        bare = bare.removesuffix(unit).rstrip()
+    return round(units.number(bare, "--pressure"), 1)
 
 
 def typed_litres(text: str | None) -> float | None:

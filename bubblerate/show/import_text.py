@@ -37,6 +37,7 @@ _MEANINGS: Mapping[Kind, str] = {
     "struck": "struck out as a slip",
 }
 _MOST_HINTS = 8  # shown word for word
+_MANY = 5000  # rows that no person has counted
 _UNITS = {"": "seconds", "min": "minutes", "?": "time"}
 
 
@@ -228,6 +229,8 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
             f"{plural(len(said.loose), 'row')} with words that name no event, kept as a note, "
             f"first on line {said.loose[0]}"
         )
+    if len(new.visits) > _MANY:
+        lines.append(f"{len(new.visits)} rows look like a machine's: --pool 1h makes one an hour")
     if new.beside:
         lines.append(f"{plural(new.beside, 'row')} beside others of the same moment in the diary")
     if late := [visit for visit in new.visits if visit.when > now]:
