@@ -14,7 +14,7 @@ from ..diary.counts import counted
 from ..diary.events import Event
 from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
-from ..diary.typed import typed_litres, typed_temp, writable
+from ..diary.typed import typed_litres, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
@@ -93,6 +93,10 @@ def tally(
         typer.Option(help="Time from bubble to bubble instead: 55s.", show_default=False),
     ] = None,
     temp: Temp = None,
+    pressure: Annotated[
+        str | None,
+        typer.Option(help="Pressure of the air at the jar: 1013 hPa.", show_default=False),
+    ] = None,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
@@ -123,6 +127,7 @@ def tally(
             bubbles=count.bubbles,
             seconds=count.seconds,
             temp_c=typed_temp(temp),
+            pressure_hpa=typed_pressure(pressure),
             note=note,
         )
     write_down(place, visit)

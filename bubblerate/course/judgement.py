@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ..diary.given import a_diary, last_moment
 from ..diary.settings import Settings
-from ..text import format_when, html_rows, printable
+from ..text import format_when, html_table, printable
 from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
@@ -110,7 +110,7 @@ class Judgement(Weighing):
             "why": " ".join(reason.text for reason in v.reasons),
             "next": v.next.do,
         }
-        return html_rows(told)
+        return html_table([], [*told.items()])
 
 
 def judge(
