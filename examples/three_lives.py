@@ -168,10 +168,11 @@ def perry(keeper: Keeper) -> None:
     keeper.types(0, "start", "perry", "--litres", "4.5", "--sg", "1.054")
     for day in range(1, 40):
         keeper.counts(day, "perry", must, 4.5, temp_c=15.0)
-    for day in (25, 38):
+    for day in (25, 33, 40):
         keeper.reads(day, "perry", must.sg(day))
-    keeper.asks(39, "verdict", "perry")
-    keeper.types(40, "event", "perry", "racked", "--litres", "4.3")
+    keeper.asks(40.03, "verdict", "perry")
+    keeper.types(40.04, "event", "perry", "racked", "--litres", "4.3")
+    keeper.reads(52, "perry", 1.006)
     keeper.types(70, "event", "perry", "clear")
     for day in (72, 90, 110, 128):
         keeper.reads(day, "perry", 1.006)
@@ -194,12 +195,22 @@ def perry(keeper: Keeper) -> None:
 def mead(keeper: Keeper) -> None:
     """Stabilised and sweetened, with both holds."""
     must = Must(og=1.102, end=0.999, half_days=14.0)
-    keeper.types(0, "start", "mead", "--litres", "4.5", "--sugar", "1450g", "--note", "heather")
+    keeper.types(
+        0,
+        "start",
+        "mead",
+        "--litres",
+        "4.5",
+        "--sugar",
+        "1180g",
+        "--note",
+        "1.48 kg of heather honey",
+    )
     for day in range(1, 70):
         keeper.counts(day, "mead", must, 4.5, temp_c=19.0)
     for day in (45, 66):
         keeper.reads(day, "mead", must.sg(day))
-    keeper.asks(60, "dose", "mead", "stabilise")
+    keeper.asks(60, "dose", "mead", "stabilise", code=2)
     keeper.asks(69, "verdict", "mead")
     keeper.types(70, "event", "mead", "racked", "--litres", "4.3")
     keeper.types(110, "event", "mead", "clear")

@@ -45,8 +45,8 @@ def start(
     sugar: Annotated[
         str | None,
         typer.Option(
-            help="Sugar of the recipe, beside the fruit's: 1100g. It tells the strength where the "
-            "start is not read.",
+            help="Sugar of the recipe, beside the fruit's: 1100g (of honey four fifths). It tells "
+            "the strength where the start is not read.",
             show_default=False,
         ),
     ] = None,

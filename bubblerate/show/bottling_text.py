@@ -147,7 +147,7 @@ def _after(day: BottlingDay, closure: str) -> Iterator[str]:
     if closure == "cork":
         yield "Then lay them down, dark, 10 to 15 C."
     else:
-        yield "Then store them standing, dark, 10 to 15 C."
+        yield "Store them standing, dark, 10 to 15 C."
     for jar in day.jars:
         yield f"Label {jar.name}: fruit and year, bottled, batch, strength, sulphite, finings."
     for jar, number in _shares(day):
