@@ -63,6 +63,7 @@ class Keeper:
 
     shelf: Path
     began: datetime
+    sheets: Path | None = None  # folder for drawings; without one nothing is drawn
     loud: bool = False
     printed: list[str] = field(default_factory=list)
 
@@ -87,6 +88,10 @@ class Keeper:
         """Float the hydrometer."""
         self.types(day + 0.01, "gravity", jar, f"{sg:.3f}", "--sample-temp", "20")
 
+    def paper(self, name: str) -> tuple[str, ...]:
+        """Options that have a sheet drawn."""
+        return () if self.sheets is None else ("-o", str(self.sheets / name))
+
     def _at(self, day: float) -> datetime:
         return self.began + timedelta(days=day)
 
@@ -107,7 +112,7 @@ class Keeper:
         return text
 
 
-def plum(keeper: Keeper, sheets: Path) -> None:
+def plum(keeper: Keeper) -> None:
     """Two jars and a spare, from the bucket to the last bottle."""
     must = Must(og=1.084, end=0.995, half_days=7.0)
     keeper.types(0, "start", "plum", "--litres", "9.7", "--sg", "1084", "--note", "6 kg, stoned")
@@ -118,7 +123,7 @@ def plum(keeper: Keeper, sheets: Path) -> None:
     keeper.types(6.02, "split", "plum", "--into", "plum-2", "--litres", "4.5")
     parted = ("--litres", "0.7", "--left", "4.5", "--spare")
     keeper.types(6.03, "split", "plum", "--into", "spare", *parted)
-    keeper.asks(7, "sheet", "plum", "-o", str(sheets / "evenings.pdf"))
+    keeper.asks(7, "sheet", "plum", *keeper.paper("evenings.pdf"))
     for day in range(7, 34):
         for jar in ("plum", "plum-2"):
             keeper.counts(day, jar, must, 4.5)
@@ -149,17 +154,18 @@ def plum(keeper: Keeper, sheets: Path) -> None:
         keeper.types(103.01, "event", jar, "still")
         keeper.types(103.02, "event", jar, "clear")
         keeper.asks(103.03, "verdict", jar)
-    keeper.asks(103.04, "bottling-day", "plum", "plum-2", "-o", str(sheets / "bottling.pdf"))
+    keeper.asks(103.04, "bottling-day", "plum", "plum-2", *keeper.paper("bottling.pdf"))
     for jar in ("plum", "plum-2"):
         keeper.types(103.05, "event", jar, "bottled", "--bottles", "6x75cl", "--closure", "cork")
-    keeper.asks(104, "label", "plum-2", "--title", "Plum, north wall", "--bottle", "75cl",
-                "--per-page", "12", "-o", str(sheets / "labels.pdf"))  # fmt: skip
-    keeper.asks(300, "cellar", "-o", str(sheets / "cellar.pdf"))
+    page = keeper.paper("labels.pdf")
+    many = ("--per-page", "12", *page) if page else ()
+    named = ("--title", "Plum, north wall", "--bottle", "75cl")
+    keeper.asks(104, "label", "plum-2", *named, *many)
+    keeper.asks(300, "cellar", *keeper.paper("cellar.pdf"))
     keeper.types(310, "event", "plum", "opened", "--note", "soft, a little almond")
-    keeper.asks(311, "cellar")
     for n in range(5):
         keeper.types(400 + 30 * n, "event", "plum", "opened")
-    keeper.asks(521, "shelf")
+    keeper.asks(521, "after", "plum")
 
 
 def perry(keeper: Keeper) -> None:
@@ -236,17 +242,18 @@ def mead(keeper: Keeper) -> None:
     keeper.asks(580, "after", "mead")
 
 
-def live(folder: Path, *, loud: bool = False) -> Keeper:
+def live(folder: Path, *, draw: bool = True, loud: bool = False) -> Keeper:
     """Type all three lives on a shelf in a folder; sheets are drawn beside it."""
     shelf, sheets = folder / "shelf", folder / "sheets"
     shelf.mkdir(parents=True)
     sheets.mkdir()
     (shelf / "bubblerate.toml").write_text(SETTINGS, encoding="utf-8")
-    keeper = Keeper(shelf, datetime(2026, 8, 22, 20, tzinfo=UTC), loud)
-    plum(keeper, sheets)
+    began = datetime(2026, 8, 22, 20, tzinfo=UTC)
+    keeper = Keeper(shelf, began, sheets if draw else None, loud)
+    plum(keeper)
     perry(keeper)
     mead(keeper)
-    keeper.asks(200, "sheet", "-o", str(sheets / "wall.pdf"))
+    keeper.asks(200, "sheet", *keeper.paper("wall.pdf"))
     return keeper
 
 
