@@ -45,6 +45,14 @@ def start(
     sg: Annotated[
         str | None, typer.Option(help="Gravity at the start: 1.084 or 1084.", show_default=False)
     ] = None,
+    sugar: Annotated[
+        str | None,
+        typer.Option(
+            help="Sugar of the recipe, beside the fruit's: 1100g (of honey four fifths). It tells "
+            "the strength where the start is not read.",
+            show_default=False,
+        ),
+    ] = None,
     temp: Temp = None,
     when: When = None,
     note: Note = "",
@@ -67,6 +75,7 @@ def start(
             when=now if when is None else times.moment(when, now=now),
             event=Event.PITCHED,
             litres=typed_litres(litres),
+            sugar_g=None if sugar is None else units.grams(sugar),
             sg=None if begun is None else begun.sg,
             sample_c=None if begun is None else begun.sample_c,
             temp_c=typed_temp(temp),

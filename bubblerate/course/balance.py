@@ -15,7 +15,8 @@ import numpy as np
 
 from ..physics.alcohol import extract_g_per_litre
 from .mass import Draws, Wine
-from .pourings import Told, walked
+from .must import Told
+from .pourings import walked
 
 if TYPE_CHECKING:
     from collections.abc import Callable
