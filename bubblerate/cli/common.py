@@ -40,6 +40,7 @@ __all__ = [
     "asked_moment",
     "clock_of",
     "known_threshold",
+    "lacking",
     "machine_clock",
     "moment_asked",
     "opened",
@@ -92,7 +93,8 @@ Folder = Annotated[
 When = Annotated[
     str | None,
     typer.Option(
-        help='Moment: ISO, "yesterday 9pm", "12 Oct 20:00", "day 12"; else now.', show_default=False
+        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12"; else now.',
+        show_default=False,
     ),
 ]
 Litres = Annotated[
@@ -140,6 +142,14 @@ def terminal_width() -> int:
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
+def lacking(err: ModuleNotFoundError) -> InputError:
+    """Say which library the page lacks, and what installs it."""
+    return InputError(
+        f"a page needs {err.name}, which is not installed: "
+        'python3 -m pip install "bubblerate[phone]"'
+    )
+
+
 def say(notices: Iterable[Notice]) -> None:
     """Print what is to be told beside the answer."""
     for notice in notices:
@@ -185,7 +195,7 @@ def opened(vessel: str, folder: Path | None) -> Opened:
 
 
 def asked_moment(
-    text: str | None, found: Opened, *, now: datetime, option: str = "--at"
+    text: str | None, found: Opened, *, now: datetime, option: str = "--at", ahead: bool = False
 ) -> datetime:
     """Understand --at, the moment that is asked about; a date alone means all of that day.
 
@@ -199,6 +209,8 @@ def asked_moment(
         The present moment, aware.
     option : str
         What it is called where it cannot be used.
+    ahead : bool
+        Whether a weekday is one to come.
 
     Returns
     -------
@@ -211,11 +223,16 @@ def asked_moment(
     """
     diary = found.diary
     pitched = found.settings.vessel(diary.vessel).pitched or diary.pitched
-    return moment_asked(text, now=now, pitched=pitched, option=option)
+    return moment_asked(text, now=now, pitched=pitched, option=option, ahead=ahead)
 
 
 def moment_asked(
-    text: str | None, *, now: datetime, pitched: datetime | None = None, option: str = "--at"
+    text: str | None,
+    *,
+    now: datetime,
+    pitched: datetime | None = None,
+    option: str = "--at",
+    ahead: bool = False,
 ) -> datetime:
     """Understand a moment that is asked about, whatever the jar.
 
@@ -229,6 +246,8 @@ def moment_asked(
         From which a day is counted.
     option : str
         What it is called where it cannot be used.
+    ahead : bool
+        Whether a weekday is one to come.
 
     Returns
     -------
@@ -241,7 +260,7 @@ def moment_asked(
     """
     if text is None:
         return now
-    asked_at = times.moment(text, now=now, clock=_END_OF_DAY, pitched=pitched)
+    asked_at = times.moment(text, now=now, clock=_END_OF_DAY, pitched=pitched, ahead=ahead)
     if asked_at - now > _FURTHEST_AHEAD:
         raise InputError(f"{option} is {text}, more than ten years ahead; check the year")
     return asked_at

@@ -77,8 +77,8 @@ class Known:
     chance_fizz, chance_burst : float or None
         That more than 2, 5 points would ferment in the bottle.
     earliest : date or None
-        First day on which one more reading, if nothing has moved, makes it ready; None where no
-        reading can.
+        Day of the next reading on the way to the soonest go, if nothing moves; None where no
+        reading can make it ready.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
     sudden : bool

@@ -21,7 +21,7 @@ from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
 from ..verdict.proof import evidence_for_bottling, near_its_end
-from ..verdict.reasons import Code
+from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
 from ..verdict.sugar_grid import weigh
@@ -164,13 +164,12 @@ class Weigher:
 
     def _told(self, at: datetime) -> Forecast | None:
         """Forecast as of the last row."""
-        if self.fit is None:
-            return None
-        return forecast(self.fit, at=at, threshold_per_min=self.situation.threshold_per_min)
+        asked = self.situation
+        return forecast(self.fit, asked.whole, at=at, threshold_per_min=asked.threshold_per_min)
 
     def _leak_on(self) -> date | None:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""
-        found = gravity_check(self.situation, "racking")
+        found = gravity_check(self.situation, Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
 
 
@@ -206,7 +205,7 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         missing=missing,
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
-        earliest=_next_reading(bare, against) if ahead else None,
+        earliest=_next_reading(evidence, against) if ahead else None,
     )
 
 
@@ -231,9 +230,13 @@ def _woke_on(evidence: SugarEvidence) -> date | None:
     return date.fromordinal(found.since)
 
 
-def _next_reading(bare: SugarEvidence, against: Sequence[Lack]) -> date | None:
-    """First evening on which a reading brings it on, in its own warmth; None where none can."""
-    plan = earliest(bare) if against else None
+def _next_reading(evidence: SugarEvidence, against: Sequence[Lack]) -> date | None:
+    """Evening of the next reading on the way to the soonest go; None where none leads to one.
+
+    No go comes before it has been clear for its time, so a reading waits for that too, unless more
+    than one is needed.
+    """
+    plan = earliest(evidence) if against else None
     if plan is None or plan.keep_c is not None:
         return None
     return plan.read_on[0]

@@ -98,7 +98,8 @@ def _watch(days: int) -> Row:
 
 
 RACK_ALSO: Final = ("read", "top-up")
-LOOK_ALSO: Final = ("read-if-clear", "shake")
+LOOK_ALSO: Final = ("read", "shake")
+LOOK_AGAIN_ALSO: Final = ("read-if-clear", "shake")
 PROOF_ALSO: Final = ("look", "shake", "count")
 BOTTLE_ALSO: Final = ("read", *PROOF_ALSO)
 
@@ -210,7 +211,7 @@ CLEARING: Final = (
     Row("C9", Kind.LOOK,
         lambda f, _: f.cellar.cloudy_on is not None
         and f.cellar.cloudy_on < waits.racked_plus(f, 60),
-        lambda f: days_on(newest(f.cellar.cloudy_on), 7), LOOK_ALSO),
+        lambda f: days_on(newest(f.cellar.cloudy_on), 7), LOOK_AGAIN_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3
         and not f.cellar.filtered,
@@ -246,7 +247,7 @@ CLEARING: Final = (
     Row("C16", Kind.LOOK,
         lambda f, _: f.cellar.malolactic_open,
         lambda f: newest(f.proven_on, days_on(newest(f.done.get(Kind.LOOK), f.phase_on), 14)),
-        ("malolactic", "shake")),
+        ("malolactic", "shake", "read")),
     Row("C17", Kind.BOTTLE,
         lambda f, on: on < f.proven_on,
         lambda f: f.proven_on, BOTTLE_ALSO),

@@ -22,7 +22,6 @@ from .limits import (
     RACK_BELOW_SG,
     RECHECK_DAYS,
     SG_ROUNDING,
-    Question,
 )
 from .reasons import NextStep, Reason
 
@@ -31,7 +30,7 @@ if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
     from .facts import Facts
     from .proof import Proof
-    from .reasons import Sentence
+    from .reasons import Question, Sentence
 
 __all__ = ["Answer", "Case", "Finding", "Firmness", "Opinion", "Stance"]
 

@@ -11,7 +11,8 @@ from scenes import EVENING, HEADER, LATER
 
 def test_columns_stand_in_the_agreed_order():
     assert HEADER == "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck"
-    assert ",".join(COLUMNS) == f"{HEADER},added_l,sugar_g,bottles,closure,other"
+    later = "added_l,sugar_g,bottles,closure,other,refractometer_brix"
+    assert ",".join(COLUMNS) == f"{HEADER},{later}"
 
 
 def test_a_count_that_says_no_time_is_a_minutes_and_no_count_takes_none():

@@ -22,6 +22,7 @@ from bubblerate.verdict.facts import gather_facts
 from bubblerate.verdict.lacks import WORST_FIRST
 from bubblerate.verdict.limits import STEADINESS
 from bubblerate.verdict.proof import evidence_for_bottling, proof_of
+from bubblerate.verdict.reasons import Question
 
 from cases import (
     NOTHING_LACKS,
@@ -42,7 +43,6 @@ from scenes import diary, evening
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from bubblerate.verdict.limits import Question
 
 Row = dict[str, Any]
 CASES, DIARIES = 5000, 400
@@ -127,7 +127,7 @@ def _case(rng: random.Random) -> Case:
     forecast = bubbling(rng.choice((0.98, 0.98, *CHANCES)), rng.choice((0.3, 0.3, *RATES)))
     if rng.random() < 0.1:
         forecast = replace(forecast, distrust="rough")
-    question: Question = rng.choice(("racking", "bottling"))
+    question = rng.choice([*Question])
     return Case(
         vessel="fig",
         asked_at=NOW,
@@ -213,7 +213,7 @@ def diaries() -> Iterator[Callable[[], bool]]:
     rng = random.Random(7)
     for _ in range(DIARIES):
         rows, later, forecast = _rows(rng), rng.choice((0.1, 1.0, 5.0, 8.0)), bubbling(0.98)
-        for question in ("racking", "bottling"):
+        for question in Question:
             yield partial(_rows_are_go, question, rows, later, forecast)
 
 
