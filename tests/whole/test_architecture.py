@@ -29,7 +29,7 @@ BESIDE = {  # by an extra; along with typer
     "jinja2": "page",
     "python_calamine": "diary",
     "rich": "cli",
-    "segno": "page",
+    "segno": "page show",
     "soundfile": "diary",
     "waitress": "page",
     "werkzeug": "page",
