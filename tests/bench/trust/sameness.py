@@ -87,15 +87,17 @@ def answers(python: str, **around: str) -> bytes:
 
 
 def rounded(told: bytes) -> bytes:
-    """The same with numbers to five digits and moments to the minute: more no reader can use."""
+    """The same with numbers to four digits and moments to the minute: more no reader can use."""
     minutes = re.sub(rb"(T\d\d:\d\d):\d\d\.\d+", rb"\1", told)
-    return re.sub(rb"\d+\.\d{6,}", lambda found: b"%.5g" % float(found[0]), minutes)
+    return re.sub(
+        rb"\d+\.\d+(?:e-?\d+)?", lambda found: b"%.4g" % (float(found[0]) + 1e-9), minutes
+    )
 
 
 def same(title: str, one: bytes, other: bytes) -> None:
     """Say how far two answers are the same."""
     told = differences(rounded(one), rounded(other))
-    how = "the same bytes" if one == other else "the same to 5 digits and the minute"
+    how = "the same bytes" if one == other else "the same to 4 digits and the minute"
     print(f"{title:32s} {'NOT THE SAME' if told else how}")
     print(*told, sep="\n", end="\n" if told else "", flush=True)
 
