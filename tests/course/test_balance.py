@@ -29,7 +29,7 @@ def test_two_readings_give_the_strength_of_the_tables_with_the_error_of_the_stem
     found = held(START, DRY)
     assert found.abv_pct.middle == pytest.approx(PLAIN)
     assert found.abv_pct.middle == pytest.approx(131 * 0.085, abs=0.4)  # ABV = 131 x drop, (7)
-    low, middle, high = found.abv_pct
+    _, middle, high = found.abv_pct
     assert 0.2 < high - middle < 0.5  # 1.3 points each, 0.13 % vol a point: 0.24 at 80 %
     assert (found.start, found.end, found.unknown) == (Told.READ, Told.READ, ())
 
