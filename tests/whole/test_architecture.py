@@ -15,17 +15,19 @@ LINT = "from importlinter.cli import lint_imports_command; lint_imports_command(
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "physics diary ferment verdict shelf show",
+    "numpy": "physics diary ferment verdict course shelf show",
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
     "matplotlib": "show",
     "pandas": "diary shelf",
+    "tomlkit": "diary",
     "typer": "cli",
 }
 BESIDE = {  # by an extra; along with typer
     "distributed": "shelf",
     "python_calamine": "diary",
     "rich": "cli",
+    "segno": "show",
     "soundfile": "diary",
 }
 
