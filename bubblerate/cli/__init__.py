@@ -6,6 +6,7 @@ Only the command that is called is loaded and shown to typer, so that a count is
 from __future__ import annotations
 
 import io
+import os
 import sys
 from importlib import import_module
 from inspect import getdoc
@@ -28,7 +29,7 @@ _HOME = {  # in the order of the help
     "start": "entries:start",
     "tally": "entries:tally",
     "tap": "tap:tap",
-    "gravity": "entries:gravity",
+    "gravity": "gravities:gravity",
     "event": "acts:event",
     "split": "mingling:split",
     "join": "mingling:join",
@@ -37,6 +38,7 @@ _HOME = {  # in the order of the help
     "strike": "entries:strike",
     "round": "rounds:round",
     "shelf": "shelf:shelf",
+    "phone": "phone:phone",
     "listen": "listening:listen",
     "verdict": "answers:verdict",
     "plot": "answers:plot",
@@ -53,6 +55,7 @@ _HOME = {  # in the order of the help
 }
 
 
+_COMPLETING = "_BUBBLERATE_COMPLETE"  # a shell asks what fits: the words are not what is typed
 _FOR_CALLERS = "\n\nRaises\n"  # what a docstring says from here on is no help to who types
 
 
@@ -155,26 +158,39 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         used, with one line that says what would do. A traceback is a bug.
     """
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
-    called = words[:1] if words[0] in _HOME else []
-    program = " ".join(["bubblerate", *called])
     if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal that lacks a letter, or half of one
         sys.stdout.reconfigure(errors="backslashreplace")
     try:
+        words = words if words[0] in _HOME or _COMPLETING in os.environ else _meant(words)
+        called = words[:1] if words[0] in _HOME else []
         run, rest = app(*called), words[len(called) :]
+        program = " ".join(["bubblerate", *called])
         sys.exit(run(rest, prog_name=program, standalone_mode=False, obj=now) or 0)
     except FaultsError as err:
         *before, line = err.lines
         for fault in before:
             print(f"bubblerate: {printable(fault)}", file=sys.stderr)
     except BubbleRateError as err:
-        line = str(err)
+        line = _in_order(words) or str(err)
     except TyperException as err:
-        line = _usage(err)
+        line = _in_order(words) or _usage(err)
     except OSError as err:  # the answer could not be written out: a full disk, a closed pipe
         reason = err.strerror or err
         line = f"the answer could not be written: {reason}; look in the diary before you repeat"
     print(f"bubblerate: {printable(line)}", file=sys.stderr)
     sys.exit(2)
+
+
+def _meant(words: list[str]) -> list[str]:
+    from .meant import command_meant  # only needed where no command stands first
+
+    return command_meant(words, [*_HOME])
+
+
+def _in_order(words: list[str]) -> str:
+    from .meant import in_order  # only needed to say what was meant
+
+    return in_order(words)
 
 
 def _usage(err: TyperException) -> str:

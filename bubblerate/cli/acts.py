@@ -5,23 +5,21 @@ Nothing heavy is loaded before the row is down.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 import typer
 
-from ..diary import units
-from ..diary.bottles import closure as closure_of
-from ..diary.bottles import filling
 from ..diary.events import EVENTS, Event, named
+from ..diary.typed import extras_of, typed_litres, typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import InputError
 from .common import Folder, Litres, Note, Temp, Vessel, When, clock_of
-from .rows import Entry, entry, typed_litres, typed_temp, writable, write_down
+from .rows import Entry, entry, write_down
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
-__all__ = ["event", "event_of", "extras_of"]
+__all__ = ["event", "event_of"]
 
 # (event, option, its value) -> the event that is written down
 _WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {
@@ -37,21 +35,6 @@ _WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {
     (Event.FINED, "two-part", True): Event.FINED_TWO_PART,
     (Event.BOTTLED, "sparkling", True): Event.BOTTLED_SPARKLING,
     (Event.OPENED, "all", True): Event.POURED_BACK,
-}
-# column -> its option, how it is read, and the events that it goes with
-_COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
-    "added_l": (
-        "added",
-        units.added_l,
-        frozenset({Event.TOPPED_UP, Event.FED, Event.DILUTED, Event.STARTER, Event.JOINED}),
-    ),
-    "sugar_g": (
-        "sugar",
-        units.grams,
-        frozenset({Event.FED, Event.SWEETENED, Event.BOTTLED_SPARKLING}),
-    ),
-    "bottles": ("bottles", filling, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
-    "closure": ("closure", closure_of, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
 }
 
 
@@ -88,35 +71,6 @@ def event_of(said: Event, options: Mapping[str, object]) -> Event:
             ]
             raise InputError(f"--{option} does not go so with {said}; write {' or '.join(known)}")
         found = _WORDS[said, option, value]
-    return found
-
-
-def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]:
-    """Columns that the options fill.
-
-    Parameters
-    ----------
-    written : Event
-    typed : mapping of str to str or None
-        By the name of the column; None where it was not given.
-
-    Returns
-    -------
-    dict
-
-    Raises
-    ------
-    InputError
-        If a value cannot be read, or does not go with the event.
-    """
-    found = {}
-    for column, text in typed.items():
-        if text is None:
-            continue
-        option, read, events = _COLUMNS[column]
-        if written not in events:
-            raise InputError(f"--{option} goes with {', '.join(sorted(events))}, not {written}")
-        found[column] = read(text)
     return found
 
 

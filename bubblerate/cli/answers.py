@@ -19,6 +19,7 @@ from .common import (
     Folder,
     Vessel,
     Width,
+    ask_of_notes,
     asked_moment,
     clock_of,
     known_threshold,
@@ -73,7 +74,11 @@ def verdict(
     from ..show.verdict_text import as_text, by_text
 
     judged, found = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
-    day = None if by is None else asked_moment(by, found, now=clock_of(ctx)(), option="--by")
+    day = (
+        None
+        if by is None
+        else asked_moment(by, found, now=clock_of(ctx)(), option="--by", ahead=True)
+    )
     chance = None if day is None else quiet_by(judged, day)
     if as_json:
         said = as_object(judged)
@@ -85,6 +90,7 @@ def verdict(
         typer.echo(as_text(judged, width=width, more=more))
         if day is not None:
             typer.echo(by_text(chance, day, per_min=per_min, width=width))
+        ask_of_notes(judged.diary)
     if check and judged.verdict.answer == "wait":
         raise typer.Exit(1)
 
@@ -140,9 +146,9 @@ def plot(
         return
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
     if show == "tail":
-        path = save_tail(judged, path, axis=axis, width_cm=width)
+        save_tail(judged, path, axis=axis, width_cm=width)
     else:
-        path = save_residuals(judged, path, width_cm=width)
+        save_residuals(judged, path, width_cm=width)
     typer.echo(f"{judged.verdict.vessel}: drawn in {path}")
 
 

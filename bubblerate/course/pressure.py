@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..physics.bottle import CELLAR_C, WARM_C, bottle_pressure
 from ..physics.gas import saturated_g_per_litre
+from ..physics.scales import fall_points
 
 if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
@@ -62,7 +63,8 @@ def pressure(gravity: GravityCheck | None, *, abv_pct: float | None) -> Pressure
     """
     if gravity is None:
         return None
-    points = max(gravity.above_finish_points, 0.0) + _READ_TO_POINTS
+    low_sg = min(gravity.finish_sg, gravity.finish.centre_sg)  # a maker's word lowers no danger
+    points = max(fall_points(gravity.latest.sg, low_sg), 0.0) + _READ_TO_POINTS
     used = min(abv_pct if abv_pct is not None else _USUAL_ABV, 20.0)
     dissolved = saturated_g_per_litre(CELLAR_C, abv_pct=used)
     cellar, warm = (

@@ -14,14 +14,23 @@ from .reading import read
 from .settings import Settings
 from .visit import Diary, bottled
 
-__all__ = ["Unread", "copies", "diaries", "in_bottle", "names"]
+__all__ = ["Unread", "copies", "diaries", "in_bottle", "names", "unshowable"]
 
 _ALIKE = 3  # header and two rows: jars pitched together may well share the first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unread:
-    """A diary that cannot be read, and what would do."""
+    """A diary that cannot be read, and what would do.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from bubblerate import Settings
+    >>> jars = diaries(Path("examples"), Settings())
+    >>> [jar.error for jar in jars if isinstance(jar, Unread)]
+    []
+    """
 
     vessel: str
     error: str
@@ -93,10 +102,17 @@ def in_bottle(diary: Diary) -> bool:
     return bool(bottled(diary.batch))
 
 
+def unshowable(name: str) -> Unread | None:
+    """Why a vessel of such a name is not read; None where its name can be shown."""
+    if name.isprintable():
+        return None
+    shown = printable(name)
+    return Unread(vessel=shown, error=f"{shown}.csv: its name cannot be shown; rename the file")
+
+
 def _read(path: Path, known: Settings) -> Diary | Unread:
-    if not path.name.isprintable():
-        shown = printable(path.stem)
-        return Unread(vessel=shown, error=f"{shown}.csv: its name cannot be shown; rename the file")
+    if unread := unshowable(path.stem):
+        return unread
     try:
         return read(path, pitched=known.vessel(path.stem).pitched)
     except DiaryError as err:

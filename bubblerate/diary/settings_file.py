@@ -12,10 +12,12 @@ from ..errors import ConfigError
 from ..text import printable
 from .settings import (
     DAYS_SEEN,
+    INSTRUMENTS,
     KEEPING,
     NUMBERS,
     THRESHOLD_PER_MIN,
     Hydrometer,
+    Instrument,
     Keeping,
     Settings,
     VesselSettings,
@@ -51,6 +53,11 @@ def settings(folder: Path) -> Settings:
     ------
     ConfigError
         If the file cannot be read, or holds a key or a value that is not understood.
+
+    Examples
+    --------
+    >>> settings(Path("examples")).threshold_per_min
+    1.0
     """
     data = _content(folder / FILE_NAME)
     return Settings() if data is None else _settings(_root(data))
@@ -163,7 +170,9 @@ def _settings(root: Mapping[str, object]) -> Settings:
 
 def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
     where = f"vessel.{name}"
-    table = _table(vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for", "place"))
+    table = _table(
+        vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for", "brix_by", "place")
+    )
     said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in NUMBERS}
     said |= {key: _day(table, f"{where}.{key}") for key in DAYS_SEEN}
     return VesselSettings(
@@ -171,6 +180,7 @@ def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
         pitched=_moment(table, f"{where}.pitched"),
         style=_text(table, f"{where}.style", 'a style in a few words, such as "perry"'),
         spare_for=_text(table, f"{where}.spare_for", 'the name of a jar, such as "plum"') or "",
+        brix_by=_instrument(table, f"{where}.brix_by"),
         place=_text(table, f"{where}.place", 'a place, such as "cellar, left"') or "",
     )
 
@@ -243,6 +253,15 @@ def _text(table: Mapping[str, object], where: str, wanted: str) -> str | None:
     if isinstance(value, str) and 0 < len(value.strip()) <= _LONGEST_TEXT and value.isprintable():
         return value.strip()
     raise ConfigError(f"{_at(where)} is {shown(value)}; write {wanted}")
+
+
+def _instrument(table: Mapping[str, object], where: str) -> Instrument | None:
+    value = table.get("brix_by")
+    known = next((name for name in INSTRUMENTS if name == value), None)
+    if value is not None and known is None:
+        ways = " or ".join(f'"{name}"' for name in INSTRUMENTS)
+        raise ConfigError(f"{_at(where)} is {shown(value)}; write {ways}")
+    return known
 
 
 def _at(where: str) -> str:

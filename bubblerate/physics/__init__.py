@@ -6,6 +6,7 @@ Names are loaded when first used, and a number alone needs no numpy.
 - `scales`: SG, points, Brix, Oechsle and sugar a litre, one into the other
 - `hydrometer`: a reading corrected for warmth and offset; an offset found in water
 - `alcohol`: strength from two gravities; the finish to expect of a must
+- `refraction`: a gravity guessed from two readings of a refractometer
 - `ethanol`: density and strength of ethanol and water
 - `gas`: CO2 of a fall, its volume as it leaves, what wine holds of it
 - `airlock`: gas of a bubble learnt from two readings; bubbles that are only weather
@@ -69,6 +70,7 @@ if TYPE_CHECKING:
         wine_holds_g_per_litre_bar,
     )
     from .hydrometer import corrected_sg, kg_m3_from_sg, offset_in_water, sg_from_kg_m3
+    from .refraction import RefractedSG, sg_by_refractometer
     from .scales import (
         brix_from_sg,
         fall_points,
@@ -88,6 +90,7 @@ __all__ = [
     "BottlePressure",
     "BubbleSize",
     "Finish",
+    "RefractedSG",
     "Sparkle",
     "Style",
     "Sulphite",
@@ -122,6 +125,7 @@ __all__ = [
     "priming_g_per_litre",
     "saturated_g_per_litre",
     "sg_at",
+    "sg_by_refractometer",
     "sg_from_brix",
     "sg_from_g_per_litre",
     "sg_from_kg_m3",
@@ -143,6 +147,7 @@ _HOME = {
     "BottlePressure": "bottle",
     "BubbleSize": "airlock",
     "Finish": "alcohol",
+    "RefractedSG": "refraction",
     "Sparkle": "bottle",
     "Style": "alcohol",
     "Sulphite": "sulphite",
@@ -177,6 +182,7 @@ _HOME = {
     "priming_g_per_litre": "doses",
     "saturated_g_per_litre": "gas",
     "sg_at": "scales",
+    "sg_by_refractometer": "refraction",
     "sg_from_brix": "scales",
     "sg_from_g_per_litre": "scales",
     "sg_from_kg_m3": "hydrometer",

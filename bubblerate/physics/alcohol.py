@@ -17,6 +17,7 @@ from .limits import Value, refuse_outside
 from .scales import brix_from_sg, g_per_litre_from_sg, sg_from_brix, sg_from_g_per_litre
 
 __all__ = [
+    "OG_HIGH",
     "Finish",
     "Style",
     "abv_from_sg",
@@ -24,6 +25,7 @@ __all__ = [
     "expected_finish",
     "extract_g_per_litre",
     "must_sg",
+    "settled_sg",
 ]
 
 OG_HIGH: Final = 1.17  # far above what any yeast ferments, and inside the sugar tables
@@ -141,7 +143,7 @@ def driest_sg(og: Value) -> Value:
     """
     refuse_outside("OG", og, 1.0, OG_HIGH)
     must_g_g = brix_from_sg(og) / 100.0
-    return _settled_sg(must_g_g, lambda kg_m3: _ethanol_g(1.0, must_g_g, kg_m3))
+    return settled_sg(must_g_g, lambda kg_m3: _ethanol_g(1.0, must_g_g, kg_m3))
 
 
 def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
@@ -262,7 +264,7 @@ def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) 
 
     def end(share: float, abv: float) -> float:
         most_g = abv / 100.0 * ethanol_kg_m3()
-        return _settled_sg(must_g_g, lambda kg_m3: min(most_g, _ethanol_g(share, must_g_g, kg_m3)))
+        return settled_sg(must_g_g, lambda kg_m3: min(most_g, _ethanol_g(share, must_g_g, kg_m3)))
 
     most, middle, least = FERMENTABLE[style]
     return Finish(
@@ -272,8 +274,21 @@ def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) 
     )
 
 
-def _settled_sg(must_g_g: Value, ethanol_g: Callable[[Value], Value]) -> Value:
-    """Gravity of a wine whose ethanol [g/L] follows from its density: both are found together."""
+def settled_sg(must_g_g: Value, ethanol_g: Callable[[Value], Value]) -> Value:
+    """Gravity of a wine whose ethanol follows from its density: both are found together.
+
+    Parameters
+    ----------
+    must_g_g : float or ndarray, shape (n,)
+        Extract of the must [g/g].
+    ethanol_g : callable
+        Gives ethanol [g/L] for a density [kg/m3].
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Apparent gravity 20/20 C.
+    """
     density = kg_m3_from_sg(1.0 + 0.0 * must_g_g)
     for _ in range(ROUNDS):
         density = _wine_kg_m3(ethanol_g(density), must_g_g, density)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..text import format_rate, format_seconds, format_when, plain, printable
@@ -9,7 +10,7 @@ from ..text import format_rate, format_seconds, format_when, plain, printable
 if TYPE_CHECKING:
     from ..diary.visit import Diary, Visit
 
-__all__ = ["diary_text", "visit_text"]
+__all__ = ["diary_text", "last_count_text", "visit_text"]
 
 
 def visit_text(visit: Visit) -> str:
@@ -33,14 +34,26 @@ def visit_text(visit: Visit) -> str:
         at = "" if visit.sample_c is None else f" at {plain(visit.sample_c)} C"
         digits = 3 if round(visit.sg, 3) == visit.sg else 4
         parts.append(f"gravity {visit.sg:.{digits}f}{at}")
+    if visit.refractometer_brix is not None:
+        parts.append(f"{plain(visit.refractometer_brix)} Brix by refractometer")
     if visit.temp_c is not None:
         parts.append(f"{plain(visit.temp_c)} C")
+    if visit.pressure_hpa is not None:
+        parts.append(f"{plain(visit.pressure_hpa)} hPa")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
     parts += _extras(visit)
     if visit.note:
         parts.append(f'"{printable(visit.note)}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])
+
+
+def last_count_text(diary: Diary) -> str:
+    """The last count of the wine that is in a jar, without what else its row holds."""
+    counts = [visit for visit in diary.batch if visit.bubbles is not None]
+    if not counts:
+        return "no count yet"
+    return visit_text(replace(counts[-1], event=None, litres=None, note=""))
 
 
 def _extras(visit: Visit) -> list[str]:
@@ -74,7 +87,8 @@ def diary_text(diary: Diary) -> str:
     if not diary.visits:
         return f"{diary.vessel}: nothing is written down yet"
     head = (
-        *("line", "when", "count", "a minute", "C", "gravity", "event", "litres", "more", "note"),
+        *("line", "when", "count", "a minute", "C", "gravity", "refractometer", "event", "litres"),
+        *("more", "note"),
     )
     rows = [head, *(_row(visit) for visit in diary.visits)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
@@ -94,6 +108,7 @@ def _row(visit: Visit) -> tuple[str, ...]:
         "" if per_min is None else f"{per_min:.2f}",
         "" if visit.temp_c is None else plain(visit.temp_c),
         "" if visit.sg is None else f"{visit.sg:.3f}",
+        "" if visit.refractometer_brix is None else f"{plain(visit.refractometer_brix)} Brix",
         visit.event or "",
         "" if visit.litres is None else plain(visit.litres),
         ", ".join(_extras(visit)),

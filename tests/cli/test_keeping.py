@@ -229,3 +229,16 @@ def test_the_settings_of_the_readme_can_be_used_and_are_the_usual_ones(tmp_path)
     found = settings(tmp_path)
     assert found.keeping == Keeping()
     assert found.vessel("quince").style == "plum wine"
+
+
+def test_sugar_that_stands_in_a_note_alone_is_asked_about_till_a_row_answers(run, tmp_path):
+    table = tmp_path / "plums.csv"
+    table.write_text("Date,Bubbles,SG,Notes\n2026-10-01,9,1.080,\n2026-10-20,0,,added 90 g sugar\n")
+    place = ("--shelf", str(tmp_path / "jars"))
+    said = run("import", str(table), "--into", "plum", "--yes", *place)
+    assert said.code == 0, said
+    assert "1 note that may speak of sugar, first on line 3" in flat(said.out)
+    for words in (("diary", "plum"), ("verdict", "plum")):
+        assert "bubblerate event plum fed --when 2026-10-20T21:00" in run(*words, *place).err
+    assert run("event", "plum", "fed", "--when", "2026-10-20T21:00", *place).code == 0
+    assert "speaks of sugar" not in run("verdict", "plum", *place).err

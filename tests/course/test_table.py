@@ -199,9 +199,9 @@ def test_a_step_that_is_overdue_stays_as_it_is(asked):
     assert step.on == max(d(32), d(asked))
 
 
-def test_a_spent_sample_doubles_the_wait_and_says_where_to_float_it():
+def test_a_jar_that_can_spare_no_more_wine_is_told_where_to_float_it_and_waits_no_longer():
     facts = clearing(CLEAR, known=NOT_READY, done={Kind.READ: d(100)})
     spent = replace(facts, gravity=replace(facts.gravity, asked=3))
     step = course_of(spent, d(101)).next
-    assert step.since == d(128)
+    assert step.since == d(114)
     assert words.ALSO["float"] in step.also

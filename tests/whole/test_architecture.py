@@ -19,16 +19,20 @@ USERS = {
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
     "matplotlib": "show",
-    "pandas": "diary shelf",
+    "pandas": "diary ferment shelf",
     "tomlkit": "diary",
     "typer": "cli",
 }
 BESIDE = {  # by an extra; along with typer
     "distributed": "shelf",
+    "flask": "page",
+    "jinja2": "page",
     "python_calamine": "diary",
     "rich": "cli",
-    "segno": "show",
+    "segno": "page show",
     "soundfile": "diary",
+    "waitress": "page",
+    "werkzeug": "page",
 }
 
 LONGEST_BODY = 50

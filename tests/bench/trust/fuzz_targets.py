@@ -21,6 +21,7 @@ from bubblerate.diary.settings_file import settings
 from bubblerate.diary.sound.wav import blocks, opened
 from bubblerate.diary.tables import cells, dates
 from bubblerate.diary.tables.headings import columns
+from bubblerate.diary.tables.hints import hints, with_events
 from bubblerate.diary.tables.sheet import sheet
 from bubblerate.diary.tables.visits import days, entries, fresh
 from bubblerate.diary.visit import COLUMNS, Diary
@@ -137,8 +138,9 @@ def _import(data: bytes) -> None:
         said = entries(table, moments_of)
         new = fresh(said.visits, said.visits[:1])
         assert [*new.visits] == sorted(new.visits, key=lambda visit: visit.when)
-        path = Path("plum.csv")
-        text = preview(table, written, found, order, said, new, None, path, now=NOW, width=80)
+        told, path = hints(new.visits), Path("plum.csv")
+        assert len(with_events(new.visits, told)) == len(new.visits)
+        text = preview(table, written, found, order, said, new, told, None, path, now=NOW, width=80)
         assert text
 
 
