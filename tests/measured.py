@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 from scipy.interpolate import PchipInterpolator
 
+from bubblerate.diary.events import Event
 from bubblerate.diary.visit import Diary, Visit
 
 from scenes import reference
@@ -77,7 +78,7 @@ def jar(name: str, seed: int, *, joining: Joining = "sums", gravity: bool = Fals
     above = np.flatnonzero(per_min >= threshold)[-1]
     evenings = np.arange(int(day[-1])) + rng.normal(9 / 24, 0.025, int(day[-1]))
     evenings = evenings[rng.random(len(evenings)) >= 0.15]
-    rows = [Visit(when=PITCHED, event="pitched", litres=litres, sg=_read(rng, og, gravity))]
+    rows = [Visit(when=PITCHED, event=Event.PITCHED, litres=litres, sg=_read(rng, og, gravity))]
     next_reading = int(rng.integers(1, 5))
     for i, evening in enumerate(evenings):
         seconds = float(rng.choice([60.0, 120.0, 300.0]))

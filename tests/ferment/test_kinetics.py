@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from bubblerate.ferment import kinetics
-from bubblerate.ferment.atlas import ATLAS_FILE, DAYS, load_atlas, save_atlas
+from bubblerate.ferment.atlas import ATLAS_FILE, DAYS, FALL_POINTS, load_atlas, save_atlas
 from bubblerate.ferment.kinetics import LOT, SEED, draw_ferments
 
 
@@ -78,7 +78,7 @@ def test_without_its_additions_it_is_the_published_model():
     late = 0.48  # hours: half a first step goes by before the shortest lag is over
     start, to = [0.15, 0.2, 0.0, 220.0], hours[-1] - late
     run = solve_ivp(change, (0.0, to), start, t_eval=hours - late, method="LSODA", rtol=1e-8)
-    fallen = kinetics._fallen(must)[:, 0] / kinetics.FALL_POINTS
+    fallen = kinetics._fallen(must)[:, 0] / FALL_POINTS
     found = np.interp(hours / 24.0, np.append(0.0, kinetics._ENDS), 220.0 - fallen)
     np.testing.assert_allclose(found, run.y[3], rtol=0.01, atol=0.2)
 
