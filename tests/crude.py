@@ -12,10 +12,11 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from bubblerate.course import acts
-from bubblerate.course.cellaring import cold
+from bubblerate.course.cellaring import cellar, cold
 from bubblerate.course.evenings import Evenings
 from bubblerate.course.inputs import BUBBLING, ODD, READINGS, RISK, About, Known
 from bubblerate.course.jar import Jar
+from bubblerate.verdict.reasons import Phase
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -87,8 +88,13 @@ def known(rows: tuple[Visit, ...], about: About) -> Known:
         missing=frozenset(code for code, lacking in lacks.items() if lacking),
         chance_fizz=0.01 if ready else 0.9 if last.sg > high + 0.001 else 0.2,
         chance_burst=0.001 if ready else 0.1,
-        earliest=None if blocked else (still or _level(read)) + timedelta(days=14),
+        earliest=None if blocked else max((still or _level(read)) + timedelta(days=14), _ripe(jar)),
     )
+
+
+def _ripe(jar: Jar) -> date:
+    """Day on which it is clear for its time; the first of all where it was not said to be clear."""
+    return cellar(jar, Phase.CLEARING, jar.began).ripe_on or jar.began
 
 
 def _level(read: list[Reading]) -> date:

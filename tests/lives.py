@@ -94,6 +94,7 @@ class Jar:
     held: bool = False
     fined_day: float | None = None
     rate: float = 0.0
+    clears_days: float = 0.0
     sampled: int = 0  # readings that took wine out, besides those at start, racking and bottling
     rows: list[Visit] = field(default_factory=list)
 
@@ -101,6 +102,7 @@ class Jar:
         wine = self.wine
         self.left, self.litres, self.end = wine.start - wine.end, wine.litres, wine.end
         self.bung_leaks = wine.leak
+        self.clears_days = wine.clears_days * self.rng.lognormvariate(0.0, 0.15)
         self.write(event="pitched", sg=self.read(), litres=wine.litres, temp_c=self.temp)
 
     @property
@@ -119,7 +121,7 @@ class Jar:
     def clear(self) -> bool:
         if self.fined_day is not None and self.day >= self.fined_day + 4:
             return True
-        done = self.ended_day is not None and self.day >= self.ended_day + self.wine.clears_days
+        done = self.ended_day is not None and self.day >= self.ended_day + self.clears_days
         return done and not self.wine.needs_finings
 
     @property
@@ -297,7 +299,7 @@ def bottle_day(jar: Jar) -> int | None:
     wine = jar.wine
     if jar.ended_day is None:
         return None
-    clears = jar.ended_day + wine.clears_days
+    clears = jar.ended_day + jar.clears_days
     ripe = clears + 30
     if jar.fined_day is not None:
         ripe = jar.fined_day + 4 + 14

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 from collections.abc import Callable, Iterable
 from datetime import datetime, time, timedelta
@@ -11,13 +12,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ..diary import times, units
+from ..diary.doubts import open_note
 from ..diary.folder import names
 from ..diary.places import shelf_folder
 from ..diary.shelf import placed
 from ..errors import InputError
+from ..text import format_day
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
+    from ..diary.visit import Diary
 
 __all__ = [
     "At",
@@ -32,9 +36,11 @@ __all__ = [
     "When",
     "Width",
     "Workers",
+    "ask_of_notes",
     "asked_moment",
     "clock_of",
     "known_threshold",
+    "lacking",
     "machine_clock",
     "moment_asked",
     "opened",
@@ -136,10 +142,31 @@ def terminal_width() -> int:
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
+def lacking(err: ModuleNotFoundError) -> InputError:
+    """Say which library the page lacks, and what installs it."""
+    return InputError(
+        f"a page needs {err.name}, which is not installed: "
+        'python3 -m pip install "bubblerate[phone]"'
+    )
+
+
 def say(notices: Iterable[Notice]) -> None:
     """Print what is to be told beside the answer."""
     for notice in notices:
         typer.echo(f"bubblerate: {notice.text}", err=True)
+
+
+def ask_of_notes(diary: Diary) -> None:
+    """Ask about a note that speaks of sugar, till a row of the diary answers."""
+    visit = open_note(diary)
+    if visit is not None:
+        vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
+        typer.echo(
+            f"The note of {format_day(visit.when)} speaks of sugar, and no sum reads notes. "
+            f"If you fed it: bubblerate event {vessel} fed --when {when}. "
+            "If not, a gravity read on a later day settles it.",
+            err=True,
+        )
 
 
 def opened(vessel: str, folder: Path | None) -> Opened:

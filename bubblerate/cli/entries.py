@@ -14,9 +14,11 @@ from ..diary.counts import counted
 from ..diary.events import Event
 from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
+from ..diary.typed import typed_litres, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
+from ..show.entry_text import struck_text
 from .common import (
     At,
     Folder,
@@ -25,20 +27,13 @@ from .common import (
     Temp,
     Vessel,
     When,
+    ask_of_notes,
     asked_moment,
     clock_of,
     opened,
     say,
 )
-from .rows import (
-    entry,
-    say_beside,
-    typed_litres,
-    typed_pressure,
-    typed_temp,
-    writable,
-    write_down,
-)
+from .rows import entry, say_beside, write_down
 
 __all__ = ["diary", "start", "strike", "tally"]
 
@@ -49,6 +44,14 @@ def start(
     litres: Litres = None,
     sg: Annotated[
         str | None, typer.Option(help="Gravity at the start: 1.084 or 1084.", show_default=False)
+    ] = None,
+    sugar: Annotated[
+        str | None,
+        typer.Option(
+            help="Sugar of the recipe, beside the fruit's: 1100g (of honey four fifths). It tells "
+            "the strength where the start is not read.",
+            show_default=False,
+        ),
     ] = None,
     temp: Temp = None,
     when: When = None,
@@ -72,6 +75,7 @@ def start(
             when=now if when is None else times.moment(when, now=now),
             event=Event.PITCHED,
             litres=typed_litres(litres),
+            sugar_g=None if sugar is None else units.grams(sugar),
             sg=None if begun is None else begun.sg,
             sample_c=None if begun is None else begun.sample_c,
             temp_c=typed_temp(temp),
@@ -165,7 +169,7 @@ def strike(
     numbers = [_line(line, found) for line in lines]
     struck = place.strike(name, numbers, at=clock_of(ctx)())
     for visit in struck.visits:
-        typer.echo(f"{found.vessel}: struck line {visit.line}: {visit_text(visit)}.")
+        typer.echo(struck_text(found.vessel, visit))
     typer.echo("  To take that back, empty its cell struck in the file.")
     say(struck.warnings)
 
@@ -195,14 +199,17 @@ def diary(
         known = known.until(asked_moment(at, found, now=clock_of(ctx)()))
     if form == "table":
         typer.echo(diary_text(known))
+        ask_of_notes(known)
         return
-    from ..course.label import label
+    from ..course.label import label_of
     from ..course.standing import standing
+    from ..diary.kin import kin
     from ..show.story_text import card_text
 
-    own = found.settings.vessel(found.diary.vessel)
-    stands = standing(known, known=own)
-    typer.echo(card_text(stands, label(stands, known=own, hydrometer=found.settings.hydrometer)))
+    stands = standing(known, known=found.settings.vessel(known.vessel))
+    asked_at = max((visit.when for visit in known.live), default=clock_of(ctx)())
+    of = kin(known.path.parent)
+    typer.echo(card_text(stands, label_of(found, at=asked_at, of=of)))
 
 
 def _line(text: str, known: Diary) -> int:

@@ -14,10 +14,11 @@ import typer
 from ..diary.events import Event
 from ..diary.gravity_scales import SCALES, Scale, reading, scale_named
 from ..diary.settings import INSTRUMENTS, Instrument, Settings
+from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
 from .common import Folder, Note, Temp, Vessel, When, clock_of
-from .rows import Entry, entry, typed_temp, writable, write_down
+from .rows import Entry, entry, write_down
 from .terminal import is_terminal
 
 __all__ = ["gravity"]

@@ -16,11 +16,12 @@ from ..diary.folder import Unread
 from ..diary.gravity_scales import reading, scale_named
 from ..diary.places import SUFFIX, shelf_folder
 from ..diary.shelf import shelf_at
+from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
-from ..show.diary_text import visit_text
+from ..show.diary_text import last_count_text
 from .common import Clock, Folder, When, clock_of, terminal_width
-from .rows import Entry, typed_temp, writable, write_down
+from .rows import Entry, write_down
 from .shelf import no_diaries, show
 from .tap import tapped
 from .terminal import BROKEN_OFF, is_terminal, unbroken
@@ -195,9 +196,7 @@ def _before(one: Diary | Unread) -> str:
     if isinstance(one, Unread):
         text = f"fault in the diary: {one.error}. Put that right first, or keep tonight's on paper."
     else:
-        counts = [visit for visit in one.batch if visit.bubbles is not None]
-        bare = [replace(visit, event=None, litres=None, note="") for visit in counts[-1:]]
-        text = visit_text(bare[0]) if bare else "no count yet"
+        text = last_count_text(one)
     start = "  last".ljust(_LABEL)
     return textwrap.fill(
         text, terminal_width(), initial_indent=start, subsequent_indent=" " * _LABEL

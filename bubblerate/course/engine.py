@@ -14,7 +14,7 @@ from .ahead import after
 from .days import days_on, newest
 from .fold import fold
 from .table import REST_DAYS, Row, row_for
-from .waits import LOOK_FRESH_DAYS
+from .waits import LOOK_FRESH_DAYS, LOOKED_READ_DAYS
 from .windows import Window, bottling_window, drinking_window
 
 if TYPE_CHECKING:
@@ -166,8 +166,9 @@ def _rested(row: Row, facts: Facts) -> date | None:
         return None
     if row.rest is not None:
         return days_on(on, row.rest)
-    if row.kind is Kind.READ:  # the usual wait is doubled to spare the wine, never one for danger
-        return days_on(on, _READ_REST[facts.phase] * (2 if facts.samples_spent else 1))
+    if row.kind is Kind.READ:
+        spared = facts.samples_spent and facts.phase is Phase.FERMENTING
+        return days_on(on, _READ_REST[facts.phase] * (2 if spared else 1))
     return days_on(on, REST_DAYS.get(row.kind, 0))
 
 
@@ -175,8 +176,13 @@ def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     """What the visit should settle besides, without what is known and will still hold."""
     five = facts.air.five_minutes_on
     counted = five is not None and (on - five).days <= LOOK_FRESH_DAYS
+    read = facts.gravity.read_on
+    unread_days = None if read is None else (on - read).days
+    fresh = unread_days is not None and unread_days < LOOKED_READ_DAYS.get(row.code, 0)
     known = {
         "count": counted and facts.phase is Phase.CLEARING,
+        "read": fresh,
+        "read-if-clear": fresh,
         "shake": facts.cellar.still_on is not None and row.kind is not Kind.BOTTLE,
     }
     keys = [key for key in row.also if not known.get(key, False)]

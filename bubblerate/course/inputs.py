@@ -77,10 +77,12 @@ class Known:
     chance_fizz, chance_burst : float or None
         That more than 2, 5 points would ferment in the bottle.
     earliest : date or None
-        First day on which one more reading, if nothing has moved, makes it ready; None where no
-        reading can.
+        Day of the next reading on the way to the soonest go, if nothing moves; None where no
+        reading can make it ready.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
+    sudden : bool
+        The airlock fell quiet faster than sugar runs out: no racking on bubbles alone.
     leak_on : date or None
         Reading that showed more fall than the bubbles can tell.
     curve_failed : bool
@@ -101,4 +103,5 @@ class Known:
     earliest: date | None = None
     quiet: tuple[date, date, date] | None = None
     curve_failed: bool = False
+    sudden: bool = False
     leak_on: date | None = None

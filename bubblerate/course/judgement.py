@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Literal
 
 from ..diary.given import a_diary, last_moment
 from ..diary.settings import Settings
-from ..ferment.forecast import forecast
 from ..text import format_when, html_table, printable
 from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..ferment.tail import Tail
+    from ..ferment.whole import Whole
     from ..verdict.case import Answer, Firmness
     from ..verdict.decide import Verdict
     from ..verdict.facts import Facts
@@ -54,9 +54,12 @@ class Judgement(Weighing):
         Wine in the vessel [L].
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
+        By whole ferments like it alone where there is no fit; None where none can be like it.
     gravity : GravityCheck or None
         None where no gravity was read.
     facts : Facts
@@ -79,6 +82,7 @@ class Judgement(Weighing):
     diary: Diary
     litres: float | None
     tail: Tail | None
+    whole: Whole | None
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None
@@ -113,7 +117,7 @@ def judge(
     diary: Diary,
     *,
     at: datetime | None = None,
-    question: Literal["racking", "bottling"] | None = None,
+    question: Question | Literal["racking", "bottling"] | None = None,
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
 ) -> Judgement:
@@ -162,16 +166,16 @@ def judge(
     asked = situation(a_diary(diary), asked_at, settings, threshold_per_min=threshold_per_min)
     fit = fit_situation(asked)
     if not asked.diary.batch:
-        return _judgement(conclude(asked, fit, question or "racking"), None, None)
+        return _judgement(conclude(asked, fit, Question(question or Question.RACKING)), None, None)
     for_answer = _held(_course(asked, fit), asked, fit)
     same = asked.threshold_per_min == settings.threshold_per_min
     usual = for_answer if same else _held(_course(_usual(asked), fit), asked, fit)
-    about = question or usual.question.value
+    about = Question(question or usual.question)
     return _judgement(conclude(asked, fit, about), for_answer, usual)
 
 
 def quiet_by(judgement: Judgement, when: datetime) -> float | None:
-    """Chance that the bubbling is below the threshold at a moment, by the draws of the fit.
+    """Chance that the bubbling is below the threshold by a moment.
 
     Parameters
     ----------
@@ -182,13 +186,12 @@ def quiet_by(judgement: Judgement, when: datetime) -> float | None:
     Returns
     -------
     float or None
-        None where there is no fit, or where the gravity shows that the airlock misses gas.
+        None where there is no forecast, or where the gravity shows that the airlock misses gas.
     """
     leaks = judgement.gravity is not None and judgement.gravity.leak
-    if judgement.fit is None or leaks:
+    if judgement.forecast is None or leaks:
         return None
-    threshold = judgement.verdict.threshold_per_min
-    return forecast(judgement.fit, at=when, threshold_per_min=threshold).crossing.p_already
+    return judgement.forecast.crossing.chance_by(when)
 
 
 def _usual(asked: Situation) -> Situation:
@@ -208,9 +211,12 @@ def _course(asked: Situation, fit: Fit | None) -> Course:
 
 def _held(course: Course, asked: Situation, fit: Fit | None) -> Course:
     """The course with what the proof still lacks in place of a bottling that it does not allow."""
-    if course.next.kind is not Kind.BOTTLE or asked.proof.go:
+    if course.next.kind is not Kind.BOTTLE:
         return course
-    lacking = conclude(asked, fit, "bottling").verdict.next
+    found = conclude(asked, fit, Question.BOTTLING)
+    if found.proof.go:
+        return course
+    lacking = found.verdict.next
     on = newest(lacking.on, course.asked_on)
     step = replace(
         course.next, kind=lacking.kind, do=lacking.do, on=on, since=on, until=None, also=()
@@ -228,7 +234,7 @@ def _judgement(found: Weighing, for_answer: Course | None, usual: Course | None)
 
 def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     """The verdict as the course has it, with reasons that do not speak against it."""
-    question = Question(verdict.question)
+    question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
     if answer == verdict.answer:
         return replace(verdict, next=step)

@@ -7,7 +7,6 @@ the last count are.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final
@@ -15,14 +14,14 @@ from typing import TYPE_CHECKING, Final
 from ..diary.events import Event
 from ..diary.visit import NUMBERS, Visit
 from ..ferment.forecast import forecast
-from ..ferment.gravity_check import check_gravity
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
 from ..verdict.earliest import earliest
+from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
-from ..verdict.limits import BURST_POINTS, FIZZ_POINTS, STEADINESS
+from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
 from ..verdict.proof import evidence_for_bottling, near_its_end
-from ..verdict.reasons import Code
+from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
 from ..verdict.sugar_grid import weigh
@@ -54,7 +53,6 @@ _LACKING: Final = {
     Code.STILL_BUBBLING: BUBBLING,
 }
 _SURELY: Final = 0.9  # a fall is called one
-_Z80: Final = 1.2816  # a normal holds 80 of 100 within so many standard deviations
 _SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
 
 
@@ -147,17 +145,16 @@ class Weigher:
         diary = replace(asked.diary, visits=past)
         latest = len(past) == len(asked.diary.visits)
         told = self._told(last) if latest else None
-        evidence = evidence_for_bottling(
-            diary, at=last, settings=asked.settings, bubble_ml=_bubble_ml(told)
-        )
+        evidence = evidence_for_bottling(diary, at=last, settings=asked.settings, told=told)
         known = _known(evidence, ahead=latest)
         if not latest:
             return known
         return replace(
             known,
-            leak_on=self._leak_on(last),
+            leak_on=self._leak_on(),
             quiet=_quiet(told),
             curve_failed=self._curve_failed(),
+            sudden=self.situation.facts.airlock.sudden,
         )
 
     def _curve_failed(self) -> bool:
@@ -167,30 +164,13 @@ class Weigher:
 
     def _told(self, at: datetime) -> Forecast | None:
         """Forecast as of the last row."""
-        if self.fit is None:
-            return None
-        return forecast(self.fit, at=at, threshold_per_min=self.situation.threshold_per_min)
-
-    def _leak_on(self, at: datetime) -> date | None:
-        """Newest reading, where the gravity fell by far more than the bubbles can tell."""
         asked = self.situation
-        found = check_gravity(
-            asked.diary.batch,
-            at=at,
-            hydrometer=asked.settings.hydrometer,
-            litres=asked.litres,
-            finish_sg=asked.settings.vessel(asked.diary.vessel).finish,
-            steadiness=STEADINESS["racking"],
-        )
+        return forecast(self.fit, asked.whole, at=at, threshold_per_min=asked.threshold_per_min)
+
+    def _leak_on(self) -> date | None:
+        """Newest reading, where the gravity fell by far more than the bubbles can tell."""
+        found = gravity_check(self.situation, Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
-
-
-def _bubble_ml(told: Forecast | None) -> tuple[float, float] | None:
-    """Gas for each bubble as this jar has taught it, and its spread."""
-    span = None if told is None else told.bubble_ml
-    if span is None or not 0.0 < span.low80 < span.high80:
-        return None
-    return span.median, math.log(span.high80 / span.low80) / (2.0 * _Z80)
 
 
 def _quiet(told: Forecast | None) -> tuple[date, date, date] | None:
@@ -225,7 +205,7 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         missing=missing,
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
-        earliest=_next_reading(bare, against) if ahead else None,
+        earliest=_next_reading(evidence, against) if ahead else None,
     )
 
 
@@ -250,9 +230,13 @@ def _woke_on(evidence: SugarEvidence) -> date | None:
     return date.fromordinal(found.since)
 
 
-def _next_reading(bare: SugarEvidence, against: Sequence[Lack]) -> date | None:
-    """First evening on which a reading brings it on, in its own warmth; None where none can."""
-    plan = earliest(bare) if against else None
+def _next_reading(evidence: SugarEvidence, against: Sequence[Lack]) -> date | None:
+    """Evening of the next reading on the way to the soonest go; None where none leads to one.
+
+    No go comes before it has been clear for its time, so a reading waits for that too, unless more
+    than one is needed.
+    """
+    plan = earliest(evidence) if against else None
     if plan is None or plan.keep_c is not None:
         return None
     return plan.read_on[0]

@@ -98,7 +98,8 @@ def _watch(days: int) -> Row:
 
 
 RACK_ALSO: Final = ("read", "top-up")
-LOOK_ALSO: Final = ("read-if-clear", "shake")
+LOOK_ALSO: Final = ("read", "shake")
+LOOK_AGAIN_ALSO: Final = ("read-if-clear", "shake")
 PROOF_ALSO: Final = ("look", "shake", "count")
 BOTTLE_ALSO: Final = ("read", *PROOF_ALSO)
 
@@ -118,8 +119,8 @@ FERMENTING: Final = (
         waits.near_and_quiet_on, RACK_ALSO,
         until=lambda f: days_on(waits.near_and_quiet_on(f), 21)),
     Row("F2", Kind.RACK,
-        lambda f, _: f.air.quiet_five_days_on is not None and f.air.slowing_seen
-        and not f.gravity.readings and f.cold.since is None and not f.known.curve_failed,
+        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.readings
+        and not (f.known.curve_failed or f.known.sudden),
         lambda f: newest(f.air.quiet_five_days_on), RACK_ALSO),
     Row("F3", Kind.COUNT,
         lambda f, on: f.untouched or (f.in_lag and on < f.lag_ends),
@@ -210,7 +211,7 @@ CLEARING: Final = (
     Row("C9", Kind.LOOK,
         lambda f, _: f.cellar.cloudy_on is not None
         and f.cellar.cloudy_on < waits.racked_plus(f, 60),
-        lambda f: days_on(newest(f.cellar.cloudy_on), 7), LOOK_ALSO),
+        lambda f: days_on(newest(f.cellar.cloudy_on), 7), LOOK_AGAIN_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3
         and not f.cellar.filtered,
@@ -246,7 +247,7 @@ CLEARING: Final = (
     Row("C16", Kind.LOOK,
         lambda f, _: f.cellar.malolactic_open,
         lambda f: newest(f.proven_on, days_on(newest(f.done.get(Kind.LOOK), f.phase_on), 14)),
-        ("malolactic", "shake")),
+        ("malolactic", "shake", "read")),
     Row("C17", Kind.BOTTLE,
         lambda f, on: on < f.proven_on,
         lambda f: f.proven_on, BOTTLE_ALSO),

@@ -14,14 +14,18 @@ from .parts import PROOF_DAYS
 from .windows import keeps_until
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
 
     from .facts import Facts
 
 READ_FRESH_DAYS: Final = 30  # a reading holds so long for bottling
+# A look brings a reading with it where the last is so old: the proof then ends weeks sooner.
+LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
 LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes so long
 FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, is a leak or far from the end
 SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a wine that falls
+WITHIN_END_READ: Final = 10  # of one that may end where it is
 ROUSED_DAYS, RESTARTED_DAYS = 7, 14  # till it shows in the gravity
 WARMED_DAYS: Final = 3  # till a count tells
 WOKEN_DAYS: Final = 60  # a wine that woke must stand still so long
@@ -70,11 +74,12 @@ def raced(facts: Facts) -> bool:
 
 def low_on(facts: Facts) -> date:
     """When a wine that falls as it does should be near its end."""
-    last, fall = facts.gravity.last, facts.gravity.fall_per_day
+    last, fall, end = facts.gravity.last, facts.gravity.fall_per_day, facts.known.end_sg
     if last is None or not fall:
         return read_plus(facts, SOONEST_READ)
     days = round(fall_points(last.sg, facts.gravity.low_sg) / fall)
-    return read_plus(facts, min(LATEST_READ, max(SOONEST_READ, days)))
+    latest = WITHIN_END_READ if end is not None and last.sg <= end[1] else LATEST_READ
+    return read_plus(facts, min(latest, max(SOONEST_READ, days)))
 
 
 def uncounted_since_warmed(facts: Facts) -> bool:
@@ -110,12 +115,11 @@ def hold_ends(facts: Facts) -> date:
 
 
 def proof_read_on(facts: Facts) -> date:
-    """First day on which one more reading can complete the proof."""
+    """Day of the next reading of the proof: the last of them once it is clear for its time."""
     woke = facts.known.woke_on
     return newest(
         read_plus(facts, PROOF_DAYS),
-        facts.cellar.ripe_on,
-        facts.known.earliest,
+        facts.known.earliest or facts.cellar.ripe_on,
         None if woke is None else days_on(woke, WOKEN_DAYS),
     )
 

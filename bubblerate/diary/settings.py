@@ -125,6 +125,8 @@ class VesselSettings:
         Jar that this one is kept to top up; empty if it is not a spare.
     brix_by : {"hydrometer", "refractometer"} or None
         What shows the Brix that is written down of it.
+    place : str
+        Where it stands, or its bottles lie.
     """
 
     finish: float | None = None
@@ -140,6 +142,7 @@ class VesselSettings:
     malolactic_settled_on: date | None = None
     spare_for: str = ""
     brix_by: Instrument | None = None
+    place: str = ""
 
     def __post_init__(self) -> None:
         for key in NUMBERS:

@@ -25,7 +25,7 @@ from .settings import (
     wrong,
 )
 
-__all__ = ["FILE_NAME", "settings"]
+__all__ = ["FILE_NAME", "said_of_another", "settings"]
 
 FILE_NAME = "bubblerate.toml"
 
@@ -61,6 +61,52 @@ def settings(folder: Path) -> Settings:
     """
     data = _content(folder / FILE_NAME)
     return Settings() if data is None else _settings(_root(data))
+
+
+def said_of_another(
+    data: bytes,
+    source: str,
+    into: str,
+    *,
+    leave_out: Sequence[str],
+    more: Mapping[str, str] | None = None,
+) -> bytes | None:
+    """Text of the file with what is said of one jar said of another too.
+
+    Parameters
+    ----------
+    data : bytes
+        The file as it is.
+    source, into : str
+        Names of the jars.
+    leave_out : sequence of str
+        Keys that hold for the one jar alone.
+    more : mapping of str to str, optional
+        What is said of the other beside it.
+
+    Returns
+    -------
+    bytes or None
+        None where there is nothing to say, or something is said of `into` already.
+    """
+    if b"vessel" not in data and not more:
+        return None
+    import tomlkit  # keeps every other byte as its maker wrote it
+
+    root = tomlkit.parse(data.decode("utf-8-sig"))
+    vessels: Any = root.setdefault("vessel", tomlkit.table(is_super_table=True))
+    if into in vessels:
+        return None
+    of_source = vessels.get(source, {})
+    said = {key: value for key, value in of_source.items() if key not in leave_out}
+    said |= more or {}
+    if not said:
+        return None
+    table = tomlkit.table()
+    table.update(said)
+    table.add(tomlkit.nl())
+    vessels[into] = table
+    return tomlkit.dumps(root).encode()
 
 
 def _content(path: Path) -> bytes | None:
@@ -125,7 +171,7 @@ def _settings(root: Mapping[str, object]) -> Settings:
 def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
     where = f"vessel.{name}"
     table = _table(
-        vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for", "brix_by")
+        vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for", "brix_by", "place")
     )
     said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in NUMBERS}
     said |= {key: _day(table, f"{where}.{key}") for key in DAYS_SEEN}
@@ -135,6 +181,7 @@ def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
         style=_text(table, f"{where}.style", 'a style in a few words, such as "perry"'),
         spare_for=_text(table, f"{where}.spare_for", 'the name of a jar, such as "plum"') or "",
         brix_by=_instrument(table, f"{where}.brix_by"),
+        place=_text(table, f"{where}.place", 'a place, such as "cellar, left"') or "",
     )
 
 

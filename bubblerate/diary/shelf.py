@@ -1,7 +1,7 @@
 """A shelf: one folder of diaries, and what may be done with it.
 
-The commands, the evening's round and a page on a phone call it and only show what it gives back.
-Nothing heavy is loaded here, for every count goes through it.
+Commands, the evening's round and a page call it and only show what it gives back. Nothing heavy is
+loaded here, for every count goes through it.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from ..errors import BubbleRateError, ConfigError
 from . import folder as of_folder
 from . import times, writing
 from .doubts import doubts
+from .journal import mend
 from .outcomes import Extended, Moment, Opened, Struck, Written, copies_told, fault_told, open_told
 from .places import SUFFIX, check_new, diary_path, missing
 from .reading import read
@@ -109,11 +110,8 @@ class Shelf:
     def unbottled(self) -> tuple[Diary | Unread, ...]:
         """Diaries of the jars that still hold wine, or cannot be read; bad settings stop none."""
         known = Settings() if isinstance(self.said, ConfigError) else self.said
-        return tuple(
-            one
-            for one in of_folder.diaries(self.folder, known)
-            if not isinstance(one, Diary) or not of_folder.in_bottle(one)
-        )
+        every = of_folder.diaries(self.folder, known)
+        return tuple(d for d in every if not isinstance(d, Diary) or not of_folder.in_bottle(d))
 
     def copies(self) -> tuple[Notice, ...]:
         """What is to be told of the diaries that look like copies of another."""
@@ -132,6 +130,7 @@ class Shelf:
             If the diary cannot be read.
         """
         self.check_there(name)
+        mend(self.folder)
         path, known = self.path(name), self.settings
         diary = read(path, pitched=known.vessel(path.stem).pitched)
         return Opened(diary, known, copies_told(self.folder, of=path.stem))

@@ -49,7 +49,8 @@ NUMBERS = {
     "pressure_hpa": Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", any_number),
     "sg": Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
     "sample_c": Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
-    "litres": Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
+    # 0 where all of it was poured into another vessel
+    "litres": Number(0.0, units.LITRES[1], "litres from 0.05 to 10000, such as 4.5", units.litres),
     "added_l": Number(*units.ADDED_L, "litres from 0.001 to 10000, such as 0.3", units.added_l),
     "sugar_g": Number(*units.SUGAR_G, "grams from 0.1 to 1000000, such as 200", units.grams),
     "refractometer_brix": Number(0.0, 40.0, "Brix from 0 to 40, such as 8.2", any_number, 1),
@@ -190,20 +191,22 @@ class Diary(Shown):
 
     @property
     def litres(self) -> float | None:
-        """Wine in the vessel as last noted."""
-        known = [visit.litres for visit in self.batch if visit.litres is not None]
+        """Wine in the vessel as last noted, or before it was emptied."""
+        known = [visit.litres for visit in self.batch if visit.litres]
         return known[-1] if known else None
 
     @property
     def batch(self) -> tuple[Visit, ...]:
         """Live visits since this must was pitched; an earlier wine of the vessel is another's."""
         live = self.live
-        began = 0
+        began, counted, in_bottles = 0, False, False
         for i, visit in enumerate(live):
-            earlier = live[began:i]
-            over = any(v.bubbles is not None for v in earlier) or bottled(earlier)
-            if visit.event == "pitched" and over:
-                began = i
+            if visit.event is Event.PITCHED and (counted or in_bottles):
+                began, counted, in_bottles = i, False, False
+            counted = counted or visit.bubbles is not None
+            if visit.event is not None:
+                opened = visit.event is Event.POURED_BACK
+                in_bottles = not opened and (in_bottles or visit.event.base is Event.BOTTLED)
         return live[began:]
 
     def to_frame(self) -> "pd.DataFrame":

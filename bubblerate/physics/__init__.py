@@ -12,6 +12,7 @@ Names are loaded when first used, and a number alone needs no numpy.
 - `airlock`: gas of a bubble learnt from two readings; bubbles that are only weather
 - `bottle`: pressure of sugar that ferments in a closed bottle, and what such a wine is called
 - `sulphite`: free SO2 by pH, and the powder for it
+- `doses`: sugar to sweeten or to sparkle, sorbate, finings
 - `water`: density and vapour pressure; `constants`, `limits`: what all of them rest on
 
 Examples
@@ -35,8 +36,23 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .airlock import Air, BubbleSize, WeatherGas, air_pressure_hpa, bubble_size, weather_gas
-    from .alcohol import Finish, Style, abv_from_sg, expected_finish
+    from .alcohol import (
+        Finish,
+        Style,
+        abv_from_sg,
+        driest_sg,
+        expected_finish,
+        extract_g_per_litre,
+        must_sg,
+    )
     from .bottle import BottlePressure, Sparkle, bottle_pressure, sparkle
+    from .doses import (
+        finings_ml,
+        lifted_sg,
+        priming_g_per_litre,
+        sorbate_g,
+        sweetening_g,
+    )
     from .ethanol import (
         abv_from_mass_fraction,
         ethanol_kg_m3,
@@ -88,19 +104,25 @@ __all__ = [
     "co2_from_points_g",
     "co2_from_sugar_g",
     "corrected_sg",
+    "driest_sg",
     "dry_pressure_hpa",
     "ethanol_kg_m3",
     "ethanol_water_kg_m3",
     "expected_finish",
+    "extract_g_per_litre",
     "fall_points",
+    "finings_ml",
     "free_so2_mg_per_litre",
     "g_per_litre_from_sg",
     "kg_m3_from_sg",
+    "lifted_sg",
     "mass_fraction_from_abv",
     "mixture_kg_m3",
+    "must_sg",
     "oechsle_from_sg",
     "offset_in_water",
     "points",
+    "priming_g_per_litre",
     "saturated_g_per_litre",
     "sg_at",
     "sg_by_refractometer",
@@ -108,8 +130,10 @@ __all__ = [
     "sg_from_g_per_litre",
     "sg_from_kg_m3",
     "sg_from_oechsle",
+    "sorbate_g",
     "sparkle",
     "sulphite_dose",
+    "sweetening_g",
     "vapour_pressure_hpa",
     "water_density_kg_m3",
     "water_holds_g_per_litre_bar",
@@ -137,19 +161,25 @@ _HOME = {
     "co2_from_points_g": "gas",
     "co2_from_sugar_g": "gas",
     "corrected_sg": "hydrometer",
+    "driest_sg": "alcohol",
     "dry_pressure_hpa": "gas",
     "ethanol_kg_m3": "ethanol",
     "ethanol_water_kg_m3": "ethanol",
     "expected_finish": "alcohol",
+    "extract_g_per_litre": "alcohol",
     "fall_points": "scales",
+    "finings_ml": "doses",
     "free_so2_mg_per_litre": "sulphite",
     "g_per_litre_from_sg": "scales",
     "kg_m3_from_sg": "hydrometer",
+    "lifted_sg": "doses",
     "mass_fraction_from_abv": "ethanol",
     "mixture_kg_m3": "ethanol",
+    "must_sg": "alcohol",
     "oechsle_from_sg": "scales",
     "offset_in_water": "hydrometer",
     "points": "scales",
+    "priming_g_per_litre": "doses",
     "saturated_g_per_litre": "gas",
     "sg_at": "scales",
     "sg_by_refractometer": "refraction",
@@ -157,8 +187,10 @@ _HOME = {
     "sg_from_g_per_litre": "scales",
     "sg_from_kg_m3": "hydrometer",
     "sg_from_oechsle": "scales",
+    "sorbate_g": "doses",
     "sparkle": "bottle",
     "sulphite_dose": "sulphite",
+    "sweetening_g": "doses",
     "vapour_pressure_hpa": "water",
     "water_density_kg_m3": "water",
     "water_holds_g_per_litre_bar": "gas",

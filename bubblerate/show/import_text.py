@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from ..diary.dates import Order
+from ..diary.doubts import speaks_of_sugar
 from ..diary.tables.dates import CLOCK, Orders, Written
 from ..diary.tables.headings import Column, Kind
 from ..diary.tables.hints import Hint
@@ -228,6 +229,11 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
         lines.append(
             f"{plural(len(said.loose), 'row')} with words that name no event, kept as a note, "
             f"first on line {said.loose[0]}"
+        )
+    if sweet := [visit for visit in new.visits if speaks_of_sugar(visit)]:
+        lines.append(
+            f"{plural(len(sweet), 'note')} that may speak of sugar, first on line {sweet[0].line}: "
+            "if the jar was fed, write fed as its event, for no sum reads notes"
         )
     if len(new.visits) > _MANY:
         lines.append(f"{len(new.visits)} rows look like a machine's: --pool 1h makes one an hour")

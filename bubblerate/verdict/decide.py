@@ -12,13 +12,12 @@ from typing import TYPE_CHECKING, Literal
 from ..text import format_day
 from . import bottling, racking, sentences
 from .case import Answer, Case, Firmness, Opinion, Stance
-from .reasons import NOTHING, RACK, NextStep, Reason
+from .reasons import NOTHING, RACK, NextStep, Question, Reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from datetime import datetime
 
-    from .limits import Question
 
 __all__ = ["Verdict", "verdict"]
 
@@ -55,7 +54,7 @@ class Verdict:
     ----------
     vessel : str
     asked_at : datetime
-    question : {"racking", "bottling"}
+    question : Question
     threshold_per_min : float
         Rate below which the vessel counts as quiet [bubbles/min].
     answer : {"go", "wait"}
@@ -92,7 +91,7 @@ def verdict(case: Case) -> Verdict:
     if bottled_at is not None:
         reason = sentences.BOTTLED.of(day=format_day(bottled_at))
         return _answered(case, "wait", "none", [reason], NOTHING)
-    return _on_bottling(case) if case.question == "bottling" else _on_racking(case)
+    return _on_bottling(case) if case.question == Question.BOTTLING else _on_racking(case)
 
 
 def _answered(

@@ -34,6 +34,7 @@ STRONG_MOST_DAYS: Final = 400  # but for a wine told to wait a year
 WEEK, MONTH = 7, 30
 KEPT_WARM_C: Final = 20.0  # where the jar's own warmth will not do
 NOTE_HOLDS_DAYS: Final = 14  # of a temperature, where none was noted since (our judgement)
+READING_DAYS: Final = 7  # one more reading is worth, in days of waiting (our judgement)
 
 
 class Tell(StrEnum):
@@ -80,10 +81,12 @@ class _Way:
     keep_c: float | None
 
 
+_FEW, _MANY = ((1, 1), (2, FORTNIGHT), (MOST_DAYS, MONTH)), ((MOST_DAYS, WEEK),)
+# Of one row of ways the soonest is chosen, and a later row only where none of those before does it.
 _WAYS: Final = tuple(
-    _Way(readings=readings, apart=apart, keep_c=keep_c)
+    tuple(_Way(readings=readings, apart=apart, keep_c=keep_c) for readings, apart in some)
     for keep_c in (None, KEPT_WARM_C)
-    for readings, apart in ((1, 1), (2, FORTNIGHT), (MOST_DAYS, MONTH), (MOST_DAYS, WEEK))
+    for some in (_FEW, _MANY)
 )
 
 
@@ -110,10 +113,10 @@ def earliest(known: SugarEvidence) -> Earliest | None:
     ready = _as_if_seen(known)
     last_due = max([known.asked, *(k.due for k in lacks(ready, weighed) if k.due is not None)])
     level = min(weighed.level_points, fmean(r.points for r in weighed.readings[-2:]))
-    for way in _WAYS:
-        day = _first_go(ready, level, way, last_due)
-        if day is not None:
-            return _told(known, way, day)
+    for ways in _WAYS:
+        found = _soonest(ready, level, ways, last_due)
+        if found is not None:
+            return _told(known, *found)
     return None
 
 
@@ -184,6 +187,23 @@ def _as_if_seen(known: SugarEvidence) -> SugarEvidence:
         malolactic_settled=known.asked,
     )
     return replace(known, seen=looked)
+
+
+def _soonest(
+    known: SugarEvidence, level: float, ways: Sequence[_Way], begins: int
+) -> tuple[_Way, int] | None:
+    """Way that is first a go, and its evening, where each reading costs some days of waiting."""
+    best: tuple[int, _Way, int] | None = None
+    for way in ways:
+        day = _first_go(known, level, way, begins)
+        if day is None:
+            continue
+        cost = day + READING_DAYS * len(_read_days(known.asked, way, day))
+        if best is None or cost < best[0]:
+            best = cost, way, day
+        if day == begins:
+            break  # no other can be sooner
+    return None if best is None else (best[1], best[2])
 
 
 def _first_go(known: SugarEvidence, level: float, way: _Way, begins: int) -> int | None:

@@ -7,23 +7,22 @@ else gives a number and that this one errs on the safe side. Gravity is SG, fall
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final
 
 from ..ferment.gravity import Steadiness
-
-Question = Literal["racking", "bottling"]
+from .reasons import Question
 
 # --- gravity -------------------------------------------------------------------------------------
 
 # What steady gravity means: days without more than so many points of fall. A wrong go on racking
 # costs little, one on bottling bursts glass.
 STEADINESS: Final[dict[Question, Steadiness]] = {
-    "racking": Steadiness(days=3.0, points=2.0),
-    "bottling": Steadiness(days=14.0, points=1.0),
+    Question.RACKING: Steadiness(days=3.0, points=2.0),
+    Question.BOTTLING: Steadiness(days=14.0, points=1.0),
 }
 RACK_BELOW_SG: Final = 1.010  # where no finish is set: above it there is sugar to be stuck on
 RACK_BELOW_KNOWN_SG: Final = 1.005  # where one is set, if that is lower
-RACK_ABOVE_FINISH_POINTS: Final = 5.0  # or so far above it
+RACK_ABOVE_FINISH_POINTS: Final = 5.0  # or so far above where it should end, set or not
 DRY_SG: Final = 1.005  # up to here no start is needed to believe in an end
 FERMENTED_SHARE: Final = 0.5  # of its sugar at least is gone from a ferment that has ended
 NEAR_FINISH_POINTS: Final = 2.0  # what a hydrometer can tell

@@ -38,7 +38,7 @@ from .limits import (
     SURE,
     SURE_ALONE,
 )
-from .reasons import COUNT, NextStep, done, fell, since_done, since_fed, sure, usual
+from .reasons import COUNT, NextStep, Question, done, fell, since_done, since_fed, sure, usual
 
 if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
@@ -283,7 +283,7 @@ def _rise_points(g: GravityCheck) -> float:
     late = [r.sg for r in g.readings if days(r.when, g.latest.when) <= RECENT_DAYS]
     step = fall_points(late[-1], late[-2]) if len(late) > 1 else 0.0
     crept = fall_points(late[-1], min(late))
-    at_once = step > STEADINESS["racking"].points + SG_ROUNDING
+    at_once = step > STEADINESS[Question.RACKING].points + SG_ROUNDING
     return max(step, crept) if at_once or crept > RISE_POINTS + SG_ROUNDING else 0.0
 
 

@@ -17,7 +17,8 @@ from bubblerate.diary.events import EVENTS
 from bubblerate.diary.reading import read
 from bubblerate.diary.visit import BASE_COLUMNS, Visit
 from bubblerate.diary.writing import append, create, extend, strike
-from bubblerate.errors import DiaryError
+
+from scenes import refusal
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
 LATER = EVENING + timedelta(days=1)
@@ -42,18 +43,6 @@ VISITS = st.builds(
     note=NOTES | st.text(' ,"\r\nx', max_size=8),
     struck=st.just("") | TIMES.map(datetime.isoformat),
 )
-
-
-@pytest.fixture
-def quince(tmp_path: Path) -> Path:
-    return tmp_path / "quince.csv"
-
-
-def refusal(act, *args, **options) -> str:
-    with pytest.raises(DiaryError) as caught:
-        act(*args, **options)
-    assert "\n" not in str(caught.value)
-    return str(caught.value)
 
 
 def unlined(visits) -> list[Visit]:

@@ -25,9 +25,14 @@ USERS = {
 }
 BESIDE = {  # by an extra; along with typer
     "distributed": "shelf",
+    "flask": "page",
+    "jinja2": "page",
     "python_calamine": "diary",
     "rich": "cli",
+    "segno": "page show",
     "soundfile": "diary",
+    "waitress": "page",
+    "werkzeug": "page",
 }
 
 LONGEST_BODY = 50

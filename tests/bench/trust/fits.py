@@ -14,12 +14,12 @@ import sys
 import warnings
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
 from bubblerate import Settings, judge
-from bubblerate.verdict.limits import Question
+from bubblerate.verdict.reasons import Question
 
 from scenes import diary, evening
 
@@ -58,7 +58,7 @@ def fault(number: int) -> str:
     last = max(visit.when for visit in one.visits) - evening(0)
     with warnings.catch_warnings():
         warnings.simplefilter("error")
-        for question, later in zip(get_args(Question), (0.0, 30.0), strict=True):
+        for question, later in zip(Question, (0.0, 30.0), strict=True):
             at = evening(last.total_seconds() / 86_400.0 + later)
             try:
                 judge(one, at=at, question=question, settings=Settings())

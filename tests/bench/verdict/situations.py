@@ -13,6 +13,7 @@ from itertools import product
 from typing import TYPE_CHECKING, Any
 
 from bubblerate.diary.settings import Hydrometer
+from bubblerate.ferment.finish import likely_finish
 from bubblerate.ferment.gravity_check import check_gravity
 from bubblerate.ferment.tail import find_tail
 from bubblerate.verdict.case import Case
@@ -21,6 +22,7 @@ from bubblerate.verdict.facts import gather_facts
 from bubblerate.verdict.lacks import WORST_FIRST
 from bubblerate.verdict.limits import STEADINESS
 from bubblerate.verdict.proof import evidence_for_bottling, proof_of
+from bubblerate.verdict.reasons import Question
 
 from cases import (
     NOTHING_LACKS,
@@ -41,7 +43,6 @@ from scenes import diary, evening
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from bubblerate.verdict.limits import Question
 
 Row = dict[str, Any]
 CASES, DIARIES = 5000, 400
@@ -126,7 +127,7 @@ def _case(rng: random.Random) -> Case:
     forecast = bubbling(rng.choice((0.98, 0.98, *CHANCES)), rng.choice((0.3, 0.3, *RATES)))
     if rng.random() < 0.1:
         forecast = replace(forecast, distrust="rough")
-    question: Question = rng.choice(("racking", "bottling"))
+    question = rng.choice([*Question])
     return Case(
         vessel="fig",
         asked_at=NOW,
@@ -190,7 +191,8 @@ def _of_rows(question: Question, rows: list[Row], later: float, forecast: Any) -
         at=at,
         hydrometer=Hydrometer(),
         litres=4.5,
-        finish_sg=0.997,
+        finish=likely_finish(1.085),
+        said_finish_sg=0.997,
         steadiness=STEADINESS[question],
     )
     facts = gather_facts(seen, find_tail(seen), at=at, threshold_per_min=1.0)
@@ -211,7 +213,7 @@ def diaries() -> Iterator[Callable[[], bool]]:
     rng = random.Random(7)
     for _ in range(DIARIES):
         rows, later, forecast = _rows(rng), rng.choice((0.1, 1.0, 5.0, 8.0)), bubbling(0.98)
-        for question in ("racking", "bottling"):
+        for question in Question:
             yield partial(_rows_are_go, question, rows, later, forecast)
 
 
