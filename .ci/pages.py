@@ -13,7 +13,7 @@ from bubblerate import physics
 # A public face finds its names when they are asked for; a page lists what is there already.
 for face in (bubblerate, physics):
     vars(face).update({name: getattr(face, name) for name in face.__all__})
-pdoc.render.configure(docformat="numpy", math=True)
+pdoc.render.configure(docformat="numpy", math=True, show_source=False)
 # A folder named brings its modules along, unless it says which of its names are public.
 tops = [found.name for found in pkgutil.iter_modules(bubblerate.__path__, "bubblerate.")]
 tops = [name for name in tops if not name.endswith("__main__")]  # to load it is to run it

@@ -8,11 +8,27 @@ _MOST_SHOWN = 20
 
 
 class BubbleRateError(Exception):
-    """Base of every error a user can fix: one line that says where, what, and what would do."""
+    """Base of every error a user can fix: one line that says where, what, and what would do.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> try:
+    ...     bubblerate.read("no.csv")
+    ... except bubblerate.BubbleRateError as err:
+    ...     print(err)
+    no.csv: there is no such diary; check the name
+    """
 
 
 class InputError(BubbleRateError):
-    """Something typed that cannot be understood."""
+    """Something typed that cannot be understood.
+
+    Examples
+    --------
+    >>> issubclass(InputError, BubbleRateError)
+    True
+    """
 
 
 class FaultsError(InputError):
@@ -38,8 +54,20 @@ class FaultsError(InputError):
 
 
 class DiaryError(BubbleRateError):
-    """A diary that cannot be read or written."""
+    """A diary that cannot be read or written.
+
+    Examples
+    --------
+    >>> issubclass(DiaryError, BubbleRateError)
+    True
+    """
 
 
 class ConfigError(BubbleRateError):
-    """A `bubblerate.toml` that cannot be used."""
+    """A `bubblerate.toml` that cannot be used.
+
+    Examples
+    --------
+    >>> issubclass(ConfigError, BubbleRateError)
+    True
+    """

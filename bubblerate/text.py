@@ -4,6 +4,7 @@ Spells are in seconds and rates in bubbles a minute; a moment is shown in its ow
 """
 
 import textwrap
+from collections.abc import Sequence
 from datetime import date, datetime
 from unicodedata import combining, east_asian_width
 
@@ -16,6 +17,7 @@ __all__ = [
     "format_rates",
     "format_seconds",
     "format_when",
+    "html_table",
     "plain",
     "plural",
     "printable",
@@ -52,6 +54,23 @@ def quoted(text: str) -> str:
     """
     line = printable(text)
     return f'"{line}"' if len(line) <= 40 else f'"{line[:37]}..."'
+
+
+def html_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    r"""Texts as a table for a notebook, with nothing in them that a page or a screen obeys.
+
+    Examples
+    --------
+    >>> html_table([], [["why", "<b>\x1b"]])
+    '<table><tr><td>why</td><td>&lt;b&gt;?</td></tr></table>'
+    """
+    from html import escape  # only a notebook needs it
+
+    def row(texts: Sequence[str], cell: str) -> str:
+        cells = (f"<{cell}>{escape(printable(text))}</{cell}>" for text in texts)
+        return f"<tr>{''.join(cells)}</tr>" if texts else ""
+
+    return f"<table>{row(head, 'th')}{''.join(row(texts, 'td') for texts in rows)}</table>"
 
 
 def plain(value: float) -> str:

@@ -4,6 +4,7 @@ from datetime import date
 
 from matplotlib.axes import Axes
 
+from bubblerate.course.balance import Middle
 from bubblerate.course.judgement import Judgement, judge
 from bubblerate.course.label import Label
 from bubblerate.diary.settings_file import settings
@@ -16,7 +17,7 @@ FULL_LABEL = Label(
     year=2026,
     style="plum wine",
     litres=4.0,
-    abv_pct=11.7,
+    abv_pct=Middle(11.4, 11.7, 12.0),
     bottled_on=date(2026, 11, 30),
     drink_from=date(2027, 5, 30),
     best_by=date(2028, 11, 30),

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pandas as pd
+import pytest
 
+from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.diary.visit import BASE_COLUMNS, COLUMNS, Diary, Visit
+from bubblerate.errors import DiaryError
 from bubblerate.ferment.evidence import Evidence, gather_evidence
 from bubblerate.ferment.gravity import corrected_readings
 from bubblerate.ferment.tail import find_tail
@@ -18,6 +21,9 @@ from bubblerate.ferment.tail import find_tail
 REFERENCE = Path(__file__).parent / "reference"
 EXAMPLES = Path(__file__).parent.parent / "examples"
 START = datetime(2026, 10, 1, 21, tzinfo=UTC)
+EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
+LATER = EVENING + timedelta(days=1)
+HEADER = ",".join(BASE_COLUMNS)
 
 
 def evening(day: float) -> datetime:
@@ -61,6 +67,20 @@ def written(path: Path, *rows: Mapping[str, object]) -> Path:
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text("\n".join([",".join(columns), *lines, ""]))
     return path
+
+
+def read_text(path: Path, text: str, **options: Any) -> Diary:
+    """A diary of such a text, read from a file."""
+    path.write_bytes(text.encode())
+    return read(path, **options)
+
+
+def refusal(act: Callable[..., object], *args: object, **options: object) -> str:
+    """What is said, in one line, where a diary is refused."""
+    with pytest.raises(DiaryError) as caught:
+        act(*args, **options)
+    assert "\n" not in str(caught.value)
+    return str(caught.value)
 
 
 def reference(name: str) -> pd.DataFrame:

@@ -5,23 +5,21 @@ Nothing heavy is loaded before the row is down.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
+from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 import typer
 
-from ..diary import units
-from ..diary.bottles import closure as closure_of
-from ..diary.bottles import filling
 from ..diary.events import EVENTS, Event, named
+from ..diary.typed import extras_of, typed_litres, typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import InputError
 from .common import Folder, Litres, Note, Temp, Vessel, When, clock_of
-from .rows import Entry, entry, typed_litres, typed_temp, writable, write_down
+from .rows import Entry, entry, write_down
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Mapping
 
-__all__ = ["event", "event_of", "extras_of"]
+__all__ = ["event", "event_of"]
 
 # (event, option, its value) -> the event that is written down
 _WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {
@@ -37,21 +35,6 @@ _WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {
     (Event.FINED, "two-part", True): Event.FINED_TWO_PART,
     (Event.BOTTLED, "sparkling", True): Event.BOTTLED_SPARKLING,
     (Event.OPENED, "all", True): Event.POURED_BACK,
-}
-# column -> its option, how it is read, and the events that it goes with
-_COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
-    "added_l": (
-        "added",
-        units.added_l,
-        frozenset({Event.TOPPED_UP, Event.FED, Event.DILUTED, Event.STARTER, Event.JOINED}),
-    ),
-    "sugar_g": (
-        "sugar",
-        units.grams,
-        frozenset({Event.FED, Event.SWEETENED, Event.BOTTLED_SPARKLING}),
-    ),
-    "bottles": ("bottles", filling, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
-    "closure": ("closure", closure_of, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
 }
 
 
@@ -88,35 +71,6 @@ def event_of(said: Event, options: Mapping[str, object]) -> Event:
             ]
             raise InputError(f"--{option} does not go so with {said}; write {' or '.join(known)}")
         found = _WORDS[said, option, value]
-    return found
-
-
-def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]:
-    """Columns that the options fill.
-
-    Parameters
-    ----------
-    written : Event
-    typed : mapping of str to str or None
-        By the name of the column; None where it was not given.
-
-    Returns
-    -------
-    dict
-
-    Raises
-    ------
-    InputError
-        If a value cannot be read, or does not go with the event.
-    """
-    found = {}
-    for column, text in typed.items():
-        if text is None:
-            continue
-        option, read, events = _COLUMNS[column]
-        if written not in events:
-            raise InputError(f"--{option} goes with {', '.join(sorted(events))}, not {written}")
-        found[column] = read(text)
     return found
 
 
@@ -180,18 +134,35 @@ def event(
         )
     written = write_down(place, visit)
     warned = any(doubt.code == "bottled" for doubt in written.doubts)
-    if word.base is Event.BOTTLED and not warned:
-        _warn_of_bursting(place)
+    if word.base is Event.BOTTLED:
+        _say_bottled(place, warned=warned)
+    elif word is Event.OPENED:
+        _say_opened(place)
 
 
-def _warn_of_bursting(place: Entry) -> None:
-    """Say in plain words when what was just bottled may still ferment."""
+def _say_bottled(place: Entry, *, warned: bool) -> None:
+    """Say when to look at the bottles and when to drink them, or that they may burst."""
     from ..course.judgement import judge
+    from ..show.bottled_text import bottled_lines
     from ..verdict.reasons import Kind
 
     found = place.shelf.open(place.name)
     at = max(place.now, place.moment.when)
-    step = judge(found.diary, at=at, settings=found.settings).verdict.next
-    if step.kind is Kind.RESCUE:
+    judged = judge(found.diary, at=at, settings=found.settings)
+    step = judged.verdict.next
+    if step.kind is not Kind.RESCUE:
+        for line in () if judged.course is None else bottled_lines(judged.course):
+            typer.echo(f"  {line}")
+    elif not warned:
         typer.echo("  These bottles will burst if it still ferments in them.", err=True)
         typer.echo(f"  {step.do} {step.care}", err=True)
+
+
+def _say_opened(place: Entry) -> None:
+    """Say how many bottles are left."""
+    from ..diary.stock import stock
+    from ..text import plural
+
+    left = stock(place.shelf.open(place.name).diary.until(place.moment.when).batch)
+    if left is not None:
+        typer.echo(f"  {plural(left, 'bottle')} left.")

@@ -19,17 +19,20 @@ from .common import (
     Folder,
     Vessel,
     Width,
+    ask_of_notes,
     asked_moment,
     clock_of,
     known_threshold,
     opened,
     terminal_width,
+    vessel_names,
 )
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     from ..course.judgement import Judgement
+    from ..course.season import By
     from ..diary.outcomes import Opened
 
 __all__ = ["demo", "plot", "verdict"]
@@ -71,7 +74,11 @@ def verdict(
     from ..show.verdict_text import as_text, by_text
 
     judged, found = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
-    day = None if by is None else asked_moment(by, found, now=clock_of(ctx)(), option="--by")
+    day = (
+        None
+        if by is None
+        else asked_moment(by, found, now=clock_of(ctx)(), option="--by", ahead=True)
+    )
     chance = None if day is None else quiet_by(judged, day)
     if as_json:
         said = as_object(judged)
@@ -83,6 +90,7 @@ def verdict(
         typer.echo(as_text(judged, width=width, more=more))
         if day is not None:
             typer.echo(by_text(chance, day, per_min=per_min, width=width))
+        ask_of_notes(judged.diary)
     if check and judged.verdict.answer == "wait":
         raise typer.Exit(1)
 
@@ -101,15 +109,28 @@ def plot(
         typer.Option(help="The tail, or how far each count lies from its curve."),
     ] = "tail",
     axis: Annotated[Literal["log", "linear"], typer.Option(help="Scale of the rate.")] = "log",
+    beside: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="Lay it beside this jar, as last year's; up to three.",
+            show_default=False,
+            autocompletion=vessel_names,
+        ),
+    ] = None,
+    by: Annotated[
+        Literal["pitching", "year"],
+        typer.Option(help="With --beside: days since pitching, or days of the year."),
+    ] = "pitching",
     width: Width = 19.0,
     on: On = None,
     at: At = None,
     below: Below = None,
     shelf: Folder = None,
 ) -> None:
-    """Draw the tail, the forecast and the gravity.
+    """Draw the tail, the forecast and the gravity, or a jar beside another.
 
-    Examples: bubblerate plot quince -o tail.png; bubblerate plot quince --show residuals --width 9
+    Examples: bubblerate plot quince -o tail.png; bubblerate plot quince --show residuals --width 9;
+    bubblerate plot plum-2026 --beside plum-2025
 
     Raises
     ------
@@ -119,13 +140,55 @@ def plot(
     from ..show.pictures.residuals import save_residuals
     from ..show.pictures.tail import save_tail
 
-    judged, _ = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
+    judged, found = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
+    if beside:
+        _beside(judged, found, beside, shelf, output, by=by, width_cm=width)
+        return
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
     if show == "tail":
-        path = save_tail(judged, path, axis=axis, width_cm=width)
+        save_tail(judged, path, axis=axis, width_cm=width)
     else:
-        path = save_residuals(judged, path, width_cm=width)
+        save_residuals(judged, path, width_cm=width)
     typer.echo(f"{judged.verdict.vessel}: drawn in {path}")
+
+
+def _beside(
+    judged: Judgement,
+    found: Opened,
+    others: list[str],
+    shelf: Path | None,
+    output: Path | None,
+    *,
+    by: By,
+    width_cm: float,
+) -> None:
+    """Draw and tell a jar beside others, each as of its own last row but this one."""
+    from ..course.figures import figures
+    from ..course.judgement import judge
+    from ..course.season import season
+    from ..diary.kin import kin
+    from ..show.beside_text import beside_text
+    from ..show.pictures.beside import MOST_BESIDE, save_beside
+    from ..text import format_rate
+
+    if len(others) >= MOST_BESIDE:
+        raise InputError(f"{len(others)} jars beside it; {MOST_BESIDE - 1} are the most")
+    jars = [(judged, found)]
+    for name in others:
+        other = opened(name, shelf)
+        at = max((row.when for row in other.diary.live), default=judged.verdict.asked_at)
+        jars.append((judge(other.diary, at=at, settings=other.settings), other))
+    laid = []
+    for one, jar in jars:
+        of = kin(jar.diary.path.parent)
+        laid.append(season(one, figures(one, settings=jar.settings, of=of), by=by))
+    seasons = [one for one in laid if one is not None]
+    per_min = judged.verdict.threshold_per_min
+    rate = format_rate(per_min)
+    typer.echo(beside_text(seasons, threshold=rate, width=terminal_width()))
+    path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
+    path = save_beside(seasons, path, threshold_per_min=per_min, by=by, width_cm=width_cm)
+    typer.echo(f"Drawn in {path}")
 
 
 def demo(

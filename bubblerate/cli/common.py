@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import shutil
 from collections.abc import Callable, Iterable
 from datetime import datetime, time, timedelta
@@ -11,13 +12,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ..diary import times, units
+from ..diary.doubts import open_note
 from ..diary.folder import names
 from ..diary.places import shelf_folder
 from ..diary.shelf import placed
 from ..errors import InputError
+from ..text import format_day
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
+    from ..diary.visit import Diary
 
 __all__ = [
     "At",
@@ -32,9 +36,11 @@ __all__ = [
     "When",
     "Width",
     "Workers",
+    "ask_of_notes",
     "asked_moment",
     "clock_of",
     "known_threshold",
+    "lacking",
     "machine_clock",
     "moment_asked",
     "opened",
@@ -87,7 +93,8 @@ Folder = Annotated[
 When = Annotated[
     str | None,
     typer.Option(
-        help='Moment: ISO, "yesterday 9pm", "12 Oct 20:00", "day 12"; else now.', show_default=False
+        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12"; else now.',
+        show_default=False,
     ),
 ]
 Litres = Annotated[
@@ -135,10 +142,31 @@ def terminal_width() -> int:
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
+def lacking(err: ModuleNotFoundError) -> InputError:
+    """Say which library the page lacks, and what installs it."""
+    return InputError(
+        f"a page needs {err.name}, which is not installed: "
+        'python3 -m pip install "bubblerate[phone]"'
+    )
+
+
 def say(notices: Iterable[Notice]) -> None:
     """Print what is to be told beside the answer."""
     for notice in notices:
         typer.echo(f"bubblerate: {notice.text}", err=True)
+
+
+def ask_of_notes(diary: Diary) -> None:
+    """Ask about a note that speaks of sugar, till a row of the diary answers."""
+    visit = open_note(diary)
+    if visit is not None:
+        vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
+        typer.echo(
+            f"The note of {format_day(visit.when)} speaks of sugar, and no sum reads notes. "
+            f"If you fed it: bubblerate event {vessel} fed --when {when}. "
+            "If not, a gravity read on a later day settles it.",
+            err=True,
+        )
 
 
 def opened(vessel: str, folder: Path | None) -> Opened:
@@ -167,7 +195,7 @@ def opened(vessel: str, folder: Path | None) -> Opened:
 
 
 def asked_moment(
-    text: str | None, found: Opened, *, now: datetime, option: str = "--at"
+    text: str | None, found: Opened, *, now: datetime, option: str = "--at", ahead: bool = False
 ) -> datetime:
     """Understand --at, the moment that is asked about; a date alone means all of that day.
 
@@ -181,6 +209,8 @@ def asked_moment(
         The present moment, aware.
     option : str
         What it is called where it cannot be used.
+    ahead : bool
+        Whether a weekday is one to come.
 
     Returns
     -------
@@ -193,11 +223,16 @@ def asked_moment(
     """
     diary = found.diary
     pitched = found.settings.vessel(diary.vessel).pitched or diary.pitched
-    return moment_asked(text, now=now, pitched=pitched, option=option)
+    return moment_asked(text, now=now, pitched=pitched, option=option, ahead=ahead)
 
 
 def moment_asked(
-    text: str | None, *, now: datetime, pitched: datetime | None = None, option: str = "--at"
+    text: str | None,
+    *,
+    now: datetime,
+    pitched: datetime | None = None,
+    option: str = "--at",
+    ahead: bool = False,
 ) -> datetime:
     """Understand a moment that is asked about, whatever the jar.
 
@@ -211,6 +246,8 @@ def moment_asked(
         From which a day is counted.
     option : str
         What it is called where it cannot be used.
+    ahead : bool
+        Whether a weekday is one to come.
 
     Returns
     -------
@@ -223,7 +260,7 @@ def moment_asked(
     """
     if text is None:
         return now
-    asked_at = times.moment(text, now=now, clock=_END_OF_DAY, pitched=pitched)
+    asked_at = times.moment(text, now=now, clock=_END_OF_DAY, pitched=pitched, ahead=ahead)
     if asked_at - now > _FURTHEST_AHEAD:
         raise InputError(f"{option} is {text}, more than ten years ahead; check the year")
     return asked_at

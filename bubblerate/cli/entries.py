@@ -1,4 +1,4 @@
-"""Commands that write a diary or show it: start, tally, gravity, strike, diary.
+"""Commands that write a diary or show it: start, tally, strike, diary.
 
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
@@ -12,11 +12,13 @@ import typer
 from ..diary import times, units
 from ..diary.counts import counted
 from ..diary.events import Event
-from ..diary.gravity_scales import SCALES, Scale, reading
+from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
+from ..diary.typed import typed_litres, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
+from ..show.entry_text import struck_text, taken_back_text
 from .common import (
     At,
     Folder,
@@ -25,14 +27,15 @@ from .common import (
     Temp,
     Vessel,
     When,
+    ask_of_notes,
     asked_moment,
     clock_of,
     opened,
     say,
 )
-from .rows import entry, say_beside, typed_litres, typed_temp, writable, write_down
+from .rows import entry, say_beside, write_down
 
-__all__ = ["diary", "gravity", "start", "strike", "tally"]
+__all__ = ["diary", "start", "strike", "tally"]
 
 
 def start(
@@ -41,6 +44,14 @@ def start(
     litres: Litres = None,
     sg: Annotated[
         str | None, typer.Option(help="Gravity at the start: 1.084 or 1084.", show_default=False)
+    ] = None,
+    sugar: Annotated[
+        str | None,
+        typer.Option(
+            help="Sugar of the recipe, beside the fruit's: 1100g (of honey four fifths). It tells "
+            "the strength where the start is not read.",
+            show_default=False,
+        ),
     ] = None,
     temp: Temp = None,
     when: When = None,
@@ -64,6 +75,7 @@ def start(
             when=now if when is None else times.moment(when, now=now),
             event=Event.PITCHED,
             litres=typed_litres(litres),
+            sugar_g=None if sugar is None else units.grams(sugar),
             sg=None if begun is None else begun.sg,
             sample_c=None if begun is None else begun.sample_c,
             temp_c=typed_temp(temp),
@@ -90,6 +102,10 @@ def tally(
         typer.Option(help="Time from bubble to bubble instead: 55s.", show_default=False),
     ] = None,
     temp: Temp = None,
+    pressure: Annotated[
+        str | None,
+        typer.Option(help="Pressure of the air at the jar: 1013 hPa.", show_default=False),
+    ] = None,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
@@ -120,54 +136,7 @@ def tally(
             bubbles=count.bubbles,
             seconds=count.seconds,
             temp_c=typed_temp(temp),
-            note=note,
-        )
-    write_down(place, visit)
-
-
-def gravity(
-    ctx: typer.Context,
-    vessel: Vessel,
-    sg: Annotated[
-        str | None, typer.Argument(help="As read: 1.004, 1004 or .996.", show_default=False)
-    ] = None,
-    oechsle: Annotated[
-        str | None, typer.Option(help="Degrees Oechsle instead.", show_default=False)
-    ] = None,
-    brix: Annotated[
-        str | None, typer.Option(help="Brix or Plato of a hydrometer instead.", show_default=False)
-    ] = None,
-    sample_temp: Annotated[
-        str | None,
-        typer.Option(help="Temperature of the sample: 18.5 or 65F.", show_default=False),
-    ] = None,
-    temp: Temp = None,
-    when: When = None,
-    note: Note = "",
-    shelf: Folder = None,
-) -> None:
-    """Write down a gravity reading.
-
-    Examples: bubblerate gravity quince 1.004 --sample-temp 17; bubblerate gravity quince --brix 1.0
-
-    Raises
-    ------
-    BubbleRateError
-        If there is no such diary, a word cannot be understood, or the row cannot be written.
-    """
-    if sum(value is not None for value in (sg, oechsle, brix)) != 1:
-        raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
-    typed: dict[Scale, str | None] = {"sg": sg, "oechsle": oechsle, "brix": brix}
-    scale = next(scale for scale in SCALES if typed[scale] is not None)
-    found = reading(typed[scale] or "", scale=scale, sample=sample_temp)
-    place = entry(vessel, shelf, when, now=clock_of(ctx)())
-    with writable():
-        visit = Visit(
-            when=place.moment.when,
-            sg=found.sg,
-            sample_c=found.sample_c,
-            temp_c=typed_temp(temp),
-            event=Event.SAMPLED,
+            pressure_hpa=typed_pressure(pressure),
             note=note,
         )
     write_down(place, visit)
@@ -204,9 +173,9 @@ def strike(
     place, name = placed(vessel, shelf)
     numbers = [_line(line, found, back=back) for line in lines]
     struck = place.strike(name, numbers, at=clock_of(ctx)(), back=back)
-    did = "counts again, line" if back else "struck line"
+    told = taken_back_text if back else struck_text
     for visit in struck.visits:
-        typer.echo(f"{found.vessel}: {did} {visit.line}: {visit_text(visit)}.")
+        typer.echo(told(found.vessel, visit))
     if not back:
         again = " ".join(str(visit.line) for visit in struck.visits)
         typer.echo(f"  To take that back: bubblerate strike {found.vessel} {again} --back")
@@ -238,14 +207,17 @@ def diary(
         known = known.until(asked_moment(at, found, now=clock_of(ctx)()))
     if form == "table":
         typer.echo(diary_text(known))
+        ask_of_notes(known)
         return
-    from ..course.label import label
+    from ..course.label import label_of
     from ..course.standing import standing
+    from ..diary.kin import kin
     from ..show.story_text import card_text
 
-    own = found.settings.vessel(found.diary.vessel)
-    stands = standing(known, known=own)
-    typer.echo(card_text(stands, label(stands, known=own, hydrometer=found.settings.hydrometer)))
+    stands = standing(known, known=found.settings.vessel(known.vessel))
+    asked_at = max((visit.when for visit in known.live), default=clock_of(ctx)())
+    of = kin(known.path.parent)
+    typer.echo(card_text(stands, label_of(found, at=asked_at, of=of)))
 
 
 def _line(text: str, known: Diary, *, back: bool) -> int:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from ..diary import units
+from ..errors import InputError
 from .common import At, Folder, Vessel, asked_moment, clock_of, opened, terminal_width
 
 __all__ = ["after", "label"]
@@ -38,6 +41,7 @@ def after(
     from ..course.as_json import course_object
     from ..course.figures import figures
     from ..course.judgement import judge
+    from ..diary.kin import kin
     from ..show.after_text import after_text, all_text
     from ..show.calendar import as_ics, save_ics
     from ..show.calendar_again import renewed
@@ -49,7 +53,8 @@ def after(
         typer.echo(json.dumps(course_object(judged), indent=2, ensure_ascii=False))
     else:
         write = all_text if everything else after_text
-        shown = figures(judged, settings=found.settings)
+        of = kin(found.diary.path.parent)
+        shown = figures(judged, settings=found.settings, of=of)
         typer.echo(write(judged, shown, width=terminal_width()))
     if ics is not None:
         text = as_ics(renewed([judged], ics, every=False), written_at=asked_at)
@@ -64,32 +69,50 @@ def label(
         Path | None,
         typer.Option("--output", "-o", help="Draw it too: .svg, .pdf or .png.", show_default=False),
     ] = None,
+    title: Annotated[
+        str, typer.Option(help="Name on the label; else the jar's.", show_default=False)
+    ] = "",
+    bottle: Annotated[
+        str | None,
+        typer.Option(
+            help="What one bottle holds: 75cl; in place of the batch.", show_default=False
+        ),
+    ] = None,
+    per_page: Annotated[
+        int | None,
+        typer.Option(help="Draw a page of A4 with so many, to be cut.", show_default=False),
+    ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Print a label for the bottles, and draw it.
+    """Print a label for the bottles, and draw it, or a page full of it.
 
-    Example: bubblerate label quince -o label.svg
+    Examples: bubblerate label quince -o label.svg; bubblerate label quince --per-page 12 -o q.pdf
 
     Raises
     ------
     BubbleRateError
         If there is no such diary, a word cannot be understood, or the label cannot be drawn.
     """
-    from ..course.label import label as made
-    from ..course.standing import standing
+    from ..course.label import label_of
+    from ..diary.kin import kin
     from ..show.label_text import as_lines
 
     found = opened(vessel, shelf)
-    own = found.settings.vessel(found.diary.vessel)
     asked_at = asked_moment(at, found, now=clock_of(ctx)())
-    stands = standing(found.diary.until(asked_at), known=own)
-    shown = made(stands, known=own, hydrometer=found.settings.hydrometer)
+    shown = label_of(found, at=asked_at, of=kin(found.diary.path.parent), title=title)
+    if bottle is not None:
+        shown = replace(shown, bottle_cl=100.0 * units.added_l(bottle))
+    if per_page is not None and output is None:
+        raise InputError("name the file of the page: -o labels.pdf")
     typer.echo("\n".join([shown.name, *as_lines(shown, width=terminal_width())]))
     if output is not None:
-        from ..show.pictures.label import save_label
+        from ..show.pictures.label import save_label, save_labels
 
-        path, lacking = save_label(shown, output)
+        if per_page is None:
+            path, lacking = save_label(shown, output)
+        else:
+            path, lacking = save_labels(shown, output, per_page=per_page)
         typer.echo(f"{shown.name}: drawn in {path}")
         if lacking:
             typer.echo(

@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import InputError
 from ..show.sound_text import heard_object, heard_text
 from .common import Folder, Note, Temp, When, clock_of, vessel_names
 from .recordings import Told, listen_all
-from .rows import entry, typed_temp, writable, write_down
+from .rows import entry, write_down
 
 if TYPE_CHECKING:
     from ..diary.sound.bubbles import Heard

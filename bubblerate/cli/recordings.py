@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, NamedTuple
 import typer
 
 from ..diary.shelf import placed
+from ..diary.typed import writable
 from ..diary.visit import Visit
 from ..errors import FaultsError, InputError
 from ..show.sound_text import heard_object, heard_text
 from ..text import plural
 from .common import say
-from .rows import writable
 
 if TYPE_CHECKING:
     from ..diary.sound.folder import Recording

@@ -13,15 +13,16 @@ import typer
 from ..diary.counts import counted
 from ..diary.events import Event, named
 from ..diary.folder import Unread
-from ..diary.gravity_scales import reading
+from ..diary.gravity_scales import reading, scale_named
 from ..diary.places import SUFFIX, shelf_folder
 from ..diary.shelf import shelf_at
+from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
-from ..show.diary_text import visit_text
+from ..show.diary_text import last_count_text
 from ..text import beside
 from .common import Clock, Folder, When, clock_of, terminal_width
-from .rows import Entry, typed_temp, writable, write_down
+from .rows import Entry, write_down
 from .shelf import no_diaries, show
 from .tap import tapped
 from .terminal import BROKEN_OFF, is_terminal, unbroken
@@ -199,9 +200,7 @@ def _before(one: Diary | Unread) -> str:
     if isinstance(one, Unread):
         text = f"fault in the diary: {one.error}. Put that right first, or keep tonight's on paper."
     else:
-        counts = [visit for visit in one.batch if visit.bubbles is not None]
-        bare = [replace(visit, event=None, litres=None, note="") for visit in counts[-1:]]
-        text = visit_text(bare[0]) if bare else "no count yet"
+        text = last_count_text(one)
     start = "  last".ljust(_LABEL)
     return textwrap.fill(
         text, terminal_width(), initial_indent=start, subsequent_indent=" " * _LABEL
@@ -232,6 +231,8 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
 def _gravity(visit: Visit, text: str) -> Visit:
     """A reading, with the temperature of its sample where that is said."""
     found = reading(text)
+    if scale_named(text) == "brix":
+        print("  taken as of a hydrometer; for a refractometer there is bubblerate gravity --brix")
     return replace(visit, sg=found.sg, event=Event.SAMPLED, sample_c=found.sample_c)
 
 

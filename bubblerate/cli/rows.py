@@ -3,29 +3,22 @@
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
 import typer
 
-from ..diary import units
 from ..diary.outcomes import Moment, Written
 from ..diary.shelf import Shelf, placed
 from ..diary.visit import Visit
-from ..errors import InputError
-from ..show.diary_text import visit_text
+from ..show.entry_text import doubt_texts, written_text
 from .common import say
 
 __all__ = [
     "Entry",
     "entry",
     "say_beside",
-    "typed_litres",
-    "typed_temp",
-    "writable",
     "write_down",
 ]
 
@@ -78,46 +71,9 @@ def write_down(place: Entry, visit: Visit) -> Written:
     shelf, name, day_0 = place.shelf, place.name, place.moment.day_0
     written = shelf.write(name, visit, now=place.now, day_0=day_0)
     vessel = shelf.path(name).stem
-    typer.echo(f"{vessel}: {visit_text(visit)}. Line {written.line}.")
+    typer.echo(written_text(vessel, written))
     say_beside(vessel, written)
     return written
-
-
-def typed_temp(text: str | None) -> float | None:
-    """Temperature [C] to a tenth, where one was given.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, or is no temperature of a jar.
-    """
-    return None if text is None else round(units.temp_c(text), 1)
-
-
-def typed_litres(text: str | None) -> float | None:
-    """Wine in a vessel [L], where it was given.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read, or is no volume of a jar.
-    """
-    return None if text is None else units.litres(text)
-
-
-@contextmanager
-def writable() -> Iterator[None]:
-    """Let a row that no diary can hold be refused as what was typed.
-
-    Raises
-    ------
-    InputError
-        Where the row is a `ValueError`.
-    """
-    try:
-        yield
-    except ValueError as err:
-        raise InputError(f"this cannot be written down: {err}") from err
 
 
 def say_beside(vessel: str, written: Written) -> None:
@@ -131,8 +87,7 @@ def say_beside(vessel: str, written: Written) -> None:
         The row as it was written.
     """
     say(written.warnings)
-    for doubt in written.doubts:
-        asked = "" if doubt.code == "bottled" else "Is that right? "  # that is no question
-        typer.echo(f"  {asked}{doubt.text}", err=True)
+    for doubt in doubt_texts(written):
+        typer.echo(f"  {doubt}", err=True)
     if written.doubts:
         typer.echo(f"  If not: bubblerate strike {vessel} {written.line}", err=True)

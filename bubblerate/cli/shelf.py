@@ -23,6 +23,7 @@ from .common import (
     Width,
     Workers,
     clock_of,
+    lacking,
     moment_asked,
     say,
     terminal_width,
@@ -57,6 +58,10 @@ def shelf(
         Path | None,
         typer.Option(help="Write the steps to a calendar file, .ics.", show_default=False),
     ] = None,
+    html: Annotated[
+        Path | None,
+        typer.Option(help="Write it all to one page to read or print, .html.", show_default=False),
+    ] = None,
     at: At = None,
     workers: Workers = None,
     scheduler: Scheduler = "",
@@ -80,12 +85,17 @@ def shelf(
         from ..show.pictures.page import picture_path
 
         picture_path(output)  # before the work, not after it
+    if html is not None and html.suffix.lower() != ".html":
+        raise InputError(f"{html.name}: such a page ends in .html")
     form: Form = "json" if as_json else "csv" if as_csv else "words"
     asked_at = moment_asked(at, now=clock_of(ctx)())
     lines = show(where, asked_at, form=form, workers=workers, scheduler=scheduler)
     if ics is not None:
         path = _calendar(where, ics, at=asked_at)
         typer.echo(f"Calendar in {path}", err=form != "words")
+    if html is not None:
+        _page(where, html, at=asked_at)
+        typer.echo(f"Page in {html}", err=form != "words")
     if output is not None:
         path = _drawn(where, lines, output, width_cm=width)
         typer.echo(f"Drawn in {path}", err=form != "words")
@@ -182,6 +192,22 @@ def _calendar(shelf: Shelf, path: Path, *, at: datetime) -> Path:
     every = len(read) == len(shelf.names())  # of a jar that cannot be read nothing is cancelled
     judged = (judge(one, at=at, settings=shelf.settings) for one in read)
     return save_ics(as_ics(renewed(judged, path, every=every), written_at=at), path)
+
+
+def _page(shelf: Shelf, path: Path, *, at: datetime) -> None:
+    """Write every jar on one page, with its picture."""
+    from ..course.judgement import judge
+    from ..diary.safe_write import save_output
+
+    try:
+        from ..page.twin import shelf_html
+    except ModuleNotFoundError as err:
+        raise lacking(err) from None
+    found = (
+        one if isinstance(one, Unread) else judge(one, at=at, settings=shelf.settings)
+        for one in shelf.diaries()
+    )
+    save_output(path, shelf_html(found, at=at, settings=shelf.settings).encode())
 
 
 def _print_table(glances: list[Glance], at: datetime) -> None:

@@ -11,11 +11,12 @@ from dataclasses import replace
 import typer
 
 from ..diary.tapping import Tapping, after, tapping_text
+from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
 from ..text import plain
 from .common import Folder, Note, Temp, Vessel, When, clock_of, terminal_width
-from .rows import entry, typed_temp, writable, write_down
+from .rows import entry, write_down
 from .terminal import BROKEN_OFF, is_terminal, single_keys, unbroken
 
 __all__ = ["tap", "tapped"]

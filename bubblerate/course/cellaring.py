@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from statistics import median
 from typing import TYPE_CHECKING, Final
 
+from ..diary.stock import stock
 from ..diary.styles import kind_of
 from ..physics.bottle import CELLAR_C, bottle_pressure
 from ..verdict.reasons import Phase
@@ -166,11 +166,12 @@ def _clear(jar: Jar) -> tuple[date | None, date | None, date | None]:
 
 def _gas(jar: Jar) -> tuple[date | None, date | None]:
     """Still since, or prickle on: of one evening the worse counts."""
-    still = jar.rows.newest({acts.STILL}, since=jar.sugar_in)
+    joined = jar.rows.newest({acts.JOINED})
+    still = jar.rows.newest({acts.STILL}, since=newest(jar.sugar_in, joined))
     prickle = jar.rows.newest({acts.PRICKLE}, since=jar.sugar_in)
     if prickle is not None and not _later(still, prickle):
         return None, prickle
-    gone = not _later(still, jar.sugar_in) or (
+    gone = not _later(still, jar.sugar_in, joined) or (
         jar.air.back_on is not None and not _later(still, jar.air.back_on)
     )
     return (None if gone else still), None
@@ -201,7 +202,7 @@ def bottles(jar: Jar) -> Bottles | None:
         sparkling=sparkling,
         corked=acts.extras(row).closure in ("cork", "tapered"),
         danger_on=(gushed or on) if danger else None,
-        stock=_stock(jar),
+        stock=stock(jar.rows.rows),
     )
 
 
@@ -226,11 +227,3 @@ def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     likely = (known.chance_fizz or 0.0) > FIZZ_CHANCE or (known.chance_burst or 0.0) > BURST_CHANCE
     high = then.gravity.high and not then.known.ready
     return works or likely or high or known.falling
-
-
-def _stock(jar: Jar) -> int | None:
-    """Bottles left; None where they were not counted."""
-    filled = [acts.extras(row).bottles for _, row in jar.rows.on(*acts.BOTTLINGS)]
-    numbers = [int(n) for text in filled for n in re.findall(r"(\d+)\s*x", text)]
-    opened = sum(1 for _ in jar.rows.on(acts.OPENED))
-    return max(0, sum(numbers) - opened) if numbers else None

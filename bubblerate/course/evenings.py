@@ -102,7 +102,19 @@ class Evenings:
         )
 
     @cached_property
+    def noted_litres(self) -> tuple[tuple[date, float], ...]:
+        """Wine noted in it on each evening, since it was last split or joined: another volume."""
+        some = self.dated[self.poured or 0 :]
+        return tuple((on, row.litres) for on, row in some if row.litres is not None)
+
+    @property
+    def poured(self) -> int | None:
+        """Place of the row in which it was last split or joined."""
+        places = [n for n, row in enumerate(self.rows) if row.event in (acts.SPLIT, acts.JOINED)]
+        return places[-1] if places else None
+
+    @property
     def litres(self) -> float | None:
         """Wine in it as last noted; the most of that evening (racked, then topped up)."""
-        noted = [(on, row.litres) for on, row in self.dated if row.litres is not None]
+        noted = self.noted_litres
         return max((n for on, n in noted if on == noted[-1][0]), default=None)

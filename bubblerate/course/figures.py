@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from ..diary.outcomes import Opened
 from ..physics.sulphite import Sulphite, sulphite_dose
-from .label import original_gravity
+from .balance import Balance, Told, balance
 from .pressure import Pressure, pressure
 from .standing import Standing, standing
 from .volumes import Volumes, volumes
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from ..diary.settings import Settings
     from .judgement import Judgement
 
@@ -26,6 +29,8 @@ class Figures:
     ----------
     stands : Standing
     ph : float or None
+    balance : Balance or None
+        Strength and sugar; None where nothing tells of them.
     pressure : Pressure or None
         None where no gravity was read.
     volumes : Volumes or None
@@ -36,12 +41,18 @@ class Figures:
 
     stands: Standing
     ph: float | None
+    balance: Balance | None
     pressure: Pressure | None
     volumes: Volumes | None
     sulphite: Sulphite | None
 
 
-def figures(judgement: Judgement, *, settings: Settings) -> Figures:
+def figures(
+    judgement: Judgement,
+    *,
+    settings: Settings,
+    of: Callable[[str], Opened | None] | None = None,
+) -> Figures:
     """Work out the figures of a wine.
 
     Parameters
@@ -49,6 +60,8 @@ def figures(judgement: Judgement, *, settings: Settings) -> Figures:
     judgement : Judgement
     settings : Settings
         Hydrometer, and what is known of each vessel.
+    of : callable, optional
+        Diary of another jar, by its name, for the wine that came from there.
 
     Returns
     -------
@@ -58,11 +71,16 @@ def figures(judgement: Judgement, *, settings: Settings) -> Figures:
     stands = standing(judgement.diary, known=known)
     course = judgement.course
     clear = course is not None and course.facts.cellar.clear_on is not None
-    og = original_gravity(stands, settings.hydrometer)
+    jar = Opened(judgement.diary, settings, ())
+    holds = balance(jar, at=judgement.verdict.asked_at, of=of)
+    told = holds is not None and holds.start is not Told.USUAL
     return Figures(
         stands=stands,
         ph=known.ph,
-        pressure=pressure(judgement.gravity, og=og),
+        balance=holds,
+        pressure=pressure(
+            judgement.gravity, abv_pct=holds.abv_pct.middle if holds and told else None
+        ),
         volumes=volumes(stands, clear=clear),
         sulphite=sulphite_dose(ph=known.ph, litres=stands.litres),
     )

@@ -83,6 +83,8 @@ class Known:
         reading can make it ready.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
+    sudden : bool
+        The airlock fell quiet faster than sugar runs out: no racking on bubbles alone.
     leak_on : date or None
         Reading that showed more fall than the bubbles can tell.
     budget : Budget
@@ -107,4 +109,5 @@ class Known:
     quiet: tuple[date, date, date] | None = None
     budget: Budget = Budget.CLOSED
     curve_failed: bool = False
+    sudden: bool = False
     leak_on: date | None = None

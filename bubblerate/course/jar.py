@@ -105,10 +105,10 @@ class Jar:
     @cached_property
     def volume(self) -> Volume:
         """Litres in it, and when full: as said, else the most that was noted."""
-        noted = [row.litres for row in self.rows.rows if row.litres is not None]
-        litres = noted[-1:] and self.rows.litres
-        full = self.about.full_litres or max([*noted, self.about.litres or 0.0]) or None
-        return Volume(litres=litres or self.about.litres, full=full)
+        noted = [litres for _, litres in self.rows.noted_litres]
+        said = 0.0 if self.rows.poured is not None else self.about.litres or 0.0
+        full = self.about.full_litres or max([*noted, said], default=0.0) or None
+        return Volume(litres=self.rows.litres or self.about.litres, full=full)
 
     @cached_property
     def air(self) -> Air:

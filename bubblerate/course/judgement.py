@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING, Literal
 
+from ..diary.given import a_diary, last_moment
 from ..diary.settings import Settings
-from ..ferment.forecast import forecast
+from ..text import format_when, html_table, printable
 from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..ferment.tail import Tail
+    from ..ferment.whole import Whole
     from ..verdict.case import Answer, Firmness
     from ..verdict.decide import Verdict
     from ..verdict.facts import Facts
@@ -43,7 +45,7 @@ __all__ = ["Judgement", "judge", "quiet_by"]
 _BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # said beside the reasons, whatever the answer
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
 class Judgement(Weighing):
     """A verdict with all that led to it, and the course it is read off.
 
@@ -55,9 +57,12 @@ class Judgement(Weighing):
         Wine in the vessel [L].
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
+        By whole ferments like it alone where there is no fit; None where none can be like it.
     gravity : GravityCheck or None
         None where no gravity was read.
     facts : Facts
@@ -68,11 +73,19 @@ class Judgement(Weighing):
         Its answer and its next step are those of the course.
     course : Course or None
         Phase, next step and what follows; None where nothing is written down.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> judged = bubblerate.judge(bubblerate.read("examples/quince.csv"))
+    >>> judged.verdict.answer, judged.phase.value, judged.verdict.next.do
+    ('go', 'fermenting', 'Rack it off its lees.')
     """
 
     diary: Diary
     litres: float | None
     tail: Tail | None
+    whole: Whole | None
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None
@@ -91,11 +104,27 @@ class Judgement(Weighing):
         """What the forecast does with the sugar that the gravity leaves."""
         return Budget.CLOSED if self.course is None else self.course.facts.known.budget
 
+    def __repr__(self) -> str:
+        v, question = self.verdict, Question(self.verdict.question).value
+        asked = f"{v.answer} for {question}, as of {format_when(v.asked_at)}"
+        return f"<Judgement {printable(v.vessel)}: {asked}>"
+
+    def _repr_html_(self) -> str:
+        v, question = self.verdict, Question(self.verdict.question).value
+        told = {
+            "vessel": v.vessel,
+            question: v.answer,
+            "as of": format_when(v.asked_at),
+            "why": " ".join(reason.text for reason in v.reasons),
+            "next": v.next.do,
+        }
+        return html_table([], [*told.items()])
+
 
 def judge(
     diary: Diary,
     *,
-    at: datetime,
+    at: datetime | None = None,
     question: Question | Literal["racking", "bottling"] | None = None,
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
@@ -106,8 +135,8 @@ def judge(
     ----------
     diary : Diary
         Its rows; those later than `at` are not looked at.
-    at : datetime
-        The moment asked about, aware.
+    at : datetime, optional
+        The moment asked about, aware; by default that of the last live row.
     question : {"racking", "bottling"}, optional
         What is to be decided; by default racking while it ferments, and bottling after.
     threshold_per_min : float, optional
@@ -122,6 +151,8 @@ def judge(
 
     Raises
     ------
+    InputError
+        If `diary` is none, or holds no row and `at` is not given.
     ValueError
         If the threshold is not above 0.
 
@@ -132,12 +163,15 @@ def judge(
     >>> from bubblerate import Diary, Visit
     >>> evening = datetime(2026, 10, 1, 21, tzinfo=UTC)
     >>> diary = Diary(path=Path("fig.csv"), vessel="fig", visits=(Visit(when=evening, bubbles=9),))
-    >>> judged = judge(diary, at=evening)
+    >>> judged = judge(diary)
+    >>> judged
+    <Judgement fig: wait for racking, as of 1 Oct 2026 21:00>
     >>> judged.verdict.answer, judged.phase.value, judged.verdict.next.kind.value
     ('wait', 'fermenting', 'count')
     """
     settings = settings if settings is not None else Settings()
-    asked = situation(diary, at, settings, threshold_per_min=threshold_per_min)
+    asked_at = last_moment(diary) if at is None else at
+    asked = situation(a_diary(diary), asked_at, settings, threshold_per_min=threshold_per_min)
     fit = fit_situation(asked)
     if not asked.diary.batch:
         return _judgement(conclude(asked, fit, Question(question or Question.RACKING)), None, None)
@@ -149,7 +183,7 @@ def judge(
 
 
 def quiet_by(judgement: Judgement, when: datetime) -> float | None:
-    """Chance that the bubbling is below the threshold at a moment, by the draws of the fit.
+    """Chance that the bubbling is below the threshold by a moment.
 
     Parameters
     ----------
@@ -160,14 +194,13 @@ def quiet_by(judgement: Judgement, when: datetime) -> float | None:
     Returns
     -------
     float or None
-        None where there is no fit, or where the gravity shows that the airlock misses gas or that
-        the forecast does not spend the sugar that there is.
+        None where there is no forecast, or where the gravity shows that the airlock misses gas or
+        that the forecast does not spend the sugar that there is.
     """
     leaks = judgement.gravity is not None and judgement.gravity.leak
-    if judgement.fit is None or leaks or judgement.budget is not Budget.CLOSED:
+    if judgement.forecast is None or leaks or judgement.budget is not Budget.CLOSED:
         return None
-    threshold = judgement.verdict.threshold_per_min
-    return forecast(judgement.fit, at=when, threshold_per_min=threshold).crossing.p_already
+    return judgement.forecast.crossing.chance_by(when)
 
 
 def _usual(asked: Situation) -> Situation:
@@ -187,9 +220,12 @@ def _course(asked: Situation, fit: Fit | None) -> Course:
 
 def _held(course: Course, asked: Situation, fit: Fit | None) -> Course:
     """The course with what the proof still lacks in place of a bottling that it does not allow."""
-    if course.next.kind is not Kind.BOTTLE or asked.proof.go:
+    if course.next.kind is not Kind.BOTTLE:
         return course
-    lacking = conclude(asked, fit, Question.BOTTLING).verdict.next
+    found = conclude(asked, fit, Question.BOTTLING)
+    if found.proof.go:
+        return course
+    lacking = found.verdict.next
     on = newest(lacking.on, course.asked_on)
     step = replace(
         course.next, kind=lacking.kind, do=lacking.do, on=on, since=on, until=None, also=()

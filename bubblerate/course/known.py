@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING, Final
 from ..diary.events import Event
 from ..diary.visit import NUMBERS, Visit
 from ..ferment.forecast import forecast
-from ..ferment.gravity_check import check_gravity
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
 from ..verdict.earliest import earliest
+from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
-from ..verdict.limits import BURST_POINTS, FIZZ_POINTS, STEADINESS
+from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
 from ..verdict.proof import evidence_for_bottling, near_its_end
 from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
@@ -146,13 +146,13 @@ class Weigher:
         diary = replace(asked.diary, visits=past)
         latest = len(past) == len(asked.diary.visits)
         told = self._told(last) if latest else None
-        evidence = evidence_for_bottling(diary, at=last, settings=asked.settings)
+        evidence = evidence_for_bottling(diary, at=last, settings=asked.settings, told=told)
         known = _known(evidence, ahead=latest)
         if not latest:
             return known
         return replace(
             known,
-            leak_on=self._leak_on(last),
+            leak_on=self._leak_on(),
             quiet=_quiet(told),
             budget=budget(
                 told,
@@ -160,6 +160,7 @@ class Weigher:
                 start_sg=evidence.og_sg,
             ),
             curve_failed=self._curve_failed(),
+            sudden=self.situation.facts.airlock.sudden,
         )
 
     def _curve_failed(self) -> bool:
@@ -169,21 +170,12 @@ class Weigher:
 
     def _told(self, at: datetime) -> Forecast | None:
         """Forecast as of the last row."""
-        if self.fit is None:
-            return None
-        return forecast(self.fit, at=at, threshold_per_min=self.situation.threshold_per_min)
-
-    def _leak_on(self, at: datetime) -> date | None:
-        """Newest reading, where the gravity fell by far more than the bubbles can tell."""
         asked = self.situation
-        found = check_gravity(
-            asked.diary.batch,
-            at=at,
-            hydrometer=asked.settings.hydrometer,
-            litres=asked.litres,
-            finish_sg=asked.settings.vessel(asked.diary.vessel).finish,
-            steadiness=STEADINESS[Question.RACKING],
-        )
+        return forecast(self.fit, asked.whole, at=at, threshold_per_min=asked.threshold_per_min)
+
+    def _leak_on(self) -> date | None:
+        """Newest reading, where the gravity fell by far more than the bubbles can tell."""
+        found = gravity_check(self.situation, Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
 
 

@@ -8,18 +8,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from ..diary.events import ADDED
-from ..ferment.gravity import corrected_readings
-from ..physics.alcohol import abv_from_sg
-from .ripening import best_by_months, months_on, ripe_months
+from ..diary.events import Event
+from .balance import balance
+from .days import months_later
+from .lineage import poured_in
+from .standing import standing
+from .windows import usual_of
 
 if TYPE_CHECKING:
-    from datetime import date
+    from collections.abc import Callable, Sequence
+    from datetime import date, datetime
 
-    from ..diary.settings import Hydrometer, VesselSettings
+    from ..diary.outcomes import Opened
+    from ..diary.settings import VesselSettings
+    from ..diary.visit import Visit
+    from .balance import Balance, Middle
     from .standing import Standing
 
-__all__ = ["Label", "finings_in", "label", "original_gravity"]
+__all__ = ["Label", "finings_in", "label", "label_of"]
 
 # Words in the note of a `fined` row, and what its drinkers must know of. Allergens that law wants
 # named (EU 1169/2011, annex II, from memory), and gelatine, which some will not take.
@@ -46,57 +52,111 @@ class Label:
     style : str or None
     litres : float or None
         Bottled, or in the vessel.
-    abv_pct : float or None
-        Estimate [% vol].
+    abv_pct : Middle or None
+        Estimate [% vol], with its 80 % range.
     bottled_on, drink_from, best_by : date or None
     contains : tuple of str
         Sulphite and what is in the finings, as a guest must know it.
     doubtful : tuple of str
         Finings of which it is not known what is in them.
+    bottle_cl : float or None
+        What one bottle holds [cl].
     """
 
     name: str
     year: int | None
     style: str | None
     litres: float | None
-    abv_pct: float | None
+    abv_pct: Middle | None
     bottled_on: date | None
     drink_from: date | None
     best_by: date | None
     contains: tuple[str, ...]
     doubtful: tuple[str, ...]
+    bottle_cl: float | None = None
 
 
-def label(stands: Standing, *, known: VesselSettings, hydrometer: Hydrometer) -> Label:
+def label(
+    stands: Standing,
+    *,
+    known: VesselSettings,
+    strength: Balance | None,
+    poured: Sequence[Visit] = (),
+    title: str = "",
+) -> Label:
     """Gather what a label says.
 
     Parameters
     ----------
     stands : Standing
     known : VesselSettings
-    hydrometer : Hydrometer
-        It corrects the readings that the strength is estimated from.
+    strength : Balance or None
+    poured : sequence of Visit
+        Rows of the wines of other jars that went into it: what they hold, it holds.
+    title : str
+        In place of the name of the jar.
 
     Returns
     -------
     Label
     """
     bottled_on = stands.last_day("bottled")
-    fades = best_by_months(known)
-    contains, doubtful = finings_in([visit.note for visit in stands.did("fined")])
-    sulphited = stands.did("sulphited") or stands.did("stabilised")
+    months = usual_of(
+        known.style,
+        drink_from_months=known.drink_from_months,
+        best_by_months=known.best_by_months,
+    )
+    rows = (*stands.rows, *poured)
+    contains, doubtful = finings_in(
+        [_fining(v) for v in rows if v.event is not None and v.event.base is Event.FINED]
+    )
+    sulphited = any(v.event in (Event.SULPHITED, Event.STABILISED) for v in rows)
     return Label(
-        name=stands.vessel,
+        name=title or stands.vessel,
         year=None if stands.pitched_on is None else stands.pitched_on.year,
         style=known.style,
         litres=stands.litres,
-        abv_pct=_abv_pct(stands, hydrometer),
+        abv_pct=None if strength is None else strength.abv_pct,
         bottled_on=bottled_on,
-        drink_from=None if bottled_on is None else months_on(bottled_on, ripe_months(known)[0]),
-        best_by=None if bottled_on is None or fades is None else months_on(bottled_on, fades),
+        drink_from=None if bottled_on is None else months_later(bottled_on, months.first),
+        best_by=None if bottled_on is None else months_later(bottled_on, months.keeps),
         contains=(("sulphite",) if sulphited else ()) + contains,
         doubtful=doubtful,
     )
+
+
+def label_of(
+    jar: Opened, *, at: datetime, of: Callable[[str], Opened | None], title: str = ""
+) -> Label:
+    """What the label of a jar says, with what the wines poured into it held.
+
+    Parameters
+    ----------
+    jar : Opened
+    at : datetime
+        Aware; later rows are not used.
+    of : callable
+        Diary of another jar, by its name.
+    title : str
+        In place of the name of the jar.
+
+    Returns
+    -------
+    Label
+    """
+    known = jar.settings.vessel(jar.diary.vessel)
+    return label(
+        standing(jar.diary.until(at), known=known),
+        known=known,
+        strength=balance(jar, at=at, of=of),
+        poured=[*poured_in(jar, at=at, of=of)],
+        title=title,
+    )
+
+
+def _fining(row: Visit) -> str:
+    """What a fining is called; two parts are one kind, whose packet says what is in it."""
+    return row.note or ("two-part" if row.event is Event.FINED_TWO_PART else "")
 
 
 def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -130,24 +190,3 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
             named = line if len(line) <= _LONGEST_NOTE else f"{line[: _LONGEST_NOTE - 3]}..."
             doubtful.append(named or "not noted which")
     return tuple(dict.fromkeys(contains)), tuple(dict.fromkeys(doubtful))
-
-
-def original_gravity(stands: Standing, hydrometer: Hydrometer) -> float | None:
-    """Gravity at the start; None where none was read before it fell, or sugar was fed later."""
-    if any(visit.event in ADDED - {"topped-up"} for visit in stands.rows):
-        return None
-    # wine that was topped up is still the same wine
-    seen = corrected_readings([v for v in stands.rows if v.event != "topped-up"], hydrometer)
-    highest = max((reading.sg for reading in seen), default=0.0)
-    return seen[0].sg if len(seen) > 1 and seen[0].sg == highest else None
-
-
-def _abv_pct(stands: Standing, hydrometer: Hydrometer) -> float | None:
-    og = original_gravity(stands, hydrometer)
-    if og is None:
-        return None
-    now = corrected_readings([v for v in stands.rows if v.event != "topped-up"], hydrometer)[-1].sg
-    try:
-        return abv_from_sg(og, now)
-    except ValueError:  # a start or an end that no wine has
-        return None

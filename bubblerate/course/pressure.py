@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from ..physics.alcohol import abv_from_sg
 from ..physics.bottle import CELLAR_C, WARM_C, bottle_pressure
 from ..physics.gas import saturated_g_per_litre
+from ..physics.scales import fall_points
 
 if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
@@ -41,14 +41,14 @@ class Pressure:
     warm_bar: float
 
 
-def pressure(gravity: GravityCheck | None, *, og: float | None) -> Pressure | None:
+def pressure(gravity: GravityCheck | None, *, abv_pct: float | None) -> Pressure | None:
     """Pressure in a shut bottle if the gravity falls on to its finish.
 
     Parameters
     ----------
     gravity : GravityCheck or None
-    og : float or None
-        Gravity at the start, if it was read and nothing was fed.
+    abv_pct : float or None
+        Strength of the wine, where it is known [% vol].
 
     Returns
     -------
@@ -63,12 +63,9 @@ def pressure(gravity: GravityCheck | None, *, og: float | None) -> Pressure | No
     """
     if gravity is None:
         return None
-    points = max(gravity.above_finish_points, 0.0) + _READ_TO_POINTS
-    try:
-        abv = None if og is None else abv_from_sg(og, gravity.latest.sg)
-    except ValueError:  # readings of no one wine
-        abv = None
-    used = min(abv if abv is not None else _USUAL_ABV, 20.0)
+    low_sg = min(gravity.finish_sg, gravity.finish.centre_sg)  # a maker's word lowers no danger
+    points = max(fall_points(gravity.latest.sg, low_sg), 0.0) + _READ_TO_POINTS
+    used = min(abv_pct if abv_pct is not None else _USUAL_ABV, 20.0)
     dissolved = saturated_g_per_litre(CELLAR_C, abv_pct=used)
     cellar, warm = (
         bottle_pressure(
@@ -79,7 +76,7 @@ def pressure(gravity: GravityCheck | None, *, og: float | None) -> Pressure | No
     return Pressure(
         points=points,
         abv_pct=used,
-        abv_known=abv is not None,
+        abv_known=abv_pct is not None,
         cellar_bar=cellar,
         warm_bar=warm,
     )

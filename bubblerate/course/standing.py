@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ..diary.events import Event
 from ..diary.visit import bottled
+from .evenings import Evenings
 
 if TYPE_CHECKING:
     from datetime import date
@@ -76,9 +77,11 @@ def standing(diary: Diary, *, known: VesselSettings) -> Standing:
     Standing
     """
     rows = diary.batch
-    noted = [visit.litres for visit in rows if visit.litres is not None]
+    seen = Evenings(rows)
+    noted = [litres for _, litres in seen.noted_litres]
     litres = noted[-1] if noted else known.litres
-    fullest = max([*noted, *([known.litres] if known.litres else [])], default=None)
+    said = [known.litres] if known.litres and seen.poured is None else []
+    fullest = max([*noted, *said], default=None)
     return Standing(
         vessel=diary.vessel,
         pitched_on=rows[0].when.date() if rows else None,

@@ -5,6 +5,7 @@ Volumes are litres; a range is (low, high). Losses that the diary shows are told
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -40,6 +41,7 @@ RACKINGS: Final = 3  # at the end, some 2 months on, and 1 to 2 after: a farmhou
 SAMPLES: Final = 3  # threshold, some days on, before bottling; common practice, no source
 
 BOTTLES_CL: Final = (75, 50)
+_BOTTLE_LITRES: Final = 0.75
 
 # Between wine and bung for so many litres [cm]: 1.5, 2 and 3 inches; common practice, no source.
 _HEADSPACE_CM: Final = ((8.0, 4.0), (15.0, 5.0), (float("inf"), 8.0))
@@ -69,8 +71,12 @@ class Volumes:
         So far.
     rackings, samples : int
         Still to come, in the usual course.
+    first : bool
+        Whether the first racking is still to come.
     to_lose : Range
         At those, to the lees and the trial jar.
+    spare_bottles : int
+        Of 75 cl, that replace what goes with the lees; a sample may be poured back.
     in_bottle : Range
         Left for bottles if nothing is topped up.
     """
@@ -81,7 +87,9 @@ class Volumes:
     lost: tuple[Loss, ...]
     rackings: int
     samples: int
+    first: bool
     to_lose: Range
+    spare_bottles: int
     in_bottle: Range
 
 
@@ -109,16 +117,24 @@ def volumes(stands: Standing, *, clear: bool) -> Volumes | None:
         rackings * share * litres + samples * sample
         for share, sample in zip(RACKING_SHARE, SAMPLE_LITRES, strict=True)
     )
+    short = max((stands.full_litres or litres) - litres, 0.0)
     return Volumes(
         litres=litres,
-        top_up_litres=max((stands.full_litres or litres) - litres, 0.0),
+        top_up_litres=short,
         headspace_cm=headspace_cm(litres),
         lost=_lost(stands),
         rackings=rackings,
         samples=samples,
+        first=not done and rackings > 0,
         to_lose=(low, high),
+        spare_bottles=max(math.ceil(_to_lees(litres, rackings, short) / _BOTTLE_LITRES), 1),
         in_bottle=(max(litres - high, 0.0), max(litres - low, 0.0)),
     )
+
+
+def _to_lees(litres: float, rackings: int, short: float) -> float:
+    """What a spare should replace: the usual loss of the rackings to come, and what lacks now."""
+    return sum(RACKING_SHARE) / 2.0 * litres * rackings + short
 
 
 def headspace_cm(litres: float) -> float:

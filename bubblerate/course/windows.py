@@ -7,6 +7,7 @@ the jar goes first.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -21,7 +22,15 @@ if TYPE_CHECKING:
 
     from .facts import Facts
 
-__all__ = ["STYLES", "Usual", "Window", "bottling_window", "drink_from", "drinking_window"]
+__all__ = [
+    "STYLES",
+    "Usual",
+    "Window",
+    "bottling_window",
+    "drink_from",
+    "drinking_window",
+    "usual_of",
+]
 
 CLEARS_DAYS: Final = 60  # two looks of 30 days
 CLEARS_LATE_DAYS: Final = 120  # and a second racking between them
@@ -73,15 +82,61 @@ class Window:
     if_: tuple[str, ...] = ()
 
 
-def usual(facts: Facts) -> Usual:
-    """Months of its style, with what the maker says before them."""
-    style = (facts.about.style or "").casefold()
-    of_style = STYLES.get(style) or STYLES.get(kind_of(style).style or "", USUAL)
-    first = facts.about.drink_from_months
-    first = of_style.first if first is None else first
-    keeps = facts.about.best_by_months or of_style.keeps
+# Words by which a maker's own name for a wine is told; the first that it holds decides.
+_WORDS: Final = (
+    (r"flower|blossom", "flower wine"),
+    (r"\brhubarb", "rhubarb wine"),
+    (r"\bapple", "apple wine"),
+    (r"\b(plum|damson|greengage)", "plum wine"),
+    (r"\bstrawberr", "strawberry wine"),
+    (r"\belder", "elderberry wine"),
+    (r"\bsloe", "sloe wine"),
+    (r"\bparsnip", "parsnip wine"),
+    (r"\bstrong (mead|honey)", "strong mead"),
+)
+
+
+def usual_of(
+    style: str | None, *, drink_from_months: float | None, best_by_months: float | None
+) -> Usual:
+    """Months of a style, with what the maker says before them.
+
+    Parameters
+    ----------
+    style : str or None
+        In the maker's words.
+    drink_from_months, best_by_months : float or None
+        From bottling, as the maker says.
+
+    Returns
+    -------
+    Usual
+
+    Examples
+    --------
+    >>> usual_of("Damson, dry", drink_from_months=None, best_by_months=None).first
+    6
+    """
+    text = (style or "").casefold()
+    kind = kind_of(text).style
+    word = next((name for words, name in _WORDS if re.search(words, text)), kind or "")
+    if kind in ("cider", "perry", "mead") and word != "strong mead":
+        word = kind
+    of_style = STYLES.get(word, USUAL)
+    first = of_style.first if drink_from_months is None else drink_from_months
+    keeps = best_by_months or of_style.keeps
     return of_style._replace(
         first=first, better=max(first, of_style.better), keeps=max(first, keeps)
+    )
+
+
+def usual(facts: Facts) -> Usual:
+    """Months of its style, with what the maker says before them."""
+    about = facts.about
+    return usual_of(
+        about.style,
+        drink_from_months=about.drink_from_months,
+        best_by_months=about.best_by_months,
     )
 
 

@@ -1,16 +1,17 @@
 """The days that a date may stand for, in each order of day, month and year: found, never guessed.
 
-The one reader of dates, for a moment that is typed and for a table that is taken over.
+The one reader of dates, for a moment that is typed and for a table that is taken over; and of days
+as people say them, which only a moment that is typed may be.
 """
 
 import re
 from collections.abc import Mapping
-from datetime import date
-from typing import Literal
+from datetime import date, time, timedelta
+from typing import Literal, NamedTuple
 
 from ..text import MONTHS
 
-__all__ = ["ORDERS", "Order", "Parts", "readings", "stands"]
+__all__ = ["ORDERS", "Order", "Parts", "Spoken", "readings", "spoken", "stands"]
 
 Order = Literal["day-first", "month-first", "year-first"]
 ORDERS: tuple[Order, ...] = ("day-first", "month-first", "year-first")
@@ -29,6 +30,68 @@ _NAMED = tuple(
         rf"(?P<month>[a-z]{{3,9}})\.?[ ./-](?P<day>[0-9]{{1,2}}){_TH}",
     )
 )
+
+_EVENING, _MORNING = time(21), time(9)  # when people count, where they name no hour
+_SAID: Mapping[str, tuple[int, time | None]] = {  # days from today, and the usual hour
+    "tomorrow": (1, None),
+    "today": (0, None),
+    **dict.fromkeys(("this evening", "tonight"), (0, _EVENING)),
+    "this morning": (0, _MORNING),
+    "yesterday": (-1, None),
+    **dict.fromkeys(("last night", "yesterday evening", "yesterday night"), (-1, _EVENING)),
+    "yesterday morning": (-1, _MORNING),
+}
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_PARTS = {"morning": _MORNING, "evening": _EVENING, "night": _EVENING}
+_ON = rf"(?:(last|on|this|next) )?([a-z]{{3,9}})(?: ({'|'.join(_PARTS)}))?"
+_SMALL_HOURS = time(6)  # until then a night is still that of the day before
+
+
+class Spoken(NamedTuple):
+    """A day as somebody says it: `usual` is the hour it stands for, None if any."""
+
+    day: date
+    usual: time | None = None
+    other: date | None = None  # the day that it may be as well
+
+
+def spoken(words: str, today: date, *, said: time | None, ahead: bool = False) -> Spoken | None:
+    """Day that words such as "last night" or "Saturday" mean; None if they are no such words.
+
+    Parameters
+    ----------
+    words : str
+        In lower case and single spaces, without the hour.
+    today : date
+    said : time or None
+        The hour said behind them: one o'clock of last night is of today.
+    ahead : bool
+        Whether the name of a weekday means one to come, and not the last that was.
+
+    Returns
+    -------
+    Spoken or None
+
+    Examples
+    --------
+    >>> spoken("saturday", date(2026, 11, 25), said=None).day  # asked on a Wednesday
+    datetime.date(2026, 11, 21)
+    """
+    late = timedelta(days=words.endswith("night") and said is not None and said < _SMALL_HOURS)
+    if words in _SAID:
+        days, usual = _SAID[words]
+        return Spoken(today + timedelta(days=days) + late, usual)
+    match = re.fullmatch(_ON, words)
+    number = match and next((i for i, name in enumerate(_WEEKDAYS) if _short(match[2], name)), None)
+    if match is None or number is None:
+        return None
+    usual, week = _PARTS.get(match[3] or ""), timedelta(days=7)
+    ahead = match[1] == "next" or (ahead and match[1] != "last")
+    since = timedelta(days=(today.weekday() - number) % 7)
+    if since or match[1] in {"last", "next"}:
+        last = today - (since or week)
+        return Spoken((last + week * (1 + (not since)) if ahead else last) + late, usual)
+    return Spoken(today, usual, other=today + (week if ahead else -week))
 
 
 def readings(tidy: str) -> tuple[Mapping[Order, Parts], str]:
@@ -73,6 +136,11 @@ def stands(parts: Parts) -> bool:
     except ValueError:
         return False
     return True
+
+
+def _short(word: str, name: str) -> bool:
+    """Whether a word is the name of a weekday, or short for it."""
+    return name.startswith(word) or (word == "weds" and name == "wednesday")
 
 
 def _numeric(first: str, middle: int, last: str | None) -> dict[Order, Parts]:

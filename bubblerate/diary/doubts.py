@@ -1,7 +1,7 @@
 """Does a new entry look like a slip: said when it is written, never a reason to refuse it."""
 
 import re
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Literal, NamedTuple, TypeAlias
 
 from ..text import format_rate, format_when, plain
@@ -10,7 +10,7 @@ from .events import ADDED, BREAKS, NEW_SUGAR, Event
 from .times import days_between
 from .visit import Diary, Visit
 
-__all__ = ["Doubt", "doubts"]
+__all__ = ["Doubt", "doubts", "open_note", "speaks_of_sugar"]
 
 SG_LOW, SG_HIGH = 0.980, 1.180  # what wine, cider, perry and mead read; common practice, no source
 RISE_POINTS = 2.0
@@ -199,8 +199,25 @@ def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
 
 
 def _note(visit: Visit) -> str | None:
-    """A note that speaks of sugar, where no event does: the verdict reads no notes."""
-    told = visit.event in ADDED | NEW_SUGAR or not visit.note
-    if told or not _SPEAKS_OF_SUGAR.search(visit.note.casefold()):
+    if not speaks_of_sugar(visit):
         return None
     return "The note speaks of sugar: did you feed it? If so, write the event fed as well."
+
+
+def speaks_of_sugar(visit: Visit) -> bool:
+    """Whether a note speaks of sugar where no event does: the verdict reads no notes."""
+    told = visit.event in ADDED | NEW_SUGAR or not visit.note
+    return not told and _SPEAKS_OF_SUGAR.search(visit.note.casefold()) is not None
+
+
+def open_note(diary: Diary) -> Visit | None:
+    """Newest row of the wine in the jar whose note speaks of sugar, till another row answers it.
+
+    An act that brings sugar in, that day or later, says yes; a gravity read on a later day shows
+    what came of it.
+    """
+    rows = diary.batch
+    fed_on = max((v.when.date() for v in rows if v.event in ADDED | NEW_SUGAR), default=date.min)
+    read_on = max((v.when.date() for v in rows if v.sg is not None), default=date.min)
+    since = (v for v in reversed(rows) if fed_on < v.when.date() >= read_on)
+    return next((v for v in since if speaks_of_sugar(v)), None)

@@ -10,18 +10,37 @@ from ..errors import DiaryError
 from ..text import printable
 from .csv_rows import content, rows
 from .events import Event
+from .journal import mend
 from .reading import read
 from .settings import Settings
 from .visit import Diary, bottled
 
-__all__ = ["Unread", "at_hand", "copies", "diaries", "in_bottle", "names", "put_away"]
+__all__ = [
+    "Unread",
+    "at_hand",
+    "copies",
+    "diaries",
+    "in_bottle",
+    "names",
+    "put_away",
+    "unshowable",
+]
 
 _ALIKE = 3  # header and two rows: jars pitched together may well share the first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Unread:
-    """A diary that cannot be read, and what would do."""
+    """A diary that cannot be read, and what would do.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from bubblerate import Settings
+    >>> jars = diaries(Path("examples"), Settings())
+    >>> [jar.error for jar in jars if isinstance(jar, Unread)]
+    []
+    """
 
     vessel: str
     error: str
@@ -57,6 +76,7 @@ def diaries(folder: Path, known: Settings) -> Iterator[Diary | Unread]:
     ------
     Diary or Unread
     """
+    mend(folder)
     return (_read(folder / f"{name}.csv", known) for name in names(folder))
 
 
@@ -64,7 +84,7 @@ def copies(folder: Path) -> dict[str, str]:
     """Give the diaries that look like a copy of another, as a synced folder leaves behind.
 
     Their name is that of the other and some more behind a space or a mark, and they begin with
-    the same rows.
+    the same rows; but for a jar that was split off the other, or that the other was joined into.
 
     Parameters
     ----------
@@ -81,7 +101,8 @@ def copies(folder: Path) -> dict[str, str]:
     for name in sorted(known):
         shorter = (name[:i] for i in range(len(name) - 1, 0, -1) if not name[i].isalnum())
         alike = (other for other in shorter if other in known and _alike(folder, name, other))
-        if (other := next(alike, None)) is not None:
+        other = next(alike, None)
+        if other is not None and not _poured(folder, name, other):
             found[name] = other
     return found
 
@@ -101,10 +122,17 @@ def at_hand(found: Iterable[Diary | Unread], at: datetime) -> Iterator[Diary | U
     return (one for one in found if not isinstance(one, Diary) or not put_away(one.until(at)))
 
 
+def unshowable(name: str) -> Unread | None:
+    """Why a vessel of such a name is not read; None where its name can be shown."""
+    if name.isprintable():
+        return None
+    shown = printable(name)
+    return Unread(vessel=shown, error=f"{shown}.csv: its name cannot be shown; rename the file")
+
+
 def _read(path: Path, known: Settings) -> Diary | Unread:
-    if not path.name.isprintable():
-        shown = printable(path.stem)
-        return Unread(vessel=shown, error=f"{shown}.csv: its name cannot be shown; rename the file")
+    if unread := unshowable(path.stem):
+        return unread
     try:
         return read(path, pitched=known.vessel(path.stem).pitched)
     except DiaryError as err:
@@ -116,6 +144,15 @@ def _alike(folder: Path, *two: str) -> bool:
     a, b = (_beginning(folder / f"{name}.csv") for name in two)
     least = min(len(a), len(b))
     return least > 1 and a[:least] == b[:least]
+
+
+def _poured(folder: Path, name: str, other: str) -> bool:
+    """Whether a diary says that its wine came from another jar, whose history it holds."""
+    try:
+        visits = read(folder / f"{name}.csv").visits
+    except DiaryError:
+        return False
+    return any(v.other == other and v.event in (Event.SPLIT, Event.JOINED) for v in visits)
 
 
 def _beginning(path: Path) -> list[list[str]]:

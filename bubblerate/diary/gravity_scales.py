@@ -10,7 +10,7 @@ from ..errors import InputError
 from ..text import plain, quoted
 from . import units
 
-__all__ = ["SCALES", "Reading", "Scale", "gravity", "reading"]
+__all__ = ["SCALES", "Reading", "Scale", "gravity", "reading", "scale_named"]
 
 Scale = Literal["sg", "oechsle", "brix"]
 SCALES: tuple[Scale, ...] = ("sg", "oechsle", "brix")
@@ -85,12 +85,29 @@ def gravity(text: str, *, scale: Scale = "sg") -> float:
     InputError
         If it is no gravity.
     """
+    named, bare = _named(text)
+    return _READ[scale](text) if named is None else _READ[named](bare)
+
+
+def scale_named(text: str, *, scale: Scale = "sg") -> Scale:
+    """Scale in which `reading` reads a text: the one that it names, or the one given.
+
+    Examples
+    --------
+    >>> scale_named("8.2 Brix"), scale_named("1.004")
+    ('brix', 'sg')
+    """
+    return _named(units.tidied(text).partition(" at ")[0])[0] or scale
+
+
+def _named(text: str) -> tuple[Scale | None, str]:
+    """Scale that a text names, and the number beside it."""
     tidy = units.tidied(text)
     for form, named in reversed(_SAID):
         match = re.fullmatch(form, tidy)
         if match and match[1] != tidy:
-            return _READ[named](match[1])
-    return _READ[scale](text)
+            return named, match[1]
+    return None, text
 
 
 def _oechsle(text: str) -> float:

@@ -21,7 +21,8 @@ from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
 from .csv_rows import Row, column_names, content, naming, rows, unguarded
 from .dialect import Dialect, dialect
 from .events import EVENTS, Event, likely
-from .visit import NUMBERS, Diary, Number, Visit, any_number
+from .number import Number, any_number
+from .visit import NUMBERS, Diary, Visit
 
 __all__ = ["number", "of_rows", "parse", "read"]
 
@@ -58,6 +59,11 @@ def read(
     ------
     DiaryError
         If the file cannot be read or any cell cannot be understood.
+
+    Examples
+    --------
+    >>> read("examples/quince.csv")
+    <Diary quince: 41 visits, 3 Oct 2026 to 14 Nov 2026>
     """
     path = Path(path)
     with naming(path):

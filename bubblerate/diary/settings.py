@@ -6,18 +6,20 @@ Gravities are SG, temperatures Celsius, volumes litres.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Final
+from typing import Final, Literal, TypeAlias
 
 from ..text import plain, quoted
 from . import units
 
 __all__ = [
     "DAYS_SEEN",
+    "INSTRUMENTS",
     "KEEPING",
     "NUMBERS",
     "STEM_C",
     "THRESHOLD_PER_MIN",
     "Hydrometer",
+    "Instrument",
     "Keeping",
     "Settings",
     "VesselSettings",
@@ -25,6 +27,8 @@ __all__ = [
     "wrong",
 ]
 
+Instrument: TypeAlias = Literal["hydrometer", "refractometer"]
+INSTRUMENTS: Final[tuple[Instrument, ...]] = ("hydrometer", "refractometer")  # that show Brix
 STEM_C: Final = 20.0  # at which most stems are calibrated; common practice, no source
 THRESHOLD_PER_MIN: Final = 1.0  # below it an airlock is called quiet; common practice, no source
 
@@ -119,6 +123,10 @@ class VesselSettings:
         When the malolactic change was found over, or was ruled out.
     spare_for : str
         Jar that this one is kept to top up; empty if it is not a spare.
+    brix_by : {"hydrometer", "refractometer"} or None
+        What shows the Brix that is written down of it.
+    place : str
+        Where it stands, or its bottles lie.
     """
 
     finish: float | None = None
@@ -133,6 +141,8 @@ class VesselSettings:
     degassed_on: date | None = None
     malolactic_settled_on: date | None = None
     spare_for: str = ""
+    brix_by: Instrument | None = None
+    place: str = ""
 
     def __post_init__(self) -> None:
         for key in NUMBERS:
@@ -141,6 +151,8 @@ class VesselSettings:
             raise ValueError(f"pitched is {self.pitched}; it needs a UTC offset")
         if self.style is not None and not self.style.strip():
             raise ValueError(f"style is {self.style!r}; it is what is in the jar")
+        if self.brix_by not in {None, *INSTRUMENTS}:
+            raise ValueError(f"brix_by is {self.brix_by!r}; one of {', '.join(INSTRUMENTS)}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +169,11 @@ class Settings:
         By name of the vessel.
     faults : mapping of str to tuple of str
         What could not be understood of a vessel, by its name: it is as if it had not been said.
+
+    Examples
+    --------
+    >>> Settings(vessels={"fig": VesselSettings(finish=0.998)}).vessel("fig").finish
+    0.998
     """
 
     hydrometer: Hydrometer = field(default_factory=Hydrometer)

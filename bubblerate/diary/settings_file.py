@@ -12,10 +12,12 @@ from ..errors import ConfigError
 from ..text import printable
 from .settings import (
     DAYS_SEEN,
+    INSTRUMENTS,
     KEEPING,
     NUMBERS,
     THRESHOLD_PER_MIN,
     Hydrometer,
+    Instrument,
     Keeping,
     Settings,
     VesselSettings,
@@ -52,6 +54,11 @@ def settings(folder: Path) -> Settings:
     ConfigError
         If the file cannot be read, or what it says of all vessels is not understood. A bad key of
         one vessel costs that vessel the key, and stands in `Settings.faults`.
+
+    Examples
+    --------
+    >>> settings(Path("examples")).threshold_per_min
+    1.0
     """
     data = content(folder / FILE_NAME)
     return Settings() if data is None else settings_of(data)
@@ -159,6 +166,10 @@ def _style(table: Mapping[str, object], where: str) -> str | None:
     return _text(table, where, 'a style in a few words, such as "perry"')
 
 
+def _place(table: Mapping[str, object], where: str) -> str:
+    return _text(table, where, 'a place, such as "cellar, left"') or ""
+
+
 def _spare_for(table: Mapping[str, object], where: str) -> str:
     return _text(table, where, 'the name of a jar, such as "plum"') or ""
 
@@ -233,6 +244,15 @@ def _text(table: Mapping[str, object], where: str, wanted: str) -> str | None:
     raise ConfigError(f"{_at(where)} is {shown(value)}; write {wanted}")
 
 
+def _instrument(table: Mapping[str, object], where: str) -> Instrument | None:
+    value = table.get("brix_by")
+    known = next((name for name in INSTRUMENTS if name == value), None)
+    if value is not None and known is None:
+        ways = " or ".join(f'"{name}"' for name in INSTRUMENTS)
+        raise ConfigError(f"{_at(where)} is {shown(value)}; write {ways}")
+    return known
+
+
 # How each key of a vessel is read.
 _READ: Final[Mapping[str, Callable[[Mapping[str, object], str], Any]]] = {
     **dict.fromkeys(NUMBERS, lambda table, where: _number(table, where, None)),
@@ -240,6 +260,8 @@ _READ: Final[Mapping[str, Callable[[Mapping[str, object], str], Any]]] = {
     "pitched": _moment,
     "style": _style,
     "spare_for": _spare_for,
+    "brix_by": _instrument,
+    "place": _place,
 }
 
 

@@ -8,18 +8,19 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import ConfigError
 from .csv_rows import naming
-from .safe_write import locked, put
+from .journal import turn
+from .safe_write import put
 from .settings_file import FILE_NAME, content, settings_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
     from tomlkit import TOMLDocument
 
     from .settings import VesselSettings
 
-__all__ = ["say_of"]
+__all__ = ["said_of_another", "say_of"]
 
 _BOM = b"\xef\xbb\xbf"
 _ELSEWHERE = f"{FILE_NAME}: is laid out in a way that cannot be changed safely; correct it there"
@@ -49,7 +50,7 @@ def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) ->
         If another program holds the folder or changed the file, or it cannot be written.
     """
     path = folder / FILE_NAME
-    with naming(path), locked(path) as handle:
+    with naming(path), turn(path) as handle:
         data = content(path)
         if data is not None:
             settings_of(data)  # what is amiss is said before anything is touched
@@ -60,6 +61,52 @@ def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) ->
             raise ConfigError(own[0])
         put(path, new, handle, was=data)
     return found.vessel(vessel)
+
+
+def said_of_another(
+    data: bytes,
+    source: str,
+    into: str,
+    *,
+    leave_out: Sequence[str],
+    more: Mapping[str, str] | None = None,
+) -> bytes | None:
+    """Text of the file with what is said of one jar said of another too.
+
+    Parameters
+    ----------
+    data : bytes
+        The file as it is.
+    source, into : str
+        Names of the jars.
+    leave_out : sequence of str
+        Keys that hold for the one jar alone.
+    more : mapping of str to str, optional
+        What is said of the other beside it.
+
+    Returns
+    -------
+    bytes or None
+        None where there is nothing to say, or something is said of `into` already.
+    """
+    if b"vessel" not in data and not more:
+        return None
+    import tomlkit
+
+    root = tomlkit.parse(data.decode("utf-8-sig"))
+    vessels: Any = root.setdefault("vessel", tomlkit.table(is_super_table=True))
+    if into in vessels:
+        return None
+    of_source = vessels.get(source, {})
+    said = {key: value for key, value in of_source.items() if key not in leave_out}
+    said |= more or {}
+    if not said:
+        return None
+    table = tomlkit.table()
+    table.update(said)
+    table.add(tomlkit.nl())
+    vessels[into] = table
+    return tomlkit.dumps(root).encode()
 
 
 def _names(fault: str, vessel: str, said: Mapping[str, object]) -> bool:

@@ -1,7 +1,7 @@
 """A shelf: one folder of diaries, and what may be done with it.
 
-The commands, the evening's round and a page on a phone call it and only show what it gives back.
-Nothing heavy is loaded here, for every count goes through it.
+Commands, the evening's round and a page call it and only show what it gives back. Nothing heavy is
+loaded here, for every count goes through it.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from ..errors import BubbleRateError, ConfigError
 from . import folder as of_folder
 from . import striking, times, writing
 from .doubts import doubts
+from .journal import mend
 from .outcomes import Extended, Moment, Opened, Struck, Written, beside_told, fault_told, open_told
 from .places import SUFFIX, check_new, diary_path, missing
 from .reading import read
@@ -137,6 +138,7 @@ class Shelf:
             If the diary cannot be read.
         """
         self.check_there(name)
+        mend(self.folder)
         path, known = self.path(name), self.settings
         diary = read(path, pitched=known.vessel(path.stem).pitched)
         return Opened(diary, known, beside_told(self.folder, known, of=path.stem))
@@ -220,8 +222,7 @@ class Shelf:
             If the diary holds something else by now, or cannot be written; then it is as it was.
         """
         path, known = self.path(name), self.settings
-        pitched = known.vessel(path.stem).pitched
-        line = writing.extend(path, visits, held=held, pitched=pitched)
+        line = writing.extend(path, visits, held=held, pitched=known.vessel(path.stem).pitched)
         return Extended(line, open_told(path))
 
     def strike(

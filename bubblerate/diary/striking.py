@@ -9,8 +9,9 @@ from ..errors import DiaryError
 from ..text import quoted
 from .csv_rows import column_names, content, naming, rows
 from .dialect import dialect
+from .journal import turn
 from .reading import parse
-from .safe_write import locked, put
+from .safe_write import put
 from .visit import Visit
 from .writing import ended, stamp
 
@@ -82,7 +83,7 @@ def _marked(
     path: Path, line: int, mark: str, *, at: datetime, refused: Callable[[Visit], str]
 ) -> Visit:
     """Write a mark into the cell `struck` of one row, unless something speaks against it."""
-    with naming(path), locked(path) as folder:
+    with naming(path), turn(path) as folder:
         data = content(path)
         diary = parse(path, data, pitched=None, now=at)
         visit = next((visit for visit in diary.visits if visit.line == line), None)

@@ -10,7 +10,7 @@ from datetime import date, datetime, time, timedelta
 
 from ..errors import InputError
 from ..text import MONTHS, quoted
-from .dates import readings, stands
+from .dates import Spoken, readings, spoken, stands
 from .units import number, tidied
 
 __all__ = ["days_between", "instant", "iso_readings", "moment"]
@@ -69,7 +69,12 @@ def instant(text: str) -> datetime:
 
 
 def moment(
-    text: str, *, now: datetime, clock: time | None = None, pitched: datetime | None = None
+    text: str,
+    *,
+    now: datetime,
+    clock: time | None = None,
+    pitched: datetime | None = None,
+    ahead: bool = False,
 ) -> datetime:
     """Moment a person means.
 
@@ -78,14 +83,17 @@ def moment(
     text : str
         "now"; ISO 8601 with or without the time or an offset; a clock time today; a day with or
         without a clock time; or "day 12.5" (counted from pitching). A day is "today", "yesterday",
-        "2026-10-12", "24/11/2026", "12 October 2026" or "Oct 12" (without a year the latest that
-        is not to come). A clock time is "21:30", "20.00", "9:30 pm", "9.30pm" or "9pm".
+        "last night", "Saturday" (the last that was), "2026-10-12", "24/11/2026", "12 October 2026"
+        or "Oct 12" (without a year the latest that is not to come). A clock time is "21:30",
+        "20.00", "9:30 pm", "9.30pm" or "9pm".
     now : datetime
         The present moment.
     clock : time, optional
         Clock time a day alone stands for; that of `now` unless given.
     pitched : datetime, optional
         When the yeast went in, needed for "day 12".
+    ahead : bool
+        Whether a weekday is one to come.
 
     Returns
     -------
@@ -112,6 +120,8 @@ def moment(
     if not _DATE.fullmatch(tidy) and (when := _iso(tidy.upper())):
         return when
     words, said = _parted(tidy)
+    if day_said := spoken(words, here.date(), said=said, ahead=ahead):
+        return _of_spoken(day_said, said, clock, here, text)
     day = here.date() if said and not words else _day(words, here.date(), text)
     if day is None:
         raise InputError(_advice(words, said, here.date(), text))
@@ -154,6 +164,19 @@ def _iso(text: str) -> datetime | None:
     return when if when.tzinfo else _local(when)
 
 
+def _of_spoken(
+    found: Spoken, said: time | None, clock: time | None, here: datetime, text: str
+) -> datetime:
+    """Moment of a day as people say it; one of today without its hour is not to come."""
+    if found.other is not None:
+        hour = f"T{said.isoformat('minutes')}" if said else ""
+        ways = " or ".join(f"{day}{hour}" for day in (found.day, found.other))
+        raise InputError(f"{quoted(text)} can be read two ways; write {ways}")
+    when = datetime.combine(found.day, said or clock or found.usual or here.time())
+    unsaid = said is None and clock is None and found.day == here.date()
+    return min(_local(when), here) if unsaid else _local(when)
+
+
 def _parted(tidy: str) -> tuple[str, time | None]:
     """Words of the day and the clock time after them; all words where there is no such time."""
     match = _CLOCK.search(tidy)
@@ -171,9 +194,7 @@ def _parted(tidy: str) -> tuple[str, time | None]:
 
 
 def _day(words: str, today: date, text: str) -> date | None:
-    """Day that words such as "yesterday", "2026-10-12" or "oct 12" name; None if they name none."""
-    if words in {"today", "yesterday"}:
-        return today - timedelta(days=words == "yesterday")
+    """Day that words such as "2026-10-12" or "oct 12" name; None if they name none."""
     found = _days(words, today)
     if len(found) == 1 and not _BARE_HOUR.fullmatch(words):
         return found[0]
@@ -261,5 +282,5 @@ def _advice(words: str, said: time | None, today: date, text: str) -> str:
         ways.append(f"{words[:-3]} {words[-2:]}:00")
     if len(ways) > 1:
         return f"{quoted(text)} can be read two ways; write {' or '.join(ways)}"
-    forms = "2026-11-24 20:00, 9:30 pm, yesterday 21:30 or day 12"
+    forms = "2026-11-24 20:00, 9:30 pm, yesterday 21:30, Saturday or day 12"
     return f"cannot read {quoted(text)} as a time; write {forms}"

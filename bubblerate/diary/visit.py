@@ -4,21 +4,21 @@ Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, vol
 grams; a gravity is SG as it was read. `NUMBERS` says what each number may be.
 """
 
-import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from ..errors import DiaryError
 from . import units
 from .bottles import FILLING, FILLING_FORM, Closure
-from .counts import whole
 from .csv_rows import LONGEST_CELL, guarded
 from .events import Event
+from .number import Number, any_number, whole_count
+from .shown import Filled, Shown
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -28,7 +28,6 @@ __all__ = [
     "COLUMNS",
     "NUMBERS",
     "Diary",
-    "Number",
     "Visit",
 ]
 
@@ -37,50 +36,29 @@ _Word = TypeVar("_Word", bound=StrEnum)
 # fmt: off
 COLUMNS: tuple[str, ...] = (
     "when", "bubbles", "seconds", "temp_c", "pressure_hpa", "sg", "sample_c", "event", "litres",
-    "note", "struck", "added_l", "sugar_g", "bottles", "closure", "other",
+    "note", "struck", "added_l", "sugar_g", "bottles", "closure", "other", "refractometer_brix",
 )
 # fmt: on
 BASE_COLUMNS = COLUMNS[:11]  # of every new diary; each of the others comes when it is needed
 
 
-class Number(NamedTuple):
-    """What a column of numbers may hold, and how to read a person who wrote something else."""
-
-    low: float
-    high: float
-    wanted: str
-    typed: Callable[[str], float]
-    digits: int = 3
-
-    def holds(self, value: float) -> bool:
-        """Whether a value lies within the limits, nan being outside of all."""
-        return math.isfinite(value) and self.low <= value <= self.high
-
-
-def _count(text: str) -> float:
-    return whole(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
-
-
-def any_number(text: str) -> float:
-    """Number of a cell that has no unit of its own."""
-    return units.number(text, "it")
-
-
 NUMBERS = {
-    "bubbles": Number(0.0, 1e6, "a whole number up to 1000000, such as 12", _count),
+    "bubbles": Number(0.0, 1e6, "a whole number up to 1000000, such as 12", whole_count),
     "seconds": Number(1.0, 86_400.0, "seconds from 1 to 86400, such as 300", units.seconds),
     "temp_c": Number(-10.0, 50.0, "Celsius from -10 to 50, such as 18.5", units.temp_c, 1),
     "pressure_hpa": Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", any_number),
     "sg": Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
     "sample_c": Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
-    "litres": Number(*units.LITRES, "litres from 0.05 to 10000, such as 4.5", units.litres),
+    # 0 where all of it was poured into another vessel
+    "litres": Number(0.0, units.LITRES[1], "litres from 0.05 to 10000, such as 4.5", units.litres),
     "added_l": Number(*units.ADDED_L, "litres from 0.001 to 10000, such as 0.3", units.added_l),
     "sugar_g": Number(*units.SUGAR_G, "grams from 0.1 to 1000000, such as 200", units.grams),
+    "refractometer_brix": Number(0.0, 40.0, "Brix from 0 to 40, such as 8.2", any_number, 1),
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Visit(Filled):
     """What one visit to one vessel found and did; None or "" where nothing was noted.
 
     Attributes
@@ -111,8 +89,16 @@ class Visit:
         What closes them; a plain string is taken too.
     other : str
         The jar it was split from or to, joined with, or topped up from.
+    refractometer_brix : float or None
+        As a refractometer shows it [g per 100 g]; of a wine no gravity, and of no part in any sum.
     line : int
         Physical line of the file on which the row starts (the header is 1); 0 if of no file.
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> Visit(when=datetime(2026, 11, 24, 21, 30, tzinfo=UTC), bubbles=12, seconds=90).per_min
+    8.0
     """
 
     when: datetime
@@ -131,6 +117,7 @@ class Visit:
     bottles: str = ""
     closure: Closure | None = None
     other: str = ""
+    refractometer_brix: float | None = None
     line: int = 0
 
     def __post_init__(self) -> None:
@@ -172,9 +159,16 @@ class Visit:
         return 60.0 * self.bubbles / self.seconds
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Diary:
-    """All visits to one vessel, struck ones too, in order of time."""
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class Diary(Shown):
+    """All visits to one vessel, struck ones too, in order of time.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> bubblerate.read("examples/quince.csv").litres
+    4.5
+    """
 
     path: Path
     vessel: str
@@ -197,27 +191,28 @@ class Diary:
 
     @property
     def litres(self) -> float | None:
-        """Wine in the vessel as last noted."""
-        known = [visit.litres for visit in self.batch if visit.litres is not None]
+        """Wine in the vessel as last noted, or before it was emptied."""
+        known = [visit.litres for visit in self.batch if visit.litres]
         return known[-1] if known else None
 
     @property
     def batch(self) -> tuple[Visit, ...]:
         """Live visits since this must was pitched; an earlier wine of the vessel is another's."""
         live = self.live
-        began = 0
+        began, counted, in_bottles = 0, False, False
         for i, visit in enumerate(live):
-            earlier = live[began:i]
-            over = any(v.bubbles is not None for v in earlier) or bottled(earlier)
-            if visit.event == "pitched" and over:
-                began = i
+            if visit.event is Event.PITCHED and (counted or in_bottles):
+                began, counted, in_bottles = i, False, False
+            counted = counted or visit.bubbles is not None
+            if visit.event is not None:
+                opened = visit.event is Event.POURED_BACK
+                in_bottles = not opened and (in_bottles or visit.event.base is Event.BOTTLED)
         return live[began:]
 
     def to_frame(self) -> "pd.DataFrame":
-        """Table of all visits, struck ones too, in the columns and units of a diary.
+        """Table of all visits, struck ones too, as a diary has them; the index is `line`.
 
-        `when` is datetime64 in UTC, `bubbles` Int64, `event` and `closure` category, texts string,
-        the others float64 with nan where nothing was noted; the index is `line`, the row's.
+        `when` is datetime64 in UTC, `bubbles` Int64, words category, texts string, others float64.
         """
         from .frames import framed
 
@@ -235,12 +230,11 @@ class Diary:
             With `when` and any others of `to_frame`; what else it has is left aside. A time
             without an offset is local.
         vessel : str
-            Name of the jar.
 
         Returns
         -------
         Diary
-            Of no file: the line of each visit is 0.
+            Of no file: every line is 0.
 
         Raises
         ------
@@ -252,8 +246,8 @@ class Diary:
         >>> import pandas as pd
         >>> when = pd.to_datetime(["2026-11-24 21:00", "2026-11-25 21:00"], utc=True)
         >>> diary = Diary.from_frame(pd.DataFrame({"when": when, "bubbles": [9, 8]}), vessel="fig")
-        >>> [visit.per_min for visit in diary.visits]
-        [9.0, 8.0]
+        >>> diary
+        <Diary fig: 2 visits, 24 Nov 2026 to 25 Nov 2026>
         >>> int(diary.to_frame()["bubbles"].sum()), diary.to_frame()["event"].dtype.name
         (17, 'category')
         """
@@ -269,7 +263,7 @@ class Diary:
         return cls(path=Path(f"{vessel}.csv"), vessel=vessel, visits=tuple(visits))
 
     def until(self, at: datetime) -> "Diary":
-        """Give the diary as it stood at a moment."""
+        """Diary as it stood at a moment."""
         return replace(self, visits=tuple(visit for visit in self.visits if visit.when <= at))
 
 

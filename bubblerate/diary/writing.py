@@ -12,12 +12,13 @@ from ..errors import DiaryError
 from ..text import plain
 from .csv_rows import column_names, content, guarded, naming, rows
 from .dialect import Dialect, dialect
+from .journal import turn
 from .reading import read
-from .safe_write import add_below, locked, made, put
+from .safe_write import add_below, made, put
 from .times import days_between
 from .visit import BASE_COLUMNS, COLUMNS, NUMBERS, Visit
 
-__all__ = ["append", "create", "ended", "extend", "stamp"]
+__all__ = ["append", "create", "ended", "extend", "grown", "stamp"]
 
 _CRLF = b"\r\n"
 
@@ -41,7 +42,7 @@ def create(path: Path | str, first: Visit) -> None:
     data = ",".join(columns).encode() + _CRLF + _row(columns, _texts(first), Dialect()) + _CRLF
     with naming(path.parent):
         made(path.parent)
-    with naming(path), locked(path) as folder:
+    with naming(path), turn(path) as folder:
         if path.exists() or path.is_symlink():  # a link that leads nowhere is not ours to fill
             raise FileExistsError
         put(path, data, folder, was=None)
@@ -70,7 +71,7 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
         If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
     """
     path = Path(path)
-    with naming(path), locked(path) as folder:
+    with naming(path), turn(path) as folder:
         data = content(path)
         whole = data + _start(data)
         wide = _widened(path, whole, [visit])
@@ -119,17 +120,25 @@ def extend(
     path = Path(path)
     with naming(path.parent):
         made(path.parent)
-    with naming(path), locked(path) as folder:
+    with naming(path), turn(path) as folder:
         was = content(path) if path.exists() else None
         if [*held] != ([] if was is None else [*read(path, pitched=pitched).visits]):
             raise DiaryError(
                 f"{path.name}: rows were written by another hand just now; "
                 "nothing was added, look at it and try again"
             )
-        data = ",".join(_columns(visits)).encode() + _CRLF if was is None else was
-        data = _widened(path, data + _start(data), visits)
-        put(path, data + _added(path, data, visits, pitched), folder, was=was)
+        data, added = grown(path, was, visits, pitched=pitched)
+        put(path, data + added, folder, was=was)
     return len(data.splitlines()) + 1
+
+
+def grown(
+    path: Path, was: bytes | None, visits: Sequence[Visit], *, pitched: datetime | None
+) -> tuple[bytes, bytes]:
+    """Bytes of a diary up to some new rows, and those of the rows; `was` None where none is."""
+    data = ",".join(_columns(visits)).encode() + _CRLF if was is None else was
+    data = _widened(path, data + _start(data), visits)
+    return data, _added(path, data, visits, pitched)
 
 
 def _start(data: bytes) -> bytes:

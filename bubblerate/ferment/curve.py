@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Curve:
-    """Parameters of m decay curves in natural units, each of shape (m, 1)."""
+    """Parameters of m decay curves in natural units, each of shape (m, 1); q10 may be (1, 1)."""
 
     rate: Floats  # bubbles a minute at the start, at the usual temperature, today's bubble
     fall: Floats  # of the gravity, at the start
@@ -97,9 +97,9 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
     start, odds = columns.pop("start"), columns.pop("share")
     columns["fall"] = start - np.logaddexp(0.0, odds)
-    columns["second"] = start - np.logaddexp(0.0, -odds) - columns["pace"]
+    columns["second"] = columns["fall"] + odds - columns["pace"]
     natural = {name: np.exp(column) for name, column in columns.items()}
-    natural.setdefault("q10", np.ones((len(theta), 1)))
+    natural.setdefault("q10", np.ones((1, 1)))
     bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
     return Curve(**natural, finish=finish, log_bubbles=bubbles)
 
@@ -114,12 +114,12 @@ def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
     temp_offset_10c : ndarray, shape (n,)
         (temperature - usual) / 10 C at these times; between them the speed changes steadily.
     q10 : ndarray, shape (m, 1)
-        Factor by which 10 C speeds the yeast up.
+        Factor by which 10 C speeds the yeast up; one for all where no warmth is known.
 
     Returns
     -------
     ndarray, shape (m, n)
-        Thermal time [days], 0 at the first.
+        Thermal time [days], 0 at the first; m as in `q10`.
 
     Notes
     -----

@@ -32,19 +32,24 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import exprel, wrightomega
 
 __all__ = [
     "floats",
     "log_fall",
     "log_fall_per_day",
     "log_gas_per_day",
+    "log_sum",
     "omega",
     "points_left",
     "points_never",
+    "wright_omega",
 ]
 
 Floats = NDArray[np.float64]
+
+_LEAST_X = -600.0  # of w + ln w = x: below it w is no number that matters, and its logarithm is x
+_GUESS = (0.74299, -0.68775, 0.12359)  # fitted here: the largest error of the guess is the least
+_LEAST_PACE = 1e-200  # 1/day, in place of 0, for which the sums are the same to the last digit
 
 
 def points_left(
@@ -86,7 +91,7 @@ def points_left(
     array([30.  ,  2.06])
     """
     t, b, s0, k, d = floats(days, max_uptake, sugar, half_saturation, inactivation_per_day)
-    return np.asarray(k * omega(t, b, s0, k, d)[1], float)
+    return k * omega(t, b, s0, k, d)[1]
 
 
 def points_never(
@@ -121,7 +126,8 @@ def points_never(
     b, s0, k, d = floats(max_uptake, sugar, half_saturation, inactivation_per_day)
     with np.errstate(divide="ignore"):
         spent = b / d
-    return np.asarray(k * wrightomega(np.log(s0 / k) + (s0 - spent) / k), float)
+    x = np.log(s0 / k) + (s0 - spent) / k
+    return np.where(x > _LEAST_X, k * wright_omega(x), 0.0)
 
 
 def log_fall_per_day(
@@ -200,14 +206,59 @@ def log_gas_per_day(
     t, b, s0, k, d = floats(days, max_uptake, sugar, half_saturation, inactivation_per_day)
     held, leave = floats(second, pace)
     fermented = log_fall(t, b, d, *omega(t, b, s0, k, d))
-    return np.asarray(np.logaddexp(fermented, np.log(held * leave) - leave * t), float)
+    return log_sum(fermented, np.log(held * leave) - leave * t)
 
 
 def omega(t: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> tuple[Floats, Floats]:
     """Argument x of equation 2 and w(x); letters as at the head of this module."""
-    spent = b * t * exprel(-d * t)  # tau; exprel is exact at d = 0
-    x = np.log(s0 / k) + (s0 - spent) / k
-    return np.asarray(x, float), np.asarray(wrightomega(x), float)
+    d = np.maximum(d, _LEAST_PACE)
+    # tau / k is -(b / k) expm1(-d t) / d, exact however small d is
+    x = np.log(s0 / k) + s0 / k + np.expm1(-d * t) / d * (b / k)
+    return x, wright_omega(x)
+
+
+def wright_omega(x: Floats) -> Floats:
+    """W of w + ln w = x, to 13 digits; 0, nearly, below x = -600.
+
+    Parameters
+    ----------
+    x : ndarray
+
+    Returns
+    -------
+    ndarray
+        Of its shape.
+
+    Notes
+    -----
+    A closed guess [1]_ that three fitted numbers make good to 0.1 %, then a step of the fourth
+    order [2]_: some twenty simple operations over whole arrays, in place of a loop with branches.
+
+    References
+    ----------
+    .. [1] S. Winitzki, "Uniform approximations for transcendental functions", Lect. Notes Comput.
+       Sci. 2667 (2003) 780. Cited from memory.
+    .. [2] F. N. Fritsch, R. E. Shafer and W. P. Crowley, "Algorithm 443: Solution of the
+       transcendental equation w e^w = x", Commun. ACM 16 (1973) 123. Cited from memory.
+
+    Examples
+    --------
+    >>> wright_omega(np.array([1.0, 1.0 + np.e])).round(9)  # 1 + ln 1, and e + ln e
+    array([1.        , 2.71828183])
+    """
+    x = np.maximum(x, _LEAST_X)
+    grown = np.maximum(x, 0.0) + np.log1p(np.exp(-np.abs(x)))  # ln(1 + e^x)
+    log = np.log1p(grown)
+    a, b, c = _GUESS
+    w = grown - grown * log / (grown + 2.0 + log * (a + log * (b + log * c)))
+    off, one = x - w - np.log(w), 1.0 + w
+    steep = 2.0 * one * (one + off * (2.0 / 3.0))
+    return np.asarray(w * (1.0 + off / one * (steep - off) / (steep - 2.0 * off)), float)
+
+
+def log_sum(one: Floats, other: Floats) -> Floats:
+    """Ln of the sum of two numbers given by their logarithms, which are finite."""
+    return np.asarray(np.maximum(one, other) + np.log1p(np.exp(-np.abs(one - other))), float)
 
 
 def log_fall(t: Floats, b: Floats, d: Floats, x: Floats, w: Floats) -> Floats:

@@ -21,7 +21,7 @@ from ..physics.scales import fall_points, sg_at
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["FinishDistribution", "likely_finish"]
+__all__ = ["Z80", "FinishDistribution", "likely_finish"]
 
 Z80: Final = 1.2816  # a normal holds 80 of 100 within so many standard deviations
 LEAST_OG: Final = 1.020  # a start below it is no must: the style alone says more
@@ -111,6 +111,10 @@ class FinishDistribution:
         height = math.log(2.0 / ((below + above) * math.sqrt(2.0 * math.pi)))
         return height - 0.5 * (off / np.where(off < 0.0, below, above)) ** 2
 
+    def allows(self, sg: float) -> bool:
+        """Whether a finish lies within the range, to half a point, as gravities are written."""
+        return self.low_sg - HALF_A_POINT_SG <= sg <= self.high_sg + HALF_A_POINT_SG
+
     def narrowed(self, maker_sg: float, *, tested: bool = False) -> FinishDistribution:
         """Give the distribution once the maker has said where it ends.
 
@@ -128,9 +132,9 @@ class FinishDistribution:
             Narrower, and no upper or lower end beyond those it had; as it was where the word lies
             outside them without a test: typed after the fact, it proves nothing.
         """
-        said = maker_sg if tested else min(max(maker_sg, self.low_sg), self.high_sg)
-        if abs(said - maker_sg) > HALF_A_POINT_SG:
+        if not (tested or self.allows(maker_sg)):
             return self
+        said = maker_sg if tested else min(max(maker_sg, self.low_sg), self.high_sg)
         off = fall_points(said, self.centre_sg)
         sd = MAKER_SD_POINTS + MAKER_SD_SHARE * abs(off)
         side = self.below_points if off < 0.0 else self.above_points

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .crossing import crossing_days
 from .curve import Curve, as_curve, thermal_days
-from .likelihood import centre_and_spread, column_names, log_density, tally_terms, to_theta
-from .priors import Prior, choose_priors
-from .sampling import ENOUGH, Draws, LogDensity, Mode, find_mode, importance_draws
+from .likelihood import centre_and_spread, column_names, terms, to_theta
+from .modes import Modes, climb
+from .priors import READING_SD_POINTS, Prior, choose_priors
+from .sampling import ENOUGH, Draws, importance_draws
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from .evidence import Evidence
     from .tail import Tail
 
@@ -24,8 +28,13 @@ Floats = NDArray[np.float64]
 
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
 _STARTS = 128  # draws of the priors among which the search for the modes begins
-_FLAT = 0.5  # slope of a mode that only begins the sampling: nearer makes no better draws
-_CURVED = 0.1  # share of the curvature at the mode that is believed away from it
+_STEPS = 4  # of the climb of all: where they then stand differs, and spreads the first proposals
+_SETTLED = 0.5  # gain of a step below which the highest climbs no further
+_FAR_BELOW = 8.0  # natural logarithms, of the likeliest: what begins there answers for nothing
+_NEAR = 0.3  # standard deviations: two places so near begin one part of the mixture
+_CURVED = 0.3  # share of the curvature at the mode that is believed away from it
+_AT_ONCE = 16_000  # counts of draws in one sum: arrays that stay near the processor
+_HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
 _FEWEST_DRAWS = 20.0  # effective: two beyond each 80 % limit; with fewer there is no interval
 _MOSTLY = 0.5  # of the counts, if outliers, leave a curve that is only a guess
 
@@ -34,7 +43,7 @@ class FitError(ArithmeticError):
     """The sums failed, so that nothing can be said of the curve."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)  # no slots: what it works out is kept
 class Fit:
     """What counts, gravity and the priors say of a ferment's tail.
 
@@ -46,14 +55,22 @@ class Fit:
         Of the p parameters.
     draws : Draws
         Posterior draws, columns in the order of `names`.
-    search_trouble : str
-        What went wrong on the way to them; empty where nothing did.
+    outlier_chance : ndarray, shape (n,)
+        Chance that each of the n counts is of another jar or a digit too many.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> fit = bubblerate.judge(bubblerate.read("examples/quince.csv")).fit
+    >>> bool(fit.draws.effective_sample_size > 200.0), fit.distrust
+    (True, '')
     """
 
     evidence: Evidence
     names: tuple[str, ...]
     draws: Draws
-    search_trouble: str = ""
+    outlier_chance: Floats
+    _crossings: dict[float, Floats] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def tail(self) -> Tail:
@@ -68,23 +85,72 @@ class Fit:
     @cached_property
     def thermal(self) -> Floats:
         """Thermal days of the n counts under each draw, shape (m, n)."""
-        return thermal_days(self.tail.days, self.tail.temp_offset_10c, self.curve.q10)
+        days = thermal_days(self.tail.days, self.tail.temp_offset_10c, self.curve.q10)
+        return np.broadcast_to(days, (len(self.draws.weights), len(self.tail)))
+
+    def crossing_days(self, threshold_per_min: float) -> Floats:
+        """Thermal days at which each draw falls to a rate [bubbles/min], above 0; shape (m,)."""
+        if threshold_per_min not in self._crossings:
+            per_point = np.exp(self.curve.log_per_point)
+            days = crossing_days(threshold_per_min / per_point, **self.curve.gas)
+            self._crossings[threshold_per_min] = days[:, 0]
+        return self._crossings[threshold_per_min]
 
     @cached_property
-    def outlier_chance(self) -> Floats:
-        """Chance that each count is of another jar or a digit too many; shape (n,)."""
-        sound, outlier = tally_terms(self.curve, self.thermal, self.evidence)
-        with np.errstate(over="ignore"):  # beyond all numbers the chance is 0, as it should be
-            chance = 1.0 / (1.0 + np.exp(sound - outlier))
-        return np.asarray(self.draws.weights @ chance, float)
-
-    @property
     def distrust(self) -> str:
         """Why the spread should not be believed; empty when it may be."""
-        if self.search_trouble:
-            return self.search_trouble
+        if self.draws.effective_sample_size < ENOUGH:
+            return f"only {self.draws.effective_sample_size:.0f} effective draws"
+        if not self.draws.enough:
+            return "a few draws weigh too much"
         mostly = np.mean(self.outlier_chance[self.tail.trust == 1.0]) > _MOSTLY
         return "most of the counts fit no curve" if mostly else ""
+
+    def __repr__(self) -> str:
+        worth = round(self.draws.effective_sample_size)
+        trouble = f"; {self.distrust}" if self.distrust else ""
+        return f"<Fit of {len(self.tail)} counts: {worth} effective draws{trouble}>"
+
+    def to_frame(self) -> pd.DataFrame:
+        """Table of the m draws in natural units, with the `weight` of each; they sum to 1.
+
+        Examples
+        --------
+        >>> import bubblerate
+        >>> fit = bubblerate.judge(bubblerate.read("examples/quince.csv")).fit
+        >>> draws = fit.to_frame()
+        >>> mean = (draws["rate_per_min"] * draws["weight"]).sum()  # at the start of the tail
+        >>> bool(1.0 < mean < 100.0)
+        True
+        """
+        from .draws_table import draws_frame
+
+        return draws_frame(self.curve, self.draws)
+
+    def resample(self, n: int = 1000, *, seed: int = 1) -> pd.DataFrame:
+        """Draws of equal weight, so that a plain mean or histogram of them is right.
+
+        Parameters
+        ----------
+        n : int
+            How many rows; a draw may stand there more than once.
+        seed : int
+            The same one gives the same rows.
+
+        Returns
+        -------
+        DataFrame, n rows
+            As `to_frame`, without `weight`.
+
+        Raises
+        ------
+        ValueError
+            If `n` is below 1.
+        """
+        from .draws_table import equal_rows
+
+        rows = equal_rows(self.draws.weights, n, seed)
+        return self.to_frame().drop(columns="weight").iloc[rows]
 
 
 def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
@@ -116,78 +182,100 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
     """
     if evidence.tail.trusted < FEWEST_COUNTS:
         raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {evidence.tail.trusted}")
-    priors = choose_priors(evidence)
-
-    def density(theta: Floats) -> Floats:
-        values = log_density(theta, evidence, priors)
-        return np.where(np.isnan(values), -np.inf, values)
-
+    density = _Density(evidence, choose_priors(evidence))
     try:
         # what the library would only warn of: no answer comes out of such a sum
         with np.errstate(divide="raise", over="raise", invalid="raise"):
-            starts = _starts(density, evidence, priors, rng)
-            draws, modes = _search(density, starts, priors, rng)
+            draws, possible = importance_draws(density, _modes(density, rng), rng=rng)
     except (ArithmeticError, np.linalg.LinAlgError) as err:
         raise FitError(str(err)) from err
+    if not draws.effective_sample_size >= _FEWEST_DRAWS:  # written so that nan is refused too
+        raise FitError(f"only {draws.effective_sample_size:.0f} effective draws")
     return Fit(
         evidence=evidence,
-        names=column_names(priors),
+        names=column_names(density.priors),
         draws=draws,
-        search_trouble=_search_trouble(draws, modes),
+        outlier_chance=density.outlier_chance(draws, possible),
     )
 
 
-def _starts(
-    density: LogDensity, evidence: Evidence, priors: tuple[Prior, ...], rng: np.random.Generator
-) -> list[Floats]:
-    """Where to look for modes: the best of the prior's draws for each way a ferment may slow.
+class _Density:
+    """The log density of a jar, and what it found of each count on the way."""
 
-    What is seen may be sugar running out, yeast dying, or a second sugar. All draws begin near the
-    rate of the first count.
+    def __init__(self, evidence: Evidence, priors: tuple[Prior, ...]) -> None:
+        self.evidence, self.priors = evidence, priors
+        self._log_odds: list[Floats] = []
+        self._rows = max(16, _AT_ONCE // len(evidence.tail))
+
+    def __call__(self, theta: Floats) -> Floats:
+        """Log density at the draws, shape (m,); the odds of their counts are kept."""
+        values = []
+        for first in range(0, len(theta), self._rows):
+            found = terms(theta[first : first + self._rows], self.evidence, self.priors)
+            values.append(found.log_density)
+            self._log_odds.append(found.log_odds)
+        return np.concatenate(values)
+
+    def outlier_chance(self, draws: Draws, possible: NDArray[np.intp]) -> Floats:
+        """Chance that each count is an outlier, over draws of which all were asked for here."""
+        matter = draws.weights > _HARDLY * draws.weights.max()
+        log_odds = np.concatenate(self._log_odds)[possible[matter]]
+        with np.errstate(over="ignore"):  # beyond all numbers the chance is 0, as it should be
+            return np.asarray(draws.weights[matter] @ (1.0 / (1.0 + np.exp(log_odds))), float)
+
+
+def _modes(density: _Density, rng: np.random.Generator) -> Modes:
+    """Where the sampling begins: a few steps up from the starts, those that answer for something.
+
+    Not to the top: there the starts of one mode would coincide, and the tails be drawn too seldom.
+    Last come the priors themselves, for the counts may be of no curve at all.
     """
-    centre, spread = centre_and_spread(priors)
-    values = centre + spread * rng.standard_normal((_STARTS, len(priors)))
-    high = dict(zip((prior.name for prior in priors), (values > centre + spread).T, strict=True))
-    dies, slow = high["inactivation_per_day"], high["second"]
-    theta = to_theta(values, priors)
+    centre, spread = centre_and_spread(density.priors)
+    drawn = centre + spread * rng.standard_normal((_STARTS, len(centre)))
+    found = climb(
+        lambda theta: terms(theta, density.evidence, density.priors).slopes,
+        _starts(drawn, density, rng),
+        scale=spread,
+        steps=_STEPS,
+        flat=_SETTLED,
+        prior=1.0 - _CURVED,
+    ).distinct(_FAR_BELOW, _NEAR)
+    theta = to_theta(drawn, density.priors)
+    return found.and_around(np.mean(theta, axis=0), np.cov(theta.T))
+
+
+def _starts(drawn: Floats, density: _Density, rng: np.random.Generator) -> Floats:
+    """Draws of the priors that fit best, two of each way in which a ferment may slow.
+
+    What is seen may be sugar running out, little by little or at once, yeast dying, or a second
+    sugar. All begin near the rate of the first count; the second of each at a finish that makes
+    the last gravity what was read, for it may be that the ferment has stopped there.
+    """
+    priors, evidence = density.priors, density.evidence
+    theta, names = to_theta(drawn, priors), column_names(priors)
     first_per_min = (evidence.tail.bubbles[0] + 0.5) / evidence.tail.seconds[0] * 60.0
-    rate = column_names(priors).index("rate")
-    theta[:, rate] = np.log(first_per_min) + 0.3 * rng.standard_normal(_STARTS)
-    order = np.argsort(density(theta))
-    lots = [order[some[order]] for some in (~dies & ~slow, dies & ~slow, slow)]
-    return [theta[lot[-1]] for lot in lots if len(lot)]
+    noise = 0.3 * rng.standard_normal(len(theta))
+    theta[:, names.index("rate")] = np.log(first_per_min) + noise
+    halves = [theta[::2], theta[1::2]]
+    if "finish" in names:
+        off = terms(halves[1], evidence, priors).off_readings[:, -1]
+        halves[1][:, names.index("finish")] += READING_SD_POINTS * off
+    height = [terms(half, evidence, priors).log_density for half in halves]
+    ways = _ways_to_slow(drawn, priors)
+    best = [
+        half[some][np.argmax(high[some])]
+        for half, high, every in zip(halves, height, (ways[:, ::2], ways[:, 1::2]), strict=True)
+        for some in every
+        if np.any(some)
+    ]
+    return np.array(best)
 
 
-def _search(
-    density: LogDensity,
-    starts: list[Floats],
-    priors: tuple[Prior, ...],
-    rng: np.random.Generator,
-) -> tuple[Draws, list[Mode]]:
-    """Draws of the density, and the modes that they were begun from."""
-    _, spread = centre_and_spread(priors)
-    modes = [_widened_mode(density, start, spread) for start in starts]
-    draws = importance_draws(density, modes, rng=rng)
-    if draws.effective_sample_size < ENOUGH:  # a few outweigh all: there is a mode that was missed
-        best = draws.theta[np.argmax(draws.weights)]
-        modes.append(_widened_mode(density, best, spread))
-        draws = importance_draws(density, modes, rng=rng)
-    if not draws.effective_sample_size >= _FEWEST_DRAWS:  # written so that nan is refused too
-        raise FitError(f"only {draws.effective_sample_size:.0f} effective draws")
-    return draws, modes
-
-
-def _search_trouble(draws: Draws, modes: list[Mode]) -> str:
-    if draws.effective_sample_size < ENOUGH:
-        return f"only {draws.effective_sample_size:.0f} effective draws"
-    if not all(mode.reached for mode in modes):
-        return "a search for the best curve stopped short"
-    return ""
-
-
-def _widened_mode(density: LogDensity, start: Floats, spread: Floats) -> Mode:
-    """A mode as wide as the density far from it: never much wider than the priors."""
-    mode = find_mode(density, start, scale=spread, flat=_FLAT)
-    inverse = np.linalg.inv(mode.covariance)
-    wide = _CURVED * inverse + (1.0 - _CURVED) * np.diag(1.0 / spread**2)
-    return replace(mode, covariance=np.asarray(np.linalg.inv(wide), float))
+def _ways_to_slow(drawn: Floats, priors: tuple[Prior, ...]) -> NDArray[np.bool_]:
+    """Which draws of the priors slow by sugar running out, dying, a second sugar, or at once."""
+    centre, spread = centre_and_spread(priors)
+    off = dict(zip((prior.name for prior in priors), ((drawn - centre) / spread).T, strict=True))
+    dies, slow = off["inactivation_per_day"] > 1.0, off["second"] > 1.0
+    sharp = off["half_saturation"] < -1.0
+    only = ~dies & ~slow
+    return np.array([only & ~sharp, dies & ~slow, slow, only & sharp])

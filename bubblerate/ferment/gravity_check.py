@@ -28,7 +28,6 @@ from .priors import (
     BUBBLE_ML,
     BUBBLE_ML_SPREAD,
     COUNTING_SD,
-    FINISH_SG,
     LARGEST_BUBBLE_ML,
     READING_SD_POINTS,
 )
@@ -39,6 +38,7 @@ if TYPE_CHECKING:
 
     from ..diary.settings import Hydrometer
     from ..diary.visit import Visit
+    from .finish import FinishDistribution
 
 __all__ = ["GravityCheck", "check_gravity"]
 
@@ -56,10 +56,10 @@ class GravityCheck:
     ----------
     readings : tuple of Reading
         All since sugar was last added, at least one.
-    finish_sg : float
-        Gravity at which this vessel is expected to end.
-    finish_known : bool
-        Whether the maker has said so; otherwise `finish_sg` is only what is usual.
+    finish : FinishDistribution
+        Where this wine should end.
+    said_finish_sg : float or None
+        Where its maker says it ends, as far as that can be believed.
     steady : bool or None
         True: within the tolerance for long enough; False: fallen by more at the last reading; None:
         cannot say yet.
@@ -80,8 +80,8 @@ class GravityCheck:
     """
 
     readings: tuple[Reading, ...]
-    finish_sg: float
-    finish_known: bool
+    finish: FinishDistribution
+    said_finish_sg: float | None
     steady: bool | None
     steady_days: float
     steady_since: datetime
@@ -104,6 +104,11 @@ class GravityCheck:
         return (start - self.latest.sg) / (start - 1.0) if start > 1.0 else 1.0
 
     @property
+    def finish_sg(self) -> float:
+        """Gravity to expect at the end: the maker's, or else the likeliest."""
+        return self.finish.centre_sg if self.said_finish_sg is None else self.said_finish_sg
+
+    @property
     def above_finish_points(self) -> float:
         """How far the last reading stands above the expected finish."""
         return fall_points(self.latest.sg, self.finish_sg)
@@ -115,7 +120,8 @@ def check_gravity(
     at: datetime,
     hydrometer: Hydrometer,
     litres: float | None,
-    finish_sg: float | None,
+    finish: FinishDistribution,
+    said_finish_sg: float | None,
     steadiness: Steadiness,
 ) -> GravityCheck | None:
     """Judge the readings by themselves and against the bubbles counted between them.
@@ -130,8 +136,10 @@ def check_gravity(
         Its calibration temperature and offset.
     litres : float or None
         Wine in the vessel [L]; without it bubbles and gravity cannot be compared.
-    finish_sg : float or None
-        Expected finish, where the maker has said so.
+    finish : FinishDistribution
+        Where this wine should end, the maker's word included.
+    said_finish_sg : float or None
+        That word, where it can be believed.
     steadiness : Steadiness
         What steady means for the question asked.
 
@@ -158,8 +166,8 @@ def check_gravity(
     since_then = None if litres is None else points_per_ml(visits, readings[-1].when, at, litres)
     return GravityCheck(
         readings=readings,
-        finish_sg=FINISH_SG if finish_sg is None else finish_sg,
-        finish_known=finish_sg is not None,
+        finish=finish,
+        said_finish_sg=said_finish_sg,
         steady=steady(readings, steadiness),
         steady_days=days(since, readings[-1].when),
         steady_since=since,

@@ -8,19 +8,19 @@ variable have Jacobian 1.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
-from scipy.special import gammaln
+from numpy.typing import NDArray
 
+from .counting import log_odds_of_soundness, log_of_counts
 from .curve import Curve, as_curve, thermal_days, thermal_days_at
+from .modes import Slopes
 from .priors import (
     GRAVITY_FREEDOM,
     MOST_SUGAR_POINTS,
     MOST_SUGAR_SPREAD,
-    OUTLIER_DECADES,
-    OUTLIER_SHARE,
     READING_SD_POINTS,
 )
 
@@ -29,22 +29,20 @@ if TYPE_CHECKING:
     from .priors import Prior
 
 __all__ = [
+    "Terms",
     "centre_and_spread",
     "column_names",
     "expected_points",
     "log_density",
     "log_expected",
     "log_gravity",
-    "log_negative_binomial",
     "log_prior",
     "log_tallies",
-    "tally_terms",
+    "terms",
     "to_theta",
 ]
 
 Floats = NDArray[np.float64]
-
-_LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
 
 
 _COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # instead of these priors
@@ -83,26 +81,85 @@ def centre_and_spread(priors: tuple[Prior, ...]) -> tuple[Floats, Floats]:
     return centre, np.array([p.spread for p in priors])
 
 
-def log_density(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) -> Floats:
-    """Log posterior density, up to a constant.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Terms:
+    """What the log density of m ferments is made of."""
+
+    evidence: Evidence
+    curve: Curve
+    log_mean: Floats  # (m, n): ln of the bubbles expected in each count
+    log_odds: Floats  # (m, n): of each count, that it is sound to that it is an outlier
+    off_priors: Floats  # (m, p + 1): residuals of the priors, in their spreads
+    off_readings: Floats  # (m, k): residuals of the gravity, in the error of a reading
+
+    @property
+    def log_density(self) -> Floats:
+        """Log posterior density up to a constant, shape (m,)."""
+        counts = log_of_counts(self.log_odds, self.evidence.tail.bubbles, self.evidence.weights)
+        return _normal(self.off_priors) + counts + _student_t(self.off_readings)
+
+    @property
+    def slopes(self) -> Slopes:
+        """The same for a climb: what it bends with, and the Fisher information of each."""
+        mean, size = np.exp(self.log_mean), self.curve.overdispersion**-2.0
+        sound = self.evidence.weights / (1.0 + np.exp(np.clip(-self.log_odds, -50.0, 50.0)))
+        scatter = np.sum(2.0 * sound * (mean / (size + mean)) ** 2, axis=-1, keepdims=True)
+        student = (GRAVITY_FREEDOM + 1.0) / (GRAVITY_FREEDOM + self.off_readings**2)
+        predictors = {
+            "counts": (self.log_mean, sound * mean / (1.0 + mean / size)),
+            "scatter": (np.log(self.curve.overdispersion), scatter),
+            "priors": (self.off_priors, np.ones_like(self.off_priors)),
+            "readings": (self.off_readings, student),
+        }
+        values, information = zip(*predictors.values(), strict=True)
+        return Slopes(
+            log_density=self.log_density,
+            predictors=np.concatenate(values, axis=-1),
+            information=np.concatenate(information, axis=-1),
+        )
+
+
+def terms(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) -> Terms:
+    """Work out the terms of the density.
 
     Parameters
     ----------
     theta : ndarray, shape (m, p)
     evidence : Evidence
+        With n counts and k readings.
     priors : tuple of Prior
-        What `priors` says of the evidence.
+        What `choose_priors` says of the evidence.
+
+    Returns
+    -------
+    Terms
+    """
+    curve = as_curve(theta, column_names(priors))
+    thermal = thermal_days(evidence.tail.days, evidence.tail.temp_offset_10c, curve.q10)
+    log_mean = log_expected(curve, thermal, evidence)
+    return Terms(
+        evidence=evidence,
+        curve=curve,
+        log_mean=log_mean,
+        log_odds=log_odds_of_soundness(evidence.tail.bubbles, log_mean, curve.overdispersion),
+        off_priors=_off_priors(theta, curve, priors),
+        off_readings=_off_readings(curve, thermal, evidence),
+    )
+
+
+def log_density(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) -> Floats:
+    """Log posterior density, up to a constant.
+
+    Parameters
+    ----------
+    theta, evidence, priors
+        As in `terms`.
 
     Returns
     -------
     ndarray, shape (m,)
     """
-    curve = as_curve(theta, column_names(priors))
-    thermal = thermal_days(evidence.tail.days, evidence.tail.temp_offset_10c, curve.q10)
-    total = log_prior(theta, curve, priors) + log_tallies(curve, thermal, evidence)
-    if len(evidence.reading_days):
-        total = total + log_gravity(curve, thermal, evidence)
-    return np.asarray(total, float)
+    return terms(theta, evidence, priors).log_density
 
 
 def log_prior(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
@@ -124,15 +181,24 @@ def log_prior(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
     Independent normals, of logarithms but for the finish; beyond `MOST_SUGAR_POINTS` of both sugars
     together the density falls as a normal of their logarithm.
     """
+    return _normal(_off_priors(theta, curve, priors))
+
+
+def _off_priors(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
+    """Residuals of the priors, in their spreads, and of too much sugar; shape (m, p + 1)."""
     centre, spread = centre_and_spread(priors)
-    named = dict(zip(column_names(priors), theta.T, strict=True))
-    named["gas"] = curve.log_per_point[:, 0]
-    named["fall"] = np.log(curve.fall)[:, 0]
-    named["second"] = np.log(curve.second)[:, 0]
-    values = np.column_stack([named[prior.name] for prior in priors])
-    over = np.maximum(np.log((curve.sugar + curve.second)[:, 0] / MOST_SUGAR_POINTS), 0.0)
-    off = np.sum(((values - centre) / spread) ** 2, axis=-1) + (over / MOST_SUGAR_SPREAD) ** 2
-    return np.asarray(-0.5 * off, float)
+    columns = column_names(priors)
+    values = theta.copy()
+    values[:, columns.index("rate")] = curve.log_per_point[:, 0]
+    values[:, columns.index("start")] = np.log(curve.fall)[:, 0]
+    values[:, columns.index("share")] = np.log(curve.second)[:, 0]
+    over = np.maximum(np.log((curve.sugar + curve.second) / MOST_SUGAR_POINTS), 0.0)
+    return np.concatenate([(values - centre) / spread, over / MOST_SUGAR_SPREAD], axis=-1)
+
+
+def _normal(off: Floats) -> Floats:
+    """Log density of standard normal residuals, up to a constant, summed over the last axis."""
+    return np.asarray(-0.5 * np.einsum("mp,mp->m", off, off), float)
 
 
 def log_tallies(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
@@ -150,37 +216,16 @@ def log_tallies(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     Returns
     -------
     ndarray, shape (m,)
+        Each count by its weight, sound or an outlier: see `bubblerate.ferment.counting`.
 
     Notes
     -----
-    Each count is negative binomial around the rate of the curve times the length of the count
-    times :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more. One
-    in `1/OUTLIER_SHARE` may be any number at all: a mixture with outliers, as G. E. P. Box and
-    G. C. Tiao, Biometrika 55 (1968) 119 (from memory).
+    Each is made around the rate of the curve times the length of the count times
+    :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more.
     """
-    sound, outlier = tally_terms(curve, thermal, evidence)
-    return np.asarray(np.sum(evidence.weights * np.logaddexp(sound, outlier), axis=-1), float)
-
-
-def tally_terms(curve: Curve, thermal: Floats, evidence: Evidence) -> tuple[Floats, Floats]:
-    """Log probability that each count was made as it was, soundly or as an outlier.
-
-    Parameters
-    ----------
-    curve, thermal, evidence
-        As in `log_tallies`.
-
-    Returns
-    -------
-    sound : ndarray, shape (m, n)
-    outlier : ndarray, shape (n,)
-    """
-    tail = evidence.tail
-    sound = log_negative_binomial(
-        tail.bubbles, log_expected(curve, thermal, evidence), curve.overdispersion
-    )
-    outlier = -np.log(OUTLIER_DECADES * np.log(10.0) * (tail.bubbles + 1.0))
-    return sound + np.log1p(-OUTLIER_SHARE), outlier + np.log(OUTLIER_SHARE)
+    bubbles, log_mean = evidence.tail.bubbles, log_expected(curve, thermal, evidence)
+    log_odds = log_odds_of_soundness(bubbles, log_mean, curve.overdispersion)
+    return log_of_counts(log_odds, bubbles, evidence.weights)
 
 
 def log_expected(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
@@ -202,7 +247,7 @@ def log_expected(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
         + tail.temp_offset_10c * np.log(curve.q10)
     )
     if curve.log_bubbles.shape[1]:
-        earlier = np.concatenate([np.zeros((len(thermal), 1)), curve.log_bubbles], axis=-1)
+        earlier = np.concatenate([np.zeros_like(curve.rate), curve.log_bubbles], axis=-1)
         log_mean = log_mean + earlier[:, tail.stretch]
     return log_mean
 
@@ -229,56 +274,24 @@ def log_gravity(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     Errors are Student-t: robust regression of K. L. Lange, R. J. A. Little and J. M. G. Taylor,
     J. Am. Stat. Assoc. 84 (1989) 881 (from memory).
     """
-    z = (evidence.reading_points - expected_points(curve, thermal, evidence)) / READING_SD_POINTS
+    return _student_t(_off_readings(curve, thermal, evidence))
+
+
+def _off_readings(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
+    """Residuals of the gravity read since the tail began, in the error of one; shape (m, k)."""
+    if not len(evidence.reading_days):
+        return np.empty((len(curve.rate), 0))
+    expected = expected_points(curve, thermal, evidence)
+    return np.asarray((evidence.reading_points - expected) / READING_SD_POINTS, float)
+
+
+def _student_t(off: Floats) -> Floats:
+    """Log density of residuals, up to a constant, summed over the last axis."""
     power = 0.5 * (GRAVITY_FREEDOM + 1.0)
-    return np.asarray(-power * np.sum(np.log1p(z**2 / GRAVITY_FREEDOM), axis=-1), float)
+    return np.asarray(-power * np.sum(np.log1p(off**2 / GRAVITY_FREEDOM), axis=-1), float)
 
 
 def expected_points(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     """Gravity at each reading, in points above 1.000, shape (m, k)."""
     t = thermal_days_at(evidence.reading_days, thermal, evidence.tail.days)
     return np.asarray(curve.finish + curve.points_left(t), float)
-
-
-def log_negative_binomial(
-    counts: ArrayLike, log_mean: ArrayLike, overdispersion: ArrayLike
-) -> Floats:
-    r"""Log probability of counts whose rate itself scatters.
-
-    Parameters
-    ----------
-    counts : array_like
-        Whole numbers, at least 0.
-    log_mean : array_like
-        Natural logarithm of the expected count.
-    overdispersion : array_like
-        Relative scatter of the rate between evenings (coefficient of variation); 0 is Poisson.
-
-    Returns
-    -------
-    ndarray
-        Of the broadcast shape.
-
-    Notes
-    -----
-    Mean :math:`\mu`, variance :math:`\mu + \phi^2\mu^2`, size :math:`1/\phi^2` (the NB2 form:
-    A. C. Cameron and P. K. Trivedi, "Regression Analysis of Count Data", 1998; from memory).
-
-    Examples
-    --------
-    >>> log_negative_binomial([0, 2], np.log(2.0), 0.0).round(4)  # Poisson: e^-2, 2 e^-2
-    array([-2.    , -1.3069])
-    """
-    n, log_mu, phi = (np.asarray(v, float) for v in (counts, log_mean, overdispersion))
-    mu, spread = np.exp(log_mu), phi**2
-    # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to n (n - 1) v / 2 as v tends to 0, while
-    # its terms grow and cancel: below the limit the tendency is nearer the truth than the terms
-    size = 1.0 / np.maximum(spread, _LEAST_SPREAD)
-    rising = np.where(
-        spread < _LEAST_SPREAD,
-        0.5 * n * (n - 1.0) * spread,
-        gammaln(n + size) - gammaln(size) - n * np.log(size),
-    )
-    shrink = np.log1p(spread * mu)
-    log_zero = -np.where(spread > 0.0, shrink / np.where(spread > 0.0, spread, 1.0), mu)
-    return np.asarray(rising - gammaln(n + 1.0) + n * (log_mu - shrink) + log_zero, float)

@@ -6,11 +6,14 @@ Names are loaded when first used, and a number alone needs no numpy.
 - `scales`: SG, points, Brix, Oechsle and sugar a litre, one into the other
 - `hydrometer`: a reading corrected for warmth and offset; an offset found in water
 - `alcohol`: strength from two gravities; the finish to expect of a must
+- `refraction`: a gravity guessed from two readings of a refractometer
+- `extract`: what is dissolved in a wine, and the must it came from
 - `ethanol`: density and strength of ethanol and water
 - `gas`: CO2 of a fall, its volume as it leaves, what wine holds of it
 - `airlock`: gas of a bubble learnt from two readings; bubbles that are only weather
 - `bottle`: pressure of sugar that ferments in a closed bottle, and what such a wine is called
 - `sulphite`: free SO2 by pH, and the powder for it
+- `doses`: sugar to sweeten or to sparkle, sorbate, finings
 - `water`: density and vapour pressure; `constants`, `limits`: what all of them rest on
 
 Examples
@@ -34,8 +37,21 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from .airlock import Air, BubbleSize, WeatherGas, air_pressure_hpa, bubble_size, weather_gas
-    from .alcohol import Finish, Style, abv_from_sg, expected_finish
+    from .alcohol import (
+        Finish,
+        Style,
+        abv_from_sg,
+        driest_sg,
+        expected_finish,
+    )
     from .bottle import BottlePressure, Sparkle, bottle_pressure, sparkle
+    from .doses import (
+        finings_ml,
+        lifted_sg,
+        priming_g_per_litre,
+        sorbate_g,
+        sweetening_g,
+    )
     from .ethanol import (
         abv_from_mass_fraction,
         ethanol_kg_m3,
@@ -43,6 +59,7 @@ if TYPE_CHECKING:
         mass_fraction_from_abv,
         mixture_kg_m3,
     )
+    from .extract import extract_g_per_litre, must_sg
     from .gas import (
         co2_from_points_g,
         co2_from_sugar_g,
@@ -53,6 +70,7 @@ if TYPE_CHECKING:
         wine_holds_g_per_litre_bar,
     )
     from .hydrometer import corrected_sg, kg_m3_from_sg, offset_in_water, sg_from_kg_m3
+    from .refraction import RefractedSG, sg_by_refractometer
     from .scales import (
         brix_from_sg,
         fall_points,
@@ -72,6 +90,7 @@ __all__ = [
     "BottlePressure",
     "BubbleSize",
     "Finish",
+    "RefractedSG",
     "Sparkle",
     "Style",
     "Sulphite",
@@ -85,27 +104,36 @@ __all__ = [
     "co2_from_points_g",
     "co2_from_sugar_g",
     "corrected_sg",
+    "driest_sg",
     "dry_pressure_hpa",
     "ethanol_kg_m3",
     "ethanol_water_kg_m3",
     "expected_finish",
+    "extract_g_per_litre",
     "fall_points",
+    "finings_ml",
     "free_so2_mg_per_litre",
     "g_per_litre_from_sg",
     "kg_m3_from_sg",
+    "lifted_sg",
     "mass_fraction_from_abv",
     "mixture_kg_m3",
+    "must_sg",
     "oechsle_from_sg",
     "offset_in_water",
     "points",
+    "priming_g_per_litre",
     "saturated_g_per_litre",
     "sg_at",
+    "sg_by_refractometer",
     "sg_from_brix",
     "sg_from_g_per_litre",
     "sg_from_kg_m3",
     "sg_from_oechsle",
+    "sorbate_g",
     "sparkle",
     "sulphite_dose",
+    "sweetening_g",
     "vapour_pressure_hpa",
     "water_density_kg_m3",
     "water_holds_g_per_litre_bar",
@@ -119,6 +147,7 @@ _HOME = {
     "BottlePressure": "bottle",
     "BubbleSize": "airlock",
     "Finish": "alcohol",
+    "RefractedSG": "refraction",
     "Sparkle": "bottle",
     "Style": "alcohol",
     "Sulphite": "sulphite",
@@ -132,27 +161,36 @@ _HOME = {
     "co2_from_points_g": "gas",
     "co2_from_sugar_g": "gas",
     "corrected_sg": "hydrometer",
+    "driest_sg": "alcohol",
     "dry_pressure_hpa": "gas",
     "ethanol_kg_m3": "ethanol",
     "ethanol_water_kg_m3": "ethanol",
     "expected_finish": "alcohol",
+    "extract_g_per_litre": "extract",
     "fall_points": "scales",
+    "finings_ml": "doses",
     "free_so2_mg_per_litre": "sulphite",
     "g_per_litre_from_sg": "scales",
     "kg_m3_from_sg": "hydrometer",
+    "lifted_sg": "doses",
     "mass_fraction_from_abv": "ethanol",
     "mixture_kg_m3": "ethanol",
+    "must_sg": "extract",
     "oechsle_from_sg": "scales",
     "offset_in_water": "hydrometer",
     "points": "scales",
+    "priming_g_per_litre": "doses",
     "saturated_g_per_litre": "gas",
     "sg_at": "scales",
+    "sg_by_refractometer": "refraction",
     "sg_from_brix": "scales",
     "sg_from_g_per_litre": "scales",
     "sg_from_kg_m3": "hydrometer",
     "sg_from_oechsle": "scales",
+    "sorbate_g": "doses",
     "sparkle": "bottle",
     "sulphite_dose": "sulphite",
+    "sweetening_g": "doses",
     "vapour_pressure_hpa": "water",
     "water_density_kg_m3": "water",
     "water_holds_g_per_litre_bar": "gas",

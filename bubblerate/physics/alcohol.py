@@ -16,7 +16,15 @@ from .hydrometer import kg_m3_from_sg, sg_from_kg_m3
 from .limits import Value, refuse_outside
 from .scales import brix_from_sg, sg_from_g_per_litre
 
-__all__ = ["Finish", "Style", "abv_from_sg", "expected_finish"]
+__all__ = [
+    "OG_HIGH",
+    "Finish",
+    "Style",
+    "abv_from_sg",
+    "driest_sg",
+    "expected_finish",
+    "settled_sg",
+]
 
 OG_HIGH: Final = 1.17  # far above what any yeast ferments, and inside the sugar tables
 LIMIT_LOW_ABV: Final = 1.0
@@ -99,16 +107,41 @@ def abv_from_sg(og: Value, sg: Value) -> Value:
     >>> round(abv_from_sg(1.085, 0.993), 1)
     12.3
     """
-    refuse_outside("OG", og, 1.0, OG_HIGH)
+    refuse_outside("SG", sg, driest_sg(og), og, ", all that its OG allows")
     must_g_g = brix_from_sg(og) / 100.0
-    driest = _settled_sg(must_g_g, lambda kg_m3: _ethanol_g(1.0, must_g_g, kg_m3))
-    refuse_outside("SG", sg, driest, og, ", all that its OG allows")
     density = kg_m3_from_sg(sg)
     ethanol_g = 0.0 * density
     for _ in range(ROUNDS):
         lacking = _wine_kg_m3(ethanol_g, must_g_g, density) - density
         ethanol_g = abs(ethanol_g + lacking)  # rounding may leave -1e-13 where nothing is made
     return 100.0 * ethanol_g / ethanol_kg_m3()
+
+
+def driest_sg(og: Value) -> Value:
+    """Gravity of a must once all of its extract is gone, below which `abv_from_sg` knows nothing.
+
+    Parameters
+    ----------
+    og : float or ndarray, shape (n,)
+        Original gravity, 1 to 1.17.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+
+    Raises
+    ------
+    ValueError
+        If a gravity lies outside its range.
+
+    Examples
+    --------
+    >>> round(driest_sg(1.085), 3)
+    0.982
+    """
+    refuse_outside("OG", og, 1.0, OG_HIGH)
+    must_g_g = brix_from_sg(og) / 100.0
+    return settled_sg(must_g_g, lambda kg_m3: _ethanol_g(1.0, must_g_g, kg_m3))
 
 
 def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) -> Finish:
@@ -156,7 +189,7 @@ def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) 
 
     def end(share: float, abv: float) -> float:
         most_g = abv / 100.0 * ethanol_kg_m3()
-        return _settled_sg(must_g_g, lambda kg_m3: min(most_g, _ethanol_g(share, must_g_g, kg_m3)))
+        return settled_sg(must_g_g, lambda kg_m3: min(most_g, _ethanol_g(share, must_g_g, kg_m3)))
 
     most, middle, least = FERMENTABLE[style]
     return Finish(
@@ -166,8 +199,21 @@ def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) 
     )
 
 
-def _settled_sg(must_g_g: Value, ethanol_g: Callable[[Value], Value]) -> Value:
-    """Gravity of a wine whose ethanol [g/L] follows from its density: both are found together."""
+def settled_sg(must_g_g: Value, ethanol_g: Callable[[Value], Value]) -> Value:
+    """Gravity of a wine whose ethanol follows from its density: both are found together.
+
+    Parameters
+    ----------
+    must_g_g : float or ndarray, shape (n,)
+        Extract of the must [g/g].
+    ethanol_g : callable
+        Gives ethanol [g/L] for a density [kg/m3].
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+        Apparent gravity 20/20 C.
+    """
     density = kg_m3_from_sg(1.0 + 0.0 * must_g_g)
     for _ in range(ROUNDS):
         density = _wine_kg_m3(ethanol_g(density), must_g_g, density)

@@ -16,6 +16,8 @@ __all__ = [
     "LOST_PER_ETHANOL",
     "MINUTES_PER_DAY",
     "SO2_SHARE_OF_POWDER",
+    "SORBIC_SHARE_OF_SORBATE",
+    "SUCROSE_LITRES_PER_G",
     "SULPHUROUS_PKA",
     "UK_FL_OZ_LITRES",
     "UK_GALLON_LITRES",
@@ -58,3 +60,10 @@ GLASS_EXPANSION_PER_C: Final = 25e-6  # cubic, the conventional value of ISO 176
 SULPHUROUS_PKA: Final = 1.81
 # Molar masses: SO2 64.064, K2S2O5 222.32 g/mol; two of the one from one of the other [g/g].
 SO2_SHARE_OF_POWDER: Final = 2.0 * 64.064 / 222.32
+
+# Molar masses: sorbic acid C6H8O2 112.13, its potassium salt 150.22 g/mol [g/g].
+SORBIC_SHARE_OF_SORBATE: Final = 112.13 / 150.22
+
+# What a gram of sugar fills once it is dissolved: from the densities of the CRC Handbook's table of
+# sucrose solutions, 4 to 15 % [L/g].
+SUCROSE_LITRES_PER_G: Final = 0.6163e-3

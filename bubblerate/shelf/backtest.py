@@ -133,6 +133,16 @@ def replay(
     Later rows tell when the vessel fell, and by that up to which evening it is asked about, and
     nothing else: every date that would have been given is scored, those given before what turned
     out to be the peak too. One withheld that evening, for a leak seen by gravity, is not.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> found = bubblerate.replay(bubblerate.read("examples/quince.csv"))
+    >>> found.vessel, len(found.evenings) > 5
+    ('quince', True)
+    >>> table = bubblerate.in_hindsight([found])
+    >>> len(table.replays), len(table.left_out)
+    (1, 0)
     """
     settings = settings if settings is not None else Settings()
     threshold = threshold_per_min if threshold_per_min is not None else settings.threshold_per_min

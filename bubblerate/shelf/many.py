@@ -17,8 +17,13 @@ from typing import TYPE_CHECKING, Any, Literal
 import pandas as pd
 
 from ..course.judgement import judge
+from ..diary.csv_rows import guarded
 from ..diary.folder import Unread
+from ..diary.given import a_diary
 from ..diary.settings import Settings
+from ..diary.visit import Diary
+from ..errors import InputError
+from ..text import printable
 from .executors import executor_for, in_order
 from .tables import vessels
 
@@ -28,7 +33,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from ..course.judgement import Judgement
-    from ..diary.visit import Diary
     from ..verdict.reasons import Question
 
 __all__ = ["forecast_many", "judge_many"]
@@ -51,6 +55,7 @@ _JUDGED = {
 _BELOW = ("low95", "low80", "median", "high80", "high95")
 _FORECAST = {
     **_ASKED,
+    "basis": "str",
     "counts": "Int64",
     "per_min": "float64",
     "per_min_low80": "float64",
@@ -98,6 +103,7 @@ def judge_many(
     DataFrame
         Columns vessel, asked_at, threshold_per_min, question, verdict, firmness, reasons (their
         codes, weightiest first, parted by spaces), next, due, error (empty where there is none).
+        A text that a spreadsheet would take for a formula has an apostrophe before it.
 
     Raises
     ------
@@ -135,18 +141,17 @@ def forecast_many(
     Returns
     -------
     DataFrame
-        Columns vessel, asked_at, threshold_per_min, counts (in the tail), per_min (rate at the
-        usual temperature) with its 80 % interval, below_low95, below_low80, below_median,
-        below_high80, below_high95 (empty where it is more than 60 days ahead), p_already,
-        p_not_in_60_days, points_to_fall, finish_sg, effective_draws, distrust (why the spread
-        should not be believed), error.
+        Columns vessel, asked_at, threshold_per_min, basis (what it goes by: the ``tail``, ``whole
+        ferments`` like it where the tail is too short, or both), counts (in the tail), per_min
+        (rate at the usual temperature) with its 80 % interval, below_low95, below_low80,
+        below_median, below_high80, below_high95 (empty where it is more than 60 days ahead),
+        p_already, p_not_in_60_days, points_to_fall, finish_sg, effective_draws (of the fit of the
+        tail), distrust (why the spread should not be believed), error.
 
     Raises
     ------
-    ValueError
-        If the threshold is not above 0.
-    DiaryError
-        If a table has not the columns that are needed.
+    ValueError, DiaryError
+        As `judge_many` does.
 
     Examples
     --------
@@ -180,6 +185,7 @@ class _Asked:
     def __call__(self, one: Diary | Unread) -> dict[str, Any]:
         if isinstance(one, Unread):
             return _lost(one, one.error)
+        one = a_diary(one)
         at = self.at or max((visit.when for visit in one.live), default=None)
         if at is None:
             return _lost(one, f"{one.vessel}: nothing is written down yet")
@@ -204,6 +210,8 @@ def _table(
 ) -> pd.DataFrame:
     if isinstance(source, pd.DataFrame):
         source = vessels(source, settings=asked.settings)
+    elif isinstance(source, Diary):
+        raise InputError("diaries belong here, in a list; for one diary there is judge")
     every = iter(source)
     first = list(islice(every, _FEW))
     no_words = {name: "" for name, kind in columns.items() if kind == "str"}
@@ -211,11 +219,17 @@ def _table(
     with executor_for() if own else nullcontext(executor) as chosen:
         found = in_order(asked, chain(first, every), executor=chosen, lost=_lost)
         rows = [no_words | row for row in found]
+    for row in rows:  # saved as CSV, no name or error is a formula or moves a cursor
+        row |= {name: _harmless(row[name]) for name in no_words}
     answers = pd.DataFrame(rows, columns=list(columns))
     for name, kind in columns.items():
         if kind == _TIME:  # of vessels in several offsets
             answers[name] = pd.to_datetime(answers[name], utc=True)
     return answers.astype(columns)
+
+
+def _harmless(text: str) -> str:
+    return guarded(text if text.isprintable() else printable(text))
 
 
 def _lost(one: Diary | Unread, error: str) -> dict[str, Any]:
@@ -245,12 +259,13 @@ def _verdict(judged: Judgement) -> dict[str, Any]:
 
 def _forecast(judged: Judgement) -> dict[str, Any]:
     f, fit = judged.forecast, judged.fit
-    if f is None or fit is None:
+    if f is None:
         few = f"{judged.diary.vessel}: too few counts since its peak for a forecast"
         return _asked(judged) | {"error": few}
     fall, finish = f.points_to_fall, f.finish_sg
     return _asked(judged) | {
-        "counts": fit.tail.trusted,
+        "basis": str(f.basis),
+        "counts": 0 if judged.tail is None else judged.tail.trusted,
         "per_min": f.per_min.median,
         "per_min_low80": f.per_min.low80,
         "per_min_high80": f.per_min.high80,
@@ -259,6 +274,6 @@ def _forecast(judged: Judgement) -> dict[str, Any]:
         "p_not_in_60_days": f.crossing.p_not_in_60_days,
         "points_to_fall": None if fall is None else fall.median,
         "finish_sg": None if finish is None else finish.median,
-        "effective_draws": fit.draws.effective_sample_size,
+        "effective_draws": None if fit is None else fit.draws.effective_sample_size,
         "distrust": f.distrust,
     }

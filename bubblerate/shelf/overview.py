@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ..course.judgement import Judgement
     from ..diary.settings import Settings
     from ..diary.visit import Diary
-    from ..ferment.forecast import Crossing
+    from ..ferment.chances import Crossing
     from ..verdict.decide import Verdict
 
 __all__ = [
@@ -31,6 +31,7 @@ __all__ = [
     "Unread",
     "due_first",
     "glance",
+    "glance_of",
     "line",
     "unread",
 ]
@@ -167,6 +168,12 @@ def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance
     except Exception as err:  # noqa: BLE001 - a fault of ours in one vessel must not cost the others
         error = f"{diary.vessel}: {type(err).__name__}: {printable(str(err))}"
         return unread(Unread(vessel=diary.vessel, error=error))
+    return glance_of(judgement)
+
+
+def glance_of(judgement: Judgement) -> Glance:
+    """Keep what the shelf needs of a judgement."""
+    diary, at = judgement.diary, judgement.verdict.asked_at
     return Glance(
         line=line(judgement),
         as_json=as_object(judgement),

@@ -37,7 +37,7 @@ _LONGEST_LINE = 1_000_000  # characters, of the header and the first row
 
 
 def read_table(path: Path | str) -> pd.DataFrame:
-    """Read a long table of many vessels.
+    r"""Read a long table of many vessels.
 
     What a database holds is had with ``pandas.read_sql(query, connection)`` in its place.
 
@@ -58,6 +58,14 @@ def read_table(path: Path | str) -> pd.DataFrame:
         If the file cannot be read as such a table.
     InputError
         If it is Parquet and the library for it is not installed.
+
+    Examples
+    --------
+    >>> from tempfile import mkdtemp
+    >>> path = Path(mkdtemp()) / "cellar.csv"
+    >>> _ = path.write_text("vessel,when,bubbles\nfig,2026-10-02,9\nplum,2026-10-02,30\n")
+    >>> read_table(path)["bubbles"].tolist()
+    ['9', '30']
     """
     path = Path(path)
     with naming(path):

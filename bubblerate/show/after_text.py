@@ -12,6 +12,7 @@ from ..course.words import SUPPOSED
 from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
+from .guide_text import guide_lines, topic_of
 from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from ..course.figures import Figures
     from ..course.judgement import Judgement
 
-__all__ = ["after_text", "all_text"]
+__all__ = ["after_lines", "after_text", "all_text", "stands_text"]
 
 _COLUMN: Final = 9  # at which the six lines hang
 _IN_JAR: Final = (Phase.FERMENTING, Phase.CLEARING)
@@ -57,18 +58,25 @@ def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     str
         No line end after the last.
     """
-    course, vessel = judgement.course, judgement.diary.vessel
-    if course is None:
+    vessel = judgement.diary.vessel
+    if judgement.course is None:
         return textwrap.shorten(f"{vessel}: nothing is written down yet.", width, placeholder="..")
     name = vessel if len(vessel) < _COLUMN else f"{vessel[: _COLUMN - 3]}.."
-    lines = [
-        (name, _stands(judgement)),
+    lines = [(name, stands_text(judgement)), *after_lines(judgement, figures)]
+    return "\n".join(_cut(f"{label:<{_COLUMN}}{text}".rstrip(), width) for label, text in lines)
+
+
+def after_lines(judgement: Judgement, figures: Figures) -> tuple[tuple[str, str], ...]:
+    """What comes next in the course of a jar: a word and a text for each of the lines below it."""
+    course = judgement.course
+    if course is None:
+        return ()
+    return (
         ("next", f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"),
         *(("then", text) for text in _two_dates(course)),
         ("bottles", _bottles(course, figures)),
         ("unknown", ", ".join(_unknown(judgement, figures)) or "nothing"),
-    ]
-    return "\n".join(_cut(f"{label:<{_COLUMN}}{text}".rstrip(), width) for label, text in lines)
+    )
 
 
 def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
@@ -93,6 +101,10 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     later = (replace(step, since=step.on) for step in course.steps)  # its day is the plan's
     for step in (course.next, *later):
         lines += ["", *_step(step, course.asked_on, width)]
+    topic = topic_of(course)
+    if topic is not None:
+        vessel = judgement.diary.vessel
+        lines += ["", *guide_lines(course, topic, vessel=vessel, width=width)]
     if course.bottling is not None and course.bottling.if_:
         told = f"All this holds {', '.join(SUPPOSED[key] for key in course.bottling.if_)}."
         lines += ["", *textwrap.wrap(told, width)]
@@ -107,8 +119,8 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     return "\n".join(lines)
 
 
-def _stands(judgement: Judgement) -> str:
-    """Phase, question and answer."""
+def stands_text(judgement: Judgement) -> str:
+    """Phase, question and answer: "fermenting. Rack it? WAIT"."""
     v, phase = judgement.verdict, judgement.phase
     if phase not in _IN_JAR:
         stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""

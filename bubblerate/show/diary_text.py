@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ..text import format_rate, format_seconds, format_when, plain, printable
@@ -9,7 +10,7 @@ from ..text import format_rate, format_seconds, format_when, plain, printable
 if TYPE_CHECKING:
     from ..diary.visit import Diary, Visit
 
-__all__ = ["diary_text", "visit_text"]
+__all__ = ["diary_text", "last_count_text", "visit_text"]
 
 
 def visit_text(visit: Visit) -> str:
@@ -33,18 +34,42 @@ def visit_text(visit: Visit) -> str:
         at = "" if visit.sample_c is None else f" at {plain(visit.sample_c)} C"
         digits = 3 if round(visit.sg, 3) == visit.sg else 4
         parts.append(f"gravity {visit.sg:.{digits}f}{at}")
+    if visit.refractometer_brix is not None:
+        parts.append(f"{plain(visit.refractometer_brix)} Brix by refractometer")
     if visit.temp_c is not None:
         parts.append(f"{plain(visit.temp_c)} C")
+    if visit.pressure_hpa is not None:
+        parts.append(f"{plain(visit.pressure_hpa)} hPa")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
-    if visit.added_l is not None:
-        parts.append(f"{plain(visit.added_l)} litres added")
-    if visit.sugar_g is not None:
-        parts.append(f"{plain(visit.sugar_g)} g of sugar")
-    parts += [printable(str(text)) for text in (visit.bottles, visit.closure) if text]
+    parts += _extras(visit)
     if visit.note:
         parts.append(f'"{printable(visit.note)}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])
+
+
+def last_count_text(diary: Diary) -> str:
+    """The last count of the wine that is in a jar, without what else its row holds."""
+    counts = [visit for visit in diary.batch if visit.bubbles is not None]
+    if not counts:
+        return "no count yet"
+    return visit_text(replace(counts[-1], event=None, litres=None, note=""))
+
+
+def _extras(visit: Visit) -> list[str]:
+    """What the later columns hold."""
+    parts = []
+    if visit.added_l is not None:
+        parts.append(f"{plain(visit.added_l)} L put in")
+    if visit.sugar_g is not None:
+        parts.append(f"{plain(visit.sugar_g)} g of sugar")
+    if visit.bottles:
+        parts.append(f"{visit.bottles} cl")
+    if visit.closure is not None:
+        parts.append(str(visit.closure))
+    if visit.other:
+        parts.append(f"other jar {visit.other}")
+    return parts
 
 
 def diary_text(diary: Diary) -> str:
@@ -61,7 +86,10 @@ def diary_text(diary: Diary) -> str:
     """
     if not diary.visits:
         return f"{diary.vessel}: nothing is written down yet"
-    head = ("line", "when", "count", "a minute", "C", "gravity", "event", "litres", "note")
+    head = (
+        *("line", "when", "count", "a minute", "C", "gravity", "refractometer", "event", "litres"),
+        *("more", "note"),
+    )
     rows = [head, *(_row(visit) for visit in diary.visits)]
     widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
     used = [i for i in range(len(head)) if any(row[i] for row in rows[1:])]
@@ -80,7 +108,9 @@ def _row(visit: Visit) -> tuple[str, ...]:
         "" if per_min is None else f"{per_min:.2f}",
         "" if visit.temp_c is None else plain(visit.temp_c),
         "" if visit.sg is None else f"{visit.sg:.3f}",
+        "" if visit.refractometer_brix is None else f"{plain(visit.refractometer_brix)} Brix",
         visit.event or "",
         "" if visit.litres is None else plain(visit.litres),
+        ", ".join(_extras(visit)),
         printable(struck),
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..course.volumes import BOTTLES_CL, FILTER_LITRES, bottles, measure
-from ..physics.sulphite import PH_HIGH, PH_LOW
-from ..text import beside, plain, plural
+from ..text import beside, plural
 from ..verdict import cautions
+from .balance_text import strength_text, sugar_text
+from .doses_text import sulphite_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,8 +34,22 @@ def figures_text(figures: Figures, *, done: bool, width: int) -> list[str]:
     -------
     list of str
     """
-    told = [*_pressure(figures), *_litres(figures), *(_sulphite(figures) if done else ())]
+    told = [
+        *_strength(figures),
+        *_pressure(figures),
+        *_litres(figures),
+        *(_sulphite(figures) if done else ()),
+    ]
     return [line for label, text in told for line in beside(label, text, width=width)]
+
+
+def _strength(figures: Figures) -> Iterator[tuple[str, str]]:
+    holds = figures.balance
+    if holds is None:
+        yield "strength", "Not known: neither gravity nor bubbles are noted."
+        return
+    yield "strength", f"{strength_text(holds)}. An estimate."
+    yield "sugar", f"{sugar_text(holds)}."
 
 
 def _pressure(figures: Figures) -> Iterator[tuple[str, str]]:
@@ -86,27 +101,16 @@ def _to_lose(v: Volumes) -> str:
     takers = [plural(v.rackings, "racking")] if v.rackings else []
     takers.append(plural(v.samples, "sample"))
     low, high = FILTER_LITRES
+    lees = "About 2 cm of lees stay at the first racking [common practice]. " if v.first else ""
     return (
         f"{_range(v.to_lose)} L at {' and '.join(takers)} [from memory]; filtering takes {low} to "
-        f"{high} L more. Keep a spare of {v.to_lose[1] + v.top_up_litres:.1f} L of like wine to "
+        f"{high} L more. {lees}Keep {plural(v.spare_bottles, 'bottle')} of like wine as a spare to "
         "top up with."
     )
 
 
 def _sulphite(figures: Figures) -> Iterator[tuple[str, str]]:
-    s = figures.sulphite
-    if s is not None:
-        text = f"{s.mg_per_litre[0]:.0f} to {s.mg_per_litre[1]:.0f} mg/L free at pH "
-        text += f"{plain(s.ph)}, good to 0.1 [published table]"
-        if s.powder_g is not None:
-            text += f": as much as {s.powder_g[0]:.2f} to {s.powder_g[1]:.2f} g of potassium "
-            text += f"metabisulphite hold, in {plain(figures.stands.litres or 0.0)} L"
-        text += ". What was added before counts, and part is bound. Follow the packet."
-    elif figures.ph is not None:
-        text = f"pH {plain(figures.ph)} is outside the published table ({PH_LOW} to {PH_HIGH}): no "
-        text += "figure is given. Follow the packet."
-    else:
-        text = "How much depends on the pH; set ph for a range. Follow the packet."
+    text = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
     yield "sulphite", text
     yield "", f"! {cautions.SULPHITE}"
 

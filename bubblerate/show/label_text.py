@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import textwrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..course.volumes import measure
-from ..text import format_day, printable
+from ..text import format_day, plain, printable
 
 if TYPE_CHECKING:
     from ..course.label import Label
 
 __all__ = ["as_lines"]
+
+_SURE_ABV: Final = 1.5  # % vol
 
 
 def as_lines(label: Label, *, width: int) -> list[str]:
@@ -31,9 +33,10 @@ def as_lines(label: Label, *, width: int) -> list[str]:
     head = [str(label.year)] if label.year is not None else []
     head += [label.style] if label.style is not None else []
     lines = [", ".join(head)] if head else []
-    strength = "not known" if label.abv_pct is None else f"about {label.abv_pct:.0f} % vol"
-    lines.append(f"Strength {strength}" + (" (an estimate)" if label.abv_pct is not None else ""))
-    if label.litres is not None:
+    lines.append(f"Strength {_strength(label)}")
+    if label.bottle_cl is not None:
+        lines.append(f"{plain(label.bottle_cl)} cl")
+    elif label.litres is not None:
         lines.append(f"Batch of {measure(label.litres)}")
     if label.bottled_on is not None:
         lines.append(f"Bottled {format_day(label.bottled_on)}")
@@ -49,3 +52,13 @@ def as_lines(label: Label, *, width: int) -> list[str]:
         what = "; ".join(label.doubtful)
         lines.append(f"Allergens not known: finings {what}")
     return [part for line in lines for part in textwrap.wrap(printable(line), width)]
+
+
+def _strength(label: Label) -> str:
+    """To a per cent; with its range where that is wider than one."""
+    if label.abv_pct is None:
+        return "not known"
+    low, middle, high = label.abv_pct
+    if high - low <= _SURE_ABV:
+        return f"about {middle:.0f} % vol (an estimate)"
+    return f"{low:.0f} to {high:.0f} % vol (an estimate)"

@@ -6,7 +6,7 @@ import csv
 import io
 import textwrap
 from datetime import date
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ..shelf.common_move import CommonMove
     from ..shelf.overview import Line
 
-__all__ = ["move_text", "shelf_csv", "shelf_text"]
+__all__ = ["Words", "move_text", "shelf_csv", "shelf_text", "words_of"]
 
 Cell = date | float | str | None
 
@@ -40,6 +40,25 @@ _COLUMNS = (
     "below_about", "below_until", "verdict", "firmness", "due", "next", "bottled_at", "error",
     "phase", "kind", "since", "until",
 )  # fmt: skip
+
+
+class Words(NamedTuple):
+    """A vessel in a few words.
+
+    Attributes
+    ----------
+    vessel, phase, answer, day : str
+        The answer is "go", "wait" or "STOP", or "-" where nothing is open.
+    do, since : str
+        What is to be done, and since when that is due.
+    """
+
+    vessel: str
+    phase: str
+    answer: str
+    day: str
+    do: str
+    since: str
 
 
 def shelf_text(
@@ -63,7 +82,7 @@ def shelf_text(
     str
         No line end after the last.
     """
-    rows = [_row(line) for line in lines if not isinstance(line, Unread)]
+    rows = [words_of(line) for line in lines if not isinstance(line, Unread)]
     widths = [max((cell_len(row[i]) for row in rows), default=0) for i in range(_FIXED)]
     widths[0] = min(widths[0], _LONGEST_NAME, max(_SHORTEST_NAME, width - sum(widths[1:]) - _REST))
     gap = " " if width < _NARROW else "  "
@@ -73,7 +92,7 @@ def shelf_text(
             broken = textwrap.wrap(line.error, width, subsequent_indent=_BELOW)
             out += [_styled(part, "error", colour) for part in broken]
             continue
-        *cells, text, since = _row(line)
+        *cells, text, since = words_of(line)
         shown = gap.join([*map(_set, cells, widths), text])
         shown += since if cell_len(shown + since) <= width else ""
         out.append(_styled(_cut(shown.rstrip(), width), _style(line), colour))
@@ -169,20 +188,21 @@ def _cell(value: Cell) -> str:
     return plain(value) if isinstance(value, int | float) else value.isoformat()
 
 
-def _row(line: Bottled | Judged) -> tuple[str, ...]:
-    """Name, phase, answer, day, what is to be done in a few words, and since when it is due."""
+def words_of(line: Bottled | Judged) -> Words:
+    """A vessel in the few words that its line has room for."""
     v, today = line.verdict, line.asked_on
     step = v.next
     if step.kind is Kind.NOTHING:
         spare = line.phase in (Phase.FERMENTING, Phase.CLEARING)
-        return line.vessel, PHASES[line.phase], "-", "", _SPARE if spare else SHORT[step.kind], ""
+        what = _SPARE if spare else SHORT[step.kind]
+        return Words(line.vessel, PHASES[line.phase], "-", "", what, "")
     answer = answer_text(v.answer, step)
     day = "" if step.on is None else day_text(step.on, today)
     overdue = step.on is not None and step.since is not None and step.since < step.on
     since = f" (since {day_text(step.since, today)})" if overdue and step.since else ""
     answer = "-" if isinstance(line, Bottled) and answer == "WAIT" else answer
     shown = answer if answer == "STOP" else answer.lower()
-    return line.vessel, PHASES[line.phase], shown, day, SHORT[step.kind], since
+    return Words(line.vessel, PHASES[line.phase], shown, day, SHORT[step.kind], since)
 
 
 def _style(line: Bottled | Judged) -> str:

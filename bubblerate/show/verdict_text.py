@@ -6,6 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING, Final
 
 from ..course.budget import Budget
+from ..ferment.forecast import Basis
 from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
 from ..verdict.reasons import Phase, Question
@@ -16,11 +17,12 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from ..course.judgement import Judgement
-    from ..ferment.forecast import Crossing, Forecast, Span
+    from ..ferment.chances import Crossing, Span
+    from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..verdict.judgement import Judgement as Weighing
 
-__all__ = ["as_text", "by_text", "headline"]
+__all__ = ["as_text", "asked_text", "by_text", "headline", "told"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
@@ -34,6 +36,8 @@ _NO: Final = "Not yet."
 _COLUMN: Final = 8  # at which the text hangs
 _WIDEST_HEAD: Final = 60  # a moment further off is not seen with its jar
 _EVEN: Final = 0.5  # a chance; above it the day is past
+
+_GUESSED: Final = "as other ferments went; three counts past its peak will tell more"
 
 _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
 
@@ -69,14 +73,38 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) ->
     -------
     str
         Several lines, no line end after the last.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> text = as_text(bubblerate.judge(bubblerate.read("examples/quince.csv")), width=60)
+    >>> "GO" in text, max(map(len, text.splitlines())) <= 60
+    (True, True)
     """
-    v = judgement.verdict
     lines = [*_head(judgement, width), ""]
-    lines += beside(answer_text(v.answer, v.next), v.reasons[0].text, width=width, column=_COLUMN)
-    told = _all(judgement) if more else _short_form(judgement)
-    for label, text in told:
+    for label, text in told(judgement, more=more):
         lines += beside(label, text, width=width, column=_COLUMN)
     return "\n".join(lines)
+
+
+def told(judgement: Judgement, *, more: bool = False) -> tuple[tuple[str, str], ...]:
+    """Everything a judgement says below its question, each part under a short word.
+
+    Parameters
+    ----------
+    judgement : Judgement
+    more : bool
+        Whether to give every reason, and the intervals, slope and gas behind them.
+
+    Returns
+    -------
+    tuple of (str, str)
+        Word and text; the answer, "GO", "WAIT" or "STOP", comes first. A part that goes on from
+        the one above has no word.
+    """
+    v = judgement.verdict
+    rest = _all(judgement) if more else _short_form(judgement)
+    return (answer_text(v.answer, v.next), v.reasons[0].text), *rest
 
 
 def by_text(chance: float | None, when: date, *, per_min: float, width: int = _WIDTH) -> str:
@@ -105,15 +133,19 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
 
 def _head(judgement: Judgement, width: int) -> list[str]:
     """The jar and its question on the left, the moment on the right or below."""
-    v = judgement.verdict
-    moment = format_when(v.asked_at)
-    if judgement.phase in _CLOSED:
-        asked = f"{v.vessel}: {_CLOSED[judgement.phase]}"
-    else:
-        asked = f"{v.vessel}: {ASKED[v.question]} {'Yes.' if v.answer == 'go' else _NO}"
+    moment = format_when(judgement.verdict.asked_at)
+    asked = f"{judgement.verdict.vessel}: {asked_text(judgement)}"
     if len(asked) + 2 + len(moment) <= width:
         return [f"{asked}{moment:>{min(width, _WIDEST_HEAD) - len(asked)}}"]
     return [*textwrap.wrap(asked, width), moment]
+
+
+def asked_text(judgement: Judgement) -> str:
+    """What is asked of a jar, and the short answer: "rack it? Not yet."."""
+    v = judgement.verdict
+    if judgement.phase in _CLOSED:
+        return _CLOSED[judgement.phase]
+    return f"{ASKED[v.question]} {'Yes.' if v.answer == 'go' else _NO}"
 
 
 def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
@@ -123,7 +155,7 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
         yield "why", v.reasons[1].text
     waits = judgement.phase is Phase.FERMENTING and v.answer == "wait" and f is not None
     if waits and f is not None and not (g is not None and g.leak) and f.crossing.p_already < _EVEN:
-        yield "when", _soon(judgement, f.crossing)
+        yield "when", _soon(judgement, f)
     yield "next", _next(judgement)
     if judgement.phase is not Phase.EMPTY:
         yield "care", _care(judgement)
@@ -148,7 +180,7 @@ def _numbers(
     if f is not None:
         misled = g is not None and g.leak
         blind = "The airlock misses gas, so its slowing tells nothing of the end."
-        yield "when", blind if misled else _window(judgement, f.crossing)
+        yield "when", blind if misled else _window(judgement, f)
         if f.distrust:
             yield "rough", f"The forecast is rough: {f.distrust}."
         if f.threshold_points_per_day is not None:
@@ -173,15 +205,17 @@ def _care(judgement: Judgement) -> str:
     return v.next.care or caution(v)
 
 
-def _soon(judgement: Judgement, c: Crossing) -> str:
-    """When it should be quiet, in a line; no date where the sugar that is left forbids it."""
-    threshold = format_rate(c.threshold_per_min)
+def _soon(judgement: Judgement, f: Forecast) -> str:
+    """When it should be quiet, in a line; a range where only other ferments speak."""
+    c = f.crossing
     if judgement.budget is not Budget.CLOSED:
         return _no_date(judgement.budget, c)
+    threshold, likely = format_rate(c.threshold_per_min), _dates(c.low80, c.high80)
+    if f.basis is Basis.WHOLE:
+        return f"Under {threshold}: {likely}, {_GUESSED}."
     if c.median is None or c.median.date() < judgement.verdict.asked_at.date():
-        return _window(judgement, c)
-    day, likely = _short(c.median), _dates(c.low80, c.high80)
-    return f"Under {threshold} about {day} ({likely})."
+        return _window(judgement, f)
+    return f"Under {threshold} about {_short(c.median)} ({likely})."
 
 
 def _no_date(budget: Budget, c: Crossing) -> str:
@@ -192,11 +226,15 @@ def _no_date(budget: Budget, c: Crossing) -> str:
     return f"{sooner}: the gravity has further to fall than the bubbles tell."
 
 
-def _window(judgement: Judgement, c: Crossing) -> str:
+def _window(judgement: Judgement, f: Forecast) -> str:
     """The dates of the crossing, in words."""
+    c = f.crossing
     if judgement.budget is not Budget.CLOSED and judgement.phase is Phase.FERMENTING:
         return _no_date(judgement.budget, c)
     threshold, asked_at = format_rate(c.threshold_per_min), judgement.verdict.asked_at
+    if f.basis is Basis.WHOLE:
+        at80, at95 = _dates(c.low80, c.high80), _dates(c.low95, c.high95)
+        return f"Under {threshold}: {at80} (80 %), {at95} (95 %), {_GUESSED}."
     if c.median is None:
         return f"Not below {threshold} within 60 days (chance {c.p_not_in_60_days:.0%})."
     if judgement.tail is not None and c.median <= judgement.tail.start:
@@ -222,7 +260,7 @@ def _short(day: date) -> str:
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
-    whose = "expected" if g.finish_known else "usual where no finish is set"
+    whose = "likely, by its start and its kind" if g.said_finish_sg is None else "expected"
     text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
     # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall

@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from itertools import pairwise, takewhile
-from typing import TYPE_CHECKING
+from itertools import groupby, pairwise, takewhile
+from typing import TYPE_CHECKING, NamedTuple
 
 from ..ferment.gravity import days
 from ..ferment.poisson import at_least_per_min
+from .acts import evening
 from .limits import (
     OWN_PACE_LOG_PER_DAY,
     PACE_COUNTS,
@@ -27,12 +28,12 @@ from .limits import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from ..diary.visit import Visit
     from ..ferment.tail import Tail
 
-__all__ = ["Airlock", "Spell", "airlock", "spell", "working"]
+__all__ = ["Airlock", "Spell", "airlock", "worked_on"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +63,7 @@ class Airlock:
     counts : int
         Counts in the tail that it trusts.
     bubbling_counts : int
-        Counts in the tail with at least one bubble: what a decline is seen by.
+        Evenings of the tail with at least one bubble: what a decline is seen by.
     last_count_at : datetime or None
         When a count was last made that can be compared with others.
     peak_at : datetime or None
@@ -74,7 +75,7 @@ class Airlock:
     last_per_min : float
         Rate that the last count surely shows, an exact lower limit of Poisson.
     quiet : Spell
-        Latest counts in a row at or below the threshold.
+        Latest evenings in a row at or below the threshold.
     """
 
     counts: int = 0
@@ -111,62 +112,93 @@ def airlock(
     -------
     Airlock
     """
-    counted = [v for v in visits if v.bubbles is not None]
-    comparable = [v for v in counted if since is None or v.when > since]
-    quiet = list(takewhile(lambda v: _quiet(v, threshold_per_min), reversed(comparable)))[::-1]
+    rows = [v for v in visits if v.bubbles is not None]
+    counted = _by_evening(rows)
+    comparable = _by_evening([v for v in rows if since is None or v.when > since])
+    quiet = list(takewhile(lambda c: c.per_min <= threshold_per_min, reversed(comparable)))[::-1]
     return Airlock(
         counts=0 if tail is None else tail.trusted,
-        bubbling_counts=0 if tail is None else int((tail.bubbles > 0).sum()),
+        bubbling_counts=0 if tail is None else _bubbling(tail),
         last_count_at=None if tail is None else tail.start + timedelta(days=float(tail.days[-1])),
         peak_at=_peak_at(counted),
-        seen_working=any(working(v, threshold_per_min) for v in comparable),
+        seen_working=any(_working(c, threshold_per_min) for c in comparable),
         sudden=_sudden(comparable),
         last_per_min=_surely_per_min(comparable[-1]) if comparable else 0.0,
-        quiet=spell(quiet),
+        quiet=_spell(quiet),
     )
 
 
-def spell(visits: Sequence[Visit]) -> Spell:
-    """Take rows together, oldest first."""
-    if not visits:
+class _Count(NamedTuple):
+    """All bubbles of one evening, and the seconds they were counted in."""
+
+    when: datetime
+    bubbles: int
+    seconds: float
+
+    @property
+    def per_min(self) -> float:
+        """Rate of that evening."""
+        return 60.0 * self.bubbles / self.seconds
+
+
+def _by_evening(rows: Iterable[Visit]) -> list[_Count]:
+    """Counts of one evening as one, so that how an hour is cut into rows changes nothing."""
+    nights = (list(some) for _, some in groupby(rows, key=lambda v: evening(v.when)))
+    return [
+        _Count(
+            some[-1].when,
+            sum(v.bubbles or 0 for v in some),
+            math.fsum(v.seconds or 60.0 for v in some),
+        )
+        for some in nights
+    ]
+
+
+def _spell(counts: Sequence[_Count]) -> Spell:
+    """Take evenings together, oldest first."""
+    if not counts:
         return Spell()
     return Spell(
-        counts=len(visits),
-        days=days(visits[0].when, visits[-1].when),
-        seconds=sum(v.seconds or 0.0 for v in visits),
+        counts=len(counts),
+        days=days(counts[0].when, counts[-1].when),
+        seconds=math.fsum(c.seconds for c in counts),
     )
 
 
-def _surely_per_min(visit: Visit) -> float:
+def _bubbling(tail: Tail) -> int:
+    """Evenings of the tail on which a bubble was counted."""
+    heard = tail.days[tail.bubbles > 0]
+    return len({evening(tail.start + timedelta(days=float(day))) for day in heard})
+
+
+def _surely_per_min(count: _Count) -> float:
     """Rate that a count shows: an exact lower limit of Poisson."""
-    return at_least_per_min(float(visit.bubbles or 0), (visit.seconds or 60.0) / 60.0, sure=SURELY)
+    return at_least_per_min(float(count.bubbles), count.seconds / 60.0, sure=SURELY)
 
 
-def working(visit: Visit, threshold_per_min: float) -> bool:
-    """Whether its count shows a ferment at work, well above the threshold."""
-    return (
-        visit.per_min is not None
-        and visit.bubbles is not None
-        and visit.bubbles >= WORKING_BUBBLES
-        and visit.per_min >= WORKING_PER_THRESHOLD * threshold_per_min
-    )
+def _working(count: _Count, threshold_per_min: float) -> bool:
+    """Whether it shows a ferment at work, well above the threshold."""
+    fast = count.per_min >= WORKING_PER_THRESHOLD * threshold_per_min
+    return fast and count.bubbles >= WORKING_BUBBLES
 
 
-def _peak_at(counted: Sequence[Visit]) -> datetime | None:
-    fastest = max(counted, key=lambda v: v.per_min or 0.0, default=None)
+def worked_on(visits: Iterable[Visit], threshold_per_min: float) -> frozenset[int]:
+    """Evenings whose counts show a ferment at work, as ordinals of the calendar."""
+    counts = _by_evening(v for v in visits if v.bubbles is not None)
+    return frozenset(evening(c.when) for c in counts if _working(c, threshold_per_min))
+
+
+def _peak_at(counted: Sequence[_Count]) -> datetime | None:
+    fastest = max(counted, key=lambda c: c.per_min, default=None)
     return None if fastest is None else fastest.when
 
 
-def _quiet(visit: Visit, threshold_per_min: float) -> bool:
-    return visit.per_min is not None and visit.per_min <= threshold_per_min
-
-
-def _sudden(counted: Sequence[Visit]) -> bool:
+def _sudden(counted: Sequence[_Count]) -> bool:
     """Whether the rate leapt down, for good, faster than its own pace before."""
     return any(_leapt_down(counted, i) for i in range(1, len(counted)))
 
 
-def _leapt_down(counted: Sequence[Visit], i: int) -> bool:
+def _leapt_down(counted: Sequence[_Count], i: int) -> bool:
     """Whether that count is such a leap from the one before it."""
     last, after = counted[i - 1], counted[i]
     fall = _fall_per_day(last, after)
@@ -175,15 +207,13 @@ def _leapt_down(counted: Sequence[Visit], i: int) -> bool:
     before = counted[max(0, i - 1 - PACE_COUNTS) : i]
     steps = [abs(_fall_per_day(*pair)) for pair in pairwise(before)]
     pace = max([OWN_PACE_LOG_PER_DAY, *([sum(steps) / len(steps)] if steps else [])])
-    for_good = max(v.per_min or 0.0 for v in counted[i:]) < SUDDEN_LEFT_SHARE * (last.per_min or 0)
+    for_good = max(c.per_min for c in counted[i:]) < SUDDEN_LEFT_SHARE * last.per_min
     near = days(last.when, after.when) <= SUDDEN_GAP_DAYS
-    enough = (last.bubbles or 0) >= SUDDEN_BUBBLES
+    enough = last.bubbles >= SUDDEN_BUBBLES
     return enough and near and for_good and fall > SUDDEN_PER_PACE * pace
 
 
-def _fall_per_day(before: Visit, after: Visit) -> float:
+def _fall_per_day(before: _Count, after: _Count) -> float:
     """Natural log by which the rate fell, a day; a gap of less than a day is one."""
-    rates = [
-        max(v.bubbles or 0, 1) / (v.seconds or 60.0) for v in (before, after)
-    ]  # a zero may be near one
+    rates = [max(c.bubbles, 1) / c.seconds for c in (before, after)]  # a zero may be near one
     return math.log(rates[0] / rates[1]) / max(days(before.when, after.when), 1.0)

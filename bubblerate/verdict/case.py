@@ -107,9 +107,8 @@ class Case:
         g = self.gravity
         if g is None or self.held:
             return False
-        limit = RACK_BELOW_SG
-        if g.finish_known:
-            limit = max(RACK_BELOW_KNOWN_SG, g.finish_sg + RACK_ABOVE_FINISH_POINTS / 1000.0)
+        lowest = RACK_BELOW_SG if g.said_finish_sg is None else RACK_BELOW_KNOWN_SG
+        limit = max(lowest, g.finish_sg + RACK_ABOVE_FINISH_POINTS / 1000.0)
         barely = g.fermented is not None and g.fermented < FERMENTED_SHARE
         return barely or g.latest.sg > limit + SG_ROUNDING
 
@@ -125,11 +124,13 @@ class Case:
     def near_finish(self) -> bool:
         """Whether the last reading cannot be told from an expected finish that can be believed."""
         g = self.gravity
-        if g is None or g.above_finish_points > NEAR_FINISH_POINTS + 1000.0 * SG_ROUNDING:
+        if g is None:
             return False
+        above = g.finish_sg + NEAR_FINISH_POINTS / 1000.0
         if g.latest.sg <= DRY_SG:
-            return True
-        return g.fermented is not None and g.fermented >= FERMENTED_SHARE
+            return g.latest.sg <= max(above, g.finish.high_sg) + SG_ROUNDING
+        gone = g.fermented is not None and g.fermented >= FERMENTED_SHARE
+        return gone and g.latest.sg <= above + SG_ROUNDING
 
     @property
     def falling(self) -> bool:

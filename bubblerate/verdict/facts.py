@@ -13,7 +13,8 @@ from ..diary.events import ADDED, BREAKS, NEW_SUGAR
 from ..diary.visit import bottled
 from ..ferment.gravity import days
 from ..ferment.priors import COLD_C, COLD_DROP_C
-from .airlock import Airlock, airlock, working
+from .acts import evening
+from .airlock import Airlock, airlock, worked_on
 from .limits import RECENT_DAYS, STABLE_DAYS, STUNNING, TEMP_FRESH_DAYS
 
 if TYPE_CHECKING:
@@ -166,12 +167,15 @@ def _stabilised_at(acts: Sequence[Act], fed_at: datetime | None) -> datetime | N
 
 
 def _warmth(visits: Sequence[Visit], at: datetime, threshold_per_min: float) -> Warmth:
-    noted = [v for v in visits if v.temp_c is not None]
+    noted, worked = (
+        [v for v in visits if v.temp_c is not None],
+        worked_on(visits, threshold_per_min),
+    )
     fresh = [v.temp_c for v in noted if days(v.when, at) <= TEMP_FRESH_DAYS]
     return Warmth(
         temp_c=fresh[-1] if fresh else None,
         usual_c=_median_c(noted),
-        worked_c=_median_c([v for v in noted if working(v, threshold_per_min)]),
+        worked_c=_median_c([v for v in noted if evening(v.when) in worked]),
     )
 
 

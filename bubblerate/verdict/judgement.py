@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime, time
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +20,7 @@ from ..ferment.forecast import Forecast, forecast
 from ..ferment.gravity import corrected_readings
 from ..ferment.gravity_check import GravityCheck, check_gravity
 from ..ferment.tail import Tail, find_tail
+from ..ferment.whole import Whole, gather_whole
 from .case import Case
 from .decide import Verdict, verdict
 from .diagnosis import findings
@@ -27,13 +29,14 @@ from .limits import STEADINESS
 from .proof import Proof, evidence_for_bottling, proof_of
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
+    from ..diary.settings import VesselSettings
     from ..diary.visit import Diary
     from .reasons import Question
+    from .sugar_evidence import SugarEvidence
 
-__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
+__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
 
+_PITCHED_AT = time(18)  # on a day that was named without an hour
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
 
 
@@ -56,9 +59,11 @@ class Situation:
         The counts that show it slowing; None where nothing was counted.
     evidence : Evidence or None
         What a fit takes; None where the tail holds too few counts for one.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     facts : Facts
-    proof : Proof
-        What stands against bottling, weighed.
+    sugar : SugarEvidence
+        What the diary tells of the sugar left, before a fit, and of where it should end.
     """
 
     diary: Diary
@@ -68,8 +73,9 @@ class Situation:
     litres: float | None
     tail: Tail | None
     evidence: Evidence | None
+    whole: Whole | None
     facts: Facts
-    proof: Proof
+    sugar: SugarEvidence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,9 +90,12 @@ class Judgement:
         Wine in the vessel [L].
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
+        By whole ferments like it alone where there is no fit; None where none can be like it.
     gravity : GravityCheck or None
         None where no gravity was read.
     facts : Facts
@@ -98,6 +107,7 @@ class Judgement:
     diary: Diary
     litres: float | None
     tail: Tail | None
+    whole: Whole | None
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None
@@ -145,6 +155,8 @@ def situation(
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
+    sugar = evidence_for_bottling(diary, at=at, settings=settings)
+    said = {"litres": litres, "finish_sg": sugar.said_finish_sg}
     return Situation(
         diary=diary,
         at=at,
@@ -154,14 +166,15 @@ def situation(
         tail=counts,
         evidence=None
         if enough is None
-        else gather_evidence(enough, visits, gravities, litres=litres, finish_sg=vessel.finish),
+        else gather_evidence(enough, visits, gravities, **said, likely=sugar.finish),
+        whole=gather_whole(visits, gravities, **said, pitched=_pitched(diary, vessel)),
         facts=gather_facts(
             visits,
             counts,
             at=at,
             threshold_per_min=threshold,
         ),
-        proof=proof_of(evidence_for_bottling(diary, at=at, settings=settings)),
+        sugar=sugar,
     )
 
 
@@ -200,16 +213,18 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     Judgement
     """
     at, threshold_per_min = situation.at, situation.threshold_per_min
-    gravity = _gravity(situation, question)
-    told = None if fit is None else forecast(fit, at=at, threshold_per_min=threshold_per_min)
+    gravity = gravity_check(situation, question)
+    told = forecast(fit, situation.whole, at=at, threshold_per_min=threshold_per_min)
+    known = evidence_for_bottling(situation.diary, at=at, settings=situation.settings, told=told)
+    proof = proof_of(known)
     case = Case(
         vessel=situation.diary.vessel,
         asked_at=at,
         question=question,
         threshold_per_min=threshold_per_min,
         facts=situation.facts,
-        proof=situation.proof,
-        forecast=told,
+        proof=proof,
+        forecast=None if fit is None else told,  # others' ferments show no slowing of this one
         gravity=gravity,
         findings=() if fit is None else findings(fit, situation.diary.batch),
     )
@@ -217,22 +232,33 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         diary=situation.diary,
         litres=situation.litres,
         tail=situation.tail,
+        whole=situation.whole,
         fit=fit,
         forecast=told,
         gravity=gravity,
         facts=situation.facts,
-        proof=situation.proof,
+        proof=proof,
         verdict=verdict(case),
     )
 
 
-def _gravity(situation: Situation, question: Question) -> GravityCheck | None:
-    """Whether the readings stand still, as the question means it."""
+def _pitched(diary: Diary, said: VesselSettings) -> datetime | None:
+    """When the yeast went in, where no row says so: in the evening of the day that was named."""
+    if said.pitched is None:
+        return diary.day_0
+    zone = diary.batch[-1].when.tzinfo if diary.batch else None
+    return datetime.combine(said.pitched, _PITCHED_AT, zone)
+
+
+def gravity_check(situation: Situation, question: Question) -> GravityCheck | None:
+    """Whether the readings stand still, as the question means it, and agree with the bubbles."""
+    known = situation.sugar
     return check_gravity(
         situation.diary.batch,
         at=situation.at,
         hydrometer=situation.settings.hydrometer,
         litres=situation.litres,
-        finish_sg=situation.settings.vessel(situation.diary.vessel).finish,
+        finish=known.finish,
+        said_finish_sg=known.said_finish_sg,
         steadiness=STEADINESS[question],
     )

@@ -22,7 +22,7 @@ STEADINESS: Final[dict[Question, Steadiness]] = {
 }
 RACK_BELOW_SG: Final = 1.010  # where no finish is set: above it there is sugar to be stuck on
 RACK_BELOW_KNOWN_SG: Final = 1.005  # where one is set, if that is lower
-RACK_ABOVE_FINISH_POINTS: Final = 5.0  # or so far above it
+RACK_ABOVE_FINISH_POINTS: Final = 5.0  # or so far above where it should end, set or not
 DRY_SG: Final = 1.005  # up to here no start is needed to believe in an end
 FERMENTED_SHARE: Final = 0.5  # of its sugar at least is gone from a ferment that has ended
 NEAR_FINISH_POINTS: Final = 2.0  # what a hydrometer can tell

@@ -7,10 +7,12 @@ are points (0.001 SG) a day, sugar is g/L.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from ..ferment.finish import Z80
 from ..physics.scales import sg_at
 from .acts import evening
 from .earliest import Earliest, Tell, earliest, would_tell
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
     from ..diary.settings import Settings
     from ..diary.visit import Diary
+    from ..ferment.forecast import Forecast
 
 __all__ = [
     "NearItsEnd",
@@ -132,7 +135,7 @@ def evidence_for_bottling(
     *,
     at: datetime,
     settings: Settings | None = None,
-    bubble_ml: tuple[float, float] | None = None,
+    told: Forecast | None = None,
 ) -> SugarEvidence:
     """Gather what a diary tells of the sugar left, and whether its acts found it proven.
 
@@ -144,8 +147,8 @@ def evidence_for_bottling(
         The moment asked about, aware; later rows take no part.
     settings : Settings, optional
         Hydrometer, and what the maker said of the vessel.
-    bubble_ml : tuple of float, optional
-        Gas for each bubble, learnt from this jar [mL], and its spread in natural logarithms.
+    told : Forecast, optional
+        What the fit came to: it holds the gas of a bubble, as this jar has taught it.
 
     Returns
     -------
@@ -153,23 +156,31 @@ def evidence_for_bottling(
         With `unproven` filled: a tablet, finings or a racking cannot undo what was proven on its
         eve, but may stun a yeast of which nothing was proven.
     """
-    known = sugar_evidence(diary, at=at, settings=settings, bubble_ml=bubble_ml)
+    known = sugar_evidence(diary, at=at, settings=settings, bubble_ml=_bubble_ml(told))
     if not known.readings:
         return known
     for day in reversed(known.treated):
         if day + FORTNIGHT <= known.readings[-1].day or day < (known.since or 0):
             break  # read since, for long enough, or of another wine
         rows = tuple(v for v in diary.until(at).visits if evening(v.when) < day)
-        if not rows or not _proven(replace(diary, visits=rows), settings, bubble_ml):
+        if not rows or not _proven(replace(diary, visits=rows), settings, told):
             return replace(known, unproven=day)
     return known
 
 
-def _proven(diary: Diary, settings: Settings | None, bubble_ml: tuple[float, float] | None) -> bool:
+def _proven(diary: Diary, settings: Settings | None, told: Forecast | None) -> bool:
     """Whether nothing of the sugar itself stood against bottling at the last row."""
     at = diary.visits[-1].when
-    known = evidence_for_bottling(diary, at=at, settings=settings, bubble_ml=bubble_ml)
+    known = evidence_for_bottling(diary, at=at, settings=settings, told=told)
     return not any(lack.check in OF_SUGAR for lack in lacks(known, weigh(known)))
+
+
+def _bubble_ml(told: Forecast | None) -> tuple[float, float] | None:
+    """Gas for each bubble as this jar has taught it, and its spread in natural logarithms."""
+    span = None if told is None else told.bubble_ml
+    if span is None or not 0.0 < span.low80 < span.high80:
+        return None
+    return span.median, math.log(span.high80 / span.low80) / (2.0 * Z80)
 
 
 def proof_of(known: SugarEvidence) -> Proof:

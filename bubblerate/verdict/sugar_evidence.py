@@ -56,6 +56,8 @@ class SugarEvidence:
         Where it should end: by its start, style, what was fed, and the maker's word.
     maker_sg : float or None
         Finish that the maker has typed.
+    maker_believed : bool
+        Whether that lies where physics allows it, or was tested.
     tested : bool
         A bottle of this wine kept two weeks at 25 C did not move.
     og_sg : float or None
@@ -96,6 +98,7 @@ class SugarEvidence:
     asked: int
     finish: FinishDistribution
     maker_sg: float | None = None
+    maker_believed: bool = False
     tested: bool = False
     og_sg: float | None = None
     litres: float = JAR_LITRES
@@ -116,6 +119,11 @@ class SugarEvidence:
     bubble_ml: tuple[float, float] | None = None
 
     @property
+    def said_finish_sg(self) -> float | None:
+        """Finish that the maker has typed, where it can be believed."""
+        return self.maker_sg if self.maker_believed else None
+
+    @property
     def looked(self) -> int:
         """Evening of the last reading or count: all is judged as of then, not of the clock."""
         last = [self.readings[-1].day] if self.readings else []
@@ -133,12 +141,8 @@ def sugar_evidence(
 
     Parameters
     ----------
-    diary : Diary
-        Of one vessel.
-    at : datetime
-        The moment asked about, aware; later rows take no part.
-    settings : Settings, optional
-        Hydrometer, and what the maker said of the vessel.
+    diary, at, settings
+        As `evidence_for_bottling` takes them.
     bubble_ml : tuple of float, optional
         Gas for each bubble, learnt from this jar [mL], and its spread in natural logarithms.
 
@@ -164,6 +168,7 @@ def sugar_evidence(
         asked=evening(at.astimezone(zone)),
         finish=finish if said.finish is None else finish.narrowed(said.finish, tested=tested),
         maker_sg=said.finish,
+        maker_believed=said.finish is not None and (tested or finish.allows(said.finish)),
         tested=tested,
         og_sg=og_sg,
         litres=litres or JAR_LITRES,

@@ -690,7 +690,7 @@ def test_a_diary_that_is_not_there_is_answered_with_names_that_are(run, fig, wor
         (["tally", "fig", "-12"], "No such option: -1"),
         (["tally", "fig", "12", "13"], "unexpected extra argument"),
         (["tally", "fig", "12", "--temp"], "requires an argument"),
-        (["brew", "fig"], "No such command 'brew'"),
+        (["--brew", "fig"], "No such option: --brew"),
         (["verdict", "fig", "--on", "drinking"], "'racking', 'bottling'"),
         (["plot", "fig", "--axis", "cubic"], "'log', 'linear'"),
     ],

@@ -99,7 +99,7 @@ def test_no_dose_but_of_sulphite_is_printed(run, jars):
     (jars / "bubblerate.toml").write_text(SEEN, encoding="utf-8")
     for vessel in LAST:
         text = flat(after(run, jars, vessel, "--all").out)
-        for found in re.finditer(r"\d ?(?:m?g\b|g/L|mg/L|ml\b|tablets?|tsp|teaspoon)", text):
+        for found in re.finditer(r"\d ?(?:m?g\b(?!/L)|mg/L|ml\b|tablets?|tsp|teaspoon)", text):
             sulphite = text[text.rindex(" sulphite ", 0, found.start()) :]
             assert found.start() - (len(text) - len(sulphite)) < 220
         assert not re.search(r"\b(?:safe|safely)\b", text)
@@ -229,3 +229,16 @@ def test_the_settings_of_the_readme_can_be_used_and_are_the_usual_ones(tmp_path)
     found = settings(tmp_path)
     assert found.keeping == Keeping()
     assert found.vessel("quince").style == "plum wine"
+
+
+def test_sugar_that_stands_in_a_note_alone_is_asked_about_till_a_row_answers(run, tmp_path):
+    table = tmp_path / "plums.csv"
+    table.write_text("Date,Bubbles,SG,Notes\n2026-10-01,9,1.080,\n2026-10-20,0,,added 90 g sugar\n")
+    place = ("--shelf", str(tmp_path / "jars"))
+    said = run("import", str(table), "--into", "plum", "--yes", *place)
+    assert said.code == 0, said
+    assert "1 note that may speak of sugar, first on line 3" in flat(said.out)
+    for words in (("diary", "plum"), ("verdict", "plum")):
+        assert "bubblerate event plum fed --when 2026-10-20T21:00" in run(*words, *place).err
+    assert run("event", "plum", "fed", "--when", "2026-10-20T21:00", *place).code == 0
+    assert "speaks of sugar" not in run("verdict", "plum", *place).err

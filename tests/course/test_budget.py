@@ -7,7 +7,7 @@ import pytest
 
 from bubblerate.course.budget import Budget, budget
 from bubblerate.course.judgement import judge, quiet_by
-from bubblerate.ferment.forecast import Span
+from bubblerate.ferment.chances import Span
 from bubblerate.show.verdict_text import as_text
 
 from cases import bubbling

@@ -4,22 +4,23 @@ from datetime import date
 
 import pytest
 
-from bubblerate.course.label import finings_in, label
-from bubblerate.course.standing import standing
-from bubblerate.diary.settings import Hydrometer, VesselSettings
+from bubblerate.course.label import finings_in, label_of
+from bubblerate.diary.outcomes import Opened
+from bubblerate.diary.settings import Settings, VesselSettings
 from bubblerate.physics.alcohol import abv_from_sg
 
-from scenes import diary
+from scenes import diary, evening
 
 PITCHED = {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5}
 BOTTLED = {"day": 60, "event": "bottled", "litres": 4.0}
 DRY = {"day": 40, "event": "sampled", "sg": 0.996}
 
 
-def made(*rows, known=None, vessel="fig"):
-    known = known if known is not None else VesselSettings()
-    stands = standing(diary(*rows, vessel=vessel), known=known)
-    return label(stands, known=known, hydrometer=Hydrometer())
+def made(*rows, known=None, vessel="fig", others=(), title=""):
+    said = Settings(vessels={vessel: known if known is not None else VesselSettings()})
+    jar = Opened(diary(*rows, vessel=vessel), said, ())
+    others = {other.diary.vessel: other for other in others}
+    return label_of(jar, at=evening(99), of=others.get, title=title)
 
 
 # --- what it says --------------------------------------------------------------------------------
@@ -30,7 +31,7 @@ def test_a_label_gathers_what_the_diary_knows():
     rows += [{"day": 45, "event": "sulphited"}, BOTTLED]
     found = made(*rows, known=VesselSettings(style="cider", best_by_months=24))
     assert (found.name, found.year, found.style, found.litres) == ("fig", 2026, "cider", 4.0)
-    assert found.abv_pct == pytest.approx(abv_from_sg(1.085, 0.996))
+    assert found.abv_pct.middle == pytest.approx(abv_from_sg(1.085, 0.996))
     assert (found.bottled_on, found.drink_from) == (date(2026, 11, 30), date(2027, 2, 28))
     assert found.best_by == date(2028, 11, 30)
     assert found.contains == ("sulphite", "fish")
@@ -39,20 +40,43 @@ def test_a_label_gathers_what_the_diary_knows():
 @pytest.mark.parametrize(
     "rows",
     [
-        [PITCHED],  # nothing read since
-        [{"day": 0, "event": "pitched"}, DRY],  # no start
-        [{"day": 5, "sg": 1.040}, {"day": 6, "sg": 1.050}],  # the start was not the highest
-        [PITCHED, {"day": 9, "event": "fed"}, DRY],  # sugar that no reading shows
-        [{"day": 0, "event": "pitched", "sg": 1.200}, DRY],  # no must
+        [{"day": 0, "event": "pitched"}],
+        [{"day": 0, "event": "pitched", "sg": 1.200}],  # no must
     ],
 )
-def test_the_strength_is_not_guessed(rows):
-    assert made(*rows).abv_pct is None
+def test_the_strength_is_not_known_where_nothing_tells_of_it(rows):
+    assert made(*rows, DRY).abv_pct is not None
+    assert made(rows[0] | {"sg": None}).abv_pct is None
+
+
+def test_the_strength_of_a_start_that_was_not_read_has_a_wide_range():
+    low, middle, high = made({"day": 0, "event": "pitched"}, DRY).abv_pct
+    assert high - low > 1.5
+    assert low < middle < high
 
 
 def test_topping_up_with_wine_does_not_hide_the_start():
     topped = {"day": 20, "event": "topped-up"}
-    assert made(PITCHED, topped, DRY).abv_pct == made(PITCHED, DRY).abv_pct
+    plain, full = made(PITCHED, DRY).abv_pct, made(PITCHED, topped, DRY).abv_pct
+    assert full.middle == pytest.approx(plain.middle)
+
+
+def test_what_the_wine_of_another_jar_holds_the_label_names():
+    other = diary(PITCHED, {"day": 30, "event": "fined", "note": "isinglass"}, vessel="spare")
+    topped = {"day": 35, "event": "topped-up", "added_l": 0.3, "other": "spare"}
+    late = diary(PITCHED, {"day": 36, "event": "fined", "note": "egg"}, vessel="spare")
+    jars = [Opened(one, Settings(), ()) for one in (other, late)]
+    assert made(PITCHED, topped, DRY, others=jars[:1]).contains == ("fish",)
+    assert made(PITCHED, topped, DRY, others=jars[1:]).contains == ()  # fined after it was poured
+
+
+def test_two_part_finings_without_a_note_are_known_by_their_kind():
+    row = {"day": 41, "event": "fined-two-part"}
+    assert made(PITCHED, DRY, row).contains == ("shellfish",)
+
+
+def test_a_title_goes_before_the_name_of_the_jar():
+    assert made(PITCHED, title="Plum, north wall").name == "Plum, north wall"
 
 
 # Common practice, no source, and the allergens of EU 1169/2011, annex II (from memory).

@@ -3,10 +3,13 @@
 import pytest
 
 from bubblerate.course.pressure import pressure
+from bubblerate.diary.settings import Settings, VesselSettings
 from bubblerate.physics.bottle import bottle_pressure
 from bubblerate.physics.gas import saturated_g_per_litre
+from bubblerate.verdict.judgement import gravity_check, situation
 
 from cases import STEADY, read
+from scenes import diary, evening
 
 
 @pytest.mark.parametrize(
@@ -18,7 +21,7 @@ from cases import STEADY, read
     ],
 )
 def test_the_pressure_is_that_of_the_points_above_the_finish_and_of_the_error(gravity, points):
-    found = pressure(gravity, og=None)
+    found = pressure(gravity, abv_pct=None)
     expected = [
         bottle_pressure(
             points,
@@ -41,15 +44,30 @@ def test_two_points_press_as_makers_reckon():
         abv_pct=12.0,
         dissolved_g_per_litre=saturated_g_per_litre(20.0, abv_pct=12.0),
     ).over_bar
-    assert pressure(STEADY, og=None).cellar_bar - without == pytest.approx(1.4, abs=0.1)
+    assert pressure(STEADY, abv_pct=None).cellar_bar - without == pytest.approx(1.4, abs=0.1)
 
 
-@pytest.mark.parametrize(("og", "known"), [(1.085, True), (None, False), (0.99, False)])
-def test_the_strength_is_that_of_the_readings_where_they_tell_it(og, known):
-    found = pressure(STEADY, og=og)
-    assert found.abv_known == known
-    assert found.abv_pct == pytest.approx(12.0, abs=0.5)
+@pytest.mark.parametrize(("abv", "used", "known"), [(9.0, 9.0, True), (None, 12.0, False)])
+def test_the_strength_is_the_wines_own_where_it_is_known(abv, used, known):
+    found = pressure(STEADY, abv_pct=abv)
+    assert (found.abv_known, found.abv_pct) == (known, used)
+
+
+@pytest.mark.parametrize("said", [None, 1.000, 1.012])
+def test_a_dry_wine_at_1_000_may_fall_six_points_whatever_finish_is_typed_for_it(said):
+    rows = {"day": 0, "sg": 1.086, "event": "pitched"}, {"day": 60, "sg": 1.000}
+    own = {"fig": VesselSettings(style="dry wine", litres=4.5, finish=said)}
+    asked = situation(diary(*rows), evening(60), Settings(vessels=own))
+    read = gravity_check(asked, "bottling")
+    assert read.said_finish_sg is None  # neither is where 1.086 ends
+    assert pressure(read, abv_pct=11.3).points == pytest.approx(8.0, abs=0.7)
+
+
+def test_a_finish_said_within_reason_is_shown_and_lowers_no_pressure():
+    high = pressure(read((0, 1.003), finish=1.002), abv_pct=None)
+    low = pressure(read((0, 1.003), finish=0.996), abv_pct=None)
+    assert [high.points, low.points] == pytest.approx([7.0, 9.0])
 
 
 def test_without_gravity_no_pressure_is_made_up():
-    assert pressure(None, og=1.085) is None
+    assert pressure(None, abv_pct=12.0) is None

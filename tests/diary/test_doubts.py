@@ -3,7 +3,7 @@ from datetime import timedelta
 
 import pytest
 
-from bubblerate.diary.doubts import Doubt, doubts
+from bubblerate.diary.doubts import Doubt, doubts, open_note
 
 from scenes import diary, evening, visits
 
@@ -239,3 +239,29 @@ def test_a_note_that_speaks_of_sugar_is_asked_about(note, asks):
     told = ("The note speaks of sugar: did you feed it? If so, write the event fed as well.",)
     assert asked(*DONE, note=note) == told * asks
     assert asked(*DONE, note=note, event="fed") == ()
+
+
+SWEET = {"day": 30, "bubbles": 0, "note": "added 100 g sugar"}
+
+
+@pytest.mark.parametrize(
+    ("after", "open_"),
+    [
+        ((), True),
+        (({"day": 30.1, "event": "fed"},), False),
+        (({"day": 31, "event": "sweetened"},), False),
+        (({"day": 31, "bubbles": 0},), True),
+        (({"day": 30.05, "sg": 0.996},), True),  # of that evening: it shows nothing yet
+        (({"day": 44, "sg": 0.996},), False),
+        (({"day": 31, "event": "bottled"},), True),
+    ],
+)
+def test_a_note_that_speaks_of_sugar_stays_open_till_a_row_answers(after, open_):
+    found = open_note(diary(*DONE, SWEET, *after))
+    assert (None if found is None else found.note) == (SWEET["note"] if open_ else None)
+
+
+def test_the_newest_open_note_is_asked_about_and_a_struck_one_never():
+    later = {"day": 33, "bubbles": 0, "note": "fed again"}
+    assert open_note(diary(*DONE, SWEET, later)).note == "fed again"
+    assert open_note(diary(*DONE, SWEET | {"struck": "2026-11-02"})) is None

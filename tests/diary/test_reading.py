@@ -1,9 +1,7 @@
 import errno
 import os
 import tempfile
-import time
-from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,39 +11,10 @@ from hypothesis import strategies as st
 from bubblerate.diary.bottles import Closure
 from bubblerate.diary.events import EVENTS
 from bubblerate.diary.reading import read
-from bubblerate.diary.visit import BASE_COLUMNS, Diary, Visit
+from bubblerate.diary.visit import Visit
 from bubblerate.errors import DiaryError
 
-EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
-LATER = EVENING + timedelta(days=1)
-HEADER = ",".join(BASE_COLUMNS)
-
-
-@pytest.fixture
-def quince(tmp_path: Path) -> Path:
-    return tmp_path / "quince.csv"
-
-
-@pytest.fixture
-def berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Local time as in Berlin: clocks go forward on 29 March 2026 and back on 25 October 2026."""
-    monkeypatch.setenv("TZ", "Europe/Berlin")
-    time.tzset()
-    yield
-    monkeypatch.undo()
-    time.tzset()
-
-
-def refusal(act, *args, **options) -> str:
-    with pytest.raises(DiaryError) as caught:
-        act(*args, **options)
-    assert "\n" not in str(caught.value)
-    return str(caught.value)
-
-
-def read_text(path: Path, text: str, **options) -> Diary:
-    path.write_bytes(text.encode())
-    return read(path, **options)
+from scenes import EVENING, HEADER, read_text, refusal
 
 
 def test_the_later_columns_are_read_where_a_diary_has_them(quince):

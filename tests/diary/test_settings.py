@@ -1,7 +1,5 @@
 import errno
 import pickle
-import time
-from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -10,16 +8,6 @@ import pytest
 from bubblerate.diary.settings import Hydrometer, Keeping, Settings, VesselSettings
 from bubblerate.diary.settings_file import settings
 from bubblerate.errors import ConfigError
-
-
-@pytest.fixture
-def berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Local time as in Berlin, where clocks go back on 25 October 2026."""
-    monkeypatch.setenv("TZ", "Europe/Berlin")
-    time.tzset()
-    yield
-    monkeypatch.undo()
-    time.tzset()
 
 
 def settings_of(folder: Path, text: str) -> Settings:

@@ -45,6 +45,56 @@ def refusal(read, text, **options) -> str:
     return str(caught.value)
 
 
+# NOW is a Wednesday, at a quarter past ten in the evening.
+@pytest.mark.usefixtures("utc")
+@pytest.mark.parametrize(
+    ("text", "iso"),
+    [
+        ("last night", "2026-11-24T21:00:00+00:00"),
+        ("Last night 10pm", "2026-11-24T22:00:00+00:00"),
+        ("last night at 1am", "2026-11-25T01:00:00+00:00"),
+        ("yesterday evening", "2026-11-24T21:00:00+00:00"),
+        ("this morning", "2026-11-25T09:00:00+00:00"),
+        ("tonight", "2026-11-25T21:00:00+00:00"),
+        ("tomorrow 9am", "2026-11-26T09:00:00+00:00"),
+        ("Saturday", "2026-11-21T22:15:40+00:00"),
+        ("on sat 9pm", "2026-11-21T21:00:00+00:00"),
+        ("Saturday night", "2026-11-21T21:00:00+00:00"),
+        ("Saturday night 1am", "2026-11-22T01:00:00+00:00"),
+        ("sun. 9.30pm", None),
+        ("last Wednesday", "2026-11-18T22:15:40+00:00"),
+        ("next Wednesday", "2026-12-02T22:15:40+00:00"),
+        ("next Friday", "2026-11-27T22:15:40+00:00"),
+        ("thurs", "2026-11-19T22:15:40+00:00"),
+        ("3 Oct 9pm", "2026-10-03T21:00:00+00:00"),
+        ("Sat 21 Nov 9pm", "2026-11-21T21:00:00+00:00"),
+    ],
+)
+def test_a_day_as_people_say_it_is_the_one_that_was(text, iso):
+    if iso is None:
+        assert "as a time" in refusal(moments.moment, text, now=NOW)
+    else:
+        assert moments.moment(text, now=NOW).isoformat() == iso
+
+
+@pytest.mark.usefixtures("utc")
+def test_a_part_of_this_day_is_not_to_come_and_its_own_weekday_is_asked_about():
+    early = NOW.replace(hour=8)
+    for text in ("tonight", "this morning"):
+        assert moments.moment(text, now=early) == early.replace(microsecond=0)
+    assert refusal(moments.moment, "Wednesday 21:00", now=NOW) == (
+        '"Wednesday 21:00" can be read two ways; write 2026-11-25T21:00 or 2026-11-18T21:00'
+    )
+
+
+@pytest.mark.usefixtures("utc")
+@pytest.mark.parametrize(
+    ("text", "day"), [("Saturday", "2026-11-28"), ("last Saturday", "2026-11-21")]
+)
+def test_a_weekday_by_which_something_is_to_be_done_is_to_come(text, day):
+    assert moments.moment(text, now=NOW, ahead=True).date().isoformat() == day
+
+
 @pytest.mark.usefixtures("utc")
 @pytest.mark.parametrize(
     ("text", "iso"),
@@ -171,10 +221,10 @@ def test_a_day_number_counts_from_pitching(text, days):
         (
             text,
             f'cannot read "{text}" as a time; '
-            "write 2026-11-24 20:00, 9:30 pm, yesterday 21:30 or day 12",
+            "write 2026-11-24 20:00, 9:30 pm, yesterday 21:30, Saturday or day 12",
         )
         for text in [
-            *("", "soon", "last night", "today21:30", "day -1", "30/30/2026", "2026-13-01"),
+            *("", "soon", "last week", "today21:30", "day -1", "30/30/2026", "2026-13-01"),
             *("25:00", "9:75", "10", "13pm", "13:00 pm", "0am", "10 xm", "9.3pm"),
             *("Oct 2026", "12 2026", "12 Ok 2026", "12 Octobre", "Oct Nov 12"),
             *("12 Oct 2026 25:00", "12 Oct 13pm", "-12 Oct"),

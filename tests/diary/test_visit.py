@@ -1,51 +1,18 @@
-import time
-from collections.abc import Iterator
 from dataclasses import FrozenInstanceError, replace
-from datetime import datetime, timedelta, timezone
-from pathlib import Path
+from datetime import datetime, timedelta
 
 import pytest
 
 from bubblerate.diary.events import Event
-from bubblerate.diary.reading import read
-from bubblerate.diary.visit import BASE_COLUMNS, COLUMNS, Diary, Visit, bottled
-from bubblerate.errors import DiaryError
+from bubblerate.diary.visit import COLUMNS, Diary, Visit, bottled
 
-EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))
-LATER = EVENING + timedelta(days=1)
-HEADER = ",".join(BASE_COLUMNS)
-
-
-@pytest.fixture
-def quince(tmp_path: Path) -> Path:
-    return tmp_path / "quince.csv"
-
-
-@pytest.fixture
-def berlin(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Local time as in Berlin: clocks go forward on 29 March 2026 and back on 25 October 2026."""
-    monkeypatch.setenv("TZ", "Europe/Berlin")
-    time.tzset()
-    yield
-    monkeypatch.undo()
-    time.tzset()
-
-
-def refusal(act, *args, **options) -> str:
-    with pytest.raises(DiaryError) as caught:
-        act(*args, **options)
-    assert "\n" not in str(caught.value)
-    return str(caught.value)
-
-
-def read_text(path: Path, text: str, **options) -> Diary:
-    path.write_bytes(text.encode())
-    return read(path, **options)
+from scenes import EVENING, HEADER, LATER
 
 
 def test_columns_stand_in_the_agreed_order():
     assert HEADER == "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck"
-    assert ",".join(COLUMNS) == f"{HEADER},added_l,sugar_g,bottles,closure,other"
+    later = "added_l,sugar_g,bottles,closure,other,refractometer_brix"
+    assert ",".join(COLUMNS) == f"{HEADER},{later}"
 
 
 def test_a_count_that_says_no_time_is_a_minutes_and_no_count_takes_none():

@@ -7,7 +7,7 @@ import pytest
 from scipy import stats
 
 from bubblerate.ferment.checks import last_count_surprise, reading_surprise, weather_per_min
-from bubblerate.ferment.fit import Fit, fit_curve
+from bubblerate.ferment.fit import fit_curve
 from bubblerate.ferment.sampling import Draws
 
 from scenes import known, visits
@@ -26,7 +26,7 @@ def best_of(fit):
     """The same with its likeliest draw alone, so that no mixture stands in the way."""
     best = int(np.argmax(fit.draws.weights))
     draws = Draws(theta=fit.draws.theta[[best]], weights=np.ones(1))
-    return Fit(evidence=fit.evidence, names=fit.names, draws=draws)
+    return replace(fit, draws=draws)
 
 
 def test_readings_on_the_curve_surprise_nobody_and_one_far_off_does():

@@ -83,20 +83,20 @@ def test_silence_after_another_airlock_is_no_silence_of_the_yeast_at_once():
     assert smaller > 0.3  # the same gas made more bubbles in the old one
 
 
-def test_the_curve_and_the_outliers_of_a_fit_are_worked_out_once():
+def test_the_curve_and_the_worth_of_a_fit_are_worked_out_once():
     first = fit_curve(known(*slowing(8, 2.5, 40.0)), rng=np.random.default_rng(1))
     assert first.curve is first.curve
-    assert first.outlier_chance is first.outlier_chance
+    assert first.distrust is first.distrust
 
 
 @pytest.mark.parametrize("power", [1e4, -1e4])
 def test_no_answer_comes_out_of_a_sum_that_would_have_warned(monkeypatch, power):
-    real = fit.log_density  # type: ignore[attr-defined]
+    real = fit.terms  # type: ignore[attr-defined]
 
     def overflowing(theta, evidence, priors):
         np.reciprocal(np.exp(np.full(3, power)))  # over at one end, a division by 0 at the other
         return real(theta, evidence, priors)
 
-    monkeypatch.setattr(fit, "log_density", overflowing)
+    monkeypatch.setattr(fit, "terms", overflowing)
     with pytest.raises(FitError):
         fit_curve(known(*slowing(8, 2.5, 40.0)), rng=np.random.default_rng(1))

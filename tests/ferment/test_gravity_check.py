@@ -3,6 +3,7 @@
 import pytest
 
 from bubblerate.diary.settings import Hydrometer
+from bubblerate.ferment.finish import likely_finish
 from bubblerate.ferment.gravity_check import check_gravity
 from bubblerate.physics.hydrometer import corrected_sg
 from bubblerate.verdict.limits import STEADINESS
@@ -16,7 +17,8 @@ def check(*rows, question="racking", litres=4.5, finish=None, hydrometer=None):
         at=evening(max(row["day"] for row in rows)),
         hydrometer=hydrometer or Hydrometer(),
         litres=litres,
-        finish_sg=finish,
+        finish=likely_finish(1.085),
+        said_finish_sg=finish,
         steadiness=STEADINESS[question],
     )
 
@@ -153,6 +155,9 @@ def test_an_airlock_changed_between_the_readings_leaves_them_uncompared():
     assert not check(*rows).leak
 
 
-def test_the_usual_finish_stands_in_where_none_is_set():
-    assert check(*sgs((0, 1.004))).finish_sg == pytest.approx(0.998)
+def test_the_likeliest_finish_stands_in_where_the_maker_said_none():
+    likeliest_sg = likely_finish(1.085).centre_sg
+    assert check(*sgs((0, 1.004))).finish_sg == likeliest_sg
+    above_points = 1000.0 * (1.004 - likeliest_sg)
+    assert check(*sgs((0, 1.004))).above_finish_points == pytest.approx(above_points)
     assert check(*sgs((0, 1.004)), finish=1.003).above_finish_points == pytest.approx(1.0)

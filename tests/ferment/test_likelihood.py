@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from bubblerate.ferment.counting import log_negative_binomial
 from bubblerate.ferment.curve import as_curve, thermal_days, thermal_days_at
 from bubblerate.ferment.decay import points_left
 from bubblerate.ferment.evidence import evening_weights
@@ -11,7 +12,6 @@ from bubblerate.ferment.likelihood import (
     column_names,
     log_density,
     log_gravity,
-    log_negative_binomial,
     log_prior,
     log_tallies,
     to_theta,

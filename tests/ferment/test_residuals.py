@@ -8,7 +8,7 @@ from scipy.stats import kstest, nbinom, norm
 
 from bubblerate.diary.reading import read
 from bubblerate.errors import InputError
-from bubblerate.ferment.fit import Fit, fit_curve
+from bubblerate.ferment.fit import fit_curve
 from bubblerate.ferment.residuals import residuals
 from bubblerate.ferment.sampling import Draws
 from bubblerate.show.pictures.residuals import plot_residuals, save_residuals
@@ -31,7 +31,7 @@ def one_draw():
     )
     best = int(np.argmax(found.draws.weights))
     draws = Draws(theta=found.draws.theta[[best]], weights=np.ones(1))
-    return Fit(evidence=found.evidence, names=found.names, draws=draws)
+    return replace(found, draws=draws)
 
 
 def axes(judgement) -> Axes:

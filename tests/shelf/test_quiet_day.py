@@ -7,9 +7,9 @@ from scipy.optimize import isotonic_regression
 
 from bubblerate.diary.reading import read
 from bubblerate.diary.visit import Diary
+from bubblerate.ferment.made_up import simulate
 from bubblerate.shelf.quiet_day import WIDEST_DAYS, Omission, QuietDay, _log_likelihoods, quiet_day
 
-from bench.ferment.ferments import simulate
 from scenes import EXAMPLES, diary, evening
 
 

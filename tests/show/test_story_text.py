@@ -1,11 +1,12 @@
-from bubblerate.course.label import label
+from bubblerate.course.label import label_of
 from bubblerate.course.standing import standing
+from bubblerate.diary.outcomes import Opened
 from bubblerate.diary.reading import read
-from bubblerate.diary.settings import Hydrometer, VesselSettings
+from bubblerate.diary.settings import Settings, VesselSettings
 from bubblerate.diary.settings_file import settings
 from bubblerate.show.story_text import CARD_WIDTH, card_text
 
-from scenes import EXAMPLES, diary
+from scenes import EXAMPLES, diary, evening
 
 STORY = [
     {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5, "note": "figs from the wall"},
@@ -21,8 +22,12 @@ STORY = [
 
 def card(*rows, known=None):
     known = known if known is not None else VesselSettings()
-    stands = standing(diary(*rows), known=known)
-    return card_text(stands, label(stands, known=known, hydrometer=Hydrometer()))
+    jar = Opened(diary(*rows), Settings(vessels={"fig": known}), ())
+    return card_text(standing(jar.diary, known=known), labelled(jar))
+
+
+def labelled(jar):
+    return label_of(jar, at=evening(999), of=lambda _: None)
 
 
 def test_a_card_tells_the_whole_story():
@@ -35,6 +40,7 @@ def test_a_card_tells_the_whole_story():
         "Batch of 4.3 L (0.95 UK gal, 1.14 US gal)",
         "Bottled 4 Jan 2027",
         "Drink from Jul 2027",
+        "Best by Jan 2030",
         rule,
         "2026",
         "1 Oct   pitched, gravity 1.085, 4.5 L, figs from the",
@@ -58,9 +64,8 @@ def test_a_card_of_an_empty_diary_is_a_card():
 def test_every_example_fits_its_card_with_all_that_was_done():
     for path in EXAMPLES.glob("*.csv"):
         found, known = read(path), settings(EXAMPLES)
-        own = known.vessel(found.vessel)
-        stands = standing(found, known=own)
-        text = card_text(stands, label(stands, known=own, hydrometer=known.hydrometer))
+        stands = standing(found, known=known.vessel(found.vessel))
+        text = card_text(stands, labelled(Opened(found, known, ())))
         assert max(map(len, text.splitlines())) <= CARD_WIDTH
         flat = " ".join(text.split())
         for visit in stands.rows:

@@ -11,7 +11,7 @@ from bubblerate.course.judgement import Judgement, judge
 from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Settings
 from bubblerate.diary.settings_file import settings
-from bubblerate.ferment.forecast import Crossing, Span
+from bubblerate.ferment.chances import Crossing, Span
 from bubblerate.show.verdict_text import as_text, by_text, headline
 
 from scenes import EXAMPLES, diary, evening
@@ -174,7 +174,7 @@ def test_a_spread_is_given_the_digits_it_deserves(mead, low, high, words):
     assert mead.forecast is not None
     span = Span(low80=low, median=(low + high) / 2.0, high80=high)
     assert mead.gravity is not None
-    near = replace(mead.gravity, finish_sg=mead.gravity.latest.sg)
+    near = replace(mead.gravity, said_finish_sg=mead.gravity.latest.sg)
     forecast = replace(mead.forecast, points_to_fall=span)
     text = as_text(replace(mead, forecast=forecast, gravity=near), more=True)
     assert f"Still to fall: {words} points." in " ".join(text.split())

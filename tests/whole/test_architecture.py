@@ -15,19 +15,24 @@ LINT = "from importlinter.cli import lint_imports_command; lint_imports_command(
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "physics diary ferment verdict shelf show",
+    "numpy": "physics diary ferment verdict course shelf show",
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
     "tomlkit": "diary",
     "matplotlib": "show",
-    "pandas": "diary shelf",
+    "pandas": "diary ferment shelf",
     "typer": "cli",
 }
 BESIDE = {  # by an extra; along with typer
     "distributed": "shelf",
+    "flask": "page",
+    "jinja2": "page",
     "python_calamine": "diary",
     "rich": "cli",
+    "segno": "page show",
     "soundfile": "diary",
+    "waitress": "page",
+    "werkzeug": "page",
 }
 
 LONGEST_BODY = 50

@@ -5,6 +5,7 @@ What must hold of every judgement stands in `faults`, beside the bench that trie
 
 import json
 import time
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
@@ -12,9 +13,10 @@ import pytest
 
 from bubblerate.course.judgement import judge
 from bubblerate.diary.settings import Settings
-from bubblerate.ferment import sampling
 from bubblerate.ferment.fit import FitError, fit_curve
-from bubblerate.ferment.sampling import Draws, Mode, find_mode, importance_draws
+from bubblerate.ferment.likelihood import terms
+from bubblerate.ferment.modes import Modes, climb
+from bubblerate.ferment.sampling import Draws, importance_draws
 
 from bench.trust.extremes import faults, trial
 from cases import PITCHED, SLOWED
@@ -171,56 +173,63 @@ def test_a_diary_at_random_is_answered_without_a_warning(seed):
 CLEAN = [PITCHED, *SLOWED]  # a go by bubbles alone, where all is well
 
 
-def nowhere(theta, *_):
-    return np.full(len(theta), -np.inf)
+def priors_at(theta, evidence, priors, off):
+    found = terms(theta, evidence, priors)
+    return replace(found, off_priors=np.full_like(found.off_priors, off))
 
 
-def no_number(theta, *_):
-    return np.full(len(theta), np.nan)
+def nowhere(theta, evidence, priors):
+    return priors_at(theta, evidence, priors, np.inf)
 
 
-def stopped(*args, **more):
-    result = sampling_minimize(*args, **more)
-    result.success = False
-    return result
+def no_number(theta, evidence, priors):
+    return priors_at(theta, evidence, priors, np.nan)
 
 
 def lost(*args, **more):
-    result = sampling_minimize(*args, **more)
-    result.success, result.x = False, np.full_like(result.x, np.nan)
-    return result
+    found = climb(*args, **more)
+    return replace(found, at=np.full_like(found.at, np.nan))
 
 
 def broken(*_, **__):
     raise np.linalg.LinAlgError("Singular matrix")
 
 
-def bent(_, start, **__):
-    return Mode(at=start, covariance=-1e-6 * np.eye(len(start)))
+def bent(*args, **more):
+    found = climb(*args, **more)
+    return replace(found, covariance=-1e-6 * np.abs(found.covariance))
 
 
-def flat(_, start, **__):
-    return Mode(at=start, covariance=np.zeros((len(start), len(start))))
+def flat(*args, **more):
+    found = climb(*args, **more)
+    return replace(found, covariance=np.zeros_like(found.covariance))
 
 
-def one_draw(_, peaks, *, rng):
-    theta = peaks[0].at + 0.1 * rng.standard_normal((2400, len(peaks[0].at)))
-    return Draws(theta=theta, weights=np.eye(1, 2400)[0])
+def weighted(weights, density, peaks, rng):
+    theta = peaks.at[0] + 0.1 * rng.standard_normal((2400, peaks.at.shape[1]))
+    density(theta)
+    return Draws(theta=theta, weights=weights / weights.sum()), np.arange(2400)
 
 
-def fifty_draws(_, peaks, *, rng):
-    theta = peaks[0].at + 0.1 * rng.standard_normal((2400, len(peaks[0].at)))
-    return Draws(theta=theta, weights=np.repeat([0.02, 0.0], [50, 2350]))
+def one_draw(density, peaks, *, rng):
+    return weighted(np.eye(1, 2400)[0], density, peaks, rng)
 
 
-sampling_minimize = sampling.minimize  # type: ignore[attr-defined]
+def fifty_draws(density, peaks, *, rng):
+    return weighted(np.repeat([1.0, 0.0], [50, 2350]), density, peaks, rng)
+
+
+def heavy_draws(density, peaks, *, rng):
+    return weighted(np.arange(1.0, 2401.0) ** -0.95 + 0.05, density, peaks, rng)
+
+
 FAILURES = [
-    ("a density that is nowhere finite", "bubblerate.ferment.fit.log_density", nowhere),
-    ("a density that is never a number", "bubblerate.ferment.fit.log_density", no_number),
-    ("a search that ends at no number", "bubblerate.ferment.sampling.minimize", lost),
-    ("a search that breaks", "bubblerate.ferment.sampling.minimize", broken),
-    ("a covariance that is not positive", "bubblerate.ferment.fit.find_mode", bent),
-    ("a covariance that is zero", "bubblerate.ferment.fit.find_mode", flat),
+    ("a density that is nowhere finite", "bubblerate.ferment.fit.terms", nowhere),
+    ("a density that is never a number", "bubblerate.ferment.fit.terms", no_number),
+    ("a search that ends at no number", "bubblerate.ferment.fit.climb", lost),
+    ("a search that breaks", "bubblerate.ferment.fit.climb", broken),
+    ("a covariance that is not positive", "bubblerate.ferment.fit.climb", bent),
+    ("a covariance that is zero", "bubblerate.ferment.fit.climb", flat),
     ("draws of which one outweighs all", "bubblerate.ferment.fit.importance_draws", one_draw),
 ]
 
@@ -249,10 +258,10 @@ def test_sums_that_fail_end_in_a_wait_that_says_so(monkeypatch, run, tmp_path, n
 @pytest.mark.parametrize(
     ("name", "instead", "word"),
     [
-        ("bubblerate.ferment.sampling.minimize", stopped, "stopped short"),
         ("bubblerate.ferment.fit.importance_draws", fifty_draws, "only 50 effective draws"),
+        ("bubblerate.ferment.fit.importance_draws", heavy_draws, "a few draws weigh too much"),
     ],
-    ids=["a search that stops short", "few draws"],
+    ids=["few draws", "heavy draws"],
 )
 def test_sums_in_doubt_say_so_and_say_no_go_alone(monkeypatch, name, instead, word):
     monkeypatch.setattr(name, instead)
@@ -268,26 +277,24 @@ def test_counts_that_fit_no_curve_leave_no_trust_in_it():
     assert judged.forecast.distrust == "most of the counts fit no curve"
 
 
+ORIGIN = Modes(at=np.zeros((1, 2)), log_density=np.zeros(1), covariance=np.eye(2)[None])
+
+
 def test_draws_where_the_density_is_nowhere_finite_are_refused():
-    start = Mode(at=np.zeros(2), covariance=np.eye(2))
     with pytest.raises(ArithmeticError, match="finite at none"):
-        importance_draws(nowhere, [start], rng=np.random.default_rng(1))
+        importance_draws(
+            lambda theta: np.full(len(theta), -np.inf), ORIGIN, rng=np.random.default_rng(1)
+        )
 
 
 def test_draws_that_are_impossible_are_left_out():
     def half(theta):
         return np.where(theta[:, 0] > 0.0, -0.5 * np.sum(theta**2, axis=1), -np.inf)
 
-    start = Mode(at=np.zeros(2), covariance=np.eye(2))
-    draws = importance_draws(half, [start], rng=np.random.default_rng(1))
+    draws, _ = importance_draws(half, ORIGIN, rng=np.random.default_rng(1))
     assert np.all(draws.theta[:, 0] > 0.0)
     # mean of a half normal: sqrt(2 / pi)
     assert draws.weights @ draws.theta[:, 0] == pytest.approx(np.sqrt(2.0 / np.pi), abs=0.03)
-
-
-def test_a_peak_is_not_looked_for_where_the_density_is_not_finite():
-    with pytest.raises(ArithmeticError, match="no curvature"):
-        find_mode(nowhere, np.zeros(2), scale=np.ones(2))
 
 
 def test_a_threshold_at_either_end_of_what_may_be_asked_is_answered():

@@ -27,7 +27,7 @@ __all__ = [
 # fmt: off
 Kind = Literal[
     "date", "day", "time", "bubbles", "rate", "spacing", "length", "temp", "sample", "sg",
-    "oechsle", "brix", "litres", "pressure", "event", "note", "struck", "vessel",
+    "oechsle", "brix", "refractometer", "litres", "pressure", "event", "note", "struck", "vessel",
     "added", "sugar", "bottles", "closure", "other",
 ]
 # fmt: on
@@ -244,7 +244,7 @@ def _temperature(words: list[str]) -> Found | None:
 def _gravity(words: list[str]) -> Found | None:
     has = {*words}
     if "refractometer" in has:
-        return Found(why="it shows no gravity once there is alcohol")
+        return None if has & _NOT_AS_READ else Found(kind="refractometer")
     scale: Kind = "brix" if has & _BRIX else "oechsle" if has & _OECHSLE else "sg"
     if not has & (_GRAVITY | _BRIX | _OECHSLE) or has & {"date", "time", "day"}:
         return None

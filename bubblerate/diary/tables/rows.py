@@ -13,7 +13,9 @@ from ...text import quoted
 from .. import bottles, events, units
 from ..counts import Counted
 from ..csv_rows import unguarded
+from ..events import Event
 from ..gravity_scales import SCALES, Reading, reading
+from ..refractometer import brix_read, must_sg
 from ..units import tidied
 from ..visit import Visit
 from . import cells
@@ -117,7 +119,7 @@ def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bo
     count, gravity = line.count(counts), line.gravity()
     event, left = line.read("event", events.done) or (None, "")
     sample_c = line.number("sample", cells.temp_c, 1)
-    found = {
+    found: dict[str, Any] = {
         "bubbles": None if count is None else count.bubbles,
         "seconds": None if count is None else count.seconds,
         "temp_c": line.number("temp", cells.temp_c, 1),
@@ -130,11 +132,14 @@ def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bo
         "sugar_g": line.number("sugar", units.grams, 3),
         "bottles": line.read("bottles", bottles.filling) or "",
         "closure": line.read("closure", bottles.closure),
+        "refractometer_brix": line.number("refractometer", brix_read, 1),
         "struck": line.texts.get("struck", ""),
         "other": line.texts.get("other", ""),
     }
     if line.faults:
         raise FaultsError(line.faults)
+    if event is Event.PITCHED and gravity is None and found["refractometer_brix"] is not None:
+        found["sg"] = must_sg(found["refractometer_brix"])
     return _visit(line, {"when": when, "event": event, **found}), bool(left) and event is None
 
 

@@ -5,12 +5,14 @@ Sizes are in points (1/72 inch) unless the name says otherwise. No display, no g
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+import math
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from ...errors import InputError
 from ..label_text import as_lines
 from .page import INK, drawable, fonts_for, picture_path, save_picture
 
@@ -21,9 +23,12 @@ if TYPE_CHECKING:
 
     from ...course.label import Label
 
-__all__ = ["draw_label", "save_label"]
+__all__ = ["MOST_A_PAGE", "draw_label", "save_label", "save_labels"]
 
 _INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
+_A4_INCHES: Final = (210.0 / 25.4, 297.0 / 25.4)
+_EDGE: Final = 20.0  # that a printer leaves white
+MOST_A_PAGE: Final = 24
 _MARGIN: Final = 14.0
 _GAP: Final = 8.0  # above and below the rule under the name
 _NAME_SIZES: Final = (30.0, 26.0, 22.0, 18.0, 15.0, 12.0, 10.0, 8.0)
@@ -59,20 +64,74 @@ def save_label(label: Label, path: Path | str) -> tuple[Path, str]:
     return save_picture(figure, path, dpi=300), lacking
 
 
-def draw_label(label: Label, figure: Figure) -> str:
-    """Draw a label that fills a figure.
+def save_labels(label: Label, path: Path | str, *, per_page: int) -> tuple[Path, str]:
+    """Draw a page of A4 full of one label, to be cut at its frames, and save it.
+
+    Parameters
+    ----------
+    label : Label
+    path : Path or str
+        Ends in .svg, .pdf or .png.
+    per_page : int
+        Labels on the page, 1 to `MOST_A_PAGE`.
+
+    Returns
+    -------
+    path : Path
+        Where it was saved.
+    lacking : str
+        Letters that no font here has, for each of which a ? is drawn.
+
+    Raises
+    ------
+    InputError
+        If the suffix or the number is another, or the file cannot be written.
+    """
+    path = picture_path(path)
+    if not 1 <= per_page <= MOST_A_PAGE:
+        raise InputError(f"{per_page} labels on a page of A4; write 1 to {MOST_A_PAGE}")
+    figure = Figure(figsize=_A4_INCHES)
+    columns = 1 if per_page < 3 else 2 if per_page <= 10 else 3
+    rows = math.ceil(per_page / columns)
+    wide, high = (72.0 * side - 2.0 * _EDGE for side in _A4_INCHES)
+    lacking = ""
+    for n in range(per_page):
+        row, column = divmod(n, columns)
+        place = _Place(
+            left=_EDGE + column * wide / columns,
+            foot=_EDGE + high - (row + 1) * high / rows,
+            width=wide / columns,
+            height=high / rows,
+        )
+        lacking = draw_label(label, figure, place)
+    return save_picture(figure, path, dpi=150), lacking
+
+
+class _Place(NamedTuple):
+    """Where a label stands on a page."""
+
+    left: float
+    foot: float
+    width: float
+    height: float
+
+
+def draw_label(label: Label, figure: Figure, place: _Place | None = None) -> str:
+    """Draw a label that fills a figure, or a place on it.
 
     Parameters
     ----------
     label : Label
     figure : Figure
+    place : tuple of float, optional
+        Left, foot, width and height; by default all of the figure.
 
     Returns
     -------
     str
         Letters that no font here has, for each of which a ? is drawn.
     """
-    page = _Page(figure)
+    page = _Page(figure, place)
     body = as_lines(label, width=200)
     fonts, lacking = fonts_for("".join([label.name, *body]))
     name = drawable(label.name, lacking)
@@ -91,22 +150,28 @@ def draw_label(label: Label, figure: Figure) -> str:
 class _Page:
     """A figure as a page in points, with its lower left corner at 0."""
 
-    def __init__(self, figure: Figure) -> None:
+    def __init__(self, figure: Figure, place: _Place | None) -> None:
         self.figure = figure
-        self.width, self.height = (72.0 * float(side) for side in figure.get_size_inches())
+        self.across, self.up = (72.0 * float(side) for side in figure.get_size_inches())
+        self.place = place or _Place(0.0, 0.0, self.across, self.up)
+        self.width, self.height = self.place.width, self.place.height
         self.canvas = FigureCanvasAgg(figure)
         edge = _MARGIN / 2.0
         figure.add_artist(
             Rectangle(
-                (edge / self.width, edge / self.height),
-                1.0 - 2.0 * edge / self.width,
-                1.0 - 2.0 * edge / self.height,
+                self._at(edge, edge),
+                (self.width - 2.0 * edge) / self.across,
+                (self.height - 2.0 * edge) / self.up,
                 fill=False,
                 ec=INK,
                 lw=0.8,
                 transform=figure.transFigure,
             )
         )
+
+    def _at(self, x: float, y: float) -> tuple[float, float]:
+        """A point of the label as shares of the figure."""
+        return (self.place.left + x) / self.across, (self.place.foot + y) / self.up
 
     def fitting(
         self,
@@ -139,16 +204,16 @@ class _Page:
 
     def rule(self, height: float) -> None:
         """Draw a short line across the middle."""
-        y = height / self.height
+        corner = self._at(0.35 * self.width, height)
+        wide = 0.30 * self.width / self.across
         self.figure.add_artist(
-            Rectangle((0.35, y), 0.30, 0.0, ec=INK, lw=0.6, transform=self.figure.transFigure)
+            Rectangle(corner, wide, 0.0, ec=INK, lw=0.6, transform=self.figure.transFigure)
         )
 
     def _text(self, line: str, y: float, size: float, fonts: list[str], weight: str) -> Text:
         # a dollar in the name of a jar is no formula
         return self.figure.text(
-            0.5,
-            y / self.height,
+            *self._at(0.5 * self.width, y),
             line,
             size=size,
             weight=weight,

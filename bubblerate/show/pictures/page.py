@@ -23,6 +23,7 @@ from ...errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 __all__ = [
@@ -37,9 +38,12 @@ __all__ = [
     "SMALL",
     "SUFFIXES",
     "WIDTH_CM",
+    "axes_or_new",
     "drawable",
     "fonts_for",
+    "new_axes",
     "page",
+    "picture_bytes",
     "picture_path",
     "save_picture",
     "with_key",
@@ -116,6 +120,24 @@ def page(width_cm: float, height_inches: float) -> Iterator[Figure]:
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(RC)  # type: ignore[arg-type]  # typed as keys one by one
         yield Figure(figsize=(width_cm / _CM_PER_INCH, height_inches), layout="constrained")
+
+
+def axes_or_new(ax: Axes | None) -> Axes:
+    """Axes to draw on: those given, or one of a new figure, which a notebook shows."""
+    return new_axes(1)[0] if ax is None else ax
+
+
+def new_axes(number: int) -> list[Axes]:
+    """So many Axes of a new figure of pyplot, up to three beside each other."""
+    import matplotlib.pyplot as plt  # only here: its figures stay until they are closed
+
+    across = min(3, max(1, number))
+    down = max(1, math.ceil(number / across))
+    size = (6.4, 4.2) if number <= 1 else (3.2 * across, 2.6 * down)
+    _, grid = plt.subplots(down, across, figsize=size, layout="constrained", squeeze=False)
+    for ax in grid.ravel()[number:]:
+        ax.remove()
+    return [*grid.ravel()[:number]]
 
 
 def with_title(figure: Figure, text: str) -> None:
@@ -236,10 +258,15 @@ def save_picture(figure: Figure, path: Path, *, dpi: int = 150) -> Path:
     InputError
         If the file cannot be written.
     """
-    drawn = io.BytesIO()
-    figure.savefig(drawn, dpi=dpi, format=path.suffix.lower().removeprefix("."))
-    save_output(path, drawn.getvalue())
+    save_output(path, picture_bytes(figure, path.suffix.lower().removeprefix("."), dpi=dpi))
     return path
+
+
+def picture_bytes(figure: Figure, form: str, *, dpi: int = 150) -> bytes:
+    """Figure as the bytes of a file: "png", "svg" or "pdf"."""
+    drawn = io.BytesIO()
+    figure.savefig(drawn, dpi=dpi, format=form)
+    return drawn.getvalue()
 
 
 def _not_in(path: str, text: str) -> str:

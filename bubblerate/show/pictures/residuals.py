@@ -22,6 +22,7 @@ from .page import (
     SEA,
     SIDE,
     WIDTH_CM,
+    axes_or_new,
     page,
     picture_path,
     save_picture,
@@ -45,21 +46,30 @@ _SHOWN = 4.0  # scores; what lies beyond stands at the edge
 _SEED = 1  # any will do; fixed, so that the same diary gives the same picture
 
 
-def plot_residuals(judgement: Judgement, ax: Axes) -> Axes:
+def plot_residuals(judgement: Judgement, ax: Axes | None = None) -> Axes:
     """Draw each count by how far it lies from its curve, with the bands that should hold them.
 
     Parameters
     ----------
     judgement : Judgement
         Without a fit nothing but the bands is drawn.
-    ax : Axes
-        Drawn on. Scores beyond 4 stand at the edge as triangles.
+    ax : Axes, optional
+        Drawn on; by default one of a figure of its own. Scores beyond 4 stand at the edge as
+        triangles.
 
     Returns
     -------
     Axes
-        The same.
+        The one drawn on.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> ax = bubblerate.plot_residuals(bubblerate.judge(bubblerate.read("examples/quince.csv")))
+    >>> ax.get_ylim()
+    (np.float64(-4.0), np.float64(4.0))
     """
+    ax = axes_or_new(ax)
     tail = judgement.tail
     for share, alpha in ((0.95, 0.10), (0.80, 0.20)):
         reach = float(ndtri(0.5 + share / 2.0))

@@ -24,6 +24,7 @@ from .page import (
     WIDTH_CM,
     drawable,
     fonts_for,
+    new_axes,
     page,
     picture_path,
     save_picture,
@@ -48,21 +49,33 @@ _NAMED = 12  # vessels left out, of which more are only numbered
 _LETTER = 0.5  # mean width of a letter, as a share of its size; panels grow wider yet
 
 
-def plot_shelf(judgements: Iterable[Judgement], axes: Sequence[Axes]) -> Sequence[Axes]:
+def plot_shelf(
+    judgements: Iterable[Judgement], axes: Sequence[Axes] | None = None
+) -> Sequence[Axes]:
     """Draw each vessel on a panel: counts, curve, threshold, its name and its verdict.
 
     Parameters
     ----------
     judgements : iterable of Judgement
         As many as there are panels; taken one by one, so that no more than one need be held.
-    axes : sequence of Axes
-        Drawn on, each with its own days and rates.
+    axes : sequence of Axes, optional
+        Drawn on, each with its own days and rates; by default those of a figure of its own.
 
     Returns
     -------
     sequence of Axes
-        The same.
+        Those drawn on.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> jars = (bubblerate.read(f"examples/{name}.csv") for name in ("quince", "sloe"))
+    >>> [ax.get_title(loc="left") for ax in bubblerate.plot_shelf(map(bubblerate.judge, jars))]
+    ['quince: GO', 'sloe: WAIT']
     """
+    if axes is None:
+        judgements = [*judgements]
+        axes = new_axes(len(judgements))
     for judgement, ax in zip(judgements, axes, strict=True):
         visits = counted(judgement)
         threshold = judgement.verdict.threshold_per_min

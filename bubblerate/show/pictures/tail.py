@@ -7,13 +7,15 @@ besides its colour, so that a grey print still reads.
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING, Literal
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO, Literal
 
 import matplotlib.dates as mdates
 import numpy as np
 from matplotlib.ticker import FuncFormatter
 
-from ...ferment.forecast import gravity_bands
+from ...diary.safe_write import save_output
+from ...ferment.bands import gravity_bands
 from ...ferment.priors import READING_SD_POINTS
 from ...text import format_rate, format_when
 from ..verdict_text import headline
@@ -37,9 +39,10 @@ from .page import (
     SIDE,
     SMALL,
     WIDTH_CM,
+    axes_or_new,
     page,
+    picture_bytes,
     picture_path,
-    save_picture,
     with_key,
     with_title,
 )
@@ -47,17 +50,16 @@ from .page import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
-    from pathlib import Path
 
     from matplotlib.axes import Axes
 
     from ...diary.visit import Visit
+    from ...ferment.chances import Span
     from ...ferment.fit import Fit
-    from ...ferment.forecast import Span
     from ...ferment.gravity import Reading
     from ...verdict.judgement import Judgement
 
-__all__ = ["plot_gravity", "plot_tail", "save_tail"]
+__all__ = ["plot_gravity", "plot_tail", "save_tail", "tail_picture"]
 
 _COUNTS_INCHES, _GRAVITY_INCHES = 3.6, 1.7  # height
 _WORD_INCHES = 0.15  # that an upright word takes beside another
@@ -66,14 +68,16 @@ _LABEL_INCHES = 0.45  # labels of readings nearer than this would collide
 _EDGE = 0.1  # of the width
 
 
-def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] = "log") -> Axes:
+def plot_tail(
+    judgement: Judgement, ax: Axes | None = None, *, axis: Literal["log", "linear"] = "log"
+) -> Axes:
     """Draw the counts with their error bars, the fit, the threshold, the window and the events.
 
     Parameters
     ----------
     judgement : Judgement
-    ax : Axes
-        Drawn on.
+    ax : Axes, optional
+        Drawn on; by default one of a figure of its own.
     axis : {"log", "linear"}
         Scale of the rate. On a log axis a count of none stands at the foot, as an open triangle
         whose bar reaches up to the rate it leaves possible.
@@ -81,8 +85,17 @@ def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] 
     Returns
     -------
     Axes
-        The same.
+        The one drawn on.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> judged = bubblerate.judge(bubblerate.read("examples/quince.csv"))
+    >>> ax = bubblerate.plot_tail(judged)
+    >>> ax.get_ylabel(), ax.get_yscale()
+    ('bubbles a minute', 'log')
     """
+    ax = axes_or_new(ax)
     visits = counted(judgement)
     threshold = judgement.verdict.threshold_per_min
     floor = floor_of(visits, threshold) if axis == "log" else 0.0
@@ -103,25 +116,33 @@ def plot_tail(judgement: Judgement, ax: Axes, *, axis: Literal["log", "linear"] 
     return ax
 
 
-def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
+def plot_gravity(judgement: Judgement, ax: Axes | None = None) -> Axes:
     """Draw the gravity read, corrected, the gravity of the joint fit, and the finish.
 
     Parameters
     ----------
     judgement : Judgement
-    ax : Axes
-        Drawn on.
+    ax : Axes, optional
+        Drawn on; by default one of a figure of its own.
 
     Returns
     -------
     Axes
-        The same.
+        The one drawn on.
 
     Notes
     -----
     The fit forecasts gravity once a reading of the tail takes part in it; where gravity shows that
     the bubbles mislead it is left out.
+
+    Examples
+    --------
+    >>> import bubblerate
+    >>> ax = bubblerate.plot_gravity(bubblerate.judge(bubblerate.read("examples/quince.csv")))
+    >>> ax.get_ylabel()
+    'gravity, SG'
     """
+    ax = axes_or_new(ax)
     g, f, fit = judgement.gravity, judgement.forecast, judgement.fit
     ax.set_ylabel("gravity, SG")
     ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
@@ -129,7 +150,7 @@ def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
     dated(ax, judgement)
     if g is None:
         return ax
-    whose = "expected" if g.finish_known else "usual"
+    whose = "likely" if g.said_finish_sg is None else "expected"
     ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {whose}")
     if fit is not None and not (fit.distrust or g.leak or g.gas_only):
         end = right_edge(judgement)
@@ -143,34 +164,59 @@ def plot_gravity(judgement: Judgement, ax: Axes) -> Axes:
 
 def save_tail(
     judgement: Judgement,
-    path: Path | str,
+    path: Path | str | BinaryIO,
     *,
     axis: Literal["log", "linear"] = "log",
     width_cm: float = WIDTH_CM,
-) -> Path:
+    form: Literal["png", "svg", "pdf"] = "png",
+) -> Path | None:
     """Draw the whole picture, counts above gravity, and save it.
 
     Parameters
     ----------
     judgement : Judgement
-    path : Path or str
-        Ends in .png, .svg or .pdf.
+    path : Path or str or binary file
+        Ends in .png, .svg or .pdf; or what is open for bytes, such as ``io.BytesIO()``.
     axis : {"log", "linear"}
         Scale of the rate.
     width_cm : float
         Width of the picture: 9 reads well on a phone, 16 on A4.
+    form : {"png", "svg", "pdf"}
+        Of the bytes, where no name tells it.
 
     Returns
     -------
-    Path
-        Where it was saved.
+    Path or None
+        Where it was saved; None where it went into an open file.
 
     Raises
     ------
     InputError
         If the suffix is another, or the file cannot be written.
+
+    Examples
+    --------
+    >>> import io
+    >>> import bubblerate
+    >>> judged = bubblerate.judge(bubblerate.read("examples/quince.csv"))
+    >>> kept = io.BytesIO()
+    >>> bubblerate.save_tail(judged, kept, form="svg", width_cm=9)
+    >>> kept.getvalue()[:5]
+    b'<?xml'
     """
+    if not isinstance(path, Path | str):
+        path.write(tail_picture(judgement, form, axis=axis, width_cm=width_cm))
+        return None
     path = picture_path(path)
+    suffix = path.suffix.lower().removeprefix(".")
+    save_output(path, tail_picture(judgement, suffix, axis=axis, width_cm=width_cm))
+    return path
+
+
+def tail_picture(
+    judgement: Judgement, form: str, *, axis: Literal["log", "linear"], width_cm: float
+) -> bytes:
+    """Draw the whole picture, counts above gravity, as the bytes of a "png", "svg" or "pdf"."""
     read = judgement.gravity is not None
     with page(width_cm, _COUNTS_INCHES + (_GRAVITY_INCHES if read else 0.6)) as figure:
         if read:
@@ -182,7 +228,7 @@ def save_tail(
         plot_tail(judgement, top, axis=axis)
         with_key(figure)
         with_title(figure, f"{headline(judgement)}\n{format_when(judgement.verdict.asked_at)}")
-        return save_picture(figure, path)
+        return picture_bytes(figure, form)
 
 
 def _events(ax: Axes, visits: Sequence[Visit]) -> None:

@@ -28,8 +28,9 @@ from bubblerate.shelf.coverage import in_hindsight
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
+from bubblerate.ferment.made_up import KINDS, simulate
+
 from bench.ferment.calibration import PITCHED, THRESHOLD_PER_MIN
-from bench.ferment.ferments import KINDS, simulate
 
 DAY = timedelta(days=1)
 

@@ -65,7 +65,7 @@ CURVE = ("max_uptake", "sugar", "half_saturation", "inactivation_per_day", "seco
 
 def pages() -> list[bytes]:
     """Forty diaries, four of each kind."""
-    from bench.ferment.ferments import KINDS, simulate  # a worker needs neither
+    from bubblerate.ferment.made_up import KINDS, simulate  # a worker needs neither
 
     return [simulate(kind, seed).csv.encode() for kind in KINDS for seed in range(4)]
 

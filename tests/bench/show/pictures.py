@@ -17,7 +17,7 @@ import pandas as pd
 
 from bubblerate.course.judgement import judge
 from bubblerate.diary.reading import parse
-from bubblerate.ferment.forecast import gravity_bands
+from bubblerate.ferment.bands import gravity_bands
 from bubblerate.ferment.residuals import residuals
 from bubblerate.show.pictures.residuals import save_residuals
 from bubblerate.show.pictures.shelf import save_shelf
@@ -25,7 +25,7 @@ from bubblerate.show.pictures.tail import save_tail
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-from bench.ferment.ferments import KINDS, PITCHED, simulate
+from bubblerate.ferment.made_up import KINDS, PITCHED, simulate
 
 SEEDS = range(900, 906)
 AHEAD_DAYS = 20.0

@@ -13,6 +13,7 @@ from itertools import product
 from typing import TYPE_CHECKING, Any
 
 from bubblerate.diary.settings import Hydrometer
+from bubblerate.ferment.finish import likely_finish
 from bubblerate.ferment.gravity_check import check_gravity
 from bubblerate.ferment.tail import find_tail
 from bubblerate.verdict.case import Case
@@ -190,7 +191,8 @@ def _of_rows(question: Question, rows: list[Row], later: float, forecast: Any) -
         at=at,
         hydrometer=Hydrometer(),
         litres=4.5,
-        finish_sg=0.997,
+        finish=likely_finish(1.085),
+        said_finish_sg=0.997,
         steadiness=STEADINESS[question],
     )
     facts = gather_facts(seen, find_tail(seen), at=at, threshold_per_min=1.0)

@@ -1,0 +1,164 @@
+"""The command that writes a gravity down, by a hydrometer or by a refractometer.
+
+Nothing heavy is loaded for a hydrometer.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from typing import Annotated, Literal, TypeAlias
+
+import typer
+
+from ..diary.events import Event
+from ..diary.gravity_scales import SCALES, Scale, reading, scale_named
+from ..diary.settings import INSTRUMENTS, Instrument, Settings
+from ..diary.typed import typed_temp, writable
+from ..diary.visit import Visit
+from ..errors import BubbleRateError, InputError
+from .common import Folder, Note, Temp, Vessel, When, clock_of
+from .rows import Entry, entry, write_down
+from .terminal import is_terminal
+
+__all__ = ["gravity"]
+
+_By: TypeAlias = Instrument | Literal["unsaid"]
+
+
+def gravity(
+    ctx: typer.Context,
+    vessel: Vessel,
+    sg: Annotated[
+        str | None, typer.Argument(help="As read: 1.004, 1004 or .996.", show_default=False)
+    ] = None,
+    oechsle: Annotated[
+        str | None, typer.Option(help="Degrees Oechsle instead.", show_default=False)
+    ] = None,
+    brix: Annotated[
+        str | None, typer.Option(help="Brix or Plato instead.", show_default=False)
+    ] = None,
+    refractometer: Annotated[
+        bool | None,
+        typer.Option(
+            "--refractometer/--hydrometer",
+            help="What showed the Brix; else the jar's own, which is asked once.",
+            show_default=False,
+        ),
+    ] = None,
+    sample_temp: Annotated[
+        str | None,
+        typer.Option(help="Temperature of the sample: 18.5 or 65F.", show_default=False),
+    ] = None,
+    temp: Temp = None,
+    when: When = None,
+    note: Note = "",
+    shelf: Folder = None,
+) -> None:
+    """Write down a gravity reading.
+
+    Examples: bubblerate gravity quince 1.004 --sample-temp 17;
+    bubblerate gravity quince --brix 8.2 --refractometer
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such diary, a word cannot be understood, or the row cannot be written.
+    """
+    if sum(value is not None for value in (sg, oechsle, brix)) != 1:
+        raise InputError("give one gravity: 1.004, or --oechsle 4, or --brix 1.0")
+    typed: dict[Scale, str | None] = {"sg": sg, "oechsle": oechsle, "brix": brix}
+    scale = next(scale for scale in SCALES if typed[scale] is not None)
+    text, in_brix = typed[scale] or "", scale_named(typed[scale] or "", scale=scale) == "brix"
+    if refractometer and not in_brix:
+        raise InputError("a refractometer shows Brix: give it as --brix 8.2 --refractometer")
+    place = entry(vessel, shelf, when, now=clock_of(ctx)())
+    if sample_temp is not None and refractometer is None:
+        refractometer = False  # a refractometer has no sample to be warm
+    by: _By = _shown_by(place, refractometer) if in_brix else "hydrometer"
+    beside = Visit(when=place.moment.when, temp_c=typed_temp(temp), event=Event.SAMPLED, note=note)
+    if by == "refractometer":
+        if sample_temp is not None:
+            raise InputError("--sample-temp is for a hydrometer; leave it out")
+        _by_refractometer(place, beside, text)
+        return
+    found = reading(text, scale=scale, sample=sample_temp)
+    with writable():
+        visit = _with(beside, sg=found.sg, sample_c=found.sample_c)
+    written = write_down(place, visit)
+    if by == "unsaid":
+        typer.echo(
+            "  Taken as read on a hydrometer. If it was a refractometer: bubblerate strike "
+            f"{vessel} {written.line}, then enter it again with --refractometer",
+            err=True,
+        )
+
+
+def _with(visit: Visit, **found: float | None) -> Visit:
+    return replace(visit, **found)  # type: ignore[arg-type]  # numbers all, by name
+
+
+def _shown_by(place: Entry, refractometer: bool | None) -> _By:
+    """What showed the Brix: as is said, as the settings say, or as a person answers once."""
+    if refractometer is not None:
+        return "refractometer" if refractometer else "hydrometer"
+    shelf, jar = place.shelf, place.shelf.path(place.name).stem
+    if not isinstance(shelf.said, Settings):
+        return "unsaid"
+    if (settled := shelf.said.vessel(jar).brix_by) is not None:
+        return settled
+    answer = _asked() if is_terminal() else None
+    if answer is None:
+        return "unsaid"
+    from ..diary.settings_change import set_of_jar
+
+    try:
+        path = set_of_jar(shelf.folder, jar, "brix_by", answer)
+        typer.echo(f'  Kept as brix_by = "{answer}" in {path}; it is not asked again.')
+    except BubbleRateError as err:  # which must not cost the reading
+        typer.echo(f"bubblerate: {err}", err=True)
+    return answer
+
+
+def _asked() -> Instrument | None:
+    """Ask until one of the two is named; None where nobody answers."""
+    while True:
+        typer.echo("Is that Brix of a hydrometer or of a refractometer? [h/r] ", nl=False)
+        line = sys.stdin.readline(100)
+        if not line:
+            typer.echo()
+            return None
+        typed = line.strip().lower()
+        for name in INSTRUMENTS:
+            if typed and name.startswith(typed):
+                return name
+
+
+def _by_refractometer(place: Entry, beside: Visit, text: str) -> None:
+    """Write down what a refractometer shows: sugar at first, then what no sum goes by."""
+    from ..diary.refractometer import brix_read, estimate, must_sg, still_sugar
+
+    brix = brix_read(text)
+    try:
+        before = place.shelf.open(place.name).diary
+    except BubbleRateError:  # a fault above, which is told once the row is down
+        before = None
+    sugar = before is not None and still_sugar(before, beside.when)
+    with writable():
+        sg = must_sg(brix) if sugar else None
+        visit = _with(beside, sg=sg, refractometer_brix=brix)
+    write_down(place, visit)
+    if sugar:
+        return
+    guess = None if before is None else estimate(before, visit)
+    if guess is None:
+        typer.echo(
+            "  No gravity can be told from it: that takes the Brix of the must, and nothing added "
+            "since. Float a hydrometer."
+        )
+    else:
+        typer.echo(
+            f"  The gravity is about {guess.sg:.3f} ({guess.low:.3f} to {guess.high:.3f}) by this "
+            "and the Brix of the must: an estimate.\n"
+            "  It proves nothing for bottling, and no sum goes by it. Float a hydrometer for that."
+        )

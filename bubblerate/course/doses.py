@@ -1,0 +1,229 @@
+"""Amounts for one wine, to sweeten it or to stabilise it; each as a range, or refused.
+
+Grams and litres. The packet and the law go before all of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from ..errors import InputError
+from ..physics.constants import SUCROSE_LITRES_PER_G
+from ..physics.doses import (
+    TABLET_G,
+    lifted_sg,
+    sorbate_g,
+    sweetening_g,
+)
+from ..physics.sulphite import Sulphite, sulphite_dose
+from ..text import format_day
+from .balance import Balance, Sweetness
+from .waits import hold_ends
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from .facts import Facts
+    from .judgement import Judgement
+
+__all__ = [
+    "Stabilising",
+    "Sweetening",
+    "facts_of",
+    "no_litres",
+    "stabilise",
+    "sweeten",
+    "tablets",
+]
+
+Range = tuple[float, float]
+
+_AT_WORK: Final = frozenset({"busy", "slowing", "back"})
+# Sugar that each word asks for, inside its class [g/L]; our choice.
+WANTED_G_PER_LITRE: Final = {
+    Sweetness.MEDIUM_DRY: 9.0,
+    Sweetness.SEMI_SWEET: 25.0,
+    Sweetness.SWEET: 60.0,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sweetening:
+    """Sugar for a wanted sweetness.
+
+    Attributes
+    ----------
+    sugar_g : Range
+    sg : float
+        What the wine should read then.
+    litres : float
+        It fills then.
+    held : bool
+        Whether the wine was stabilised before; else the sugar is food for the yeast.
+    """
+
+    sugar_g: Range
+    sg: float
+    litres: float
+    held: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stabilising:
+    """Sulphite and sorbate, and the hold after them.
+
+    Attributes
+    ----------
+    sulphite : Sulphite or None
+        None where the pH is not known or outside the published table.
+    sorbate_g : Range
+    hold_until : date or None
+        Of a wine that was stabilised.
+    hold_day : int or None
+        Days of the hold that are over.
+    """
+
+    sulphite: Sulphite | None
+    sorbate_g: Range
+    hold_until: date | None
+    hold_day: int | None
+
+
+def tablets(grams: Range) -> Range:
+    """The same in tablets of potassium metabisulphite.
+
+    Examples
+    --------
+    >>> tablets((0.22, 0.44))
+    (0.5, 1.0)
+    """
+    return grams[0] / TABLET_G, grams[1] / TABLET_G
+
+
+def sweeten(
+    judged: Judgement, holds: Balance | None, *, litres: float | None, to: float | Sweetness
+) -> Sweetening:
+    """Sugar that brings a wine to a gravity, or to what a word asks for.
+
+    Parameters
+    ----------
+    judged : Judgement
+    holds : Balance or None
+        Its strength and sugar.
+    litres : float or None
+        Of wine [L].
+    to : float or Sweetness
+        Gravity wanted, or a word.
+
+    Returns
+    -------
+    Sweetening
+
+    Raises
+    ------
+    InputError
+        If litres or gravity are not known, it still works, or it is as sweet already.
+    """
+    _refuse_working(judged, "to sweeten")
+    if litres is None:
+        raise no_litres(judged)
+    facts = facts_of(judged)
+    if facts.gravity.last is None or holds is None:
+        raise InputError(f"{judged.diary.vessel}: its gravity is not known; read it first")
+    held = facts.cellar.stabilised_on is not None
+    sg = facts.gravity.last.sg
+    if isinstance(to, Sweetness):
+        low, high = (
+            max(WANTED_G_PER_LITRE.get(to, 0.0) - now, 0.0)
+            for now in (holds.sugar_g_per_litre.high, holds.sugar_g_per_litre.low)
+        )
+        grams = (low * litres, high * litres)
+    else:
+        grams = _to_gravity(judged, litres, sg, to)
+    if grams[1] <= 0.0:
+        raise InputError(f"{judged.diary.vessel}: it is as sweet as that already; taste it")
+    middle = sum(grams) / 2.0 / litres
+    return Sweetening(
+        sugar_g=grams,
+        sg=lifted_sg(sg, g_per_litre=middle),
+        litres=litres * (1.0 + SUCROSE_LITRES_PER_G * middle),
+        held=held,
+    )
+
+
+def _to_gravity(judged: Judgement, litres: float, sg: float, to: float) -> Range:
+    """With the point by which a reading may miss."""
+    if to <= sg:
+        raise InputError(f"{judged.diary.vessel} reads {sg:.3f}; {to:.3f} is not above it")
+    grams = sweetening_g(litres=litres, sg=sg, wanted_sg=to)
+    point = sweetening_g(litres=litres, sg=sg, wanted_sg=sg + 0.001)
+    return max(grams - point, 0.0), grams + point
+
+
+def stabilise(judged: Judgement, *, litres: float | None, ph: float | None) -> Stabilising:
+    """Sulphite by pH and sorbate by litres, for a wine that has ended.
+
+    Parameters
+    ----------
+    judged : Judgement
+    litres : float or None
+        Of wine [L].
+    ph : float or None
+        As measured.
+
+    Returns
+    -------
+    Stabilising
+
+    Raises
+    ------
+    InputError
+        If litres are not known, or it still works.
+    """
+    _refuse_working(judged, "to stabilise")
+    if litres is None:
+        raise no_litres(judged)
+    facts = facts_of(judged)
+    held = facts.cellar.hold_from
+    course = judged.course
+    return Stabilising(
+        sulphite=sulphite_dose(ph=ph, litres=litres),
+        sorbate_g=sorbate_g(litres),
+        hold_until=None if held is None else hold_ends(facts),
+        hold_day=None if held is None or course is None else (course.asked_on - held).days,
+    )
+
+
+def facts_of(judged: Judgement) -> Facts:
+    """Facts of a jar of which something is written down.
+
+    Raises
+    ------
+    InputError
+        If nothing is.
+    """
+    if judged.course is None:
+        raise InputError(f"{judged.diary.vessel}: nothing is written down yet")
+    return judged.course.facts
+
+
+def _refuse_working(judged: Judgement, what: str) -> None:
+    """Refuse a wine that works: no dose stops it."""
+    facts = facts_of(judged)
+    name = judged.diary.vessel
+    if facts.bottles is not None:
+        raise InputError(f"{name} is in bottles: nothing can be weighed into it")
+    if facts.air.state in _AT_WORK or facts.known.falling:
+        day = "" if facts.air.counted_on is None else f" on {format_day(facts.air.counted_on)}"
+        raise InputError(
+            f"{name} still worked{day}: too early {what}, for nothing stops a working ferment; "
+            f"see bubblerate verdict {name}"
+        )
+
+
+def no_litres(judged: Judgement) -> InputError:
+    """Say that nobody noted how much wine there is, and what would do."""
+    return InputError(
+        f"{judged.diary.vessel}: how much wine is in it is not noted; add --litres 4.5"
+    )

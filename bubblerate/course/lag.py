@@ -1,0 +1,50 @@
+"""The first days of a ferment: how long a silence is usual, by warmth, and when to worry.
+
+Hours and days are common practice, no source; the day to act is that of the table of steps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    from .facts import Facts
+
+__all__ = ["LAGS", "Lag", "lag"]
+
+# Up to this temperature [C], the usual silence [h]; the last stands for warmer ones.
+LAGS: Final = ((12.0, (36, 120)), (15.0, (24, 96)), (20.0, (12, 72)), (float("inf"), (6, 48)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lag:
+    """A ferment that has not been heard yet.
+
+    Attributes
+    ----------
+    usual_hours : (int, int)
+        From the yeast to the first bubbles, at this temperature.
+    temp_c : float or None
+        As last noted; None takes a warm room.
+    began : date
+    worry_on : date
+        From this day on it is looked into.
+    """
+
+    usual_hours: tuple[int, int]
+    temp_c: float | None
+    began: date
+    worry_on: date
+
+
+def lag(facts: Facts) -> Lag | None:
+    """What is usual of the first days; None where it was heard, or nobody noted when it began."""
+    if facts.air.heard or not facts.start_written or facts.gravity.slow:
+        return None
+    temp_c = facts.cold.temp_c
+    at_c = 18.0 if temp_c is None else temp_c
+    hours = next(hours for below, hours in LAGS if at_c < below)
+    return Lag(usual_hours=hours, temp_c=temp_c, began=facts.sugar_in, worry_on=facts.lag_ends)

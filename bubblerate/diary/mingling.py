@@ -1,0 +1,244 @@
+"""Wine that goes from one jar into another: split, join, top up; both diaries in one act.
+
+Every diary names the other jar in its column `other`, so that no history is lost. Volumes are
+litres. What is said of a jar in `bubblerate.toml` goes along into the new one, but for its litres.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from ..errors import InputError
+from ..text import plain
+from .events import Event
+from .names import why_no_name
+from .together import Rows, turn_of, write_rows
+from .visit import Visit, bottled
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from .shelf import Shelf
+    from .visit import Diary
+
+__all__ = ["Poured", "join", "split", "top_up"]
+
+
+class Poured(NamedTuple):
+    """Rows that an act over several jars wrote, by jar, and whether settings went along."""
+
+    rows: dict[str, Visit]
+    settings: bool = False
+
+
+def split(
+    shelf: Shelf,
+    name: str,
+    *,
+    into: str,
+    litres: float,
+    at: datetime,
+    left: float | None = None,
+    spare: bool = False,
+    note: str = "",
+) -> Poured:
+    """Part a wine: some of it goes into a new jar, and its history goes along.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    name, into : str
+        The jar, and the new one.
+    litres : float
+        That go into the new one [L].
+    at : datetime
+        Aware.
+    left : float, optional
+        In the old one after it [L]; by default what it held less `litres`.
+    spare : bool
+        Whether the new one is kept to top up the old: nothing is asked of it then.
+    note : str
+
+    Returns
+    -------
+    Poured
+
+    Raises
+    ------
+    InputError
+        If there is no such jar or one called `into`, or it holds no more than that.
+    DiaryError
+        If a diary cannot be read or written; then both are as they were.
+    """
+    with turn_of(shelf, name) as handle:
+        diary = _there(shelf, name, at)
+        _check_new(shelf, into)
+        held = _litres_of(shelf, diary)
+        if held is not None and litres > held + 1e-9:
+            raise InputError(
+                f"{name} holds {plain(held)} litres; {plain(litres)} is more than that"
+            )
+        if left is None and held is not None:
+            left = _rounded(held - litres)
+        row = Visit(when=at, event=Event.SPLIT, litres=litres, other=name, note=note)
+        old = replace(row, litres=left, other=into)
+        rows = (
+            Rows(name=into, rows=(*diary.batch, row), begun=True),
+            Rows(name=name, rows=(old,)),
+        )
+        more = {"spare_for": shelf.path(name).stem} if spare else {}
+        kept = write_rows(shelf, rows, handle, settings=(name, into), more=more)
+    return Poured({name: old, into: row}, kept)
+
+
+def join(
+    shelf: Shelf,
+    lesser: str,
+    other: str,
+    *,
+    into: str,
+    at: datetime,
+    litres: float | None = None,
+    notes: tuple[str, str] = ("", ""),
+) -> Poured:
+    """Pour two wines together; the history of the one that is less far goes along.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    lesser, other : str
+        The jars; `lesser` is the one whose course the joined wine takes up.
+    into : str
+        A new jar, or `lesser`.
+    at : datetime
+        Aware.
+    litres : float, optional
+        Of both together [L]; by default the sum.
+    notes : (str, str)
+        For the joined wine, and for what was emptied.
+
+    Returns
+    -------
+    Poured
+
+    Raises
+    ------
+    InputError
+        If there is no such jar, or `into` will not do.
+    DiaryError
+        If a diary cannot be read or written; then all are as they were.
+    """
+    if lesser == other:
+        raise InputError(f"{lesser} is one jar; name two to join")
+    with turn_of(shelf, lesser, other) as handle:
+        ours, theirs = _there(shelf, lesser, at), _there(shelf, other, at)
+        held = _litres_of(shelf, ours), _litres_of(shelf, theirs)
+        if litres is None and held[0] is not None and held[1] is not None:
+            litres = _rounded(held[0] + held[1])
+        row = Visit(
+            when=at, event=Event.JOINED, litres=litres, added_l=held[1], other=other, note=notes[0]
+        )
+        gone = Visit(when=at, event=Event.JOINED, litres=0.0, other=into, note=notes[1])
+        if into == lesser:
+            both = (Rows(name=lesser, rows=(row,)), Rows(name=other, rows=(gone,)))
+            return Poured({into: row, other: gone}, write_rows(shelf, both, handle))
+        _check_new(shelf, into)
+        taken_up = replace(row, litres=held[0], added_l=None, other=lesser, note="")
+        rows = (
+            Rows(name=into, rows=(*ours.batch, taken_up, row), begun=True),
+            Rows(name=lesser, rows=(gone,)),
+            Rows(name=other, rows=(gone,)),
+        )
+        kept = write_rows(shelf, rows, handle, settings=(lesser, into))
+    return Poured({into: row, lesser: gone, other: gone}, kept)
+
+
+def top_up(
+    shelf: Shelf, name: str, *, spare: str, litres: float, working: bool, at: datetime, note: str
+) -> Poured:
+    """Top a jar up from another.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    name, spare : str
+        The jar, and the one that it is topped up from.
+    litres : float
+        Poured over [L].
+    working : bool
+        Whether the spare brings sugar that yeast can take: the jar is fed then.
+    at : datetime
+        Aware.
+    note : str
+        For the jar.
+
+    Returns
+    -------
+    Poured
+
+    Raises
+    ------
+    InputError
+        If there is no such jar, or the spare holds less.
+    DiaryError
+        If a diary cannot be read or written; then both are as they were.
+    """
+    if name == spare:
+        raise InputError(f"{name} cannot be topped up from itself")
+    with turn_of(shelf, name, spare) as handle:
+        ours, theirs = _there(shelf, name, at), _there(shelf, spare, at)
+        held, kept = _litres_of(shelf, ours), _litres_of(shelf, theirs)
+        if kept is not None and litres > kept + 1e-9:
+            raise InputError(
+                f"{spare} holds {plain(kept)} litres; {plain(litres)} is more than that"
+            )
+        row = Visit(
+            when=at,
+            event=Event.FED if working else Event.TOPPED_UP,
+            added_l=litres,
+            litres=None if held is None else _rounded(held + litres),
+            other=spare,
+            note=note,
+        )
+        left = None if kept is None else _rounded(kept - litres)
+        # what leaves a jar changes nothing of what stays; only an emptied one has come to its end
+        gone = Visit(
+            when=at,
+            event=Event.SPLIT if left == 0.0 else None,
+            litres=left,
+            other=name,
+            note=f"{plain(litres)} L went into {name}",
+        )
+        rows = (Rows(name=name, rows=(row,)), Rows(name=spare, rows=(gone,)))
+        write_rows(shelf, rows, handle)
+    return Poured({name: row, spare: gone})
+
+
+def _there(shelf: Shelf, name: str, at: datetime) -> Diary:
+    """Diary of a jar that holds wine, as it stood then."""
+    diary = shelf.open(name).diary.until(at)
+    if not diary.batch:
+        raise InputError(f"{name} has no row before {at:%Y-%m-%d %H:%M}; begin it first, or later")
+    if bottled(diary.batch) and not bottled(diary.batch)[-1].litres:
+        raise InputError(f"{name} is in bottles; nothing can be poured from it or into it")
+    if any(v.litres == 0.0 for v in diary.batch[-1:]):
+        raise InputError(f"{name} is empty since {diary.batch[-1].when:%Y-%m-%d}; name another jar")
+    return diary
+
+
+def _check_new(shelf: Shelf, into: str) -> None:
+    if why := why_no_name(into):
+        raise InputError(why)
+    shelf.check_new(into)
+    if shelf.has(into):
+        raise InputError(f"there is a diary {into} already; name a new jar")
+
+
+def _litres_of(shelf: Shelf, diary: Diary) -> float | None:
+    return diary.litres or shelf.settings.vessel(diary.vessel).litres
+
+
+def _rounded(litres: float) -> float:
+    """To the mL, so that 9 less 4.5 and 4.4 is no long number."""
+    return round(max(litres, 0.0), 3)

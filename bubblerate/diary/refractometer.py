@@ -1,0 +1,112 @@
+"""Brix by a refractometer: sugar while there is no alcohol, after that an estimate of the gravity.
+
+An estimate is shown and takes no part in any sum; nothing is ever bottled by it.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from ..errors import InputError
+from ..text import quoted
+from . import units
+from .events import ADDED, Event
+from .visit import NUMBERS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from ..physics.refraction import RefractedSG
+    from .visit import Diary, Visit
+
+__all__ = ["brix_read", "estimate", "must_sg", "still_sugar"]
+
+# Yeast that has just gone in has made no alcohol yet; common practice, no source.
+_LAG = timedelta(hours=12)
+
+
+def brix_read(text: str) -> float:
+    """Brix as a refractometer shows it [g per 100 g], to a tenth.
+
+    Raises
+    ------
+    InputError
+        If it is no number from 0 to 40.
+    """
+    tidy = units.tidied(text)
+    for unit in ("brix", "bx", "%"):
+        tidy = tidy.removesuffix(unit).rstrip(" °")
+    brix, column = round(units.number(tidy, "Brix"), 1), NUMBERS["refractometer_brix"]
+    if not column.holds(brix):
+        raise InputError(f"Brix is {quoted(text)}; write {column.wanted}")
+    return brix
+
+
+def must_sg(brix: float) -> float:
+    """Gravity [SG] of a must that holds no alcohol yet, by its Brix [g per 100 g]."""
+    from ..physics.scales import sg_from_brix
+
+    return round(sg_from_brix(brix), 4)
+
+
+def still_sugar(diary: Diary, when: datetime) -> bool:
+    """Whether there is no alcohol yet: before the yeast went in, and half a day from then on.
+
+    Parameters
+    ----------
+    diary : Diary
+        Its rows before the reading.
+    when : datetime
+        Of the reading, aware.
+    """
+    pitched = [visit.when for visit in diary.live if visit.event is Event.PITCHED]
+    begun = diary.pitched if not pitched else pitched[-1]
+    bubbled = any(visit.bubbles for visit in diary.batch if visit.when <= when)
+    return not bubbled and (begun is None or when - begun <= _LAG)
+
+
+def estimate(diary: Diary, visit: Visit) -> RefractedSG | None:
+    """Gravity that a reading by refractometer stands for, nearly.
+
+    Parameters
+    ----------
+    diary : Diary
+        The rows before it.
+    visit : Visit
+        With `refractometer_brix`.
+
+    Returns
+    -------
+    RefractedSG or None
+        None where the must was not read, something was added since, or no wine shows so little or
+        so much.
+    """
+    from ..physics.refraction import sg_by_refractometer
+
+    before = [row for row in diary.batch if row.when <= visit.when]
+    must = _must_brix(before)
+    if must is None or visit.refractometer_brix is None or any(v.event in ADDED for v in before):
+        return None
+    try:
+        return sg_by_refractometer(must, visit.refractometer_brix)
+    except ValueError:
+        return None
+
+
+def _must_brix(before: Sequence[Visit]) -> float | None:
+    """Brix of the must, by its first gravity, if that was read before any alcohol."""
+    from ..physics.scales import brix_from_sg
+
+    first = next((row for row in before if row.sg is not None), None)
+    if first is None or first.sg is None or first.when - before[0].when > _LAG:
+        return None
+    if any(row.bubbles for row in before if row.when < first.when):
+        return None
+    if first.refractometer_brix is not None:
+        return first.refractometer_brix
+    try:
+        return float(brix_from_sg(first.sg))
+    except ValueError:
+        return None

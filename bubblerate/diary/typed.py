@@ -1,0 +1,118 @@
+"""Columns of a row as they are typed beside a count, a reading or an event.
+
+The commands and the page read them here, so that both take the same words. Nothing heavy is loaded.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, Final
+
+from ..errors import InputError
+from . import units
+from .bottles import closure as closure_of
+from .bottles import filling
+from .events import Event
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+
+__all__ = ["extras_of", "typed_litres", "typed_pressure", "typed_temp", "writable"]
+
+# column -> its option, how it is read, and the events that it goes with
+_COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
+    "added_l": (
+        "added",
+        units.added_l,
+        frozenset({Event.TOPPED_UP, Event.FED, Event.DILUTED, Event.STARTER, Event.JOINED}),
+    ),
+    "sugar_g": (
+        "sugar",
+        units.grams,
+        frozenset({Event.FED, Event.SWEETENED, Event.BOTTLED_SPARKLING}),
+    ),
+    "bottles": ("bottles", filling, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
+    "closure": ("closure", closure_of, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
+}
+
+
+def typed_temp(text: str | None) -> float | None:
+    """Temperature [C] to a tenth, where one was given.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, or is no temperature of a jar.
+    """
+    return None if text is None else round(units.temp_c(text), 1)
+
+
+def typed_pressure(text: str | None) -> float | None:
+    """Pressure of the air [hPa] to a tenth, where one was given.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read.
+    """
+    if text is None:
+        return None
+    bare = units.tidied(text)
+    for unit in ("hpa", "mbar", "mb"):
+        bare = bare.removesuffix(unit).rstrip()
+    return round(units.number(bare, "--pressure"), 1)
+
+
+def typed_litres(text: str | None) -> float | None:
+    """Wine in a vessel [L], where it was given.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, or is no volume of a jar.
+    """
+    return None if text is None else units.litres(text)
+
+
+def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]:
+    """Columns that the options fill.
+
+    Parameters
+    ----------
+    written : Event
+    typed : mapping of str to str or None
+        By the name of the column; None where it was not given.
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    InputError
+        If a value cannot be read, or does not go with the event.
+    """
+    found = {}
+    for column, text in typed.items():
+        if text is None:
+            continue
+        option, read, events = _COLUMNS[column]
+        if written not in events:
+            raise InputError(f"--{option} goes with {', '.join(sorted(events))}, not {written}")
+        found[column] = read(text)
+    return found
+
+
+@contextmanager
+def writable() -> Iterator[None]:
+    """Let a row that no diary can hold be refused as what was typed.
+
+    Raises
+    ------
+    InputError
+        Where the row is a `ValueError`.
+    """
+    try:
+        yield
+    except ValueError as err:
+        raise InputError(f"this cannot be written down: {err}") from err

@@ -1,0 +1,181 @@
+"""Who may come in: the key of a shelf, the names the page answers to, and where an entry is from.
+
+Three checks on every request. The Host must be a name of this machine, so that no foreign name can
+be made to lead here. A cookie must have been given for the key, which only the printed address
+holds. What writes must come from the page itself, by its Origin.
+"""
+
+from __future__ import annotations
+
+import hmac
+import os
+import secrets
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from ..diary.safe_write import made
+from ..errors import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["Door", "Refused", "door_key"]
+
+_KEY_BYTES: Final = 16  # 128 bits: not to be guessed
+_KEY_LETTERS: Final = 22  # of so many bytes in base 64
+_HTTP_PORT: Final = 80  # which browsers leave out
+
+
+class Refused(NamedTuple):
+    """Why a request is not answered: a status of HTTP, and a sentence."""
+
+    status: int
+    text: str
+
+
+_FOREIGN_HOST: Final = Refused(
+    400, "The page is not served under this name; open the address that bubblerate phone printed."
+)
+_UNKNOWN: Final = Refused(
+    403,
+    "This phone is not known here: scan the code that bubblerate phone printed, then load this "
+    "page again.",
+)
+_FOREIGN_PAGE: Final = Refused(
+    403, "This did not come from the page itself, so nothing was written; enter it there."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Door:
+    """What lets a request in.
+
+    Attributes
+    ----------
+    key : str
+        Of the shelf, as `door_key` gives it.
+    names : tuple of str
+        Addresses and names of this machine on the network it serves, the printed one first.
+    port : int
+    """
+
+    key: str
+    names: tuple[str, ...]
+    port: int
+
+    @property
+    def address(self) -> str:
+        """Where the page is."""
+        return f"http://{self._host(self.names[0])}"
+
+    @property
+    def entrance(self) -> str:
+        """Address with the key, which is to be opened once on a phone."""
+        return f"{self.address}/k/{self.key}"
+
+    @property
+    def cookie(self) -> str:
+        """Name of the cookie: cookies do not tell ports apart, and two shelves may be served."""
+        return f"bubblerate-{self.port}"
+
+    @property
+    def pass_(self) -> str:
+        """Value of the cookie; a new key makes another."""
+        return self._derived("cookie")
+
+    @property
+    def calendar_key(self) -> str:
+        """What lets a calendar fetch the steps, and nothing else: it holds no cookie."""
+        return self._derived("calendar")
+
+    def opened_by(self, key: str) -> bool:
+        """Whether a key is the one of the shelf."""
+        return _same(key, self.key)
+
+    def refusal(
+        self,
+        *,
+        host: str | None,
+        cookie: str | None,
+        origin: str | None,
+        writes: bool,
+        calendar_key: str | None = None,
+    ) -> Refused | None:
+        """Why a request is refused, or None where it may be answered.
+
+        Parameters
+        ----------
+        host, origin : str or None
+            Headers of the request.
+        cookie : str or None
+            Of the name `cookie`.
+        writes : bool
+            Whether it may change something.
+        calendar_key : str, optional
+            Where the calendar is asked for.
+
+        Returns
+        -------
+        Refused or None
+        """
+        if foreign := self.foreign(host):
+            return foreign
+        known = _same(cookie or "", self.pass_)
+        if not known and not _same(calendar_key or "", self.calendar_key):
+            return _UNKNOWN
+        if writes and origin != f"http://{host}":
+            return _FOREIGN_PAGE
+        return None
+
+    def foreign(self, host: str | None) -> Refused | None:
+        """Why a name is not answered to, or None where it is one of this machine."""
+        known = {self._host(name) for name in self.names}
+        return None if (host or "").lower() in known else _FOREIGN_HOST
+
+    def _host(self, name: str) -> str:
+        return name if self.port == _HTTP_PORT else f"{name}:{self.port}"
+
+    def _derived(self, use: str) -> str:
+        return hmac.digest(self.key.encode(), use.encode(), "sha256").hex()
+
+
+def door_key(folder: Path, *, new: bool = False) -> str:
+    """Key of a shelf, kept in a file of the shelf that only its owner may read.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf; it is made if need be.
+    new : bool
+        Whether to make another, which shuts out every phone that was let in.
+
+    Returns
+    -------
+    str
+        128 random bits, as letters that an address may hold.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or written.
+    """
+    path = folder / ".bubblerate.phone-key"
+    try:
+        made(folder)
+        if not new and path.exists():
+            key = path.read_text(encoding="ascii", errors="replace").strip()
+            if len(key) == _KEY_LETTERS and key.isascii():
+                return key
+        key = secrets.token_urlsafe(_KEY_BYTES)
+        path.unlink(missing_ok=True)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "w", encoding="ascii") as file:
+            file.write(f"{key}\n")
+    except OSError as err:
+        raise InputError(f"{path}: cannot be kept: {err.strerror or err}") from None
+    return key
+
+
+def _same(given: str, right: str) -> bool:
+    """Whether two secrets are the same, in a time that tells nothing of where they differ."""
+    return hmac.compare_digest(given.encode("utf-8", "replace"), right.encode())

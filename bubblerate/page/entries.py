@@ -1,0 +1,153 @@
+"""Entries from phones, written by the one `Shelf` and said back: each once, however often it comes.
+
+Rows are written one after another, under the same lock as those of the commands.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import OrderedDict
+from dataclasses import dataclass
+from threading import Lock
+from typing import TYPE_CHECKING, Final
+
+from ..diary.outcomes import Written
+from ..diary.places import SUFFIX
+from ..diary.visit import COLUMNS
+from ..errors import InputError
+from ..show.entry_text import doubt_texts, struck_text, written_text
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from ..diary.shelf import Shelf
+    from ..diary.visit import Visit
+    from .forms import Form
+
+from .ledger import Ledger
+
+__all__ = ["Entries", "Said", "row_mark"]
+
+_ANSWERS_KEPT: Final = 500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """An entry said back.
+
+    Attributes
+    ----------
+    jar : str
+    text : str
+        The row as it was read.
+    beside : tuple of str
+        What looks like a slip in it, and what is to be told.
+    line : int or None
+        Its line, where it can be taken back.
+    row : str
+        Mark of the row on that line.
+    """
+
+    jar: str
+    text: str
+    beside: tuple[str, ...] = ()
+    line: int | None = None
+    row: str = ""
+
+
+class Entries:
+    """Writes the entries of a shelf.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._ledger = Ledger(folder)
+        self._lock = Lock()
+        self._answers: OrderedDict[str, Said] = OrderedDict()
+
+    def said(self, mark: str) -> Said | None:
+        """What was said back to an entry, if it is not too long ago."""
+        return self._answers.get(mark)
+
+    def take(self, form: Form, shelf: Shelf, *, now: datetime) -> Said:
+        """Write what a form holds, unless it is written already.
+
+        Parameters
+        ----------
+        form : Form
+        shelf : Shelf
+            It has the jar.
+        now : datetime
+            Aware.
+
+        Returns
+        -------
+        Said
+
+        Raises
+        ------
+        BubbleRateError
+            If a word cannot be read, or the row cannot be written; then it is not.
+        """
+        mark = form.mark
+        with self._lock:
+            said = self._answers.get(mark)
+            if said is None:
+                do = self._struck if form.what == "strike" else self._written
+                said = self._answers[mark] = do(form, shelf, now)
+            while len(self._answers) > _ANSWERS_KEPT:
+                self._answers.popitem(last=False)
+            return said
+
+    def _written(self, form: Form, shelf: Shelf, now: datetime) -> Said:
+        file = f"{form.jar}{SUFFIX}"
+        moment = form.moment(shelf, file, now=now)
+        first = self._ledger.first(form.mark)
+        visit = form.visit(moment.when if first is None else first)
+        if first is None:
+            self._ledger.add(form.mark, visit.when)
+        elif there := _held(shelf, file, visit):
+            return _said(form.jar, Written(there.line, there, (), ()))
+        return _said(form.jar, shelf.write(file, visit, now=now, day_0=moment.day_0))
+
+    def _struck(self, form: Form, shelf: Shelf, now: datetime) -> Said:
+        file, line = f"{form.jar}{SUFFIX}", form.fields.get("line", "")
+        visit = next((v for v in shelf.open(file).diary.visits if str(v.line) == line), None)
+        if visit is None or row_mark(visit) != form.fields.get("row"):
+            raise InputError(f"line {line[:9]} holds another row by now; open the page again")
+        told: tuple[str, ...] = ()
+        if not visit.struck:
+            done = shelf.strike(file, [visit.line], at=now)
+            told = tuple(notice.text for notice in done.warnings)
+        return Said(jar=form.jar, text=struck_text(form.jar, visit), beside=told)
+
+
+def row_mark(visit: Visit) -> str:
+    """What tells a row from another; the same whether it is struck, wherever it stands."""
+    cells = [str(getattr(visit, name)) for name in COLUMNS if name not in ("when", "struck")]
+    second = round(visit.when.timestamp())  # in a diary of day numbers it comes back a little off
+    text = "\n".join([str(second), *cells])
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
+
+
+def _said(jar: str, written: Written) -> Said:
+    notices = (notice.text for notice in written.warnings)
+    return Said(
+        jar=jar,
+        text=written_text(jar, written),
+        beside=(*doubt_texts(written), *notices),
+        line=written.line,
+        row=row_mark(written.visit),
+    )
+
+
+def _held(shelf: Shelf, file: str, wanted: Visit) -> Visit | None:
+    """The row of a diary that holds the same, struck or not."""
+    mark = row_mark(wanted)
+    visits = shelf.open(file).diary.visits
+    return next((visit for visit in visits if row_mark(visit) == mark), None)

@@ -1,0 +1,132 @@
+"""Judgements kept in memory for as long as a diary and the settings stay as they are."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from datetime import timedelta
+from threading import Lock
+from typing import TYPE_CHECKING, Final
+
+from ..course.days import evening_of
+from ..diary.folder import Unread, unshowable
+from ..diary.places import SUFFIX
+from ..diary.settings_file import FILE_NAME
+from ..errors import BubbleRateError
+from ..text import printable
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from ..course.judgement import Judgement
+    from ..diary.shelf import Shelf
+
+__all__ = ["PICTURE_CM", "Judgements", "told_fault"]
+
+_FRESH: Final = timedelta(minutes=10)  # in which nothing on a screen moves by more than a digit
+PICTURE_CM: Final = 9.0  # reads well on a phone
+
+Mark = tuple[tuple[int, int, int] | None, ...]
+
+
+@dataclass(slots=True, kw_only=True)
+class _Kept:
+    """What was found of a jar, of which files and when; and its picture once it is drawn."""
+
+    mark: Mark
+    at: datetime
+    found: Judgement | Unread
+    picture: bytes | None = None
+
+
+class Judgements:
+    """Judges the jars of a shelf, each anew only where something changed."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, _Kept] = {}
+        self._judging = Lock()
+        self._drawing = Lock()  # the drawing library has settings that all threads share
+
+    def of(self, shelf: Shelf, jar: str, *, at: datetime) -> Judgement | Unread:
+        """Judgement of a jar as of now, or why it cannot be judged.
+
+        Parameters
+        ----------
+        shelf : Shelf
+        jar : str
+            Name of the jar.
+        at : datetime
+            Now, aware.
+
+        Returns
+        -------
+        Judgement or Unread
+        """
+        return self._of(shelf, jar, at).found
+
+    def all(self, shelf: Shelf, *, at: datetime) -> list[Judgement | Unread]:
+        """Every jar of a shelf, by name; what is no longer there is forgotten."""
+        jars = shelf.names()
+        for gone in {*self._kept} - {*jars}:
+            self._kept.pop(gone, None)
+        return [self.of(shelf, jar, at=at) for jar in jars]
+
+    def picture(self, shelf: Shelf, jar: str, *, at: datetime) -> bytes | None:
+        """Picture of a jar as SVG; None where it cannot be judged."""
+        kept = self._of(shelf, jar, at)
+        if isinstance(kept.found, Unread):
+            return None
+        from ..show.pictures.tail import tail_picture
+
+        with self._drawing:
+            if kept.picture is None:
+                kept.picture = tail_picture(kept.found, "svg", axis="log", width_cm=PICTURE_CM)
+            return kept.picture
+
+    def _of(self, shelf: Shelf, jar: str, at: datetime) -> _Kept:
+        with self._judging:  # or two phones would have the same jar judged twice
+            mark = _mark(shelf, jar)
+            kept = self._kept.get(jar)
+            if kept is None or kept.mark != mark or not _fresh(kept.at, at):
+                kept = _Kept(mark=mark, at=at, found=_found(shelf, jar, at))
+                self._kept[jar] = kept
+            return kept
+
+
+def _found(shelf: Shelf, jar: str, at: datetime) -> Judgement | Unread:
+    from ..course.judgement import judge  # the libraries of the sums: the address is told first
+
+    if unread := unshowable(jar):
+        return unread
+    try:
+        known = shelf.open(f"{jar}{SUFFIX}")
+        return judge(known.diary, at=at, settings=known.settings)
+    except BubbleRateError as err:
+        return Unread(vessel=jar, error=str(err))
+    except Exception as err:  # noqa: BLE001 - a fault of ours in one jar must not cost the others
+        return Unread(vessel=jar, error=told_fault(jar, err))
+
+
+def told_fault(jar: str, err: Exception) -> str:
+    """A fault of ours in one jar, in a line; it is told in the terminal too."""
+    error = f"{jar}: {type(err).__name__}: {printable(str(err))}"
+    print(f"bubblerate: {error}", file=sys.stderr)
+    return error
+
+
+def _fresh(then: datetime, now: datetime) -> bool:
+    return timedelta(0) <= now - then < _FRESH and evening_of(then) == evening_of(now)
+
+
+def _mark(shelf: Shelf, jar: str) -> Mark:
+    """What changes with every save of the diary or of the settings."""
+    return tuple(_saved(path) for path in (shelf.path(f"{jar}{SUFFIX}"), shelf.folder / FILE_NAME))
+
+
+def _saved(path: Path) -> tuple[int, int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_size, found.st_mtime_ns

@@ -1,0 +1,84 @@
+"""Which entries were taken up, and for which moment: so a form that comes twice is one row.
+
+The mark of an entry goes to the disk before its row, so even an entry that was cut short by a
+crash between the two is known when the phone sends it again: then the diary says whether its row
+is there.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import OrderedDict
+from datetime import datetime
+from typing import TYPE_CHECKING, Final
+
+from ..diary.safe_write import made, save_output
+from ..errors import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = ["Ledger"]
+
+_KEPT: Final = 5000  # entries; a phone sends one again within hours, not after so many others
+
+
+class Ledger:
+    """Marks of the entries of a shelf, oldest first.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._path = folder / ".bubblerate.phone-entries"
+        self._firsts = OrderedDict(_read(self._path))
+        if len(self._firsts) > _KEPT:
+            while len(self._firsts) > _KEPT:
+                self._firsts.popitem(last=False)
+            lines = (_line(mark, when) for mark, when in self._firsts.items())
+            save_output(self._path, "".join(lines).encode())
+
+    def first(self, mark: str) -> datetime | None:
+        """Moment for which an entry was taken up; None where it never was."""
+        return self._firsts.get(mark)
+
+    def add(self, mark: str, when: datetime) -> None:
+        """Take up an entry, and see it onto the disk.
+
+        Raises
+        ------
+        InputError
+            If it cannot be written.
+        """
+        try:
+            made(self._path.parent)
+            with self._path.open("a", encoding="ascii") as file:
+                file.write(_line(mark, when))
+                file.flush()
+                os.fsync(file.fileno())
+        except OSError as err:
+            reason = err.strerror or err
+            raise InputError(f"{self._path}: cannot be written: {reason}; enter it again") from None
+        self._firsts[mark] = when
+        if len(self._firsts) > _KEPT:
+            self._firsts.popitem(last=False)
+
+
+def _line(mark: str, when: datetime) -> str:
+    return f"{mark} {when.isoformat()}\n"
+
+
+def _read(path: Path) -> dict[str, datetime]:
+    """Marks and moments of a file; a line that was cut short is none."""
+    found = {}
+    if path.exists():
+        for line in path.read_text(encoding="ascii", errors="replace").splitlines():
+            mark, _, when = line.partition(" ")
+            try:
+                found[mark] = datetime.fromisoformat(when)
+            except ValueError:
+                continue
+    return found

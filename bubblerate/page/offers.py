@@ -1,0 +1,74 @@
+"""Which entries a page offers first: those that settle the next step of a jar."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from ..diary.events import EVENTS, Event
+from ..verdict.reasons import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+__all__ = ["DONE", "SEEN", "Offer", "offer"]
+
+# What is only seen needs no more than a word; what is done may need litres, sugar, bottles.
+SEEN: Final = (
+    *(Event.CLEAR, Event.CLOUDY, Event.LEES, Event.STILL, Event.PRICKLE, Event.TASTED),
+    *(Event.BUNG_TIGHT, Event.BUNG_LEAKED, Event.MALOLACTIC_OVER, Event.GUSHED),
+    *(Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
+)
+# A reading has a form of its own, and two jars cannot be told of in the form of one. What begins
+# another wine stands last, where no finger slips to it.
+_ELSEWHERE: Final = (Event.SAMPLED, Event.SPLIT, Event.JOINED, Event.PITCHED)
+DONE: Final = (
+    *(event for event in EVENTS if event not in (*SEEN, *_ELSEWHERE)),
+    Event.PITCHED,
+)
+
+_ANSWERS: Final[Mapping[Kind, tuple[Event, ...]]] = {
+    Kind.BUNG: (Event.BUNG_TIGHT, Event.BUNG_LEAKED),
+    Kind.LOOK: (Event.CLEAR, Event.CLOUDY, Event.LEES, Event.STILL, Event.PRICKLE),
+    Kind.WARM: (Event.WARMED,),
+    Kind.ROUSE: (Event.STIRRED,),
+    Kind.CHILL: (Event.CHILLED,),
+    Kind.DRINK: (Event.OPENED,),
+    Kind.RESCUE: (Event.POURED_BACK,),
+}
+_ACTS: Final[Mapping[Kind, Event]] = {
+    Kind.RACK: Event.RACKED,
+    Kind.TOP_UP: Event.TOPPED_UP,
+    Kind.RESTART: Event.STARTER,
+    Kind.FINE: Event.FINED,
+    Kind.STABILISE: Event.STABILISED,
+    Kind.BOTTLE: Event.BOTTLED,
+}
+
+
+class Offer(NamedTuple):
+    """What a page puts first.
+
+    Attributes
+    ----------
+    form : {"count", "gravity", "event"}
+        The form that stands on top.
+    answers : tuple of Event
+        Each a button of its own.
+    act : Event or None
+        What the form of events begins with.
+    """
+
+    form: str
+    answers: tuple[Event, ...] = ()
+    act: Event | None = None
+
+
+def offer(kind: Kind | None) -> Offer:
+    """What settles a step of this kind; a count where none is known."""
+    if kind in (Kind.READ, Kind.ANSWER):
+        return Offer("gravity")
+    if kind is not None and kind in _ANSWERS:
+        return Offer("count", answers=_ANSWERS[kind])
+    if kind is not None and kind in _ACTS:
+        return Offer("event", act=_ACTS[kind])
+    return Offer("count")

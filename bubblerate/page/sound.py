@@ -1,0 +1,73 @@
+"""A sound file from a phone, listened to as the command `listen` does."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, Final
+
+from werkzeug.utils import secure_filename
+
+from ..show.sound_text import heard_text
+from ..text import plain
+
+if TYPE_CHECKING:
+    from typing import IO
+
+__all__ = ["SoundView", "listened"]
+
+_ONE_AT_A_TIME: Final = Lock()  # each takes seconds of one core
+_LONGEST_NAME: Final = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundView:
+    """What was heard.
+
+    Attributes
+    ----------
+    text : tuple of str
+        Lines of words.
+    count : str
+        As it may be written down; empty where it is not to be trusted.
+    seconds : float
+        Length of the sound [s].
+    """
+
+    text: tuple[str, ...]
+    count: str
+    seconds: float
+
+
+def listened(file: IO[bytes], name: str) -> SoundView:
+    """Count the bubbles in a sound.
+
+    Parameters
+    ----------
+    file : binary file
+    name : str
+        As the phone calls it.
+
+    Returns
+    -------
+    SoundView
+
+    Raises
+    ------
+    InputError
+        If it is no sound that can be read.
+    """
+    from ..diary.sound.bubbles import listen
+
+    shown = secure_filename(name)[-_LONGEST_NAME:] or "sound"
+    with tempfile.TemporaryDirectory(prefix="bubblerate-") as folder, _ONE_AT_A_TIME:
+        path = Path(folder) / shown
+        with path.open("wb") as out:
+            shutil.copyfileobj(file, out)
+        heard = listen(path)
+    count = f"{heard.bubbles} in {plain(round(heard.seconds, 1))}s" if heard.trusted else ""
+    lines = heard_text(heard, shown, onsets=False).splitlines()
+    return SoundView(text=tuple(line.strip() for line in lines), count=count, seconds=heard.seconds)

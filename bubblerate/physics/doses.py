@@ -1,0 +1,191 @@
+"""What is weighed into a finished wine: sugar to sweeten, sugar to sparkle, sorbate, finings.
+
+Grams, litres, SG, bar over one atmosphere at 20 C. The packet and the law go before all of it.
+"""
+
+from typing import Final
+
+from .bottle import CELLAR_C, bottle_pressure
+from .constants import CO2_PER_EXTRACT, SORBIC_SHARE_OF_SORBATE, SUCROSE_LITRES_PER_G
+from .gas import co2_from_points_g
+from .hydrometer import kg_m3_from_sg, sg_from_kg_m3
+from .limits import Value, refuse_outside
+
+__all__ = [
+    "SORBIC_MG_PER_LITRE",
+    "TABLET_G",
+    "finings_ml",
+    "lifted_sg",
+    "priming_g_per_litre",
+    "sorbate_g",
+    "sweetening_g",
+]
+
+TABLET_G: Final = 0.44  # of potassium metabisulphite in one tablet; common practice, no source
+# Sorbic acid in a stabilised wine [mg/L]: not above 200 (OIV, International Code of Oenological
+# Practices 3.4.5, and EU Regulation 2019/934: both from memory); from 125 (from memory).
+SORBIC_MG_PER_LITRE: Final = (125.0, 200.0)
+# Of each of the two parts, in a jar of 4.5 L: half a teaspoon; common practice, no source.
+_FININGS_ML_PER_LITRE: Final = 2.5 / 4.5
+
+
+def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
+    r"""Sugar that brings a wine to a gravity.
+
+    Parameters
+    ----------
+    litres : float
+        Of wine before the sugar, above 0 [L].
+    sg, wanted_sg : float
+        Gravity now, and wanted; not below it.
+
+    Returns
+    -------
+    float
+        Sucrose [g].
+
+    Raises
+    ------
+    ValueError
+        If the wanted gravity is below that of the wine, or above 1.17.
+
+    Notes
+    -----
+    Sugar :math:`m` fills :math:`v m` of its own, so :math:`\rho_1 V + m = \rho_2 (V + v m)`.
+    Within 1 % of the sucrose tables up to 1.040.
+
+    Examples
+    --------
+    >>> round(sweetening_g(litres=4.5, sg=0.996, wanted_sg=1.010))
+    166
+    """
+    refuse_outside("volume", litres, 0.001, 10_000.0, " litres")
+    refuse_outside("wanted SG", wanted_sg, sg, 1.17)
+    now, then = kg_m3_from_sg(sg), kg_m3_from_sg(wanted_sg)
+    return litres * (then - now) / (1.0 - then * SUCROSE_LITRES_PER_G)
+
+
+def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
+    """Gravity of a wine after so much sugar for each litre there was: `sweetening_g` turned.
+
+    Parameters
+    ----------
+    sg : float or ndarray, shape (n,)
+        Before it.
+    g_per_litre : float or ndarray, shape (n,)
+        Sucrose, 0 to 500.
+
+    Returns
+    -------
+    float or ndarray, shape (n,)
+
+    Raises
+    ------
+    ValueError
+        If the sugar lies outside its range.
+
+    Examples
+    --------
+    >>> round(lifted_sg(0.996, g_per_litre=37.4), 3)
+    1.01
+    """
+    refuse_outside("sugar", g_per_litre, 0.0, 500.0, " g/L")
+    now = kg_m3_from_sg(sg)
+    then = (now + g_per_litre) / (1.0 + g_per_litre * SUCROSE_LITRES_PER_G)
+    return sg_from_kg_m3(then)
+
+
+def sorbate_g(litres: float) -> tuple[float, float]:
+    """Potassium sorbate that keeps a finished, clear, sulphited wine from fermenting anew.
+
+    Parameters
+    ----------
+    litres : float
+        Of wine [L].
+
+    Returns
+    -------
+    low, high : float
+        [g]; `SORBIC_MG_PER_LITRE` of sorbic acid, of which the salt is 74.6 %.
+
+    Raises
+    ------
+    ValueError
+        If the volume is no jar's.
+
+    Examples
+    --------
+    >>> "{:.2f} to {:.2f}".format(*sorbate_g(4.5))
+    '0.75 to 1.21'
+    """
+    refuse_outside("volume", litres, 0.001, 10_000.0, " litres")
+    low, high = (mg * litres / 1000.0 / SORBIC_SHARE_OF_SORBATE for mg in SORBIC_MG_PER_LITRE)
+    return low, high
+
+
+def priming_g_per_litre(
+    over_bar: float, *, abv_pct: float, dissolved_g_per_litre: float, yield_g_g: float | None = None
+) -> float:
+    """Sugar that makes so much pressure in a bottle made for it.
+
+    Parameters
+    ----------
+    over_bar : float
+        Wanted over one atmosphere, at 20 C, 0.5 to 6 [bar].
+    abv_pct : float
+        Strength [% vol], 0 to 20.
+    dissolved_g_per_litre : float
+        CO2 in the wine already [g/L].
+    yield_g_g : float, optional
+        CO2 from a gram of sugar [g/g]; by default Balling's, 0.463.
+
+    Returns
+    -------
+    float
+        Sucrose [g/L]; 0 where the gas in it does.
+
+    Raises
+    ------
+    ValueError
+        If a number lies outside its range.
+
+    Notes
+    -----
+    `bubblerate.physics.bottle.bottle_pressure` turned: the pressure rises in proportion to the
+    sugar. 24 g/L give the 5 to 6 bar of a sparkling wine in a cool cellar, as the trade has it.
+
+    Examples
+    --------
+    >>> round(priming_g_per_litre(2.0, abv_pct=6.0, dissolved_g_per_litre=1.6), 1)
+    3.4
+    """
+    refuse_outside("pressure", over_bar, 0.5, 6.0, " bar")
+    none, ten = (
+        bottle_pressure(
+            points, temp_c=CELLAR_C, abv_pct=abv_pct, dissolved_g_per_litre=dissolved_g_per_litre
+        ).over_bar
+        for points in (0.0, 10.0)
+    )
+    points = max(10.0 * (over_bar - none) / (ten - none), 0.0)
+    return co2_from_points_g(points, litres=1.0) / (yield_g_g or CO2_PER_EXTRACT)
+
+
+def finings_ml(litres: float) -> float:
+    """Each part of two-part finings for a wine, where the packet says nothing else.
+
+    Parameters
+    ----------
+    litres : float
+        Of wine [L].
+
+    Returns
+    -------
+    float
+        [mL]; 2.5 in a jar of 4.5 L (common practice, no source).
+
+    Examples
+    --------
+    >>> round(finings_ml(9.0), 1)
+    5.0
+    """
+    return _FININGS_ML_PER_LITRE * litres

@@ -1,0 +1,161 @@
+"""The cellar: every wine in bottle, where it lies, how many are left, and when to drink it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from ..course.balance import balance
+from ..course.days import evening_of
+from ..course.judgement import judge
+from ..course.windows import drink_from, keeps_until
+from ..diary.events import Event
+from ..diary.outcomes import Opened
+from ..diary.stock import stock
+from ..diary.visit import Diary, bottled
+from ..verdict.reasons import Kind
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from datetime import date, datetime
+
+    from ..course.balance import Middle
+    from ..diary.folder import Unread
+    from ..diary.settings import Settings
+    from ..diary.visit import Visit
+
+__all__ = ["Lot", "Ready", "lots"]
+
+_CARRIED = frozenset({Event.MOVED, Event.CHILLED, Event.WARMED})
+_FADES_DAYS = 60  # before its best is over it is to be drunk
+
+
+class Ready(StrEnum):
+    """Whether a wine is to be drunk."""
+
+    STOP = "stop"  # it may burst
+    KEEP = "keep"
+    DRINK = "drink"
+    SOON = "drink soon"  # soon past its best
+    PAST = "past its best"
+    GONE = "gone"  # none left
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lot:
+    """The bottles of one wine.
+
+    Attributes
+    ----------
+    vessel : str
+    style : str
+        In the maker's words; empty where nothing is said.
+    year : int
+        In which it was pitched.
+    place : str
+        Where they lie, by the note with which they were last carried, else by the settings.
+    filled : str
+        As it was written: "6x75"; in cl.
+    left : int or None
+        None where they were not counted.
+    closure : str
+    bottled_on, drink_from, best_by : date
+    abv_pct : Middle or None
+    ready : Ready
+    tasted : str
+        The newest note on a bottle that was opened.
+    """
+
+    vessel: str
+    style: str
+    year: int
+    place: str
+    filled: str
+    left: int | None
+    closure: str
+    bottled_on: date
+    drink_from: date
+    best_by: date
+    abv_pct: Middle | None
+    ready: Ready
+    tasted: str
+
+
+def lots(
+    diaries: Iterable[Diary | Unread],
+    *,
+    at: datetime,
+    settings: Settings,
+    of: Callable[[str], Opened | None],
+) -> list[Lot]:
+    """Every wine in bottle, what is to be drunk first on top.
+
+    Parameters
+    ----------
+    diaries : iterable of Diary or Unread
+        What cannot be read is left out; the shelf says why.
+    at : datetime
+        The moment asked about, aware.
+    settings : Settings
+        What lies beside the diaries.
+    of : callable
+        Diary of another jar, by its name.
+
+    Returns
+    -------
+    list of Lot
+    """
+    found = [
+        _lot(diary.until(at), at=at, settings=settings, of=of)
+        for diary in diaries
+        if isinstance(diary, Diary) and bottled(diary.until(at).batch)
+    ]
+    order = [*Ready]
+    return sorted(found, key=lambda lot: (order.index(lot.ready), lot.best_by, lot.vessel))
+
+
+def _lot(
+    diary: Diary, *, at: datetime, settings: Settings, of: Callable[[str], Opened | None]
+) -> Lot:
+    course = judge(diary, at=at, settings=settings).course
+    assert course is not None, "a diary with a bottling has rows"
+    rows, said = diary.batch, settings.vessel(diary.vessel)
+    filled = bottled(rows)
+    on = evening_of(filled[-1].when)
+    first, last = drink_from(course.facts, on), keeps_until(course.facts, on)
+    left = stock(rows)
+    holds = balance(Opened(diary, settings, ()), at=at, of=of)
+    return Lot(
+        vessel=diary.vessel,
+        style=said.style or "",
+        year=rows[0].when.year,
+        place=_place(rows, filled[0]) or said.place,
+        filled="+".join(row.bottles for row in filled if row.bottles),
+        left=left,
+        closure=next((row.closure for row in reversed(filled) if row.closure), ""),
+        bottled_on=on,
+        drink_from=first,
+        best_by=last,
+        abv_pct=None if holds is None else holds.abv_pct,
+        ready=_ready(course.next.kind, left, first, last, course.asked_on),
+        tasted=next((row.note for row in reversed(rows) if row.event is Event.OPENED), ""),
+    )
+
+
+def _place(rows: tuple[Visit, ...], bottling: Visit) -> str:
+    """Note with which the bottles were last carried."""
+    carried = [row for row in rows if row.event in _CARRIED and row.when >= bottling.when]
+    return next((row.note for row in reversed(carried) if row.note), "")
+
+
+def _ready(kind: Kind, left: int | None, first: date, last: date, today: date) -> Ready:
+    if left == 0:
+        return Ready.GONE
+    if kind is Kind.RESCUE:
+        return Ready.STOP
+    if today < first:
+        return Ready.KEEP
+    if today > last:
+        return Ready.PAST
+    return Ready.SOON if (last - today).days <= _FADES_DAYS else Ready.DRINK

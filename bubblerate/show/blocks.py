@@ -1,0 +1,140 @@
+"""A sheet of paper as blocks, one below the other: the same blocks are printed and drawn."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+from ..text import cell_len, printable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+__all__ = ["Banner", "Block", "Boxes", "Grid", "Heading", "Line", "Pairs", "Paper", "paper_text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """Words above a part."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A paragraph; small where it is a caution or a source."""
+
+    text: str
+    small: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Banner:
+    """A warning across the page."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Boxes:
+    """Things to tick off."""
+
+    items: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Words with what they are, beside each other."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table; `widths` are shares of the page, and blank rows are to be written in by hand."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    widths: tuple[float, ...]
+    row_mm: float = 5.5
+
+
+Block: TypeAlias = Heading | Line | Banner | Boxes | Pairs | Grid
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paper:
+    """One sheet.
+
+    Attributes
+    ----------
+    title : str
+    blocks : tuple of Block
+    link : str
+        Address that is drawn as a code to be photographed; empty for none.
+    """
+
+    title: str
+    blocks: tuple[Block, ...]
+    link: str = ""
+
+
+def paper_text(paper: Paper, *, width: int) -> str:
+    """Write a sheet out for a screen.
+
+    Parameters
+    ----------
+    paper : Paper
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    str
+        No line end after the last. Rows that are there to be filled in are left out.
+    """
+    lines = [printable(paper.title)]
+    for block in paper.blocks:
+        lines += [part.rstrip() for part in _lines(block, width)]
+    return "\n".join(lines)
+
+
+def _lines(block: Block, width: int) -> Iterator[str]:
+    match block:
+        case Heading(text):
+            yield ""
+            yield from textwrap.wrap(text, width)
+        case Line(text):
+            yield from textwrap.wrap(text, width, initial_indent="  ", subsequent_indent="  ")
+        case Banner(text):
+            yield from textwrap.wrap(text, width, initial_indent="! ", subsequent_indent="  ")
+        case Boxes(items):
+            for item in items:
+                yield from textwrap.wrap(
+                    item, width, initial_indent="  [ ] ", subsequent_indent="      "
+                )
+        case Pairs(rows):
+            for label, text in rows:
+                start = f"  {label:<11}"
+                yield from textwrap.wrap(
+                    text, width, initial_indent=start, subsequent_indent=" " * len(start)
+                )
+        case Grid():
+            yield from _grid(block, width)
+
+
+def _grid(grid: Grid, width: int) -> Iterator[str]:
+    """The filled rows, each column as wide as it needs; the last is cut to fit."""
+    rows = [grid.head, *(row for row in grid.rows if any(row))]
+    sizes = [max(cell_len(row[i]) for row in rows) for i in range(len(grid.head))]
+    for row in rows:
+        cells = (
+            cell + " " * (size - cell_len(cell)) for cell, size in zip(row, sizes, strict=True)
+        )
+        line = "  ".join(cells).rstrip()
+        yield line if cell_len(line) <= width else line[: width - 2].rstrip() + ".."
+
+
+def _set(cell: str, size: int) -> str:
+    return cell + " " * (size - cell_len(cell))

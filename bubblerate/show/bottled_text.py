@@ -1,0 +1,43 @@
+"""What comes after a bottling, in a few lines; no sums here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..course.windows import drink_from, keeps_until
+from ..text import format_day
+from ..verdict.reasons import Kind, Phase
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ..course.engine import Course
+
+__all__ = ["bottled_lines"]
+
+
+def bottled_lines(course: Course) -> Iterator[str]:
+    """When to lay the bottles down, to squeeze the tell-tale, and to drink them.
+
+    Parameters
+    ----------
+    course : Course
+        Of a wine in bottle.
+
+    Yields
+    ------
+    str
+    """
+    if course.phase is not Phase.BOTTLED or course.facts.bottles is None:
+        return
+    every = (course.next, *course.steps)
+    for kind, words in ((Kind.LAY, "Lay them down"), (Kind.WATCH, "Squeeze the plastic bottle")):
+        days = [format_day(step.on, year=False) for step in every if step.kind is kind]
+        if days:
+            yield f"{words} on {', '.join(days)}."
+    on = course.facts.bottles.on
+    first, last = drink_from(course.facts, on), keeps_until(course.facts, on)
+    yield (
+        f"Drink from {format_day(first, day=False)}, best before {format_day(last, day=False)} "
+        "[common practice]."
+    )

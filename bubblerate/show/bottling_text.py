@@ -1,0 +1,168 @@
+"""The sheet for a bottling evening: what to check, have ready, clean and write; no sums here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ..course.bottling_day import LEES_LITRES, SPARE_CLOSURES
+from ..course.volumes import FILTER_LITRES
+from ..text import format_day
+from ..verdict import cautions
+from .balance_text import strength_text, sugar_text
+from .blocks import Banner, Boxes, Heading, Line, Paper
+from .doses_text import FIRST_THE_PACKET, sulphite_text
+from .guides import GUIDES, Topic
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from ..course.bottling_day import BottlingDay, JarToBottle
+    from .blocks import Block
+
+__all__ = ["bottling_sheet"]
+
+# What each closure needs; common practice, no source.
+_CLOSURES: Final = {
+    "cork": "straight corks, soaked by their packet, and a corker; these bottles may lie",
+    "tapered": "tapered corks, driven in by hand or with a mallet; for early drinking, standing",
+    "cap": "fresh screw caps, each used once, on bottles with a thread; they stand or lie",
+    "crown": "crown caps and a capper, on bottles with a lip",
+}
+
+
+def bottling_sheet(day: BottlingDay, *, closure: str, title: str) -> Paper:
+    """The sheet for one evening and one jar or more.
+
+    Parameters
+    ----------
+    day : BottlingDay
+    closure : str
+        What closes the bottles: cork, tapered, cap or crown.
+    title : str
+
+    Returns
+    -------
+    Paper
+    """
+    blocks: list[Block] = []
+    for jar in day.jars:
+        blocks += _which(jar)
+    blocks += [Heading("First, for each jar"), Boxes(tuple(_first(day)))]
+    blocks += [Heading("Have ready"), Boxes(tuple(_ready(day, closure)))]
+    blocks += [Heading("Clean"), Boxes(_CLEAN), Line(cautions.BLEACH, small=True)]
+    if day.filtered:
+        filtering = tuple(f"{label}: {text}" for label, text in GUIDES[Topic.FILTER][:4])
+        blocks += [Heading("Filter"), Boxes(filtering)]
+    blocks += [Heading("Sulphite"), *_sulphite(day)]
+    blocks += [Heading("Fill and close"), Boxes(tuple(_fill(closure)))]
+    blocks += [Heading("After"), Boxes(tuple(_after(day, closure)))]
+    blocks += [Line(cautions.BURST, small=True), Line(cautions.GLASS, small=True)]
+    blocks += [Line(cautions.CUSTOM, small=True)]
+    return Paper(title=title, blocks=tuple(blocks))
+
+
+def _which(jar: JarToBottle) -> Iterator[Block]:
+    """The jar, and a bar across where it is not to be bottled."""
+    parts = [] if jar.litres is None else [f"{jar.litres:g} L"]
+    if jar.sg is not None and jar.read_on is not None:
+        parts.append(f"{jar.sg:.3f} on {format_day(jar.read_on)}")
+    if jar.holds is not None:
+        parts += [strength_text(jar.holds), sugar_text(jar.holds)]
+    yield Heading(f"{jar.name}: {'go' if jar.go else 'wait'}")
+    yield Line("; ".join(parts) + ".")
+    if not jar.go:
+        yield Banner(f"Not tonight: {jar.wait}")
+
+
+def _first(day: BottlingDay) -> Iterator[str]:
+    yield "Torch from the side: clear, no new lees."
+    yield "A shaken sample: no puff, no prickle."
+    yield "Count five minutes: no more bubbles than the weather makes."
+    for jar in day.jars:
+        if jar.stop_above_sg is not None:
+            yield f"Read {jar.name}: stop if it is above {jar.stop_above_sg:.3f}."
+    yield "Taste it: as you want it in the glass. One of these fails: stop."
+
+
+def _ready(day: BottlingDay, closure: str) -> Iterator[str]:
+    if day.bottles is None or day.most is None or day.spare_litres is None:
+        yield "Bottles: not known how many; note the litres of each jar."
+    else:
+        yield _bottles(day)
+    number = f"{day.most + SPARE_CLOSURES} " if day.most else ""
+    yield f"Closures: {number}{_CLOSURES[closure]} [common practice]."
+    yield "One plastic bottle as a tell-tale: squeezed weekly, soft is right. Two bottles more."
+    yield "Siphon and tube, funnel, jug, torch, hydrometer, towels, labels and a pen."
+
+
+def _bottles(day: BottlingDay) -> str:
+    assert day.bottles is not None
+    assert day.spare_litres is not None
+    low, high = day.bottles
+    number = f"{low}" if low == high else f"{low} to {high}"
+    text = (
+        f"Bottles: {number} of {day.size_cl} cl, from {day.litres:g} L; {_lost(day)} stay behind."
+    )
+    if day.most is not None and day.most > low:
+        least, most = day.spare_litres
+        text += f" {day.most} with {least:.1f} to {most:.1f} L of like wine from a spare."
+    return f"{text} What is over is the next spare."
+
+
+def _lost(day: BottlingDay) -> str:
+    low, high = (n * len(day.jars) for n in LEES_LITRES)
+    text = f"{low:.1f} to {high:.1f} L with the lees"
+    if day.filtered:
+        text += f" and {FILTER_LITRES[0]} to {FILTER_LITRES[1]} in the filter"
+    return f"{text} [from memory]"
+
+
+_CLEAN: Final = (
+    "Wash the bottles, look through each against the light; no chips at the mouth.",
+    "Sterilise bottles, siphon, tube, funnel and jug by the packet; rinse where it says so; drain.",
+)
+
+
+def _sulphite(day: BottlingDay) -> Iterator[Block]:
+    for jar in day.jars:
+        figures = jar.figures
+        dose = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
+        yield Line(f"{jar.name}: {dose}")
+    yield Line(f"{cautions.SULPHITE} {FIRST_THE_PACKET}", small=True)
+
+
+def _fill(closure: str) -> Iterator[str]:
+    yield "Stand the jar high the day before; siphon from above the lees."
+    yield "Tube to the bottom of the bottle; with a funnel, lift it a little: the air must get out."
+    yield "Fill to 1 to 2 cm below the closure [common practice]. The tell-tale first, dated."
+    if closure in ("cork", "tapered"):
+        yield "Corks in; wipe. Capsules: a second or two in boiling water, with tongs: it scalds."
+    else:
+        yield "Close each as soon as it is full; wipe."
+
+
+def _after(day: BottlingDay, closure: str) -> Iterator[str]:
+    if closure in ("cork", "tapered"):
+        yield "Let the bottles stand 3 to 5 days, so that the corks set [an amateur guide]."
+    if closure == "cork":
+        yield "Then lay them down, dark, 10 to 15 C."
+    else:
+        yield "Store them standing, dark, 10 to 15 C."
+    for jar in day.jars:
+        yield f"Label {jar.name}: fruit and year, bottled, batch, strength, sulphite, finings."
+    for jar, number in _shares(day):
+        if not jar.go:
+            continue
+        yield (
+            f"Write: bubblerate event {jar.name} bottled --bottles {number}x{day.size_cl}cl "
+            f"--closure {closure}, with what you filled."
+        )
+
+
+def _shares(day: BottlingDay) -> Iterator[tuple[JarToBottle, int]]:
+    """Bottles of each jar, as far as they can be told."""
+    for jar in day.jars:
+        share = 0
+        if jar.litres is not None and day.litres and day.bottles is not None:
+            share = round(day.bottles[1] * jar.litres / day.litres)
+        yield jar, share

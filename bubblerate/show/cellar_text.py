@@ -1,0 +1,117 @@
+"""The cellar as a table for people, as CSV for programs, and as a sheet; no sums here."""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import TYPE_CHECKING
+
+from ..diary.csv_rows import shown_cell
+from ..shelf.cellar import Ready
+from ..text import format_day, plural
+from ..verdict import cautions
+from .blocks import Banner, Block, Grid, Line, Paper, paper_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from ..shelf.cellar import Lot
+
+__all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text"]
+
+HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
+_COLUMNS = (
+    *("vessel", "style", "year", "place", "filled", "left", "closure", "bottled_on"),
+    *("drink_from", "best_before", "abv_pct", "ready", "tasted"),
+)
+
+
+def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
+    """Write the cellar out for a person.
+
+    Parameters
+    ----------
+    lots : sequence of Lot
+        At least one.
+    today : date
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    str
+        No line end after the last.
+    """
+    return paper_text(cellar_paper(lots, today), width=width)
+
+
+def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
+    """The cellar as a sheet."""
+    left = sum(lot.left or 0 for lot in lots)
+    unsure = any(lot.left is None for lot in lots)
+    more = " and some that were not counted" if unsure else ""
+    blocks: list[Block] = [
+        Banner(f"{lot.vessel}: its bottles may burst; see bubblerate verdict {lot.vessel}")
+        for lot in lots
+        if lot.ready is Ready.STOP
+    ]
+    blocks += [
+        Grid(HEAD, cellar_rows(lots), (20, 16, 13, 14, 15, 22)),
+        Line(
+            "Windows are common practice: most country wines gain from six months to a year in "
+            "bottle and are good for up to five. Dark, 10 to 15 C, corks lying.",
+            small=True,
+        ),
+        Line(cautions.YOUNG, small=True),
+    ]
+    total = f"{plural(left, 'bottle')}{more}"
+    return Paper(title=f"Cellar, {format_day(today)}: {total}", blocks=tuple(blocks))
+
+
+def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:
+    """Cells of each wine, under `HEAD`."""
+    return tuple(
+        (
+            lot.vessel,
+            _left(lot),
+            format_day(lot.drink_from, day=False),
+            format_day(lot.best_by, day=False),
+            lot.ready.value,
+            lot.place or "-",
+        )
+        for lot in lots
+    )
+
+
+def cellar_csv(lots: Sequence[Lot]) -> str:
+    """Write the cellar as CSV, with a header.
+
+    Parameters
+    ----------
+    lots : sequence of Lot
+
+    Returns
+    -------
+    str
+        Days in ISO 8601; empty cells where nothing is known. Ends with a line end.
+    """
+    out = io.StringIO()
+    table = csv.writer(out, lineterminator="\n")
+    table.writerow(_COLUMNS)
+    for lot in lots:
+        cells = (
+            *(lot.vessel, lot.style, lot.year, lot.place, lot.filled),
+            "" if lot.left is None else lot.left,
+            *(lot.closure, lot.bottled_on, lot.drink_from, lot.best_by),
+            "" if lot.abv_pct is None else f"{lot.abv_pct.middle:.1f}",
+            *(lot.ready.value, lot.tasted),
+        )
+        table.writerow([shown_cell(str(cell)) for cell in cells])
+    return out.getvalue()
+
+
+def _left(lot: Lot) -> str:
+    if lot.left is None:
+        return "not counted"
+    return f"{lot.left} of {lot.filled} cl" if lot.filled else str(lot.left)

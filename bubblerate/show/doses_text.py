@@ -1,0 +1,173 @@
+"""Doses in words: grams and tablets as ranges, each with its source, and the cautions; no sums."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ..course.doses import tablets
+from ..physics.doses import SORBIC_MG_PER_LITRE, TABLET_G, finings_ml
+from ..physics.sulphite import PH_HIGH, PH_LOW
+from ..text import beside, format_day, plain
+from ..verdict import cautions
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from ..course.doses import Stabilising, Sweetening
+    from ..course.sparkling import Priming
+    from ..physics.sulphite import Sulphite
+
+__all__ = [
+    "FIRST_THE_PACKET",
+    "finings_lines",
+    "hold_text",
+    "sparkle_lines",
+    "stabilise_lines",
+    "sulphite_text",
+    "sweeten_lines",
+]
+
+FIRST_THE_PACKET: Final = "The packet and your own law go before all of this."
+_HOLD_DAYS: Final = 14
+
+
+def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float | None) -> str:
+    """Sulphite by pH, in mg/L, grams and tablets; or why no figure is given."""
+    if sulphite is None and ph is not None:
+        return (
+            f"pH {plain(ph)} is outside the published table ({PH_LOW} to {PH_HIGH}): no figure is "
+            "given. Follow the packet."
+        )
+    if sulphite is None:
+        return "How much depends on the pH; set ph for a range. Follow the packet."
+    low, high = sulphite.mg_per_litre
+    text = f"{low:.0f} to {high:.0f} mg/L free at pH {plain(sulphite.ph)}, good to 0.1 "
+    text += "[published table]"
+    if sulphite.powder_g is not None:
+        few, many = tablets(sulphite.powder_g)
+        text += f": as much as {sulphite.powder_g[0]:.2f} to {sulphite.powder_g[1]:.2f} g of "
+        text += f"potassium metabisulphite hold, {few:.1f} to {many:.1f} tablets of {TABLET_G} g, "
+        text += f"in {plain(litres or 0.0)} L"
+    return f"{text}. What was added before counts, and part is bound. Follow the packet."
+
+
+def hold_text(dosed: Stabilising) -> str:
+    """Where the hold after stabilising stands; empty where there is none."""
+    if dosed.hold_until is None or dosed.hold_day is None:
+        return ""
+    if dosed.hold_day >= _HOLD_DAYS:
+        return f"over since {format_day(dosed.hold_until)}"
+    left = _HOLD_DAYS - dosed.hold_day
+    return (
+        f"day {dosed.hold_day} of {_HOLD_DAYS}, {left} to go: read it on "
+        f"{format_day(dosed.hold_until)}"
+    )
+
+
+def stabilise_lines(
+    dosed: Stabilising,
+    *,
+    vessel: str,
+    ph: float | None,
+    litres: float | None,
+    sorbate: bool,
+    width: int,
+) -> list[str]:
+    """Sulphite, and sorbate where it is asked for."""
+    told = [("sulphite", sulphite_text(dosed.sulphite, ph=ph, litres=litres))]
+    cares = [cautions.SULPHITE]
+    if sorbate:
+        low, high = dosed.sorbate_g
+        few, many = SORBIC_MG_PER_LITRE
+        told += [
+            (
+                "sorbate",
+                f"{low:.2f} to {high:.2f} g of potassium sorbate: {few:.0f} to {many:.0f} mg/L of "
+                f"sorbic acid, not above {many:.0f} [OIV 3.4.5 and EU 2019/934, from memory]. "
+                "Always with sulphite, in clear racked wine: it kills no yeast and stops no "
+                "ferment [university extension].",
+            ),
+            (
+                "then",
+                f"write it down: event {vessel} stabilised. Hold it 14 days [common practice].",
+            ),
+        ]
+        cares.append("Sorbate after a malolactic change smells of geranium: sulphite alone then.")
+    if hold := hold_text(dosed):
+        told.append(("hold", hold))
+    return _lines(told, cares, width)
+
+
+def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
+    """Sugar, what it should read then, and in which order."""
+    low, high = sugar.sugar_g
+    told = [
+        (
+            "sugar",
+            f"{low:.0f} to {high:.0f} g, dissolved in a little of the wine [mass balance, sucrose "
+            "tables]. Sweeten a glass first and multiply; stop where it tastes right.",
+        ),
+        ("reads", f"about {sugar.sg:.3f} then, {sugar.litres:.2f} L."),
+        ("write", f"event {vessel} sweetened --sugar, with the grams you used, and read it."),
+    ]
+    cares = [cautions.BURST]
+    if not sugar.held:
+        told.insert(
+            0,
+            (
+                "first",
+                "It is not stabilised: this sugar is food, and in a bottle it bursts it. Stabilise "
+                "it and hold it 14 days, then sweeten, then hold it 14 days more.",
+            ),
+        )
+    return _lines(told, cares, width)
+
+
+def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
+    """Sugar for a pressure, and what it may become."""
+    low, high = primed.bar
+    told = [
+        (
+            "sugar",
+            f"{primed.sugar_g:.0f} g in all, {primed.g_per_litre:.1f} g/L, stirred in evenly "
+            "[Balling's yield, CO2 in wine by the EU method].",
+        ),
+        (
+            "pressure",
+            f"{max(low, 0.0):.1f} bar from wine stirred free of gas, up to {high:.1f} from wine "
+            "full of gas whose last sugar ferments too, over the air at 20 C.",
+        ),
+        (
+            "bottles",
+            "beer bottles under crown caps, reckoned to hold 2.7 bar [an amateur site, weak: no "
+            "standard was found]; none with a chip or scratch; one of plastic as a tell-tale.",
+        ),
+        ("then", "14 days in the warm, squeeze the plastic one daily, then to the cool."),
+        ("write", f"event {vessel} bottled --sparkling --sugar, --bottles and --closure crown."),
+    ]
+    return _lines(told, [cautions.BURST, "Goggles and gloves whenever a full one is moved."], width)
+
+
+def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]:
+    """Two-part finings for so much wine."""
+    each = "2.5 mL of each in a jar of 4.5 L"
+    if litres is not None:
+        each = f"{finings_ml(litres):.1f} mL of each in {plain(litres)} L"
+    told = [
+        ("first", f"Test a glass for the kind of haze: bubblerate guide {vessel} --on haze."),
+        (
+            "two-part",
+            f"{each} [common practice]: stir in the first, wait half an hour, stir in the second. "
+            "Clear in about three days, up to two weeks.",
+        ),
+        ("then", "Rack it off them the evening it is clear."),
+        ("write", f"event {vessel} fined --two-part, with --note what they are."),
+    ]
+    return _lines(told, [cautions.FININGS], width)
+
+
+def _lines(told: Iterable[tuple[str, str]], cares: Iterable[str], width: int) -> list[str]:
+    lines = [line for label, text in told for line in beside(label, text, width=width)]
+    for care in (FIRST_THE_PACKET, *cares):
+        lines += beside("", f"! {care}", width=width)
+    return lines

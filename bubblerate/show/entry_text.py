@@ -1,0 +1,36 @@
+"""A row that was just written, said back as it was read, and what looks like a slip in it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from .diary_text import visit_text
+
+if TYPE_CHECKING:
+    from ..diary.outcomes import Written
+    from ..diary.visit import Visit
+
+__all__ = ["doubt_texts", "struck_text", "taken_back_text", "written_text"]
+
+
+def written_text(vessel: str, written: Written) -> str:
+    """What was written of a jar, and on which line."""
+    return f"{vessel}: {visit_text(written.visit)}. Line {written.line}."
+
+
+def doubt_texts(written: Written) -> tuple[str, ...]:
+    """What looks like a slip, each as a question; but what bottling early does is no question."""
+    return tuple(
+        doubt.text if doubt.code == "bottled" else f"Is that right? {doubt.text}"
+        for doubt in written.doubts
+    )
+
+
+def taken_back_text(vessel: str, visit: Visit) -> str:
+    """Which row of a jar counts again."""
+    return f"{vessel}: counts again, line {visit.line}: {visit_text(visit)}."
+
+
+def struck_text(vessel: str, visit: Visit) -> str:
+    """Which row of a jar was struck."""
+    return f"{vessel}: struck line {visit.line}: {visit_text(visit)}."

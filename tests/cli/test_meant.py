@@ -1,0 +1,86 @@
+from pathlib import Path
+
+import pytest
+
+import bubblerate
+from bubblerate.cli import _HOME
+from bubblerate.cli.meant import ALSO
+from bubblerate.diary.reading import read
+
+from scenes import Said
+
+
+@pytest.fixture
+def shelf(tmp_path: Path, run) -> Path:
+    """A shelf with one jar on it, named fig."""
+    run("start", "fig")
+    return tmp_path / "shelf"
+
+
+def refused(said: Said) -> str:
+    assert (said.code, said.out) == (2, "")
+    assert said.err.count("\n") == 1
+    return said.err.removeprefix("bubblerate: ").rstrip()
+
+
+def test_another_word_for_a_command_does_the_same(run, shelf):
+    said = run("count", "fig", "12", "--over", "90s")
+    assert (said.code, said.err) == (0, "")
+    assert read(shelf / "fig.csv").visits[-1].bubbles == 12
+    assert run("TALLY", "fig", "13").code == 0
+    assert run("rows", "fig").out == run("diary", "fig").out
+
+
+def test_no_other_word_is_a_command_itself_and_each_leads_to_one():
+    assert not {*ALSO} & {*_HOME}
+    assert {*ALSO.values()} <= {*_HOME}
+
+
+def test_help_and_version_are_asked_for_in_words_too(run):
+    assert run("help").out == run("--help").out
+    assert run("help", "tally").out == run("help", "count").out == run("tally", "--help").out
+    version = f"bubblerate {bubblerate.__version__}\n"
+    assert run("version").out == run("--version").out == version
+
+
+@pytest.mark.parametrize(
+    ("words", "line"),
+    [
+        ("tally 12 fig", "tally fig 12"),
+        ("tally 12 fig --over 90s", "tally fig 12 --over 90s"),
+        ("tally none fig --over 5m", "tally fig none --over 5m"),
+        ("gravity 1.004 fig", "gravity fig 1.004"),
+        ("event racked fig --litres 4", "event fig racked --litres 4"),
+        ("strike 2 fig", "strike fig 2"),
+    ],
+)
+def test_a_jar_in_the_wrong_place_is_answered_with_the_right_line(run, shelf, words, line):
+    before = (shelf / "fig.csv").read_bytes()
+    assert refused(run(*words.split())) == f"the jar comes first: bubblerate {line}"
+    assert (shelf / "fig.csv").read_bytes() == before
+    assert run(*line.split()).code == 0  # and that line does
+
+
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        ("fig tally 12", "the command comes first: bubblerate tally fig 12"),
+        ("fig count 12", "the command comes first: bubblerate tally fig 12"),
+        ("taly fig 12", 'there is no command "taly"; did you mean: bubblerate tally fig 12'),
+        (
+            "racked fig",
+            'there is no command "racked"; write it as an event: bubblerate event fig racked',
+        ),
+        ("fig", '"fig" is a jar; say what is wanted of it: bubblerate verdict fig'),
+        ("xyzzy", 'there is no command "xyzzy"; bubblerate --help lists them'),
+    ],
+)
+def test_what_is_no_command_is_answered_with_the_line_that_would_do(run, shelf, words, answer):
+    assert refused(run(*words.split())) == answer
+
+
+def test_a_jar_in_its_place_is_not_what_is_wrong(run, shelf):
+    run("start", "quince")
+    assert "unexpected extra argument" in refused(run("tally", "fig", "12", "quince"))
+    assert "no diary pear.csv" in refused(run("tally", "pear", "12"))
+    assert "cannot read" in refused(run("tally", "12", "fig", "--shelf", str(shelf / "none")))
