@@ -18,6 +18,7 @@ from ..physics.doses import (
 )
 from ..physics.sulphite import Sulphite, sulphite_dose
 from ..text import format_day
+from ..verdict.reasons import Phase
 from .balance import Balance, Sweetness
 from .waits import hold_ends
 
@@ -218,6 +219,11 @@ def _refuse_working(judged: Judgement, what: str) -> None:
         day = "" if facts.air.counted_on is None else f" on {format_day(facts.air.counted_on)}"
         raise InputError(
             f"{name} still worked{day}: too early {what}, for nothing stops a working ferment; "
+            f"see bubblerate verdict {name}"
+        )
+    if facts.phase is Phase.FERMENTING and not facts.gravity.slow:
+        raise InputError(
+            f"{name} was not read since it fell quiet: too early {what}; "
             f"see bubblerate verdict {name}"
         )
 
