@@ -4,9 +4,12 @@ from dataclasses import fields, replace
 from datetime import timedelta
 from itertools import product
 
+import numpy as np
+
+from bubblerate.ferment.chances import Crossing
+from bubblerate.ferment.chances import Span as RateSpan
 from bubblerate.ferment.finish import FinishDistribution
-from bubblerate.ferment.forecast import Crossing, Forecast
-from bubblerate.ferment.forecast import Span as RateSpan
+from bubblerate.ferment.forecast import Basis, Forecast
 from bubblerate.ferment.gravity import Fall, Reading
 from bubblerate.ferment.gravity_check import GravityCheck
 from bubblerate.ferment.tail import find_tail
@@ -31,19 +34,12 @@ def days_ago(days):
 
 def bubbling(p_below, per_min=0.3):
     """A forecast that gives this chance of being below the threshold."""
-    crossing = Crossing(
-        threshold_per_min=1.0,
-        low95=evening(31),
-        low80=evening(32),
-        median=evening(34),
-        high80=evening(37),
-        high95=evening(40),
-        p_already=p_below,
-        p_not_in_60_days=0.0,
-    )
+    ahead, later = [-3.0, 2.0, 4.0, 7.0], (1.0 - p_below) / 3.0
+    crossing = Crossing.of(np.array(ahead), np.array([p_below, *[later] * 3]), NOW, 1.0)
     rate = RateSpan(low80=0.8 * per_min, median=per_min, high80=1.2 * per_min)
     return Forecast(
         at=NOW,
+        basis=Basis.TAIL,
         per_min=rate,
         crossing=crossing,
         threshold_points_per_day=None,

@@ -14,7 +14,7 @@ from ..diary.counts import counted
 from ..diary.events import Event
 from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
-from ..diary.typed import typed_litres, typed_temp, writable
+from ..diary.typed import typed_litres, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
@@ -45,6 +45,14 @@ def start(
     sg: Annotated[
         str | None, typer.Option(help="Gravity at the start: 1.084 or 1084.", show_default=False)
     ] = None,
+    sugar: Annotated[
+        str | None,
+        typer.Option(
+            help="Sugar of the recipe, beside the fruit's: 1100g (of honey four fifths). It tells "
+            "the strength where the start is not read.",
+            show_default=False,
+        ),
+    ] = None,
     temp: Temp = None,
     when: When = None,
     note: Note = "",
@@ -67,6 +75,7 @@ def start(
             when=now if when is None else times.moment(when, now=now),
             event=Event.PITCHED,
             litres=typed_litres(litres),
+            sugar_g=None if sugar is None else units.grams(sugar),
             sg=None if begun is None else begun.sg,
             sample_c=None if begun is None else begun.sample_c,
             temp_c=typed_temp(temp),
@@ -93,6 +102,10 @@ def tally(
         typer.Option(help="Time from bubble to bubble instead: 55s.", show_default=False),
     ] = None,
     temp: Temp = None,
+    pressure: Annotated[
+        str | None,
+        typer.Option(help="Pressure of the air at the jar: 1013 hPa.", show_default=False),
+    ] = None,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
@@ -123,6 +136,7 @@ def tally(
             bubbles=count.bubbles,
             seconds=count.seconds,
             temp_c=typed_temp(temp),
+            pressure_hpa=typed_pressure(pressure),
             note=note,
         )
     write_down(place, visit)

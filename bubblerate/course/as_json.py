@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from ..ferment.forecast import Crossing, Forecast, Span
+    from ..ferment.chances import Span
+    from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..ferment.tail import Tail
     from ..verdict.proof import Proof
@@ -46,7 +47,7 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
         "rate": None
         if f is None
         else {"per_min": f.per_min.median, "low80": f.per_min.low80, "high80": f.per_min.high80},
-        "crossing": None if f is None else _crossing_object(f.crossing, judgement.tail),
+        "crossing": None if f is None else _crossing_object(f, judgement.tail),
         "gravity": None if g is None else _gravity_object(g, f),
         "bubble_ml": None if f is None or g is None else _span_object(f.bubble_ml),
         "phase": judgement.phase.value,
@@ -107,7 +108,8 @@ def _span_object(span: Span | None) -> dict[str, float] | None:
     return {"low80": span.low80, "median": span.median, "high80": span.high80}
 
 
-def _crossing_object(c: Crossing, counts: Tail | None) -> dict[str, Any]:
+def _crossing_object(f: Forecast, counts: Tail | None) -> dict[str, Any]:
+    c = f.crossing
     times = {name: getattr(c, name) for name in ("low95", "low80", "median", "high80", "high95")}
     for low in ("low95", "low80"):
         if counts is not None and times[low] == counts.start:
@@ -117,6 +119,7 @@ def _crossing_object(c: Crossing, counts: Tail | None) -> dict[str, Any]:
         **{name: None if time is None else time.isoformat() for name, time in times.items()},
         "p_already": c.p_already,
         "p_not_in_60_days": c.p_not_in_60_days,
+        "basis": f.basis.value,
     }
 
 

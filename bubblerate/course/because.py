@@ -19,11 +19,14 @@ _STUCK: Final = "Quiet at {sg}, and it does not fall."
 _CLOUDY: Final = "Cloudy on {cloudy}."
 _HIGH: Final = "It stands at {sg}, and no further reading can prove that it has ended."
 _IN_BOTTLE: Final = "In the bottle since {phase}."
+_UNCOUNTED: Final = (
+    "{sg} on {read}, by the hydrometer alone: the little that is left goes on later."
+)
 # fmt: off
 _WHY: Final[Mapping[str, str]] = {
     "A1":   "Nothing is left in it.",
     "A1b":  "It is kept to top up {spare_for}.",
-    "A2":   "The last reading, {sg} on {read}, does not fit the one before.",
+    "A2":   "What was read on {read} does not fit the reading before.",
     "F1":   "{sg} on {read}, and quiet: the little that is left goes on its finer lees.",
     "F2":   "Quiet on three counts over five days, after a slowing that was seen.",
     "F3":   "It is at its start, or was not counted yet.",
@@ -94,7 +97,8 @@ def because(row: str, facts: Facts) -> str:
         One sentence, of no more than 25 words.
     """
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
-    return _WHY[row].format(
+    words = _UNCOUNTED if row == "F1" and air.counted_on is None else _WHY[row]
+    return words.format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
         rate="not counted" if air.per_min is None else format_rate(air.per_min),
         temp="" if cold.temp_c is None else f" at {cold.temp_c:.0f} C",

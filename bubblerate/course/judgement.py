@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from ..diary.given import a_diary, last_moment
 from ..diary.settings import Settings
-from ..ferment.forecast import forecast
-from ..text import format_when, html_rows, printable
+from ..text import format_when, html_table, printable
 from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..ferment.tail import Tail
+    from ..ferment.whole import Whole
     from ..verdict.case import Answer, Firmness
     from ..verdict.decide import Verdict
     from ..verdict.facts import Facts
@@ -54,9 +54,12 @@ class Judgement(Weighing):
         Wine in the vessel [L].
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
+        By whole ferments like it alone where there is no fit; None where none can be like it.
     gravity : GravityCheck or None
         None where no gravity was read.
     facts : Facts
@@ -79,6 +82,7 @@ class Judgement(Weighing):
     diary: Diary
     litres: float | None
     tail: Tail | None
+    whole: Whole | None
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None
@@ -106,7 +110,7 @@ class Judgement(Weighing):
             "why": " ".join(reason.text for reason in v.reasons),
             "next": v.next.do,
         }
-        return html_rows(told)
+        return html_table([], [*told.items()])
 
 
 def judge(
@@ -171,7 +175,7 @@ def judge(
 
 
 def quiet_by(judgement: Judgement, when: datetime) -> float | None:
-    """Chance that the bubbling is below the threshold at a moment, by the draws of the fit.
+    """Chance that the bubbling is below the threshold by a moment.
 
     Parameters
     ----------
@@ -182,13 +186,12 @@ def quiet_by(judgement: Judgement, when: datetime) -> float | None:
     Returns
     -------
     float or None
-        None where there is no fit, or where the gravity shows that the airlock misses gas.
+        None where there is no forecast, or where the gravity shows that the airlock misses gas.
     """
     leaks = judgement.gravity is not None and judgement.gravity.leak
-    if judgement.fit is None or leaks:
+    if judgement.forecast is None or leaks:
         return None
-    threshold = judgement.verdict.threshold_per_min
-    return forecast(judgement.fit, at=when, threshold_per_min=threshold).crossing.p_already
+    return judgement.forecast.crossing.chance_by(when)
 
 
 def _usual(asked: Situation) -> Situation:

@@ -164,9 +164,8 @@ class Weigher:
 
     def _told(self, at: datetime) -> Forecast | None:
         """Forecast as of the last row."""
-        if self.fit is None:
-            return None
-        return forecast(self.fit, at=at, threshold_per_min=self.situation.threshold_per_min)
+        asked = self.situation
+        return forecast(self.fit, asked.whole, at=at, threshold_per_min=asked.threshold_per_min)
 
     def _leak_on(self) -> date | None:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""

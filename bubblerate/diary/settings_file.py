@@ -64,7 +64,12 @@ def settings(folder: Path) -> Settings:
 
 
 def said_of_another(
-    data: bytes, source: str, into: str, *, leave_out: Sequence[str]
+    data: bytes,
+    source: str,
+    into: str,
+    *,
+    leave_out: Sequence[str],
+    more: Mapping[str, str] | None = None,
 ) -> bytes | None:
     """Text of the file with what is said of one jar said of another too.
 
@@ -76,21 +81,25 @@ def said_of_another(
         Names of the jars.
     leave_out : sequence of str
         Keys that hold for the one jar alone.
+    more : mapping of str to str, optional
+        What is said of the other beside it.
 
     Returns
     -------
     bytes or None
-        None where nothing is said of `source`, or something of `into` already.
+        None where there is nothing to say, or something is said of `into` already.
     """
-    if b"vessel" not in data:
+    if b"vessel" not in data and not more:
         return None
     import tomlkit  # keeps every other byte as its maker wrote it
 
     root = tomlkit.parse(data.decode("utf-8-sig"))
-    vessels: Any = root.get("vessel")
-    if not vessels or source not in vessels or into in vessels:
+    vessels: Any = root.setdefault("vessel", tomlkit.table(is_super_table=True))
+    if into in vessels:
         return None
-    said = {key: value for key, value in vessels[source].items() if key not in leave_out}
+    of_source = vessels.get(source, {})
+    said = {key: value for key, value in of_source.items() if key not in leave_out}
+    said |= more or {}
     if not said:
         return None
     table = tomlkit.table()

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ..physics.scales import fall_points, points
 from .bubble_totals import points_per_ml
+from .finish import likely_finish
 from .priors import (
     BUBBLE_ML,
     BUBBLE_ML_SPREAD,
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ..diary.visit import Visit
+    from .finish import FinishDistribution
     from .gravity import Reading
     from .tail import Tail
 
@@ -62,6 +64,8 @@ class Evidence:
         Wine in the vessel [L].
     finish : float or None
         Gravity at which the maker expects it to end, points above 1.000.
+    likely_finish : float
+        Gravity at which physics expects it to end, points above 1.000.
     bubble_ml : Bubble or None
         Gas for each bubble counted, as far as it is known before the tail; None without litres.
     """
@@ -72,6 +76,7 @@ class Evidence:
     reading_points: Floats
     litres: float | None
     finish: float | None
+    likely_finish: float
     bubble_ml: Bubble | None
 
     @property
@@ -87,6 +92,7 @@ def gather_evidence(
     *,
     litres: float | None,
     finish_sg: float | None,
+    likely: FinishDistribution | None = None,
 ) -> Evidence:
     """Join what a fit goes by.
 
@@ -103,6 +109,8 @@ def gather_evidence(
         Wine in the vessel [L].
     finish_sg : float or None
         Gravity at which the maker expects it to end.
+    likely : FinishDistribution, optional
+        Where physics expects it to end; by default where most wines do.
 
     Returns
     -------
@@ -125,6 +133,7 @@ def gather_evidence(
         reading_points=read_points[during],
         litres=litres,
         finish=None if finish_sg is None else points(finish_sg),
+        likely_finish=(likely or likely_finish(None)).centre_points,
         bubble_ml=None
         if litres is None
         else _bubble([r for r in readings if r.when < tail.start], visits, litres),

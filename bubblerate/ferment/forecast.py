@@ -1,79 +1,50 @@
 """When the bubbling falls below a threshold, and how far the gravity has still to go.
 
-All of it is read off the weighted draws of a `Fit`; the only time that enters is the moment asked
-about. The future is taken to stand at the vessel's usual temperature.
+Two speak of it: the draws of a `Fit` of the tail, and whole ferments of the atlas that are like the
+jar. Where a reading was made since the peak, half the weight goes to each; without one the fit is
+better alone, and where there is no fit the whole ferments are. The only time that enters is the
+moment asked about. The future is taken to stand at the vessel's usual temperature.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from dataclasses import dataclass, fields
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
-from .crossing import crossing_days
+from .chances import Crossing, Span, span_of
 from .curve import thermal_days_at
 from .priors import ML_GAS_PER_POINT_LITRE
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from .fit import Fit
-    from .sampling import Draws
+    from .whole import Whole
 
 __all__ = [
-    "HORIZON_DAYS",
-    "Crossing",
+    "Basis",
     "Forecast",
-    "Span",
     "forecast",
-    "gravity_bands",
-    "rate_bands",
+    "heard",
 ]
 
 Floats = NDArray[np.float64]
 
-HORIZON_DAYS = 60.0  # beyond it a date is not given
 _CLOCK_DAYS = 1e-9  # what sums of dates may be off
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
-    """A median and the interval that should hold the truth four times in five."""
+class Basis(StrEnum):
+    """What a forecast goes by."""
 
-    low80: float
-    median: float
-    high80: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Crossing:
-    """When the rate falls below a threshold; a time more than `HORIZON_DAYS` ahead is None.
-
-    Before the first count of the tail nothing is known: a time at that count means then or earlier.
-
-    Attributes
-    ----------
-    threshold_per_min : float
-        The rate asked about [bubbles/min].
-    low95, low80, median, high80, high95 : datetime or None
-        Limits of the 95 and 80 % intervals, and the median.
-    p_already : float
-        Chance that the rate is below the threshold at the moment asked about.
-    p_not_in_60_days : float
-        Chance that it will not be within `HORIZON_DAYS`.
-    """
-
-    threshold_per_min: float
-    low95: datetime | None
-    low80: datetime | None
-    median: datetime | None
-    high80: datetime | None
-    high95: datetime | None
-    p_already: float
-    p_not_in_60_days: float
+    TAIL = "tail"
+    BOTH = "tail and whole ferments"
+    WHOLE = "whole ferments"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +55,8 @@ class Forecast:
     ----------
     at : datetime
         The moment asked about.
+    basis : Basis
+        What it goes by; by whole ferments alone it is a range, and no curve of this jar.
     per_min : Span
         Rate at that moment, at the usual temperature [bubbles/min].
     crossing : Crossing
@@ -95,12 +68,13 @@ class Forecast:
     finish_sg : Span or None
         Gravity at which it will end [SG]; None where no gravity took part.
     bubble_ml : Span or None
-        Gas that leaves for each bubble counted [mL]; None without litres and gravity.
+        Gas that leaves for each bubble counted [mL]; None without litres, gravity and a fit.
     distrust : str
         Why the spread should not be believed; empty when it may be.
     """
 
     at: datetime
+    basis: Basis
     per_min: Span
     crossing: Crossing
     threshold_points_per_day: Span | None
@@ -110,13 +84,29 @@ class Forecast:
     distrust: str
 
 
-def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
-    """Read the dates and rates off a fit.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Draws:
+    """Weighted draws of what lies ahead, each of shape (m,), the weights adding up to 1."""
+
+    weights: Floats
+    ahead: Floats  # days to the crossing
+    per_min: Floats
+    per_min_a_point: Floats  # bubbles a minute that a fall of one point a day makes
+    points_to_fall: Floats
+    finish_points: Floats
+
+
+def forecast(
+    fit: Fit | None, whole: Whole | None = None, *, at: datetime, threshold_per_min: float
+) -> Forecast | None:
+    """Say when the rate falls below a threshold, and what else lies ahead.
 
     Parameters
     ----------
-    fit : Fit
+    fit : Fit or None
         Of counts made no later than `at`.
+    whole : Whole or None
+        The ferment since it was pitched, where it may be laid beside the atlas.
     at : datetime
         The moment asked about, aware.
     threshold_per_min : float
@@ -124,7 +114,8 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
 
     Returns
     -------
-    Forecast
+    Forecast or None
+        None where neither can speak.
 
     Raises
     ------
@@ -134,92 +125,101 @@ def forecast(fit: Fit, *, at: datetime, threshold_per_min: float) -> Forecast:
     Notes
     -----
     Each draw of the fit has its own crossing (`bubblerate.ferment.crossing`), in thermal days,
-    turned into calendar days; intervals are weighted quantiles of the draws.
+    turned into calendar days; so has each whole ferment. Two sets of draws are pooled linearly:
+    T. Gneiting and R. Ranjan, Electron. J. Stat. 7 (2013) 1747 (from memory). A product of the two
+    was too sure.
     """
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
-    tail, litres = fit.tail, fit.evidence.litres
+    beside = heard(fit, whole)
+    parts = [] if fit is None else [_of_fit(fit, at, threshold_per_min)]
+    parts += [] if beside is None else [_of_whole(beside, at, threshold_per_min)]
+    if not parts:
+        return None
+    draws = _pooled(parts)
+    litres = fit.evidence.litres if fit is not None else None
+    gravity = _read(fit)
+    if beside is not None:
+        litres, gravity = beside.litres, beside.gravity_known
+
+    def span(values: Floats, told: object = True) -> Span | None:
+        return span_of(values, draws.weights) if told else None
+
+    return Forecast(
+        at=at,
+        basis=Basis.WHOLE if fit is None else Basis.TAIL if beside is None else Basis.BOTH,
+        per_min=span_of(draws.per_min, draws.weights),
+        crossing=Crossing.of(
+            draws.ahead, draws.weights, at=at, threshold_per_min=threshold_per_min
+        ),
+        threshold_points_per_day=span(threshold_per_min / draws.per_min_a_point, litres),
+        points_to_fall=span(draws.points_to_fall, litres or gravity),
+        finish_sg=span(sg_at(draws.finish_points), gravity),
+        bubble_ml=None if fit is None else _bubble_ml(fit),
+        distrust="" if fit is None else fit.distrust,
+    )
+
+
+def heard(fit: Fit | None, whole: Whole | None) -> Whole | None:
+    """The whole, where ferments like it have a say: beside readings, or where there is no fit."""
+    return whole if fit is None or _read(fit) else None
+
+
+def _read(fit: Fit | None) -> bool:
+    """Whether a reading was made since the peak."""
+    return fit is not None and len(fit.evidence.reading_days) > 0
+
+
+def _of_fit(fit: Fit, at: datetime, threshold_per_min: float) -> _Draws:
+    """What the draws of a fit lead to."""
+    tail, curve = fit.tail, fit.curve
     now = tail.day_of(at)
     if now < tail.days[-1] - _CLOCK_DAYS:
         raise ValueError(f"the last count is later than the moment asked about, {at}")
     now = max(now, float(tail.days[-1]))
     curve = fit.curve
     thermal_now = thermal_days_at(np.array([now]), fit.thermal, tail.days)
-    per_point = np.exp(curve.log_per_point)
-    thermal_crossing = crossing_days(threshold_per_min / per_point, **curve.gas)  # (m, 1)
-    days = _calendar_days(thermal_crossing[:, 0], fit.thermal, tail.days)
-    gravity_read = len(fit.evidence.reading_days)
-
-    def span(values: Floats, told: object = True) -> Span | None:
-        return _span(values, fit.draws) if told else None
-
-    return Forecast(
-        at=at,
-        per_min=_span(np.exp(curve.log_per_min(thermal_now)), fit.draws),
-        crossing=_crossing(days - now, fit.draws, at, threshold_per_min),
-        threshold_points_per_day=span(threshold_per_min / per_point, litres),
-        points_to_fall=span(
-            curve.points_left(thermal_now) - curve.points_never, litres or gravity_read
-        ),
-        finish_sg=span(sg_at(curve.finish + curve.points_never), gravity_read),
-        bubble_ml=span(
-            ML_GAS_PER_POINT_LITRE * (litres or 0.0) / MINUTES_PER_DAY / per_point,
-            fit.evidence.tells_bubble,
-        ),
-        distrust=fit.distrust,
+    per_min_a_point = np.exp(curve.log_per_point)
+    days = _calendar_days(fit.crossing_days(threshold_per_min), fit.thermal, tail.days)
+    return _Draws(
+        weights=fit.draws.weights,
+        ahead=days - now,
+        per_min=np.exp(curve.log_per_min(thermal_now))[:, 0],
+        per_min_a_point=per_min_a_point[:, 0],
+        points_to_fall=(curve.points_left(thermal_now) - curve.points_never)[:, 0],
+        finish_points=(curve.finish + curve.points_never)[:, 0],
     )
 
 
-def rate_bands(fit: Fit, days: Floats, levels: ArrayLike, *, usual: bool) -> Floats:
-    """Quantiles of the rate along the tail and beyond, for a picture.
-
-    Parameters
-    ----------
-    fit : Fit
-    days : ndarray, shape (k,)
-        Days since the start of the tail, at least 0.
-    levels : array_like, shape (q,)
-        Quantile levels in (0, 1).
-    usual : bool
-        Whether to give the rate at the usual temperature, rather than as the jar felt it on warm
-        and cold evenings; past the last count the two are the same.
-
-    Returns
-    -------
-    ndarray, shape (q, k)
-        Rate [bubbles/min], with the bubble of the latest stretch.
-    """
-    curve, tail = fit.curve, fit.tail
-    thermal = thermal_days_at(days, fit.thermal, tail.days)
-    log_rate = curve.log_per_min(thermal)
-    if not usual:
-        log_rate = log_rate + np.interp(days, tail.days, tail.temp_offset_10c) * np.log(curve.q10)
-    bands = [_quantiles(column, fit.draws, levels) for column in log_rate.T]
-    return np.asarray(np.exp(bands).T, float)
+def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
+    """What the whole ferments like it lead to."""
+    like, now = whole.likeness, whole.day_of(at)
+    return _Draws(
+        weights=like.weights.ravel(),
+        ahead=like.crossing_days(threshold_per_min).ravel() - now,
+        per_min=like.per_min(now).ravel(),
+        per_min_a_point=like.per_min_a_point.ravel(),
+        points_to_fall=like.points_to_fall(now).ravel(),
+        finish_points=like.finish_points.ravel(),
+    )
 
 
-def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
-    """Quantiles of the gravity along the tail and beyond, for a picture.
+def _pooled(parts: list[_Draws]) -> _Draws:
+    """Draws of a mixture in which each part weighs the same."""
+    columns = {
+        one.name: np.concatenate([getattr(part, one.name) for part in parts])
+        for one in fields(_Draws)
+    }
+    columns["weights"] /= len(parts)
+    return _Draws(**columns)
 
-    Parameters
-    ----------
-    fit : Fit
-        In which gravity of the tail took part: without it nothing is known of where it ends.
-    days : ndarray, shape (k,)
-        Days since the start of the tail, at least 0.
-    levels : array_like, shape (q,)
-        Quantile levels in (0, 1).
 
-    Returns
-    -------
-    ndarray, shape (q, k)
-        SG of the wine itself: the error of a reading comes on top.
-    """
-    curve, tail = fit.curve, fit.tail
-    thermal = thermal_days_at(days, fit.thermal, tail.days)
-    points = curve.finish + curve.points_left(thermal)
-    bands = [_quantiles(column, fit.draws, levels) for column in points.T]
-    return sg_at(np.asarray(bands, float).T)
+def _bubble_ml(fit: Fit) -> Span | None:
+    """Gas that leaves for each bubble, where readings and litres tell it."""
+    if not fit.evidence.tells_bubble:
+        return None
+    ml = ML_GAS_PER_POINT_LITRE * (fit.evidence.litres or 0.0) / MINUTES_PER_DAY
+    return span_of(ml / np.exp(fit.curve.log_per_point[:, 0]), fit.draws.weights)
 
 
 def _calendar_days(thermal: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:
@@ -237,39 +237,3 @@ def _calendar_days(thermal: Floats, thermal_at_counts: Floats, count_days: Float
     within = count_days[i - 1] + share * (count_days[i] - count_days[i - 1])
     beyond = thermal - thermal_at_counts[:, -1]
     return np.asarray(np.where(beyond > 0.0, count_days[-1] + beyond, within), float)
-
-
-def _crossing(ahead: Floats, draws: Draws, at: datetime, threshold: float) -> Crossing:
-    """Gather the draws of days ahead, shape (m,), into dates and chances."""
-
-    def when(level: float) -> datetime | None:
-        days = float(_quantiles(ahead, draws, level))
-        return at + timedelta(days=days) if days <= HORIZON_DAYS else None
-
-    return Crossing(
-        threshold_per_min=threshold,
-        low95=when(0.025),
-        low80=when(0.1),
-        median=when(0.5),
-        high80=when(0.9),
-        high95=when(0.975),
-        p_already=_chance(ahead <= 0.0, draws),
-        p_not_in_60_days=_chance(ahead > HORIZON_DAYS, draws),
-    )
-
-
-def _span(values: Floats, draws: Draws) -> Span:
-    low, median, high = _quantiles(values.ravel(), draws, [0.1, 0.5, 0.9])
-    return Span(low80=float(low), median=float(median), high80=float(high))
-
-
-def _chance(true: NDArray[np.bool_], draws: Draws) -> float:
-    return float(min(1.0, np.sum(draws.weights[true])))
-
-
-def _quantiles(values: Floats, draws: Draws, levels: ArrayLike) -> Floats:
-    """Weighted quantiles, each draw standing in the middle of its weight."""
-    order = np.argsort(values)
-    weight = draws.weights[order]
-    middle = np.cumsum(weight) - 0.5 * weight
-    return np.asarray(np.interp(np.asarray(levels, float), middle, values[order]), float)

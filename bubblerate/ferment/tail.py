@@ -1,4 +1,4 @@
-"""Which visits belong to the declining tail, and the one seam from a diary to arrays.
+"""Which visits belong to the declining tail, and the one seam from counts in a diary to arrays.
 
 Times are days since the tail began, last axis time; arrays are read-only.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import accumulate
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from ..diary.visit import Visit
 
-__all__ = ["Tail", "find_tail"]
+__all__ = ["Tail", "find_counts", "find_tail"]
 
 Floats = NDArray[np.float64]
 _T = TypeVar("_T", bound=np.generic)
@@ -106,17 +107,45 @@ def find_tail(visits: Sequence[Visit]) -> Tail | None:
     has begun anew. Rules of our own (common practice, no source); what is assumed of warmth and
     disturbance stands in `bubblerate.ferment.priors`.
     """
+    found = _rows(visits, _MOST_COUNTS)
+    if found is None:
+        return None
+    first, rows = found
+    days, bubbles, seconds, temp_c, trust, _ = rows.T
+    settled = np.flatnonzero(trust == 1.0) if np.any(trust == 1.0) else np.arange(len(days))
+    temp_offset_10c = _temp_offsets(days, temp_c)[0]
+    peak = int(settled[_peak(bubbles[settled], seconds[settled], temp_offset_10c[settled])])
+    return _counts(first, rows[peak:])
+
+
+def find_counts(visits: Sequence[Visit], *, most: int) -> Tail | None:
+    """Find all counts since sugar was last added, those before the peak too.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Live rows of one diary, oldest first.
+    most : int
+        Counts beyond which neighbours are taken together.
+
+    Returns
+    -------
+    Tail or None
+        None if nothing was counted since then.
+    """
+    found = _rows(visits, most)
+    return None if found is None else _counts(*found)
+
+
+def _rows(visits: Sequence[Visit], most: int) -> tuple[datetime, Floats] | None:
+    """When the first count since the last sugar was made, and all of them, a row each."""
     # the row of an event is left out: its count was made before what it tells of
     since = max((i + 1 for i, v in enumerate(visits) if v.event in NEW_SUGAR), default=0)
     counted = [v for v in visits[since:] if v.bubbles is not None]
     if not counted:
         return None
     changes = [v.when for v in visits[since:] if v.event in BREAKS]
-    unsettled = [
-        (v.when, v.when + timedelta(hours=UNSETTLED_HOURS[v.event]))
-        for v in visits
-        if v.event in UNSETTLED_HOURS
-    ]
+    unsettled = _Unsettled(visits)
     first = counted[0].when
     rows = np.array(
         [
@@ -125,43 +154,55 @@ def find_tail(visits: Sequence[Visit]) -> Tail | None:
                 v.bubbles,
                 v.seconds,
                 np.nan if v.temp_c is None else v.temp_c,
-                UNSETTLED_TRUST if any(a < v.when < b for a, b in unsettled) else 1.0,
+                UNSETTLED_TRUST if v.when in unsettled else 1.0,
                 min(len(changes) - bisect_left(changes, v.when), _MOST_STRETCHES - 1),
             )
             for v in counted
         ],
         float,
     )
-    days, bubbles, seconds, temp_c, trust, stretch = _merged(rows).T
-    settled = np.flatnonzero(trust == 1.0) if np.any(trust == 1.0) else np.arange(len(days))
-    temp_offset_10c = _temp_offsets(days, temp_c)[0]
-    peak = int(settled[_peak(bubbles[settled], seconds[settled], temp_offset_10c[settled])])
-    start = first + timedelta(days=float(days[peak]))
-    days = np.maximum(days[peak:] - (start - first) / timedelta(days=1), 0.0)
-    temp_offset_10c, usual_c = _temp_offsets(days, temp_c[peak:])
-    resting = _resting(temp_c[peak:], usual_c)
-    stretches = stretch[peak:].astype(int)
+    return first, _merged(rows, most)
+
+
+def _counts(first: datetime, rows: Floats) -> Tail:
+    """Rows as counts on a clock that starts with the first of them."""
+    days, bubbles, seconds, temp_c, trust, stretch = rows.T
+    temp_offset_10c, usual_c = _temp_offsets(days, temp_c)
     return Tail(
-        start=start,
-        days=_frozen(days),
-        bubbles=_frozen(bubbles[peak:]),
-        seconds=_frozen(seconds[peak:]),
+        start=first + timedelta(days=float(days[0])),
+        days=_frozen(days - days[0]),
+        bubbles=_frozen(bubbles),
+        seconds=_frozen(seconds),
         temp_offset_10c=_frozen(temp_offset_10c),
-        trust=_frozen(np.where(resting, 0.0, trust[peak:])),
-        stretch=_frozen(np.unique(stretches, return_inverse=True)[1]),
+        trust=_frozen(np.where(_resting(temp_c, usual_c), 0.0, trust)),
+        stretch=_frozen(np.unique(stretch.astype(int), return_inverse=True)[1]),
         usual_c=usual_c,
     )
 
 
-def _merged(rows: Floats) -> Floats:
+class _Unsettled:
+    """The hours in which the airlock half misleads, after each disturbance of the jar."""
+
+    def __init__(self, visits: Sequence[Visit]) -> None:
+        acts = [(v.when, UNSETTLED_HOURS[v.event]) for v in visits if v.event in UNSETTLED_HOURS]
+        self._begun = [when for when, _ in acts]
+        self._over = [*accumulate((when + timedelta(hours=h) for when, h in acts), max)]
+
+    def __contains__(self, when: datetime) -> bool:
+        """Whether a moment lies after a disturbance, and before its hours are over."""
+        acts = bisect_left(self._begun, when)
+        return acts > 0 and when < self._over[acts - 1]
+
+
+def _merged(rows: Floats, most: int) -> Floats:
     """Counts taken together in neighbouring lots where there are more than a curve can use.
 
     Bubbles and seconds are summed, days averaged; for the rest a lot goes by its first count. The
     last lot keeps the moment of its last count, so that it is not later than the question.
     """
-    if len(rows) <= _MOST_COUNTS:
+    if len(rows) <= most:
         return rows
-    lots = np.linspace(0, len(rows), _MOST_COUNTS, endpoint=False).astype(int)
+    lots = np.linspace(0, len(rows), most, endpoint=False).astype(int)
     together = rows[lots]
     sums = np.add.reduceat(rows[:, :3], lots)
     together[:, 0] = sums[:, 0] / np.diff(np.append(lots, len(rows)))

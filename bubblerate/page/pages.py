@@ -16,6 +16,7 @@ from urllib.parse import quote, urlencode
 from flask import Response, abort, jsonify, redirect, render_template, request
 
 from ..diary.folder import Unread
+from ..diary.kin import kin
 from ..diary.shelf import shelf_at
 from ..errors import BubbleRateError, ConfigError, InputError
 from ..show.calendar import as_ics, entries
@@ -126,6 +127,16 @@ class Pages:
     def evening(self) -> Answer:
         """One jar after another."""
         return self._evening_page(shelf_at(self.folder), request.args.get("jar", ""))
+
+    def cellar(self) -> Answer:
+        """The wines in bottle, what is to be drunk first on top."""
+        from ..shelf.cellar import lots
+        from ..show.cellar_text import HEAD, cellar_rows
+
+        shelf = shelf_at(self.folder)
+        of = kin(self.folder)
+        found = lots(shelf.diaries(), at=self.clock(), settings=shelf.settings, of=of)
+        return render_template("cellar.html", head=HEAD, rows=cellar_rows(found), said=None)
 
     def calendar(self) -> Answer:
         """The steps of all jars, for a calendar to fetch."""

@@ -11,6 +11,7 @@ from ..shelf.common_move import common_move
 from ..shelf.overview import due_first, glance_of, unread
 from ..show.after_text import after_lines, stands_text
 from ..show.diary_text import last_count_text, visit_text
+from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
 from .entries import row_mark
@@ -74,6 +75,8 @@ class JarView:
         The answer, and each part of what leads to it.
     later : tuple of (str, str)
         What follows.
+    guide : tuple of (str, str)
+        How the next step is done, where there is more to say of it.
     rows : tuple of RowView
         The last of its diary, newest first.
     offer : Offer
@@ -90,6 +93,7 @@ class JarView:
     asked: str = ""
     told: tuple[tuple[str, str], ...] = ()
     later: tuple[tuple[str, str], ...] = ()
+    guide: tuple[tuple[str, str], ...] = ()
     rows: tuple[RowView, ...] = ()
     fault: str = ""
 
@@ -132,6 +136,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         asked=asked[0].upper() + asked[1:],
         told=told(found),
         later=_later(found, settings),
+        guide=_guide(found),
         rows=tuple(_row(visit) for visit in reversed(found.diary.live[-_ROWS_SHOWN:])),
     )
 
@@ -142,6 +147,14 @@ def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:
         return after_lines(found, figures(found, settings=settings))[1:]
     except Exception as err:  # noqa: BLE001 - a fault of ours here must not cost the verdict
         return (("fault", told_fault(found.verdict.vessel, err)),)
+
+
+def _guide(found: Judgement) -> tuple[tuple[str, str], ...]:
+    """How the next step is done."""
+    topic = None if found.course is None else topic_of(found.course)
+    if found.course is None or topic is None:
+        return ()
+    return tuple(guide_pairs(found.course, topic, vessel=found.verdict.vessel))
 
 
 def _phase(found: Judgement) -> str:

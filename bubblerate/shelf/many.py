@@ -55,6 +55,7 @@ _JUDGED = {
 _BELOW = ("low95", "low80", "median", "high80", "high95")
 _FORECAST = {
     **_ASKED,
+    "basis": "str",
     "counts": "Int64",
     "per_min": "float64",
     "per_min_low80": "float64",
@@ -140,11 +141,12 @@ def forecast_many(
     Returns
     -------
     DataFrame
-        Columns vessel, asked_at, threshold_per_min, counts (in the tail), per_min (rate at the
-        usual temperature) with its 80 % interval, below_low95, below_low80, below_median,
-        below_high80, below_high95 (empty where it is more than 60 days ahead), p_already,
-        p_not_in_60_days, points_to_fall, finish_sg, effective_draws, distrust (why the spread
-        should not be believed), error.
+        Columns vessel, asked_at, threshold_per_min, basis (what it goes by: the ``tail``, ``whole
+        ferments`` like it where the tail is too short, or both), counts (in the tail), per_min
+        (rate at the usual temperature) with its 80 % interval, below_low95, below_low80,
+        below_median, below_high80, below_high95 (empty where it is more than 60 days ahead),
+        p_already, p_not_in_60_days, points_to_fall, finish_sg, effective_draws (of the fit of the
+        tail), distrust (why the spread should not be believed), error.
 
     Raises
     ------
@@ -257,12 +259,13 @@ def _verdict(judged: Judgement) -> dict[str, Any]:
 
 def _forecast(judged: Judgement) -> dict[str, Any]:
     f, fit = judged.forecast, judged.fit
-    if f is None or fit is None:
+    if f is None:
         few = f"{judged.diary.vessel}: too few counts since its peak for a forecast"
         return _asked(judged) | {"error": few}
     fall, finish = f.points_to_fall, f.finish_sg
     return _asked(judged) | {
-        "counts": fit.tail.trusted,
+        "basis": str(f.basis),
+        "counts": 0 if judged.tail is None else judged.tail.trusted,
         "per_min": f.per_min.median,
         "per_min_low80": f.per_min.low80,
         "per_min_high80": f.per_min.high80,
@@ -271,6 +274,6 @@ def _forecast(judged: Judgement) -> dict[str, Any]:
         "p_not_in_60_days": f.crossing.p_not_in_60_days,
         "points_to_fall": None if fall is None else fall.median,
         "finish_sg": None if finish is None else finish.median,
-        "effective_draws": fit.draws.effective_sample_size,
+        "effective_draws": None if fit is None else fit.draws.effective_sample_size,
         "distrust": f.distrust,
     }

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from ..course.judgement import Judgement
     from ..diary.settings import Settings
     from ..diary.visit import Diary
-    from ..ferment.forecast import Crossing
+    from ..ferment.chances import Crossing
     from ..verdict.decide import Verdict
 
 __all__ = [

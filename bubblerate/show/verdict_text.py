@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Final
 
+from ..ferment.forecast import Basis
 from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
 from ..verdict.reasons import Phase, Question
@@ -15,7 +16,8 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from ..course.judgement import Judgement
-    from ..ferment.forecast import Crossing, Forecast, Span
+    from ..ferment.chances import Span
+    from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..verdict.judgement import Judgement as Weighing
 
@@ -33,6 +35,8 @@ _NO: Final = "Not yet."
 _COLUMN: Final = 8  # at which the text hangs
 _WIDEST_HEAD: Final = 60  # a moment further off is not seen with its jar
 _EVEN: Final = 0.5  # a chance; above it the day is past
+
+_GUESSED: Final = "as other ferments went; three counts past its peak will tell more"
 
 _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
 
@@ -150,7 +154,7 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
         yield "why", v.reasons[1].text
     waits = judgement.phase is Phase.FERMENTING and v.answer == "wait" and f is not None
     if waits and f is not None and not (g is not None and g.leak) and f.crossing.p_already < _EVEN:
-        yield "when", _soon(judgement, f.crossing)
+        yield "when", _soon(judgement, f)
     yield "next", _next(judgement)
     yield "care", _care(judgement)
 
@@ -173,7 +177,7 @@ def _numbers(
     if f is not None:
         misled = g is not None and g.leak
         blind = "The airlock misses gas, so its slowing tells nothing of the end."
-        yield "when", blind if misled else _window(judgement, f.crossing)
+        yield "when", blind if misled else _window(judgement, f)
         if f.distrust:
             yield "rough", f"The forecast is rough: {f.distrust}."
         if f.threshold_points_per_day is not None:
@@ -200,18 +204,24 @@ def _care(judgement: Judgement) -> str:
     return v.next.care or caution(v)
 
 
-def _soon(judgement: Judgement, c: Crossing) -> str:
-    """When it should be quiet, in a line."""
-    threshold = format_rate(c.threshold_per_min)
+def _soon(judgement: Judgement, f: Forecast) -> str:
+    """When it should be quiet, in a line; a range where only other ferments speak."""
+    c = f.crossing
+    threshold, likely = format_rate(c.threshold_per_min), _dates(c.low80, c.high80)
+    if f.basis is Basis.WHOLE:
+        return f"Under {threshold}: {likely}, {_GUESSED}."
     if c.median is None or c.median.date() < judgement.verdict.asked_at.date():
-        return _window(judgement, c)
-    day, likely = _short(c.median), _dates(c.low80, c.high80)
-    return f"Under {threshold} about {day} ({likely})."
+        return _window(judgement, f)
+    return f"Under {threshold} about {_short(c.median)} ({likely})."
 
 
-def _window(judgement: Judgement, c: Crossing) -> str:
+def _window(judgement: Judgement, f: Forecast) -> str:
     """The dates of the crossing, in words."""
+    c = f.crossing
     threshold, asked_at = format_rate(c.threshold_per_min), judgement.verdict.asked_at
+    if f.basis is Basis.WHOLE:
+        at80, at95 = _dates(c.low80, c.high80), _dates(c.low95, c.high95)
+        return f"Under {threshold}: {at80} (80 %), {at95} (95 %), {_GUESSED}."
     if c.median is None:
         return f"Not below {threshold} within 60 days (chance {c.p_not_in_60_days:.0%})."
     if judgement.tail is not None and c.median <= judgement.tail.start:

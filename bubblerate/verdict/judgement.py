@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
+from datetime import datetime, time
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +20,7 @@ from ..ferment.forecast import Forecast, forecast
 from ..ferment.gravity import corrected_readings
 from ..ferment.gravity_check import GravityCheck, check_gravity
 from ..ferment.tail import Tail, find_tail
+from ..ferment.whole import Whole, gather_whole
 from .case import Case
 from .decide import Verdict, verdict
 from .diagnosis import findings
@@ -27,14 +29,14 @@ from .limits import STEADINESS
 from .proof import Proof, evidence_for_bottling, proof_of
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
+    from ..diary.settings import VesselSettings
     from ..diary.visit import Diary
     from .reasons import Question
     from .sugar_evidence import SugarEvidence
 
 __all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
 
+_PITCHED_AT = time(18)  # on a day that was named without an hour
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
 
 
@@ -57,6 +59,8 @@ class Situation:
         The counts that show it slowing; None where nothing was counted.
     evidence : Evidence or None
         What a fit takes; None where the tail holds too few counts for one.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     facts : Facts
     sugar : SugarEvidence
         What the diary tells of the sugar left, before a fit, and of where it should end.
@@ -69,6 +73,7 @@ class Situation:
     litres: float | None
     tail: Tail | None
     evidence: Evidence | None
+    whole: Whole | None
     facts: Facts
     sugar: SugarEvidence
 
@@ -85,9 +90,12 @@ class Judgement:
         Wine in the vessel [L].
     tail : Tail or None
         The counts that show it slowing; None where nothing was counted.
+    whole : Whole or None
+        The ferment since it was pitched; None where none of the atlas can be like it.
     fit : Fit or None
         None where the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
+        By whole ferments like it alone where there is no fit; None where none can be like it.
     gravity : GravityCheck or None
         None where no gravity was read.
     facts : Facts
@@ -99,6 +107,7 @@ class Judgement:
     diary: Diary
     litres: float | None
     tail: Tail | None
+    whole: Whole | None
     fit: Fit | None
     forecast: Forecast | None
     gravity: GravityCheck | None
@@ -146,6 +155,8 @@ def situation(
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
+    sugar = evidence_for_bottling(diary, at=at, settings=settings)
+    said = {"litres": litres, "finish_sg": sugar.said_finish_sg}
     return Situation(
         diary=diary,
         at=at,
@@ -155,14 +166,15 @@ def situation(
         tail=counts,
         evidence=None
         if enough is None
-        else gather_evidence(enough, visits, gravities, litres=litres, finish_sg=vessel.finish),
+        else gather_evidence(enough, visits, gravities, **said, likely=sugar.finish),
+        whole=gather_whole(visits, gravities, **said, pitched=_pitched(diary, vessel)),
         facts=gather_facts(
             visits,
             counts,
             at=at,
             threshold_per_min=threshold,
         ),
-        sugar=evidence_for_bottling(diary, at=at, settings=settings),
+        sugar=sugar,
     )
 
 
@@ -202,7 +214,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     """
     at, threshold_per_min = situation.at, situation.threshold_per_min
     gravity = gravity_check(situation, question)
-    told = None if fit is None else forecast(fit, at=at, threshold_per_min=threshold_per_min)
+    told = forecast(fit, situation.whole, at=at, threshold_per_min=threshold_per_min)
     known = evidence_for_bottling(situation.diary, at=at, settings=situation.settings, told=told)
     proof = proof_of(known)
     case = Case(
@@ -212,7 +224,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         threshold_per_min=threshold_per_min,
         facts=situation.facts,
         proof=proof,
-        forecast=told,
+        forecast=None if fit is None else told,  # others' ferments show no slowing of this one
         gravity=gravity,
         findings=() if fit is None else findings(fit, situation.diary.batch),
     )
@@ -220,6 +232,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         diary=situation.diary,
         litres=situation.litres,
         tail=situation.tail,
+        whole=situation.whole,
         fit=fit,
         forecast=told,
         gravity=gravity,
@@ -227,6 +240,14 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         proof=proof,
         verdict=verdict(case),
     )
+
+
+def _pitched(diary: Diary, said: VesselSettings) -> datetime | None:
+    """When the yeast went in, where no row says so: in the evening of the day that was named."""
+    if said.pitched is None:
+        return diary.day_0
+    zone = diary.batch[-1].when.tzinfo if diary.batch else None
+    return datetime.combine(said.pitched, _PITCHED_AT, zone)
 
 
 def gravity_check(situation: Situation, question: Question) -> GravityCheck | None:
@@ -238,6 +259,6 @@ def gravity_check(situation: Situation, question: Question) -> GravityCheck | No
         hydrometer=situation.settings.hydrometer,
         litres=situation.litres,
         finish=known.finish,
-        said_finish_sg=known.maker_sg if known.maker_believed else None,
+        said_finish_sg=known.said_finish_sg,
         steadiness=STEADINESS[question],
     )

@@ -176,7 +176,7 @@ STUNNED: Final = Sentence(
 )
 NO_CURVE: Final = Sentence(
     Code.NO_CURVE,
-    "No curve could be found for the {counts} counts: they give no forecast.",
+    "No curve could be found for the {counts} counts.",
     COUNT,
     1.0,
 )

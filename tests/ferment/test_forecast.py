@@ -5,14 +5,20 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
+from bubblerate.diary.settings import Hydrometer
+from bubblerate.ferment.bands import rate_bands, rates_ahead
 from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.curve import as_curve
-from bubblerate.ferment.fit import fit_curve
-from bubblerate.ferment.forecast import forecast, rate_bands
+from bubblerate.ferment.evidence import gather_evidence
+from bubblerate.ferment.fit import FEWEST_COUNTS, fit_curve
+from bubblerate.ferment.forecast import Basis, forecast
+from bubblerate.ferment.gravity import corrected_readings
 from bubblerate.ferment.likelihood import column_names, to_theta
 from bubblerate.ferment.priors import PER_MIN_PER_POINT_DAY, choose_priors
+from bubblerate.ferment.tail import find_tail
+from bubblerate.ferment.whole import gather_whole
 
-from scenes import START, evening, known
+from scenes import START, evening, known, visits
 
 
 def fitted(rates, seconds=60.0, litres=4.5, **more):
@@ -61,10 +67,10 @@ def test_a_time_more_than_60_days_ahead_is_not_given():
 
 
 def test_more_evenings_narrow_the_window():
-    few, many = fitted(HALVING[:4]), fitted(HALVING)
+    few, many = fitted(HALVING[:4]), fitted([*HALVING, 3.6, 2.5, 1.8])
     widths = [
         (c.high80 - c.low80)
-        for c in (at_threshold(few, 3.0).crossing, at_threshold(many, 6.0).crossing)
+        for c in (at_threshold(few, 3.0).crossing, at_threshold(many, 9.0).crossing)
     ]
     assert widths[1] < widths[0]
 
@@ -76,9 +82,9 @@ def test_longer_counts_narrow_the_window():
 
 
 def test_the_threshold_in_points_a_day_is_the_arithmetic_of_the_gas():
-    # 1 point frees 0.56 L of gas a litre: at 1.25 mL a bubble, one a minute in a jar of 4.5 L
+    # 1 point frees 0.56 L of gas a litre: at 1.05 mL a bubble, one a minute in a jar of 4.5 L
     f = at_threshold(fitted(HALVING), 6.0)
-    expected = 1.25 / (PER_MIN_PER_POINT_DAY * 4.5)
+    expected = 1.05 / (PER_MIN_PER_POINT_DAY * 4.5)
     assert f.threshold_points_per_day.low80 < expected < f.threshold_points_per_day.high80
 
 
@@ -90,7 +96,7 @@ def test_without_litres_counts_say_nothing_of_gravity():
 
 def test_the_bands_hold_the_counts_they_were_fitted_to():
     result = fitted(HALVING, seconds=600.0)
-    low, median, high = rate_bands(result, result.tail.days, [0.025, 0.5, 0.975], usual=False)
+    low, median, high = rate_bands(result, result.tail.days, [0.025, 0.5, 0.975])
     assert np.all(low < median)
     assert np.all(median < high)
     assert np.mean((low < HALVING) & (high > HALVING)) > 0.7
@@ -100,7 +106,8 @@ def test_the_rate_at_the_median_crossing_is_the_threshold():
     result = fitted(HALVING)
     c = at_threshold(result, 6.0).crossing
     day = (c.median - START) / timedelta(days=1)
-    assert rate_bands(result, np.array([day]), [0.5], usual=True)[0, 0] == pytest.approx(1, rel=0.1)
+    found = rates_ahead(result, None, START, np.array([day]), [0.5])
+    assert found[0, 0] == pytest.approx(1.0, rel=0.1)
 
 
 def test_a_cold_evening_is_not_a_slower_ferment():
@@ -158,8 +165,82 @@ def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_
         if of_it.tail.trusted < 3:
             continue
         tried += 1
-        result = fit_curve(of_it, rng=rng)
+        result = fit_curve(of_it, rng=np.random.default_rng(1))
         crossing = at_threshold(result, float(days[-1])).crossing
         limit = evening(truth)
         held += crossing.low80 <= limit and (crossing.high80 is None or limit <= crossing.high80)
     assert 39 <= held <= 57
+
+
+# --- fit and whole ferments together -------------------------------------------------------------
+
+PITCHED = {"day": -2.0, "event": "pitched", "sg": 1.085}
+RISEN = [{"day": float(d), "bubbles": n} for d, n in enumerate((4, 15, 24, 21, 17, 13, 11, 9))]
+READ = {"day": 7.1, "sg": 1.025}
+
+
+def both(*rows):
+    """The fit and the whole of a jar of 4.5 L."""
+    seen = visits(PITCHED, *rows)
+    read = corrected_readings(seen, Hydrometer())
+    said = {"litres": 4.5, "finish_sg": None}
+    tail = find_tail(seen)
+    few = tail.trusted < FEWEST_COUNTS
+    evidence = None if few else gather_evidence(tail, seen, read, **said)
+    fit = None if few else fit_curve(evidence, rng=np.random.default_rng(1))
+    return fit, gather_whole(seen, read, pitched=None, **said)
+
+
+def ahead(fit, whole, day=7.2, threshold=1.0):
+    return forecast(fit, whole, at=evening(day), threshold_per_min=threshold)
+
+
+def test_without_a_reading_the_fit_speaks_alone():
+    fit, whole = both(*RISEN)
+    found = ahead(fit, whole)
+    assert found.basis is Basis.TAIL
+    np.testing.assert_array_equal(found.crossing.draws, ahead(fit, None).crossing.draws)
+
+
+def test_beside_a_reading_half_the_weight_goes_to_whole_ferments():
+    fit, whole = both(*RISEN, READ)
+    pooled, tail, others = ahead(fit, whole), ahead(fit, None), ahead(None, whole)
+    assert [f.basis for f in (pooled, tail, others)] == [Basis.BOTH, Basis.TAIL, Basis.WHOLE]
+    for days in (10.0, 15.0, 25.0, 40.0):
+        each = [f.crossing.cdf(evening(days)) for f in (pooled, tail, others)]
+        assert each[0] == pytest.approx(0.5 * (each[1] + each[2]), abs=0.003)
+    assert pooled.bubble_ml == tail.bubble_ml
+    assert others.bubble_ml is None
+
+
+def test_before_three_counts_past_the_peak_whole_ferments_speak_alone():
+    fit, whole = both(*RISEN[:3])
+    found = ahead(fit, whole, 2.1)
+    assert fit is None
+    assert found.basis is Basis.WHOLE
+    assert found.distrust == ""
+    assert found.crossing.low80 < found.crossing.high80
+    assert found.finish_sg.low80 < 1.0 < found.finish_sg.high80 + 0.01
+    assert found.per_min.low80 < 24.0 < found.per_min.high80
+
+
+def test_where_neither_can_speak_there_is_no_forecast():
+    assert ahead(None, None) is None
+
+
+def test_without_litres_or_gravity_whole_ferments_say_nothing_of_points():
+    seen = visits(PITCHED | {"sg": None}, *RISEN[:3])
+    whole = gather_whole(seen, (), pitched=None, litres=None, finish_sg=None)
+    found = ahead(None, whole, 2.1)
+    assert found.threshold_points_per_day is None
+    assert found.points_to_fall is None
+    assert found.finish_sg is None
+
+
+def test_the_rates_ahead_are_those_of_the_forecast():
+    fit, whole = both(*RISEN, READ)
+    c = ahead(fit, whole).crossing
+    days = (c.median - evening(7.0)) / timedelta(days=1)
+    found = rates_ahead(fit, whole, evening(7.0), np.array([0.0, days]), [0.1, 0.5, 0.9])
+    assert found[0, 0] < 9.0 < found[2, 0]
+    assert found[1, 1] == pytest.approx(1.0, rel=0.15)

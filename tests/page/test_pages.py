@@ -12,6 +12,7 @@ import pytest
 from bubblerate.course.judgement import judge
 from bubblerate.diary.reading import read
 from bubblerate.diary.shelf import shelf_at
+from bubblerate.diary.visit import Visit
 from bubblerate.show.verdict_text import told
 
 from phones import COUNTS, NOW, ORIGIN, Phone, hidden, pages_of, shelf_in, shown
@@ -58,6 +59,23 @@ def test_a_jar_says_what_verdict_says(phone, folder):
         assert f"{word} {text}" in page
     assert "Rack it? Not yet." in page
     assert "fermenting, day 19" in page
+
+
+def test_the_cellar_has_every_wine_in_bottle(phone, folder):
+    assert "No wine is in bottles yet" in phone.get("/cellar").text
+    row = Visit(when=NOW, event="bottled", bottles="6x75", closure="cork")
+    shelf_at(folder).write("old plum", row, now=NOW)
+    page = phone.get("/cellar")
+    assert "6 of 6x75 cl" in shown(page.text)
+    assert 'href="/jar/old%20plum"' in page.text
+    assert 'href="/cellar"' in phone.get("/").text
+
+
+def test_a_jar_whose_step_has_a_guide_shows_it(tmp_path):
+    shelf_at(tmp_path).begin("fig", Visit(when=NOW, event="pitched", sg=1.085), now=NOW)
+    page = shown(Phone(pages_of(tmp_path)).get("/jar/fig").text)
+    assert "How to do it" in page
+    assert "12 to 72 hours from the yeast to the first bubbles" in page
 
 
 def test_an_empty_shelf_says_how_to_begin(tmp_path):

@@ -6,12 +6,13 @@ import shutil
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
+import numpy as np
 import pytest
 
 from bubblerate import as_object, judge, read, settings
 from bubblerate.cli import main
 from bubblerate.diary.folder import Unread, diaries
-from bubblerate.ferment.forecast import Crossing
+from bubblerate.ferment.chances import Crossing
 from bubblerate.shelf.common_move import CommonMove
 from bubblerate.shelf.overview import Bottled, Count, Glance, Judged, Line, due_first, line, unread
 from bubblerate.show.shelf_text import move_text, shelf_csv, shelf_text
@@ -40,15 +41,11 @@ WAITING = Judged(
     phase=Phase.FERMENTING,
     asked_on=NOW.date(),
     last=Count(at=NOW - timedelta(hours=1), bubbles=1, seconds=1200.0, per_min=0.05),
-    crossing=Crossing(
-        threshold_per_min=1.0,
-        low95=NOW + timedelta(days=5),
-        low80=NOW + timedelta(days=10),
-        median=NOW + timedelta(days=20),
-        high80=NOW + timedelta(days=40),
-        high95=None,
-        p_already=0.0,
-        p_not_in_60_days=0.04,
+    crossing=Crossing.of(
+        np.array([5.0, 10.0, 20.0, 40.0, 70.0]),
+        np.array([0.05, 0.1, 0.7, 0.1, 0.05]),  # the middles of these stand at the five limits
+        NOW,
+        1.0,
     ),
 )
 LINES: tuple[Line, ...] = (

@@ -11,7 +11,7 @@ from bubblerate.course.judgement import Judgement, judge
 from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Settings
 from bubblerate.diary.settings_file import settings
-from bubblerate.ferment.forecast import Crossing, Span
+from bubblerate.ferment.chances import Crossing, Span
 from bubblerate.show.verdict_text import as_text, by_text, headline
 
 from scenes import EXAMPLES, diary, evening

@@ -6,6 +6,7 @@ what lies below it stands on it.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +15,7 @@ import numpy as np
 from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 from numpy.typing import NDArray
 
-from ...ferment.forecast import rate_bands
+from ...ferment.bands import rate_bands, rates_ahead
 from ...ferment.poisson import at_least_per_min, at_most_per_min
 from ...text import format_day
 from .page import ASH, BARS, INK, RUST, SEA
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from ...diary.visit import Visit
-    from ...ferment.fit import Fit
     from ...verdict.judgement import Judgement
 
 __all__ = [
@@ -44,6 +44,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
+_BANDS = [0.1, 0.25, 0.5, 0.75, 0.9]
 _SURE = 0.9  # of each end of the bars on counts, which so hold the rate four times in five
 _MANY = 120  # counts, from which marks are smaller and bars fainter
 _FEW_DECADES = 2.0  # of an axis on which 2 and 5 are written too
@@ -135,37 +136,51 @@ def _rates(ax: Axes, visits: Sequence[Visit], floor: float, *, faint: bool, **lo
 
 
 def draw_curve(ax: Axes, judgement: Judgement, floor: float) -> None:
-    """Fitted median with its 50 and 80 % bands, on past the last evening.
+    """Fitted median with its 50 and 80 % bands, and what is forecast past the last count.
 
     A fit that does not vouch for its spread is drawn without bands, and says that it is rough.
     """
-    fit = judgement.fit
-    if fit is None:
+    fit, tail = judgement.fit, judgement.tail
+    rough = fit is not None and bool(fit.distrust)
+    if fit is not None:
+        days = np.linspace(0.0, float(fit.tail.days[-1]), 160)
+        look = _Look(":", "curve, rough guess") if rough else _Look("-", "curve, median", "curve")
+        _stretch(ax, fit.tail.start, days, rate_bands(fit, days, _BANDS), floor, look)
+    if judgement.forecast is None or tail is None:
         return
-    # two stretches, for the second is a forecast at the usual temperature and may begin with a step
-    last, end = float(fit.tail.days[-1]), fit.tail.day_of(right_edge(judgement))
-    _stretch(ax, fit, np.linspace(0.0, last, 160), floor, ahead=False)
-    _stretch(ax, fit, np.linspace(last, end, 120), floor, ahead=True)
+    # on its own, for it is at the usual temperature and may begin with a step
+    last, end = tail.moment(float(tail.days[-1])), right_edge(judgement)
+    days = np.linspace(0.0, (end - last) / timedelta(days=1), 120)
+    name, whose = ("as others went", "others") if fit is None else ("forecast, usual warmth", "")
+    look = _Look(":") if rough else _Look("-.", name, whose)
+    bands = rates_ahead(fit, judgement.whole, last, days, _BANDS)
+    _stretch(ax, last, days, bands, floor, look)
 
 
-def _stretch(ax: Axes, fit: Fit, days: Floats, floor: float, *, ahead: bool) -> None:
-    """A part of the curve, over some days of the tail, where it stands above the foot."""
-    low80, low50, median, high50, high80 = rate_bands(
-        fit, days, [0.1, 0.25, 0.5, 0.75, 0.9], usual=ahead
-    )
-    when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """How a part of the curve is drawn: its line, and whose its bands are; None for no bands."""
+
+    style: str
+    name: str = ""
+    whose: str | None = None
+
+
+def _stretch(
+    ax: Axes, start: datetime, days: Floats, bands: Floats, floor: float, look: _Look
+) -> None:
+    """A part of the curve, over some days from a start, where it stands above the foot."""
+    low80, low50, median, high50, high80 = bands
+    when = mdates.date2num([start + timedelta(days=float(d)) for d in days])
     for low, high, alpha, share in ((low80, high80, 0.16, "80"), (low50, high50, 0.30, "50")):
-        if fit.distrust or not np.any(high > floor):
+        if look.whose is None or not np.any(high > floor):
             continue
         bottom, top = np.maximum(low, floor), np.maximum(high, floor)
-        label = None if ahead else f"curve, {share} % band"
+        label = f"{look.whose}, {share} % band" if look.whose else None
         ax.fill_between(when, bottom, top, color=SEA, alpha=alpha, lw=0, label=label)
-    style, name = ("-.", "forecast, usual warmth") if ahead else ("-", "curve, median")
-    if fit.distrust:
-        style, name = ":", "" if ahead else "curve, rough guess"
     if np.any(median > floor):
         line = np.where(median > floor, median, np.nan)
-        ax.plot(when, line, color=SEA, ls=style, label=name or None)
+        ax.plot(when, line, color=SEA, ls=look.style, label=look.name or None)
 
 
 def draw_window(ax: Axes, judgement: Judgement, *, width: float = 6.0) -> None:

@@ -15,7 +15,7 @@ import numpy as np
 from matplotlib.ticker import FuncFormatter
 
 from ...diary.safe_write import save_output
-from ...ferment.forecast import gravity_bands
+from ...ferment.bands import gravity_bands
 from ...ferment.priors import READING_SD_POINTS
 from ...text import format_rate, format_when
 from ..verdict_text import headline
@@ -54,8 +54,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from ...diary.visit import Visit
+    from ...ferment.chances import Span
     from ...ferment.fit import Fit
-    from ...ferment.forecast import Span
     from ...ferment.gravity import Reading
     from ...verdict.judgement import Judgement
 

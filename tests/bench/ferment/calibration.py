@@ -1,16 +1,20 @@
 """How often the stated intervals hold the truth, on simulated ferments the fit never saw.
 
-Every evening of the tail of each simulated ferment, from three counts past the peak until the true
-rate is through the threshold, the crossing is forecast from the rows so far. Printed by kind, by
-lead, and by both: share of evenings on which the 80 % and 95 % interval held the true date, median
-error of the median, and that of a straight line through log counts (what a spreadsheet would do).
+On evenings of each simulated ferment, from the first count to four days after the true rate went
+through the threshold, the crossing is forecast from the rows so far. Printed by what the forecast
+went by, by kind, and by the lead that was foretold: share of evenings on which the 80 % and 95 %
+interval held the true date, median error of the median, its ratio to that of a straight line
+through log counts (what a spreadsheet would do), mean error capped at 20 days, and the continuous
+ranked probability score (CRPS) of ln(2 + days). Never by the true lead: even forecasts that are
+exactly calibrated look late near it and early far from it.
 
 With --gravity bubbles every reading is taken out first. With --gravity read the tail is given
 readings of its own, every four to nine evenings, 1 point off on average and once in a hundred by
 10 (in the kind named slips one in three), and only evenings after the first of them count.
+--save keeps every evening as CSV, and --against holds them against those of an earlier run.
 
-Run: python tests/bench/ferment/calibration.py [--gravity bubbles|read] [--seeds 40] [--first 1000]
-     [--kinds exponential,kinetic]
+Run: python tests/bench/ferment/calibration.py [--gravity bubbles|read] [--seeds 67] [--first 1000]
+     [--evenings 8] [--kinds exponential,kinetic] [--save FILE] [--against FILE]
 """
 
 from __future__ import annotations
@@ -18,22 +22,24 @@ from __future__ import annotations
 import argparse
 import math
 import sys
-import tempfile
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
-from bubblerate.course.judgement import judge
-from bubblerate.diary.reading import read
+from bubblerate.diary.settings import Settings
+from bubblerate.ferment.forecast import forecast
+from bubblerate.ferment.made_up import KINDS, Ferment, simulate
+from bubblerate.verdict.judgement import fit_situation, situation
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-from bubblerate.ferment.made_up import KINDS, Ferment, simulate
+from bench.ferment.scores import LEADS, compare, score, straight_line, table, totals
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,20 +48,8 @@ if TYPE_CHECKING:
 
 THRESHOLD_PER_MIN = 1.0
 PITCHED = datetime(2026, 1, 10, 12, tzinfo=UTC)
-LEADS = [0.0, 1.0, 3.0, 7.0, 15.0]
+AFTER_DAYS = 4.0
 DAY = timedelta(days=1)
-
-
-def straight_line(diary: Diary, threshold: float) -> float:
-    """Crossing day by least squares through log counts since the largest; inf if it never falls."""
-    counted = [(v.when, v.per_min) for v in diary.live if v.per_min is not None]
-    peak = max(range(len(counted)), key=lambda i: counted[i][1])
-    t = np.array([(when - PITCHED) / DAY for when, rate in counted[peak:] if rate > 0])
-    y = np.log([rate for _, rate in counted[peak:] if rate > 0])
-    if len(t) < 3:
-        return math.inf
-    slope, level = np.polyfit(t, y, 1)
-    return (math.log(threshold) - level) / slope if slope < 0 else math.inf
 
 
 def with_readings(ferment: Ferment, visits: Sequence[Visit], peak: float) -> list[Visit]:
@@ -80,107 +74,106 @@ def with_readings(ferment: Ferment, visits: Sequence[Visit], peak: float) -> lis
     return [replace(visit, sg=sg(visit)) for visit in visits]
 
 
-def evenings(job: tuple[str, int, str]) -> list[dict[str, object]]:
-    """One row for each evening of the tail of one ferment."""
-    kind, seed, gravity = job
+def evenings(job: tuple[str, int], *, gravity: str, most: int) -> list[dict[str, object]]:
+    """One row for each evening asked about of one ferment; those unanswered hold no numbers."""
+    kind, seed = job
     ferment = simulate(kind, seed)
     truth = ferment.crossing_day(THRESHOLD_PER_MIN)
     if not math.isfinite(truth):
         return []
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "jar.csv"
-        path.write_text(ferment.csv, encoding="utf-8", newline="")
-        diary = read(path)
-    grid = np.linspace(0.0, truth, 2000)
-    peak = grid[np.argmax(ferment.true_per_min(grid))]
-    if gravity == "bubbles":
-        diary = replace(diary, visits=tuple(replace(v, sg=None) for v in diary.visits))
-    else:
-        diary = replace(diary, visits=tuple(with_readings(ferment, diary.visits, peak)))
-    rows: list[dict[str, object]] = []
-    for visit in diary.live:
-        now = (visit.when - PITCHED) / DAY
-        if visit.bubbles is None or not peak < now < truth:
-            continue
-        judged = judge(diary, at=visit.when, threshold_per_min=THRESHOLD_PER_MIN)
-        if judged.forecast is None or judged.fit is None:
-            continue
-        if gravity == "read" and not len(judged.fit.evidence.reading_days):
-            continue
-        c = judged.forecast.crossing
-        low95, low80, mid, high80, high95 = (
-            math.inf if t is None else (t - PITCHED) / DAY
-            for t in (c.low95, c.low80, c.median, c.high80, c.high95)
-        )
-        line = straight_line(diary.until(visit.when), THRESHOLD_PER_MIN)
-        rows.append(
-            {
-                "kind": kind,
-                "seed": seed,
-                "lead": truth - now,
-                "in80": low80 <= truth <= high80,
-                "in95": low95 <= truth <= high95,
-                "early": truth < low80,
-                "late": truth > high80,
-                "error": abs(mid - truth),
-                "bias": mid - truth,
-                "width": high80 - low80,
-                "line": abs(line - truth),
-            }
-        )
+    diary, peak = kept(ferment, truth, gravity)
+    days = [(v.when - PITCHED) / DAY for v in diary.live if v.bubbles is not None]
+    asked = [day for day in days if day < truth + AFTER_DAYS]
+    if gravity == "read":
+        first = min((v.when for v in diary.live[1:] if v.sg is not None), default=None)
+        asked = [day for day in asked if first is not None and PITCHED + day * DAY >= first]
+    rows = []
+    for i in np.unique(np.linspace(0, len(asked) - 1, most if asked else 0).round().astype(int)):
+        about = {"kind": kind, "seed": seed, "day": round(asked[i], 4), "past": asked[i] > truth}
+        found = asked_on(diary, asked[i])
+        basis = "early" if asked[i] < peak else "none"
+        row = about | {"basis": basis, "finish": math.nan}
+        if found is not None:
+            so_far = [
+                v for v in diary.until(PITCHED + asked[i] * DAY).live if v.per_min is not None
+            ]
+            line = straight_line(
+                np.array([(v.when - PITCHED) / DAY for v in so_far]),
+                np.array([v.per_min for v in so_far]),
+                THRESHOLD_PER_MIN,
+            )
+            basis, draws, finish = found
+            row = about | {"basis": basis, "finish": finish - ferment.grid_sg[-1]}
+            row |= score(draws, truth - asked[i], line - asked[i])
+        rows.append(row)
     return rows
 
 
-def table(frame: pd.DataFrame, by: list[str]) -> pd.DataFrame:
-    """Coverage and errors, one row a group; every ferment weighs the same."""
-    weight = 1.0 / frame.groupby([*by, "kind", "seed"], observed=True)["lead"].transform("size")
-    share = frame.assign(w=weight)
-    grouped = share.groupby(by, observed=True)
+def kept(ferment: Ferment, truth: float, gravity: str) -> tuple[Diary, float]:
+    """The diary with the readings that are asked for, and the day of the true peak."""
+    diary = ferment.diary
+    grid = np.linspace(0.0, truth, 2000)
+    peak = float(grid[np.argmax(ferment.true_per_min(grid))])
+    if gravity == "bubbles":
+        return replace(diary, visits=tuple(replace(v, sg=None) for v in diary.visits)), peak
+    return replace(diary, visits=tuple(with_readings(ferment, diary.visits, peak))), peak
 
-    def mean(column: str) -> pd.Series:
-        return grouped[[column, "w"]].apply(lambda g: np.average(g[column], weights=g["w"]))
 
-    return pd.DataFrame(
-        {
-            "evenings": grouped.size(),
-            "in80": mean("in80").round(2),
-            "in95": mean("in95").round(2),
-            "truth_early": mean("early").round(2),
-            "truth_late": mean("late").round(2),
-            "error_d": grouped["error"].median().round(2),
-            "bias_d": grouped["bias"].median().round(2),
-            "width_d": grouped["width"].median().round(2),
-            "line_d": grouped["line"].median().round(2),
-            "ratio": (grouped["error"].median() / grouped["line"].median()).round(2),
-        }
-    )
+def asked_on(diary: Diary, day: float) -> tuple[str, np.ndarray, float] | None:
+    """What is forecast on a day: by what, draws of the days ahead, and the finish."""
+    at = PITCHED + day * DAY
+    asked = situation(diary, at, Settings(), threshold_per_min=THRESHOLD_PER_MIN)
+    told = forecast(fit_situation(asked), asked.whole, at=at, threshold_per_min=THRESHOLD_PER_MIN)
+    if told is None:
+        return None
+    finish = math.nan if told.finish_sg is None else told.finish_sg.median
+    return str(told.basis), told.crossing.draws, finish
 
 
 def main() -> None:
-    """Simulate, judge, print."""
+    """Simulate, forecast, print."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--seeds", type=int, default=40)
+    parser.add_argument("--seeds", type=int, default=67)
     parser.add_argument("--first", type=int, default=1000)
+    parser.add_argument("--evenings", type=int, default=8)
     parser.add_argument("--kinds", default=",".join(k for k in KINDS if k != "leak"))
     parser.add_argument("--gravity", choices=["bubbles", "read"], default="bubbles")
+    parser.add_argument("--save", type=Path)
+    parser.add_argument("--against", type=Path)
     arguments = parser.parse_args()
-    jobs = [
-        (kind, seed, arguments.gravity)
-        for kind in arguments.kinds.split(",")
-        for seed in range(arguments.first, arguments.first + arguments.seeds)
-    ]
+    seeds = range(arguments.first, arguments.first + arguments.seeds)
+    jobs = [(kind, seed) for kind in arguments.kinds.split(",") for seed in seeds]
+    ask = partial(evenings, gravity=arguments.gravity, most=arguments.evenings)
     with ProcessPoolExecutor() as pool:
-        rows = [row for part in pool.map(evenings, jobs, chunksize=4) for row in part]
+        rows = [row for part in pool.map(ask, jobs, chunksize=4) for row in part]
     frame = pd.DataFrame(rows)
-    frame["lead_d"] = pd.cut(frame["lead"], LEADS)
+    if arguments.save is not None:
+        frame.to_csv(arguments.save, index=False)
+    before = None if arguments.against is None else pd.read_csv(arguments.against)
+    show(frame, before)
+
+
+def show(frame: pd.DataFrame, before: pd.DataFrame | None) -> None:
+    """Print all tables."""
+    late = frame[frame["basis"] != "early"]
+    print(
+        f"{(late['basis'] == 'none').mean():.1%} of {len(late)} evenings past the peak: no answer"
+    )
+    told = frame.dropna(subset="crps").assign(all="all")
+    told["foretold_d"] = pd.cut(told["foretold"], LEADS)
     with pd.option_context("display.width", 200, "display.max_columns", None):
-        print(table(frame, ["kind"]))
-        near = frame.dropna(subset="lead_d")
-        print(table(near, ["lead_d"]))
-        both = table(near, ["kind", "lead_d"])
-        print(both[["in80", "in95"]].unstack().to_string())
-        frame["all"] = "all"
-        print(table(frame, ["all"]))
+        print(table(told, ["basis"]))
+        told = told[told["basis"] != "whole ferments"]  # the line has nothing to say there
+        for by in (["kind"], ["foretold_d"], ["past"], ["all"]):
+            print(table(told, by))
+    finish = (1000.0 * told["finish"]).dropna()
+    if len(finish):
+        print(
+            f"finish: median error {finish.abs().median():.2f} points, bias {finish.median():.2f}"
+        )
+    print(totals(told))
+    if before is not None:
+        print(compare(told, before.dropna(subset="crps")))
 
 
 if __name__ == "__main__":

@@ -17,7 +17,7 @@ import pandas as pd
 
 from bubblerate.course.judgement import judge
 from bubblerate.diary.reading import parse
-from bubblerate.ferment.forecast import gravity_bands
+from bubblerate.ferment.bands import gravity_bands
 from bubblerate.ferment.residuals import residuals
 from bubblerate.show.pictures.residuals import save_residuals
 from bubblerate.show.pictures.shelf import save_shelf

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bubblerate.course.judgement import Judgement
-    from bubblerate.ferment.forecast import Span
+    from bubblerate.ferment.chances import Span
 
 START = datetime(2026, 10, 1, 21, tzinfo=UTC)
 NOTHING_PER_MIN = 1e-9  # a rate below which an interval may be lost in rounding

@@ -18,7 +18,7 @@ from bubblerate.show.pictures.shelf import save_shelf
 from bubblerate.show.pictures.tail import plot_gravity, plot_tail, save_tail
 
 from drawings import handle, judged, labels
-from scenes import EXAMPLES, diary, evening
+from scenes import EXAMPLES, diary
 
 TINY = {
     "nothing": diary(),
@@ -161,11 +161,11 @@ def test_the_picture_reaches_from_the_first_row_to_the_end_of_the_window(mead):
     assert high > mdates.date2num(mead.forecast.crossing.high95)
 
 
-@pytest.mark.parametrize("high95", [evening(50), None])
-def test_a_window_too_wide_does_not_crush_the_counts(high95):
+@pytest.mark.parametrize("latest_days", [50.0, 90.0])
+def test_a_window_too_wide_does_not_crush_the_counts(latest_days):
     young = judged(diary(*({"day": d, "bubbles": n} for d, n in enumerate((20, 22, 19, 20)))))
     assert young.forecast is not None
-    crossing = replace(young.forecast.crossing, high95=high95)
+    crossing = replace(young.forecast.crossing, draws=np.linspace(1.0, latest_days, 9))
     wide = replace(young, forecast=replace(young.forecast, crossing=crossing))
     low, high = tail_axes(wide).get_xlim()
     assert high - low < 3.0 * 4.0

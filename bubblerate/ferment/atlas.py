@@ -1,0 +1,184 @@
+"""An atlas of whole ferments, and its curves read at any time and pace.
+
+A ferment that has only begun to slow says little of its end; but it is like others. The atlas
+holds some thousands of whole ones, from pitching to silence. `bubblerate.ferment.kinetics` drew
+them; `bubblerate.ferment.likeness` lays a jar beside them.
+
+A curve is the share of its own whole fall that leaves as gas in a day. Gravity is in points above
+1.000, time in days since pitching. Shapes: m curves, c candidates (a curve at a pace), n times.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["ATLAS_FILE", "DAYS", "Atlas", "Candidates", "load_atlas", "save_atlas"]
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+ATLAS_FILE: Final = Path(__file__).with_name("atlas.npz")
+
+# Days on which curves are held: 1.4 h apart at first, later 6 % of their age.
+_NODES, _SOON_DAYS, _LAST_DAYS = 96, 1.0, 240.0
+_STEP: Final = float(np.log1p(_LAST_DAYS / _SOON_DAYS) / (_NODES - 1))
+DAYS: Final[Floats] = _SOON_DAYS * np.expm1(_STEP * np.arange(_NODES))
+
+SUGAR_POINTS: Final = 0.386  # that 1 g/L of sugar weighs (sucrose tables)
+# What 1 g/L of sugar falls: its own weight and the lightness of its alcohol, 0.168 points a g/L of
+# ethanol, less what stays behind as glycerol and acids.
+FALL_POINTS: Final = SUGAR_POINTS + 0.47 * 0.168 - 0.012
+MOST_EXTRACT_POINTS: Final = 14.0  # of a must that are no sugar; common practice, no source
+
+_HELD: Final = 0.05  # step of ln in which the file holds a curve: a fifth of an evening's scatter
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
+class Atlas:
+    """Curves of m whole ferments.
+
+    Attributes
+    ----------
+    log_share : ndarray, shape (m, len(DAYS))
+        Ln of the share of the whole fall that leaves as gas in a day, on `DAYS`.
+    fall, og, extract : ndarray, shape (m,)
+        Points fallen in all; at which it began; of the must that are no sugar.
+    """
+
+    log_share: NDArray[np.float32]
+    fall: Floats
+    og: Floats
+    extract: Floats
+
+    def __len__(self) -> int:
+        """Count the ferments."""
+        return len(self.fall)
+
+    @cached_property
+    def fallen(self) -> NDArray[np.float32]:
+        """Share of the whole fall that has fallen by each of `DAYS`; shape as `log_share`."""
+        rate = np.exp(self.log_share)
+        area = 0.5 * (rate[:, 1:] + rate[:, :-1]) * np.diff(DAYS).astype(np.float32)
+        done = np.cumsum(area, axis=1)
+        return np.asarray(np.pad(done / done[:, -1:], ((0, 0), (1, 0))), np.float32)
+
+    @cached_property
+    def highest_after(self) -> NDArray[np.float32]:
+        """Highest of `log_share` from each of `DAYS` on; shape the same."""
+        return np.maximum.accumulate(self.log_share[:, ::-1], axis=1)[:, ::-1]
+
+
+@lru_cache(maxsize=1)
+def load_atlas() -> Atlas:
+    """Read the atlas that the package ships.
+
+    Returns
+    -------
+    Atlas
+    """
+    with np.load(ATLAS_FILE) as held:
+        return Atlas(
+            log_share=held["log_share"].astype(np.float32) * np.float32(-_HELD),
+            **{name: held[name].astype(float) for name in ("fall", "og", "extract")},
+        )
+
+
+def save_atlas(path: Path, *, log_share: Floats, fall: Floats, og: Floats, extract: Floats) -> None:
+    """Write an atlas down, as `load_atlas` reads it.
+
+    Parameters
+    ----------
+    path : Path
+    log_share : ndarray, shape (m, len(DAYS))
+        Held in steps of 0.05 between 0 and -12.75.
+    fall, og, extract : ndarray, shape (m,)
+        As in `Atlas`; held in single precision.
+    """
+    np.savez_compressed(
+        path,
+        log_share=np.clip(np.round(-log_share / _HELD), 0, 255).astype(np.uint8),
+        fall=fall.astype(np.float32),
+        og=og.astype(np.float32),
+        extract=extract.astype(np.float32),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Candidates:
+    """Curves of an atlas, each at a pace and pitched somewhat before it was first seen.
+
+    Attributes
+    ----------
+    atlas : Atlas
+    row : ndarray of int, shape (c,)
+        Which curve.
+    pace : ndarray, shape (c,)
+        Times as slow as the curve.
+    shift : ndarray, shape (c,)
+        Days from pitching to the moment from which days are counted.
+    fall, finish : ndarray, shape (c,)
+        Points fallen in all, and at which it ends.
+    log_prior : ndarray, shape (c,)
+        Ln of how likely each is before a count is looked at, up to a constant.
+    """
+
+    atlas: Atlas
+    row: Ints
+    pace: Floats
+    shift: Floats
+    fall: Floats
+    finish: Floats
+    log_prior: Floats
+
+    def some(self, which: Ints) -> Candidates:
+        """Those of these indices."""
+        names = ("row", "pace", "shift", "fall", "finish", "log_prior")
+        return replace(self, **{name: getattr(self, name)[which] for name in names})
+
+    def log_share(self, days: Floats) -> Floats:
+        """Ln of the share of the whole fall that leaves in a day, at n `days`; shape (c, n)."""
+        slower = np.log(self.pace)[:, None].astype(np.float32)
+        return np.asarray(self._at(self.atlas.log_share, days) - slower)
+
+    def fallen(self, days: Floats) -> Floats:
+        """Share of the whole fall that has fallen by n `days`; shape (c, n)."""
+        return self._at(self.atlas.fallen, days)
+
+    def last_above(self, log_share: Floats) -> Floats:
+        """Day from which the curve stays below a level.
+
+        Parameters
+        ----------
+        log_share : ndarray, shape (c, g)
+            Levels, as ln of a share a day.
+
+        Returns
+        -------
+        ndarray, shape (c, g)
+            0 where it always does; infinite where it does not within the atlas.
+        """
+        level = log_share + np.log(self.pace)[:, None]
+        after = self.atlas.highest_after[self.row]
+        last = np.sum(after[:, None, :] > level[:, :, None], axis=2)
+        i, k = np.clip(last, 1, _NODES - 1), np.arange(len(self.row))[:, None]
+        above, below = after[k, i - 1], after[k, i]
+        part = np.clip((above - level) / np.maximum(above - below, 1e-6), 0.0, 1.0)
+        age = _SOON_DAYS * np.expm1(_STEP * (i - 1 + part)) * self.pace[:, None]
+        day = np.where(last == 0, 0.0, np.maximum(age - self.shift[:, None], 0.0))
+        return np.asarray(np.where(last >= _NODES, np.inf, day), float)
+
+    def _at(self, table: NDArray[np.float32], days: Floats) -> Floats:
+        """Rows of a table on `DAYS`, each run at its pace, at n times; straight between nodes."""
+        age = np.maximum(days + self.shift[:, None], 0.0) / self.pace[:, None]
+        x = np.minimum(np.log1p(age / _SOON_DAYS) / _STEP, _NODES - 1.001).astype(np.float32)
+        i = x.astype(np.int64)
+        x -= i
+        i += self.row[:, None] * _NODES
+        flat = table.ravel()
+        return np.asarray(flat[i] * (1 - x) + flat[i + 1] * x)
