@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from ..physics.alcohol import extract_g_per_litre
+from ..physics.extract import extract_g_per_litre
 from .mass import Draws, Wine
 from .must import Told
 from .pourings import walked

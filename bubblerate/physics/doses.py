@@ -57,7 +57,7 @@ def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
     Examples
     --------
     >>> round(sweetening_g(litres=4.5, sg=0.996, wanted_sg=1.010))
-    168
+    166
     """
     refuse_outside("volume", litres, 0.001, 10_000.0, " litres")
     refuse_outside("wanted SG", wanted_sg, sg, 1.17)

@@ -92,9 +92,9 @@ def preview(
         "first": [visit_text(visit) for visit in new.visits[:1]],
         "last": [visit_text(visit) for visit in new.visits[1:][-1:]],
         "left out": _left_out(said, new),
-        "may be": _events(told),
         "mind": _mind(said, new, diary, now),
         "into": [f"{path}{'' if diary else ' (a new diary)'}"],
+        "may be": _events(told),
     }
     lines = (line for label, texts in parts.items() for line in _part(label, texts, width))
     head = f"{table.name}: {plural(len(table.body), 'row')} for {path.stem}"

@@ -484,7 +484,10 @@ def test_twenty_processes_appending_and_one_striking_lose_nothing(quince):
     for writer in writers:
         writer.stdin.write("go\n")
         writer.stdin.flush()
-    assert [writer.communicate(timeout=60)[1] for writer in writers] == [""] * 21
+    said = [writer.communicate(timeout=300)[1].splitlines() for writer in writers]
+    # on a busy machine one may wait for the others, which it says
+    assert [line for lines in said for line in lines if "waiting, for another" not in line] == []
+    assert [writer.returncode for writer in writers] == [0] * 21
     visits = read(quince).visits
     counts = sorted(visit.bubbles for visit in visits if visit.bubbles is not None)
     assert counts == [100 * me + n for me in range(1, 21) for n in range(10)]

@@ -29,6 +29,7 @@ from bubblerate.page.door import Door
 from bubblerate.page.pages import Pages
 
 from bench.sound import sounds
+from phones import closed
 
 CHROMIUM, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 MUST = os.environ.get("BUBBLERATE_BROWSER") == "must"
@@ -71,11 +72,7 @@ class House:
         return [b"lost"]
 
     def stop(self):
-        self.server.close()
-        self.server.task_dispatcher.shutdown()
-        for channel in [*self.server.active_channels.values()]:
-            channel.handle_close()
-        self.running.join(timeout=5)
+        closed(self.server, self.running)
 
     def rows(self, jar="fig"):
         return [v for v in read(self.folder / f"{jar}.csv").visits if v.event != "pitched"]
@@ -297,6 +294,8 @@ def test_a_refused_entry_is_put_right_in_its_form(phone, house):
     phone.types("count", "twelve")
     phone.presses('form[action$="/tally"] [data-writes]')
     phone.sees("Not written: cannot read")
+    assert phone.finds("#kept").rect["y"] < 900  # where the person looks, whatever was scrolled
+    assert phone.browser.switch_to.active_element.get_attribute("id") == "kept"
     field = phone.finds('[name="count"]')
     assert field.get_attribute("value") == "twelve"
     field.clear()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from bubblerate.physics.alcohol import abv_from_sg, driest_sg, extract_g_per_litre, must_sg
+from bubblerate.physics.alcohol import abv_from_sg, driest_sg
 from bubblerate.physics.bottle import bottle_pressure
 from bubblerate.physics.doses import (
     TABLET_G,
@@ -12,6 +12,7 @@ from bubblerate.physics.doses import (
     sorbate_g,
     sweetening_g,
 )
+from bubblerate.physics.extract import extract_g_per_litre, must_sg
 from bubblerate.physics.gas import saturated_g_per_litre
 from bubblerate.physics.hydrometer import sg_from_kg_m3
 from bubblerate.physics.scales import g_per_litre_from_sg

@@ -15,7 +15,7 @@ LINT = "from importlinter.cli import lint_imports_command; lint_imports_command(
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "physics diary ferment verdict shelf show",
+    "numpy": "physics diary ferment verdict course shelf show",
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
     "matplotlib": "show",

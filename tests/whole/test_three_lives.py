@@ -3,10 +3,11 @@
 import re
 
 import pytest
-import three_lives
 
 from bubblerate.diary.reading import read
 from bubblerate.diary.stock import stock
+
+import three_lives
 
 
 @pytest.fixture(scope="module")
