@@ -125,6 +125,7 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
         )
         for r in (0.10, 0.15, 0.30)
     },
+    "still falls at its usual end, enough to fizz and not to burst": (Kept(sg=(0.996, 0.996, 0.995, 0.994, 0.994)), {"fizz"}),
     "falls a point a week, silent all the while": (Kept(sg=(1.001, 1.000, 0.999, 0.998, 0.997), counts=tuple((d, 0, 1800) for d in range(29))), {"fizz", "sweetness-left", "silence-alone"}),
     "works at 30 a minute at 1.030": (Kept(sg=(1.060, 1.050, 1.042, 1.036, 1.030), counts=((28, 150, 300),)), {"still-bubbling"}),
     # the stem

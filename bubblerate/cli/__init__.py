@@ -129,7 +129,8 @@ class _Command(TyperCommand):
         typed = {name: value for name, value in found.items() if value is not None}
         needed = {param.name for param in self.params if param.required}
         read = {p.name: _plain(p, typed[p.name]) for p in self.params if p.name in typed}
-        plain = needed <= typed.keys() and None not in read.values()
+        # what is none of the parameters asks for the help, which typer gives
+        plain = needed <= typed.keys() <= read.keys() and None not in read.values()
         if rest or ctx.resilient_parsing or not plain:
             ctx.allow_extra_args = True  # they are refused here, by an error of their own
             rest = super().parse_args(ctx, args)

@@ -248,15 +248,16 @@ def _starts(drawn: Floats, density: _Density, rng: np.random.Generator) -> Float
     """Draws of the priors that fit best, two of each way in which a ferment may slow.
 
     What is seen may be sugar running out, little by little or at once, yeast dying, or a second
-    sugar. All begin near the rate of the first count; the second of each at a finish that makes
-    the last gravity what was read, for it may be that the ferment has stopped there.
+    sugar. The first of each begins near the rate of the first count. The second begins at the rate
+    of the priors, for that count may be the outlier, and at a finish that makes the last gravity
+    what was read, for it may be that the ferment has stopped there.
     """
     priors, evidence = density.priors, density.evidence
     theta, names = to_theta(drawn, priors), column_names(priors)
-    first_per_min = (evidence.tail.bubbles[0] + 0.5) / evidence.tail.seconds[0] * 60.0
-    noise = 0.3 * rng.standard_normal(len(theta))
-    theta[:, names.index("rate")] = np.log(first_per_min) + noise
     halves = [theta[::2], theta[1::2]]
+    first_per_min = 60.0 * (evidence.tail.bubbles[0] + 0.5) / evidence.tail.seconds[0]
+    noise = 0.3 * rng.standard_normal(len(halves[0]))
+    halves[0][:, names.index("rate")] = np.log(first_per_min) + noise
     if "finish" in names:
         off = terms(halves[1], evidence, priors).off_readings[:, -1]
         halves[1][:, names.index("finish")] += READING_SD_POINTS * off

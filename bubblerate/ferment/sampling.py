@@ -28,6 +28,7 @@ HEAVY = 0.7  # shape of the tail of the weights above which their sum is not to 
 _ROUNDS, _MOST_ROUNDS, _ROUND = 4, 12, 600  # of the sampler, and the proposals of each
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
 _LEAST_SHARE = 0.1  # of the proposals that each part of the mixture keeps, before all are scaled
+_HEAVIEST = 0.05  # weight of a draw that begins a part of its own
 _HARDLY = 1e-6  # of the largest weight: a draw that moves nothing
 _TINY = float(np.finfo(float).tiny)
 
@@ -188,11 +189,15 @@ class _Mixture:
         spread = spread / total[:, None, None] - shift[:, :, None] * shift[:, None, :]
         share = np.maximum(total, _LEAST_SHARE)
         kept = 1.0 - trust
-        return _Mixture.of(
-            share / share.sum(),
-            trust[:, None] * (middle + shift) + kept[:, None] * self.centre,
-            trust[:, None, None] * spread + kept[:, None, None] * self.covariance,
-        )
+        centre = trust[:, None] * (middle + shift) + kept[:, None] * self.centre
+        covariance = trust[:, None, None] * spread + kept[:, None, None] * self.covariance
+        top = int(np.argmax(weights))
+        if weights[top] > _HEAVIEST:  # it stands for a place that no part covers
+            share = np.append(share, _LEAST_SHARE)
+            centre = np.concatenate([centre, theta[top][None]])
+            nearest = covariance[int(np.argmax(answers[:, top]))]
+            covariance = np.concatenate([covariance, nearest[None]])
+        return _Mixture.of(share / share.sum(), centre, covariance)
 
 
 def _log_sum(logs: Floats) -> Floats:

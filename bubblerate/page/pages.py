@@ -33,10 +33,8 @@ if TYPE_CHECKING:
 
     from flask.typing import ResponseReturnValue as Answer
 
-    from ..course.judgement import Judgement
     from ..diary.shelf import Shelf
     from .door import Door
-    from .views import JarView
 
 __all__ = ["LARGEST_SOUND", "Pages", "jar_url", "wants_json"]
 
@@ -193,15 +191,8 @@ class Pages:
             abort(HTTPStatus.NOT_FOUND, "There is no jar of this name on the shelf.")
         return shelf
 
-    def _judged(self, shelf: Shelf, jar: str) -> tuple[Judgement | Unread, JarView]:
-        from .views import jar_view
-
-        found = self.judgements.of(shelf, jar, at=self.clock())
-        known = None if isinstance(shelf.said, ConfigError) else shelf.said
-        return found, jar_view(jar, found, settings=known)
-
     def _jar_page(self, shelf: Shelf, jar: str, form: Form | None = None, fault: str = "") -> str:
-        _, view = self._judged(shelf, jar)
+        view = self.judgements.view(shelf, jar, at=self.clock())
         return render_template(
             "jar.html", view=view, form=form, refusal=fault, said=self._said(), go=""
         )
@@ -212,14 +203,10 @@ class Pages:
         jars = _walked(shelf)
         if not jars:
             return render_template("evening.html", view=None, said=self._said())
-        from .views import last_text
-
         jar = jar if jar in jars else jars[0]
-        found, view = self._judged(shelf, jar)
         return render_template(
             "evening.html",
-            view=view,
-            last=last_text(found),
+            view=self.judgements.view(shelf, jar, at=self.clock()),
             number=jars.index(jar) + 1,
             jars=len(jars),
             following=_next_evening(jars, jar),

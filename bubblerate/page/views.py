@@ -15,7 +15,7 @@ from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
 from .entries import row_mark
-from .judgements import told_fault
+from .faults import told_fault
 from .offers import offer
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from ..shelf.overview import Glance
     from .offers import Offer
 
-__all__ = ["JarView", "Line", "RowView", "ShelfView", "jar_view", "last_text", "shelf_view"]
+__all__ = ["JarView", "Line", "RowView", "ShelfView", "jar_view", "shelf_view"]
 
 _ROWS_SHOWN: Final = 8
 
@@ -80,12 +80,15 @@ class JarView:
     rows : tuple of RowView
         The last of its diary, newest first.
     offer : Offer
+    last : str
+        The last count, or why it is not known.
     fault : str
         Why it cannot be judged; then all else is empty.
     """
 
     jar: str
     offer: Offer
+    last: str
     phase: str = ""
     asked: str = ""
     told: tuple[tuple[str, str], ...] = ()
@@ -123,11 +126,12 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
     """
     if isinstance(found, Unread) or settings is None:
         fault = found.error if isinstance(found, Unread) else ""
-        return JarView(jar=jar, offer=offer(None), fault=fault)
+        return JarView(jar=jar, offer=offer(None), last=fault, fault=fault)
     asked = asked_text(found)
     return JarView(
         jar=jar,
         offer=offer(found.verdict.next.kind),
+        last=last_count_text(found.diary),
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),
@@ -135,11 +139,6 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         guide=_guide(found),
         rows=tuple(_row(visit) for visit in reversed(found.diary.live[-_ROWS_SHOWN:])),
     )
-
-
-def last_text(found: Judgement | Unread) -> str:
-    """The last count of a jar, or why it is not known."""
-    return found.error if isinstance(found, Unread) else last_count_text(found.diary)
 
 
 def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:

@@ -2,6 +2,7 @@
 
 import json
 import re
+import shlex
 import shutil
 from pathlib import Path
 
@@ -218,10 +219,11 @@ def test_the_lines_of_the_readme_run(run, jars, tmp_path, monkeypatch):
     monkeypatch.setenv("BUBBLERATE_SHELF", str(jars))
     monkeypatch.chdir(tmp_path)
     lines = [line.split("#")[0].strip() for line in blocks("sh")[3].splitlines()]
-    assert len(lines) == 8
+    assert len(lines) == 12
     for line in lines:
-        assert run(*line.replace('"', "").split()[1:]).code == 0
-    assert {path.name for path in tmp_path.glob("*.*")} == {"quince.ics", "label.svg"}
+        assert run(*shlex.split(line)[1:]).code == 0
+    made = sorted(path.name for path in tmp_path.glob("*.*"))
+    assert made == ["bottling.pdf", "labels.pdf", "quince.ics"]
 
 
 def test_the_settings_of_the_readme_can_be_used_and_are_the_usual_ones(tmp_path):

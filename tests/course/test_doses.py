@@ -94,6 +94,13 @@ def test_a_working_wine_gets_no_dose(call):
         call(*found)
 
 
+def test_must_gets_no_sorbate():
+    rows = diary({"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5})
+    judged = judge(rows, at=evening(1), settings=Settings())
+    with pytest.raises(InputError, match="was not read since it fell quiet"):
+        stabilise(judged, litres=4.5, ph=3.4)
+
+
 def test_a_wine_in_bottles_gets_no_dose():
     judged, _ = asked(event(28.1, "bottled", bottles="6x75", closure="cork"))
     with pytest.raises(InputError, match="is in bottles"):

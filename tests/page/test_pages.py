@@ -20,6 +20,13 @@ from phones import COUNTS, NOW, ORIGIN, Phone, hidden, pages_of, shelf_in, shown
 ROWS = len(COUNTS) + 1
 
 
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch):
+    """What follows takes the most time to work out, and is looked at in `test_views`."""
+    monkeypatch.setattr("bubblerate.page.views.figures", lambda *_, **__: None)
+    monkeypatch.setattr("bubblerate.page.views.after_lines", lambda *_: ())
+
+
 @pytest.fixture
 def folder(tmp_path):
     return shelf_in(tmp_path)
@@ -82,11 +89,11 @@ def test_a_diary_that_cannot_be_read_says_why_and_takes_a_count_all_the_same(pho
     with (folder / "fig.csv").open("a") as file:
         file.write("yesterday,1,60,,,,,,,,\n")
     for path in ("/", "/jar/fig", "/evening"):
-        assert "fig.csv:7" in phone.get(path).text
+        assert "fig.csv:5" in phone.get(path).text
     assert phone.get("/jar/fig/picture.svg").status_code == 404
     assert "old plum" in phone.get("/calendar.ics").text
     answer = phone.enters("fig", "tally", count="12")
-    assert "Line 8" in answer.text
+    assert "Line 6" in answer.text
 
 
 @pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="has no such names")
@@ -106,7 +113,7 @@ def test_settings_that_cannot_be_read_stop_an_answer_and_no_count(phone, folder)
         page = phone.get(path)
         assert page.status_code == 200
         assert "bubblerate.toml" in page.text
-    assert "Line 7" in phone.enters("fig", "tally", count="12").text
+    assert "Line 5" in phone.enters("fig", "tally", count="12").text
 
 
 def test_the_picture_is_the_one_of_the_commands(phone):
@@ -138,18 +145,18 @@ def test_what_is_written_is_shown_as_text(folder):
         (
             "tally",
             {"count": "12 in 90s", "temp": "18.5"},
-            "fig: 12 in 90 s = 8.0 a minute, 18.5 C, on 20 Oct 2026 21:00. Line 7.",
+            "fig: 12 in 90 s = 8.0 a minute, 18.5 C, on 20 Oct 2026 21:00. Line 5.",
         ),
         (
             "gravity",
             {"gravity": "1004 at 17C"},
-            "fig: sampled, gravity 1.004 at 17 C, on 20 Oct 2026 21:00. Line 7.",
+            "fig: sampled, gravity 1.004 at 17 C, on 20 Oct 2026 21:00. Line 5.",
         ),
-        ("event", {"event": "stirred"}, "fig: stirred, on 20 Oct 2026 21:00. Line 7."),
+        ("event", {"event": "stirred"}, "fig: stirred, on 20 Oct 2026 21:00. Line 5."),
         (
             "tally",
             {"count": "5", "when": "yesterday 9pm", "note": "by lamp"},
-            'fig: 5 in 1 min = 5.0 a minute, "by lamp", on 19 Oct 2026 21:00. Line 7.',
+            'fig: 5 in 1 min = 5.0 a minute, "by lamp", on 19 Oct 2026 21:00. Line 5.',
         ),
     ],
 )
@@ -160,7 +167,7 @@ def test_each_entry_is_said_back_and_can_be_taken_back(phone, folder, what, fiel
     assert 'role="status"' in answer.text
     assert len(rows(folder)) == ROWS + 1
     taken = phone.post("/jar/fig/strike", hidden(answer.text, "strike"), follow_redirects=True)
-    assert "fig: struck line 7" in shown(taken.text)
+    assert "fig: struck line 5" in shown(taken.text)
     assert rows(folder)[-1].struck or rows(folder)[-2].struck
 
 
@@ -215,7 +222,7 @@ def test_a_script_is_answered_in_json(phone):
     fields = phone.fills("/jar/fig", "tally", count="700", ago="60")
     headers = {"Origin": ORIGIN, "Accept": "application/json"}
     answer = phone.post("/jar/fig/tally", fields, headers=headers)
-    assert answer.json["said"][0].endswith("on 20 Oct 2026 20:59. Line 7.")
+    assert answer.json["said"][0].endswith("on 20 Oct 2026 20:59. Line 5.")
     assert answer.json["said"][1].startswith("Is that right?")
     assert answer.json["see"].startswith("/jar/fig?said=")
     again = phone.post("/jar/fig/tally", {**fields, "ago": "90"}, headers=headers)
@@ -247,7 +254,7 @@ def test_a_jar_that_is_gone_is_no_longer_a_page(phone, folder):
 def test_the_evening_goes_from_jar_to_jar_and_ends_at_the_shelf(phone, folder):
     page = phone.get("/evening").text
     assert "fig 1 of 2" in shown(page)
-    assert "last 30 in 1 min = 30 a minute" in shown(page)
+    assert "last 34 in 1 min = 34 a minute" in shown(page)
     fields = {**hidden(page, "tally"), "count": "12", "temp": "18", "gravity": "1.020", "event": ""}
     second = phone.post("/jar/fig/tally", fields, follow_redirects=True)
     assert "old plum 2 of 2" in shown(second.text)
@@ -263,7 +270,7 @@ def test_what_is_taken_back_on_the_walk_is_asked_again(phone):
     fields = {**hidden(phone.get("/evening").text, "tally"), "count": "12"}
     second = phone.post("/jar/fig/tally", fields, follow_redirects=True)
     back = phone.post("/jar/fig/strike", hidden(second.text, "strike"), follow_redirects=True)
-    assert "fig: struck line 7" in shown(back.text)
+    assert "fig: struck line 5" in shown(back.text)
     assert "fig 1 of 2" in shown(back.text)
 
 

@@ -1,9 +1,10 @@
 import json
 import re
-from dataclasses import fields, replace
-from datetime import date, datetime
+from dataclasses import replace
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from bubblerate.course.as_json import as_object
@@ -12,7 +13,9 @@ from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Settings
 from bubblerate.diary.settings_file import settings
 from bubblerate.ferment.chances import Crossing, Span
+from bubblerate.ferment.forecast import Basis
 from bubblerate.show.verdict_text import as_text, by_text, headline
+from bubblerate.text import format_day
 
 from scenes import EXAMPLES, diary, evening
 
@@ -46,9 +49,12 @@ def labels(text: str) -> list[str]:
     return [head for head in heads if head]
 
 
-def with_crossing(judgement: Judgement, **times: object) -> Judgement:
+def with_crossing(judgement: Judgement, *evenings: float) -> Judgement:
+    """With these evenings for the lower limits, the median and the upper limits."""
     assert judgement.forecast is not None
-    crossing = replace(judgement.forecast.crossing, **times)
+    at = judgement.verdict.asked_at
+    ahead = np.array([(evening(day) - at) / timedelta(days=1) for day in evenings])
+    crossing = Crossing.of(ahead, np.array([0.05, 0.1, 0.7, 0.1, 0.05]), at, 1.0)
     return replace(judgement, forecast=replace(judgement.forecast, crossing=crossing))
 
 
@@ -133,24 +139,39 @@ def test_a_leak_leaves_the_bubbles_no_say_on_dates_and_points():
 
 
 @pytest.mark.parametrize(
-    ("times", "words"),
+    ("evenings", "words"),
     [
-        (
-            {"median": None, "low95": None, "low80": None, "p_not_in_60_days": 0.93},
-            "Not below 1.0 a minute within 60 days (chance 93%).",
-        ),
-        (
-            {"high80": evening(90), "high95": None},
-            "to 30 Dec; 95 %: 22 Nov to more than 60 days on).",
-        ),
-        ({"low80": evening(60), "high80": evening(60.1)}, "(80 %: 30 Nov; 95 %:"),
-        ({"median": evening(2)}, "Fell below 1.0 a minute about 3 Oct (80 %:"),
-        ({"median": evening(-30)}, "Below 1.0 a minute ever since 1 Sep, or longer."),
+        ((60, *[115] * 4), "Not below 1.0 a minute within 60 days (chance 95%)."),
+        ((52, 53, 59, 90, 120), "to 30 Dec; 95 %: 22 Nov to more than 60 days on)."),
+        ((52, 60, 60.05, 60.1, 70), "(80 %: 30 Nov; 95 %:"),
+        ((1, 1.5, 2, 52, 60), "Fell below 1.0 a minute about 3 Oct (80 %:"),
+        ([-30] * 5, "Below 1.0 a minute ever since 1 Sep, or longer."),
     ],
 )
-def test_the_dates_of_the_crossing_are_put_in_words(mead, times, words):
-    low95 = {"low95": evening(52)}  # 22 November
-    assert words in " ".join(as_text(with_crossing(mead, **low95 | times), more=True).split())
+def test_the_dates_of_the_crossing_are_put_in_words(mead, evenings, words):
+    found = as_text(with_crossing(mead, *evenings), more=True)
+    assert words in " ".join(found.split())
+
+
+def test_where_only_other_ferments_speak_a_range_is_given_and_what_would_tell_more():
+    young = judge(
+        diary(
+            {"day": -2.0, "event": "pitched", "sg": 1.085, "litres": 4.5},
+            *({"day": d, "bubbles": n} for d, n in enumerate((4, 15, 22))),
+        ),
+        at=evening(2.1),
+    )
+    assert (young.fit, young.forecast.basis) == (None, Basis.WHOLE)
+    c = young.forecast.crossing
+    short, long = (" ".join(as_text(young, more=more).split()) for more in (False, True))
+    low, high = (format_day(when, year=False) for when in (c.low80, c.high80))
+    tells = "as other ferments went; three counts past its peak will tell more."
+    assert f"when Under 1.0 a minute: {low} to {high}, {tells}" in short
+    assert f"Under 1.0 a minute: {low} to {high} (80 %)" in long
+    assert "about" not in short.partition("when ")[2].partition("next ")[0]
+    found = as_object(young)
+    assert found["bubble_ml"] is None
+    assert found["crossing"]["basis"] == "whole ferments"
 
 
 def test_a_forecast_that_cannot_be_believed_says_why(mead):
@@ -201,9 +222,9 @@ def test_text_and_object_come_from_the_same_values(vessel):
     assert [r["text"] for r in found["reasons"]] == [r.text for r in v.reasons]
     assert found["rate"]["per_min"] == f.per_min.median
     assert found["gravity"]["latest_sg"] == g.latest.sg
-    for field in fields(Crossing):
-        value = getattr(f.crossing, field.name)
-        said = found["crossing"][field.name]
+    assert found["crossing"].pop("basis") == f.basis
+    for name, said in found["crossing"].items():
+        value = getattr(f.crossing, name)
         assert (datetime.fromisoformat(said) if isinstance(said, str) else said) == value
 
 

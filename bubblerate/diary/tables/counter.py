@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from ...errors import InputError
-from ...text import quoted
+from ...text import format_seconds, format_when, quoted
 from ..visit import NUMBERS, Visit
 from .headings import Column, Kind, Meant
 from .sheet import Sheet, sheet
@@ -74,7 +74,12 @@ def log(name: str, data: bytes, *, every_s: float, meant: Meant | None = None) -
     used = _columns(top)
     table = _table(name, data, top)
     values = _values(name, table, top, used)
-    return _pooled(values, every_s, {kind: column.heading for kind, column in used.items()})
+    if len(values) and (step_s := float(values["step"].min())) > every_s:
+        raise InputError(
+            f"{name}: its rows lie {format_seconds(step_s)} apart, further than spells of "
+            f"{format_seconds(every_s)}; leave --pool out, or make it longer"
+        )
+    return _pooled(name, values, every_s, {kind: one.heading for kind, one in used.items()})
 
 
 def _columns(top: Sheet) -> dict[Kind, Column]:
@@ -211,7 +216,7 @@ def _numbers(place: _Place, kind: Kind, texts: "pd.Series[str]") -> "pd.Series[f
     return found
 
 
-def _pooled(values: "pd.DataFrame", every_s: float, columns: Mapping[Kind, str]) -> Log:
+def _pooled(name: str, values: "pd.DataFrame", every_s: float, columns: Mapping[Kind, str]) -> Log:
     import pandas as pd
 
     every = pd.Timedelta(seconds=every_s)
@@ -221,6 +226,13 @@ def _pooled(values: "pd.DataFrame", every_s: float, columns: Mapping[Kind, str])
     over = ends <= last
     groups = values[over].groupby(ends[over])
     counts = groups[["bubbles", "seconds"]].sum()
+    most = NUMBERS["bubbles"].high
+    if (beyond := counts["bubbles"] > most).any():
+        end = counts.index[beyond][0].to_pydatetime().astimezone()
+        raise InputError(
+            f"{name}: more than {most:.0f} bubbles in the spell to {format_when(end)}; check the "
+            "column of counts, or pool shorter spells"
+        )
     beside = groups[[kind for kind in ("temp", "pressure") if kind in values]].mean()
     visits = [
         Visit(

@@ -32,8 +32,11 @@ function part(root, name) {
 // --- entries on their way --------------------------------------------------------------------
 
 const RETRY_MS = 4000;
+const PATIENCE_MS = 10000; // a network that is gone may say nothing for minutes
 const here = () => location.pathname + location.search;
 let sending = false;
+let more = false; // whether an entry came while others were being sent
+let pressed = false; // whether what is said next answers somebody, who may look elsewhere on the page
 
 function waiting() {
   return load(WAITING, []);
@@ -41,6 +44,11 @@ function waiting() {
 
 function put(entry) {
   keep(WAITING, [...waiting().filter((one) => one.key !== entry.key), entry]);
+}
+
+// What became of an entry, if it was not thrown away meanwhile.
+function note(entry, what) {
+  keep(WAITING, waiting().map((one) => (one.key === entry.key ? { ...one, refused: undefined, why: undefined, ...what } : one)));
 }
 
 function done(key) {
@@ -56,19 +64,30 @@ function entryOf(form, fields) {
 
 async function sent(entry) {
   const ago = String(Math.max(0, Math.round((Date.now() - entry.made) / 1000)));
-  const answer = await fetch(entry.path, {
-    method: "POST",
-    headers: { Accept: "application/json" },
-    body: new URLSearchParams({ ...entry.said, ago }),
-  });
-  return { status: answer.status, told: await answer.json() };
+  const patience = new AbortController();
+  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
+  try {
+    const answer = await fetch(entry.path, {
+      method: "POST",
+      headers: { Accept: "application/json" },
+      body: new URLSearchParams({ ...entry.said, ago }),
+      signal: patience.signal,
+    });
+    return { status: answer.status, told: await answer.json() };
+  } finally {
+    clearTimeout(timer);
+  }
 }
 
 async function sendAll() {
+  more = sending;
   if (sending) return;
   sending = true;
   try {
-    for (const entry of waiting().filter((one) => !one.refused)) await send(entry);
+    do {
+      more = false;
+      for (const entry of waiting().filter((one) => !one.refused)) await send(entry);
+    } while (more);
   } finally {
     sending = false;
     show();
@@ -80,7 +99,7 @@ async function send(entry) {
   try {
     ({ status, told } = await sent(entry));
   } catch {
-    put({ ...entry, why: "The computer does not answer." });
+    note(entry, { why: "The computer does not answer." });
     return;
   }
   if (status === 200) {
@@ -88,10 +107,10 @@ async function send(entry) {
     if (entry.from === here()) location.assign(told.see);
     else news.push(...told.said);
   } else if (status === 400 || status === 404) {
-    put({ ...entry, refused: told.error });
+    note(entry, { refused: told.error });
     if (entry.from === here()) fillIn(entry);
   } else {
-    put({ ...entry, why: told.error });
+    note(entry, { why: told.error });
   }
 }
 
@@ -132,7 +151,7 @@ function show() {
     } else if (entry.why) {
       parts.push(line(`${said} is kept on this phone and not written yet. ${entry.why} It is sent again by itself.`));
     } else continue;
-    parts.push(button("Send it again", () => { put({ ...entry, refused: undefined, why: undefined }); sendAll(); }));
+    parts.push(button("Send it again", () => { note(entry, {}); sendAll(); }));
     parts.push(button("Throw it away", () => { if (confirm(`Throw away ${said}?`)) { done(entry.key); show(); } }));
   }
   for (const name of Object.keys(localStorage).filter((one) => one.startsWith(COUNTING))) {
@@ -146,6 +165,8 @@ function show() {
     parts.push(p);
   }
   box.replaceChildren(...parts);
+  if (pressed && parts.length) box.focus();
+  pressed = false;
 }
 
 function keepForms() {
@@ -157,6 +178,7 @@ function keepForms() {
       const mended = waiting().find((one) => one.refused && one.path === entry.path && one.from === here());
       if (mended) done(mended.key);
       put(entry);
+      pressed = true;
       sendAll();
     });
   }
@@ -203,7 +225,10 @@ function tapping(panel) {
 
   function tap() {
     if (count) set({ ...count, bubbles: count.bubbles + 1, last: Date.now() });
-    else set({ key: newKey(), jar: form.dataset.kept, from: here(), began: Date.now(), last: Date.now(), bubbles: 0 });
+    else {
+      set({ key: newKey(), jar: form.dataset.kept, from: here(), began: Date.now(), last: Date.now(), bubbles: 0 });
+      panel.scrollIntoView(); // so that all of it is at hand
+    }
   }
 
   function stop() {
@@ -216,6 +241,7 @@ function tapping(panel) {
     // handed over in this order: for a moment it is kept twice under one key, never not at all
     put(entryOf(form, { key: count.key, count: `${count.bubbles} in ${s}s` }));
     set(null);
+    pressed = true;
     sendAll();
   }
 

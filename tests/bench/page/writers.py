@@ -28,7 +28,6 @@ from bubblerate.cli.common import machine_clock
 from bubblerate.diary.reading import read
 from bubblerate.diary.shelf import shelf_at
 from bubblerate.diary.visit import Visit
-from bubblerate.page.serving import served
 
 PHONES, TERMINALS, JARS = 18, 2, ("fig", "plum", "quince")
 AGAIN = 0.2  # of the entries are sent twice
@@ -99,6 +98,10 @@ def terminal(folder: Path, number: int, until: float, told: multiprocessing.Queu
 
 def crowd(folder: Path, seconds: float) -> Outcome:
     """Let all of them write for so long, and look at what stands in the diaries."""
+    from bubblerate.page.serving import served  # the terminals do without
+
+    from phones import closed
+
     for jar in JARS:
         (folder / f"{jar}.csv").write_text(f"{HEADER}2026-11-01T21:00:00+00:00,,,,,,,pitched,,,\n")
     door, server = served(folder, key="k" * 22, address="127.0.0.1", port=0, clock=machine_clock)
@@ -124,9 +127,7 @@ def crowd(folder: Path, seconds: float) -> Outcome:
         one.join()
     for other in others:
         other.join()
-    server.close()
-    server.task_dispatcher.shutdown()
-    running.join(timeout=5)
+    closed(server, running)
     for jar in JARS:
         outcome.found.update((jar, v.note) for v in read(folder / f"{jar}.csv").visits if v.note)
     return outcome

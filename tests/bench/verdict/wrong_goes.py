@@ -16,6 +16,7 @@ import argparse
 import os
 import sys
 import tempfile
+from collections import Counter
 from functools import partial
 from itertools import count, islice
 from pathlib import Path
@@ -146,33 +147,39 @@ def report(module: str, *, every: int, diaries: int) -> None:
     of_proof = module.removeprefix("verdict.") in OF_PROOF
     asks, judges = probe(of_proof, diaries), harms(of_proof)
     sound, waits = said(asks), said(judges)
-    tried = harmful = spared = 0
+    tried = 0
+    fates: Counter[str] = Counter()
     for mutant in [*mutants(module)][::every]:
         tried += 1
-        if not opened(sound, apart(lambda: said(asks), mutant)):
+        if not opened(sound, apart(partial(said, asks), mutant)):
             continue
-        harmful += 1
-        if not opened(waits, apart(lambda: said(judges), mutant)) and not _own_tests(mutant):
-            spared += 1
-            print(f"    survives: {module}:{mutant.line}: {mutant.what}", flush=True)
+        fate = (
+            "tables" if opened(waits, apart(partial(said, judges), mutant)) else _own_tests(mutant)
+        )
+        fates[fate] += 1
+        if fate != "tables":
+            print(f"    {fate}: {module}:{mutant.line}: {mutant.what}", flush=True)
     goes = sum(map(bool, sound))
     print(
-        f"{module:24s} {tried:6d} tried {harmful:5d} harmful {spared:4d} survive"
+        f"{module:24s} {tried:6d} tried {fates.total():5d} harmful {dict(fates)}"
         f"   ({goes} of {len(sound)} go)",
         flush=True,
     )
 
 
-def _own_tests(mutant: Mutant) -> bool:
-    """Whether the tests of its module notice; a module of the proof is tested with it."""
+def _own_tests(mutant: Mutant) -> str:
+    """What the tests of its module say; a module of the proof is tested with it."""
     tests = (mutant.module, "verdict.proof", "course.fold", "course.table")
-    there = [
-        name
-        for name in dict.fromkeys(tests)
-        if (ROOT / "tests" / f"{name.replace('.', '/test_')}.py").is_file()
-        and name.split(".")[0] in (mutant.module.split(".")[0], "verdict")
-    ]
-    return any(apart(partial(killed, (name,)), mutant) is not False for name in there)
+    for name in dict.fromkeys(tests):
+        folder, _, subject = name.partition(".")
+        there = (ROOT / "tests" / folder / f"test_{subject}.py").is_file()
+        if there and folder in (mutant.module.split(".")[0], "verdict"):
+            found = apart(partial(killed, (name,)), mutant)
+            if found is None:
+                return "took too long"
+            if found:
+                return "own tests"
+    return "SURVIVES"
 
 
 def main() -> None:

@@ -135,6 +135,11 @@ def test_a_machine_that_was_off_counted_nothing():
         ("When,Bubbles\n2026-10-01 20:00,1,2,3\n", "no even table"),
         ("When,Bubbles\n2026-10-01 20:00,1,2\n", "a:2: has more cells than there are headings"),
         ("", "is empty"),
+        ("When,Bubbles\n2026-10-01 20:00,1\n2026-10-02 20:00,1\n", "apart, further than spells"),
+        (
+            "When,Bubbles\n2026-10-01 20:30,900000\n2026-10-01 20:40,900000\n2026-10-01 22:00,1\n",
+            "more than 1000000 bubbles in the spell to 1 Oct 2026 21:00",
+        ),
     ],
 )
 def test_what_is_no_log_is_refused_with_its_place(text, why):
