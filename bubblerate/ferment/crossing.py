@@ -89,7 +89,8 @@ def _latest(curves: Floats) -> Floats:
     """Time by which each rate is surely below its target: both terms are below half of it."""
     b, s0, k, d, held, leave, target = curves
     second_by = np.maximum(np.log(held * leave / (0.5 * target)) / leave, 0.0)
-    return np.maximum(_latest_crossing(0.5 * target, b, s0, k, d), second_by)
+    latest = np.maximum(_latest_crossing(0.5 * target, b, s0, k, d), second_by)
+    return np.asarray(latest, float)
 
 
 def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> Floats:

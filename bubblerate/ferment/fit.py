@@ -27,7 +27,7 @@ __all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit_curve"]
 Floats = NDArray[np.float64]
 
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
-_STARTS = 128  # draws of the priors among which the search for the modes begins
+_STARTS = 192  # draws of the priors among which the search for the modes begins
 _STEPS = 4  # of the climb of all: where they then stand differs, and spreads the first proposals
 _SETTLED = 0.5  # gain of a step below which the highest climbs no further
 _FAR_BELOW = 8.0  # natural logarithms, of the likeliest: what begins there answers for nothing
@@ -245,30 +245,28 @@ def _modes(density: _Density, rng: np.random.Generator) -> Modes:
 
 
 def _starts(drawn: Floats, density: _Density, rng: np.random.Generator) -> Floats:
-    """Draws of the priors that fit best, two of each way in which a ferment may slow.
+    """Draws of the priors that fit best, three of each way in which a ferment may slow.
 
     What is seen may be sugar running out, little by little or at once, yeast dying, or a second
-    sugar. The first of each begins near the rate of the first count. The second begins at the rate
-    of the priors, for that count may be the outlier, and at a finish that makes the last gravity
-    what was read, for it may be that the ferment has stopped there.
+    sugar. One of each begins near the rate of the first count; one there too, and at a finish that
+    makes the last gravity what was read, for it may be that the ferment has stopped there; and one
+    at the rate of the priors, for the first count may be the outlier.
     """
     priors, evidence = density.priors, density.evidence
     theta, names = to_theta(drawn, priors), column_names(priors)
-    halves = [theta[::2], theta[1::2]]
+    lots = [theta[lot::3] for lot in range(3)]
     first_per_min = 60.0 * (evidence.tail.bubbles[0] + 0.5) / evidence.tail.seconds[0]
-    noise = 0.3 * rng.standard_normal(len(halves[0]))
-    halves[0][:, names.index("rate")] = np.log(first_per_min) + noise
+    for lot in lots[:2]:
+        noise = 0.3 * rng.standard_normal(len(lot))
+        lot[:, names.index("rate")] = np.log(first_per_min) + noise
     if "finish" in names:
-        off = terms(halves[1], evidence, priors).off_readings[:, -1]
-        halves[1][:, names.index("finish")] += READING_SD_POINTS * off
-    height = [terms(half, evidence, priors).log_density for half in halves]
-    ways = _ways_to_slow(drawn, priors)
-    best = [
-        half[some][np.argmax(high[some])]
-        for half, high, every in zip(halves, height, (ways[:, ::2], ways[:, 1::2]), strict=True)
-        for some in every
-        if np.any(some)
-    ]
+        off = terms(lots[1], evidence, priors).off_readings[:, -1]
+        lots[1][:, names.index("finish")] += READING_SD_POINTS * off
+    best = []
+    for first, lot in enumerate(lots):
+        height = terms(lot, evidence, priors).log_density
+        ways = _ways_to_slow(drawn[first::3], priors)
+        best += [lot[way][np.argmax(height[way])] for way in ways if np.any(way)]
     return np.array(best)
 
 

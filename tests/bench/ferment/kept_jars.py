@@ -20,7 +20,8 @@ from bubblerate.verdict.judgement import situation
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-from bench.ferment.ferments import KINDS, simulate
+from bubblerate.ferment.made_up import KINDS, simulate
+
 from scenes import EXAMPLES
 
 if TYPE_CHECKING:
