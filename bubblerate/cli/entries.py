@@ -48,7 +48,7 @@ def start(
     sugar: Annotated[
         str | None,
         typer.Option(
-            help="Sugar of the recipe, beside the fruit's: 1100g (of honey four fifths). It tells "
+            help="Sugar of the recipe, besides the fruit's: 1100g (of honey four fifths). It tells "
             "the strength where the start is not read.",
             show_default=False,
         ),

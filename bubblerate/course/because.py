@@ -18,7 +18,7 @@ __all__ = ["because", "nothing_to_do"]
 
 _STUCK: Final = "Quiet at {sg}, and it does not fall."
 _CLOUDY: Final = "Cloudy on {cloudy}."
-_HIGH: Final = "It stands at {sg}, and no further reading can prove that it has ended."
+_HIGH: Final = "It is at {sg}, and no further reading can prove that it has ended."
 _IN_BOTTLE: Final = "In the bottle since {phase}."
 _UNCOUNTED: Final = (
     "{sg} on {read}, by the hydrometer alone: the little that is left goes on later."

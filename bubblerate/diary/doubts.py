@@ -157,7 +157,7 @@ def _litres(before: list[Visit], visit: Visit) -> str | None:
 def _temp(visit: Visit) -> str | None:
     if visit.temp_c is None or COLDEST_C <= visit.temp_c <= WARMEST_C:
         return None
-    return f"{plain(visit.temp_c)} C is outside what a jar stands at (0 to 40)."
+    return f"{plain(visit.temp_c)} C is outside what a jar is kept at (0 to 40)."
 
 
 def _seen(before: list[Visit], visit: Visit) -> str | None:
@@ -201,17 +201,17 @@ def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
 def _note(visit: Visit) -> str | None:
     if not speaks_of_sugar(visit):
         return None
-    return "The note speaks of sugar: did you feed it? If so, write the event fed as well."
+    return "The note mentions sugar: did you feed it? If so, write the event fed as well."
 
 
 def speaks_of_sugar(visit: Visit) -> bool:
-    """Whether a note speaks of sugar where no event does: the verdict reads no notes."""
+    """Whether a note mentions sugar where no event does: the verdict reads no notes."""
     told = visit.event in ADDED | NEW_SUGAR or not visit.note
     return not told and _SPEAKS_OF_SUGAR.search(visit.note.casefold()) is not None
 
 
 def open_note(diary: Diary) -> Visit | None:
-    """Newest row of the wine in the jar whose note speaks of sugar, till another row answers it.
+    """Newest row of the wine in the jar whose note mentions sugar, till another row answers it.
 
     An act that brings sugar in, that day or later, says yes; a gravity read on a later day shows
     what came of it.

@@ -86,7 +86,7 @@ class Pages:
         """Let a phone in that has the key; from then on it carries a cookie."""
         if not self.door.opened_by(key):
             abort(
-                HTTPStatus.FORBIDDEN, "This key is not the one of this shelf; scan the code anew."
+                HTTPStatus.FORBIDDEN, "This key is not the one of this shelf; scan the code again."
             )
         answer = redirect("/", HTTPStatus.SEE_OTHER)
         answer.set_cookie(

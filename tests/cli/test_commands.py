@@ -44,6 +44,7 @@ OBJECT = {
         **dict.fromkeys(TIMES),
         "p_already": None,
         "p_not_in_60_days": None,
+        "basis": None,
     },
     "gravity": {
         "latest_sg": None,
@@ -522,7 +523,7 @@ FAULTY_HEADS = {
     "tabs": ("when\tbubbles", "2026-11-20\t9"),
     "has no column when or day": ("2026-11-20,9", "2026-11-21,8"),
     "is empty": ("", ""),
-    "stands there twice": ("when,bubbles,bubbles", "2026-11-20,9,8"),
+    "is there twice": ("when,bubbles,bubbles", "2026-11-20,9,8"),
     "day": ("day,bubbles", "soon,9"),
 }
 
@@ -594,8 +595,10 @@ def test_a_diary_of_days_takes_a_day_and_answers_for_a_day(run, fig):
     spoilt(fig, "day,bubbles", "0,12", "1,11", "2,10")
     assert run("tally", "fig", "9", "--when", "day 3").code == 0
     assert fig.read_text().splitlines()[-1] == "3,9"
-    assert whole(run("verdict", "fig", "--json", "--at", "day 1").out)["rate"] is None
-    assert whole(run("verdict", "fig", "--json", "--at", "day 3").out)["rate"]["per_min"] > 5.0
+    for day, basis in (("day 1", "whole ferments"), ("day 3", "counts")):
+        found = whole(run("verdict", "fig", "--json", "--at", day).out)
+        assert found["rate"]["per_min"] > 5.0
+        assert found["crossing"]["basis"] == basis
 
 
 def test_a_diary_of_days_alone_asks_for_the_calendar(run, fig):
@@ -720,6 +723,15 @@ MISTYPED = [
     *(["backtest", "--below", "few"], ["backtest", "fog"], ["backtest", "--json", "--csv"]),
     *(["after", "fog"], ["after", "fig", "--ics", "plan.txt"], ["after", "fig", "--at", "soon"]),
     *(["label", "fog"], ["label", "fig", "-o", "l.gif"], ["label", "fig", "-o"]),
+    *(["split", "fig"], ["split", "fog", "--into", "b", "--litres", "1"]),
+    *(["join", "fig"], ["join", "fig", "fog", "--into", "c"]),
+    *(["top-up", "fig"], ["top-up", "fig", "--from", "fog", "--litres", "0.1"]),
+    *(["about", "fog"], ["about", "fig", "--ph", "sour"], ["about", "fig", "--stile", "perry"]),
+    *(["phone", "--port", "x"], ["phone", "--prot", "4"], ["phone", "fig"]),
+    *(["guide", "fog"], ["guide", "fig", "--on", "haez"]),
+    *(["dose", "fog", "sulphite"], ["dose", "fig", "sorbat"], ["dose", "fig"]),
+    *(["bottling-day", "fog"], ["bottling-day"], ["cellar", "fig"]),
+    *(["sheet", "fog"], ["sheet", "fig", "-o", "s.gif"]),
     *(["demo", "fig"], ["demo", "--shelf", str(EXAMPLES)]),
     *(["import"], ["import", "no.csv", "--into", "fig"], ["import", "no.csv", "--year", "12"]),
     *(["--versoin"], ["taly", "fig", "12"]),
@@ -762,6 +774,7 @@ def test_every_command_takes_a_shelf_and_every_writer_a_moment(run, command):
     text = run(command, "--help").out
     assert "--shelf <path>" in text
     writers = {"start", "tally", "tap", "gravity", "event", "round", "listen"}
+    writers |= {"split", "join", "top-up"}
     assert ("--when <str>" in text) is (command in writers)
 
 

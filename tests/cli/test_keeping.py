@@ -240,8 +240,8 @@ def test_sugar_that_stands_in_a_note_alone_is_asked_about_till_a_row_answers(run
     place = ("--shelf", str(tmp_path / "jars"))
     said = run("import", str(table), "--into", "plum", "--yes", *place)
     assert said.code == 0, said
-    assert "1 note that may speak of sugar, first on line 3" in flat(said.out)
+    assert "1 note that may mention sugar, first on line 3" in flat(said.out)
     for words in (("diary", "plum"), ("verdict", "plum")):
         assert "bubblerate event plum fed --when 2026-10-20T21:00" in run(*words, *place).err
     assert run("event", "plum", "fed", "--when", "2026-10-20T21:00", *place).code == 0
-    assert "speaks of sugar" not in run("verdict", "plum", *place).err
+    assert "mentions sugar" not in run("verdict", "plum", *place).err

@@ -127,7 +127,7 @@ def test_a_count_of_a_few_seconds_may_have_been_of_minutes():
 @pytest.mark.parametrize("temp_c", [-3.0, 45.0])
 def test_no_jar_stands_in_frost_or_in_an_oven(temp_c):
     assert asked(bubbles=12, temp_c=temp_c) == (
-        f"{temp_c:g} C is outside what a jar stands at (0 to 40).",
+        f"{temp_c:g} C is outside what a jar is kept at (0 to 40).",
     )
     assert asked(bubbles=12, temp_c=18.0) == ()
 
@@ -236,7 +236,7 @@ def test_a_row_on_a_jar_that_was_bottled_is_asked_about():
     ],
 )
 def test_a_note_that_speaks_of_sugar_is_asked_about(note, asks):
-    told = ("The note speaks of sugar: did you feed it? If so, write the event fed as well.",)
+    told = ("The note mentions sugar: did you feed it? If so, write the event fed as well.",)
     assert asked(*DONE, note=note) == told * asks
     assert asked(*DONE, note=note, event="fed") == ()
 
