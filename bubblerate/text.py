@@ -4,7 +4,7 @@ Spells are in seconds and rates in bubbles a minute; a moment is shown in its ow
 """
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Sequence
 from datetime import date, datetime
 from unicodedata import combining, east_asian_width
 
@@ -17,7 +17,7 @@ __all__ = [
     "format_rates",
     "format_seconds",
     "format_when",
-    "html_rows",
+    "html_table",
     "plain",
     "plural",
     "printable",
@@ -56,19 +56,21 @@ def quoted(text: str) -> str:
     return f'"{line}"' if len(line) <= 40 else f'"{line[:37]}..."'
 
 
-def html_rows(told: Mapping[str, str]) -> str:
-    r"""Texts by their names as a table for a notebook, with nothing in them that a page obeys.
+def html_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    r"""Texts as a table for a notebook, with nothing in them that a page or a screen obeys.
 
     Examples
     --------
-    >>> html_rows({"why": "<b>\x1b"})
-    '<table><tr><th>why</th><td>&lt;b&gt;?</td></tr></table>'
+    >>> html_table([], [["why", "<b>\x1b"]])
+    '<table><tr><td>why</td><td>&lt;b&gt;?</td></tr></table>'
     """
     from html import escape  # only a notebook needs it
 
-    cells = ((escape(printable(name)), escape(printable(text))) for name, text in told.items())
-    rows = (f"<tr><th>{name}</th><td>{text}</td></tr>" for name, text in cells)
-    return f"<table>{''.join(rows)}</table>"
+    def row(texts: Sequence[str], cell: str) -> str:
+        cells = (f"<{cell}>{escape(printable(text))}</{cell}>" for text in texts)
+        return f"<tr>{''.join(cells)}</tr>" if texts else ""
+
+    return f"<table>{row(head, 'th')}{''.join(row(texts, 'td') for texts in rows)}</table>"
 
 
 def plain(value: float) -> str:

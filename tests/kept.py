@@ -96,6 +96,7 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     "twelve a minute tonight, after weeks of silence": (Kept(counts=(*DAILY[:-1], (28, 60, 300))), {"still-bubbling"}),
     "a bubble every four minutes, an hour a night": (Kept(counts=tuple((d, 15, 3600) for d in range(29))), {"still-bubbling"}),
     "eight bubbles an evening in a jar of one litre": (Kept(litres=1.0, counts=tuple((d, 8, 3600) for d in range(29))), {"still-bubbling"}),
+    "half a day of bubbles a row, as if a minute each": (Kept(more=[event(14.5 + d / 2, None, bubbles=40) for d in range(27)]), {"still-bubbling"}),
     # nobody looked
     "nobody looked for ten days": (Kept(counts=((0, 0, 300), (18, 0, 300))), {"few-counts"}),
     "never counted": (Kept(counts=(), worked=False), {"few-counts"}),
@@ -124,6 +125,7 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
         )
         for r in (0.10, 0.15, 0.30)
     },
+    "still falls at its usual end, enough to fizz and not to burst": (Kept(sg=(0.996, 0.996, 0.995, 0.994, 0.994)), {"fizz"}),
     "falls a point a week, silent all the while": (Kept(sg=(1.001, 1.000, 0.999, 0.998, 0.997), counts=tuple((d, 0, 1800) for d in range(29))), {"fizz", "sweetness-left", "silence-alone"}),
     "works at 30 a minute at 1.030": (Kept(sg=(1.060, 1.050, 1.042, 1.036, 1.030), counts=((28, 150, 300),)), {"still-bubbling"}),
     # the stem
@@ -131,6 +133,9 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     "one reading": (Kept(sg=(0.994,), days=(28,), counts=((28, 0, 300),)), {"gravity-unproven"}),
     "two readings 13 dates apart": (Kept(sg=(0.994,) * 2, days=(0, 13), counts=((13, 0, 300),)), {"gravity-unproven"}),
     "the last reading four points off": (Kept(sg=(0.994, 0.994, 0.994, 0.994, 0.998)), {"odd-reading"}),
+    "two readings of the last evening ten points apart": (Kept(more=[event(28.05, None, sg=1.004)]), {"odd-reading", "course"}),
+    "only the high readings struck": (Kept(sg=(0.997,), days=(28,), more=[event(d, None, sg=sg, struck="2027-02-06") for d, sg in ((0, 1.004), (14, 1.000))]), {"gravity-unproven"}),
+    "the other readings dated two years ahead": (Kept(sg=(0.994,), days=(28,), more=[event(d, None, sg=0.994) for d in (730, 745)], later=-716.8), {"gravity-unproven"}),
     "last read five weeks ago": (Kept(more=[event(63, None, bubbles=0, seconds=300.0)]), {"old-reading"}),
     "no reading since it was fed": (Kept(more=[event(28.1, "fed", sugar_g=50.0)]), {"no-gravity"}),
     # acts
@@ -141,6 +146,8 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     "stabilised, sweet, still falling": (Kept(sg=(1.013, 1.012, 1.012, 1.011, 1.010), more=STABILISED), {"stabilised-unproven", "stabilised-and-falling"}),
     "stabilised, from 1.020 to 1.019 on two readings": (Kept(sg=(1.020, 1.019), days=(0, 14), counts=((0, 0, 300), (14, 0, 300)), more=STABILISED), {"stabilised-and-falling"}),
     "stabilised a week ago": (Kept(sg=(1.010,) * 5, more=[event(21, "stabilised")]), {"gravity-unproven"}),
+    "stabilised, then sweetened, read over a week": (Kept(sg=(0.994, 0.994, 0.994, 1.006, 1.006), more=[event(20, "stabilised"), event(20.9, "sweetened", sugar_g=120.0)]), {"gravity-unproven"}),
+    "stuck at 1.020, a starter four weeks ago": (Kept(sg=(1.020, 1.020, 1.020, 1.019, 1.019), more=[event(1, "starter")]), {"sweetness-left", "too-sweet"}),
     "a fresh starter last week": (Kept(sg=(1.004,) * 5, more=[event(21, "starter")]), {"fizz", "sweetness-left", "gravity-unproven"}),
     "a strip that shows sugar": (Kept(sg=(0.998,) * 5, more=[event(28, "sugar-high")]), {"fizz", "sweetness-left"}),
     "primed and bottled within the hour": (Kept(more=[event(28.1, "fed", sugar_g=40.0), event(28.12, "bottled")]), {"bottled"}),
@@ -176,5 +183,10 @@ DONE: dict[str, Kept] = {
     "racked and read since": Kept(more=[event(10, "racked")]),
     "filtered, so clear at once": Kept(said=("still", "malolactic-over"), more=[event(20, "filtered")]),
     "a strip that shows none": Kept(sg=(0.998, 0.998), days=(0, 14), counts=((0, 0, 300), (14, 0, 300)), more=[event(14, "sugar-low")]),
+    "stabilised, then sweetened, and held for six weeks": Kept(
+        sg=(0.994, 1.006, 1.006, 1.006, 1.006), days=(0, 8, 22, 36, 50), counts=((0, 0, 300), (36, 0, 300), (50, 0, 300)),
+        more=[event(7, "stabilised"), event(7.9, "sweetened", sugar_g=120.0), event(19, "clear"), event(50.1, "still")],
+    ),
+    "by the hydrometer alone, and five minutes tonight": Kept(worked=False, counts=((28, 0, 300),)),
     "23 litres, as quiet": Kept(litres=23.0),
 }  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime
+from functools import cache
 from html import unescape
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,7 @@ from scenes import written
 
 if TYPE_CHECKING:
     from pathlib import Path
+    from threading import Thread
 
     from flask.testing import FlaskClient
     from werkzeug.test import TestResponse
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
 NOW = datetime(2026, 10, 20, 21, tzinfo=UTC)
 HOST = "127.0.0.1:8530"
 ORIGIN = f"http://{HOST}"
-COUNTS = [{"day": day, "bubbles": 40 - 2 * day, "seconds": 60, "temp_c": 18} for day in range(2, 6)]
+COUNTS = [{"day": day, "bubbles": 40 - 2 * day, "seconds": 60, "temp_c": 18} for day in (2, 3)]
 
 
 def shelf_in(folder: Path, *names: str) -> Path:
@@ -37,12 +39,15 @@ def pages_of(folder: Path, clock=lambda: NOW) -> Pages:
     return Pages.of(folder, door=door, clock=clock)
 
 
+_app = cache(make_app)  # whose templates are read once
+
+
 class Phone:
     """A phone that asks the page, and sends back the forms that it was shown."""
 
     def __init__(self, pages: Pages, *, let_in: bool = True):
         self.door = pages.door
-        self.client: FlaskClient = make_app(pages).test_client()
+        self.client: FlaskClient = _app(pages).test_client()
         if let_in:
             self.client.get(f"/k/{self.door.key}", base_url=ORIGIN)
 
@@ -73,3 +78,17 @@ def hidden(page: str, what: str, *, nth: int = 0) -> dict[str, str]:
 def shown(page: str) -> str:
     """What a page says, without its marks."""
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).split())
+
+
+def closed(server, running: Thread) -> None:
+    """Stop a server that another thread runs: all it does to its sockets, it does there."""
+
+    def close() -> None:
+        for channel in [*server.active_channels.values()]:
+            channel.handle_close()
+        server.close()
+
+    server.task_dispatcher.shutdown()
+    server.trigger.pull_trigger(close)
+    running.join(timeout=20)
+    assert not running.is_alive()

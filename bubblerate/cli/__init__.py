@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import sys
 from importlib import import_module
 from inspect import getdoc
-from typing import TYPE_CHECKING, Annotated, Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args, get_origin
 
 import typer
 from typer.core import TyperCommand
@@ -36,6 +38,7 @@ _HOME = {  # in the order of the help
     "top-up": "mingling:top_up",
     "diary": "entries:diary",
     "strike": "entries:strike",
+    "about": "about:about",
     "round": "rounds:round",
     "shelf": "shelf:shelf",
     "phone": "phone:phone",
@@ -114,10 +117,10 @@ class _LeftOverError(TyperException):
 
 
 class _Command(TyperCommand):
-    """A command that takes texts as they were typed.
+    """A command that takes plain words as they were typed.
 
     To find that a text is a text typer loads a library that takes longer than all the rest. It
-    still parts the words, and looks at them itself where one is missing, too much or no text.
+    still parts the words, and looks at them itself where one is missing, too much or not plain.
     """
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
@@ -125,20 +128,48 @@ class _Command(TyperCommand):
         found, rest, _ = self.make_parser(ctx).parse_args([*args])
         typed = {name: value for name, value in found.items() if value is not None}
         needed = {param.name for param in self.params if param.required}
-        texts = {
-            param.name
-            for param in self.params
-            # where another typer keeps this elsewhere nothing is a text, and it looks at all itself
-            if getattr(getattr(param, "type_descriptor", None), "annotation", None) is str
-        }
-        if rest or ctx.resilient_parsing or not needed <= typed.keys() <= texts:
+        read = {p.name: _plain(p, typed[p.name]) for p in self.params if p.name in typed}
+        # what is none of the parameters asks for the help, which typer gives
+        plain = needed <= typed.keys() <= read.keys() and None not in read.values()
+        if rest or ctx.resilient_parsing or not plain:
             ctx.allow_extra_args = True  # they are refused here, by an error of their own
             rest = super().parse_args(ctx, args)
             if rest and not ctx.resilient_parsing:
                 raise _LeftOverError(ctx, rest)
             return rest
-        ctx.params = {p.name: typed.get(p.name, p.get_default(ctx)) for p in self.params}
+        ctx.params = {p.name: read.get(p.name, _untyped(p, ctx)) for p in self.params}
         return rest
+
+
+def _untyped(param: Any, ctx: Any) -> object:
+    """What a parameter is for which nothing was typed."""
+    default: object = param.get_default(ctx)
+    many = getattr(param, "multiple", False) or param.nargs == -1
+    return () if many and default is None else default
+
+
+_NUMBER = re.compile(r"\d{1,6}(\.\d{1,6})?", re.ASCII)
+
+
+def _plain(param: Any, word: Any) -> object:
+    """What a word typed for a parameter means; None where typer has to look at it."""
+    # where another typer keeps this elsewhere nothing is plain, and it looks at all itself
+    kind = getattr(getattr(param, "type_descriptor", None), "annotation", None)
+    if kind is bool and isinstance(word, bool):
+        return word
+    if not isinstance(word, str):
+        return None
+    if kind is str or word in (get_args(kind) if get_origin(kind) is Literal else ()):
+        return word
+    if kind is Path:
+        path = Path(word)
+        return path if os.access(path, os.R_OK) or not os.path.lexists(path) else None
+    if kind in {int, float} and _NUMBER.fullmatch(word) and (kind is float or word.isdecimal()):
+        least, most = getattr(param, "min", None), getattr(param, "max", None)
+        number: float = kind(word)
+        inside = (least is None or least <= number) and (most is None or number <= most)
+        return number if inside else None
+    return None
 
 
 def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -140,10 +141,12 @@ def _opened(
             raise InputError(no_diaries(where.folder))
         yield from ((one, where.settings) for one in where.diaries())
         return
-    for path, name in {diary_path(name, shelf).resolve(): name for name in vessels}.items():
+    # a name given twice counts once; a link that leads back to itself is told when it is opened
+    asked = {os.path.realpath(diary_path(name, shelf)): name for name in vessels}
+    for path, name in asked.items():
         try:
             found = opened(name, shelf)
         except BubbleRateError as err:
-            yield Unread(vessel=path.stem, error=str(err)), Settings()
+            yield Unread(vessel=Path(path).stem, error=str(err)), Settings()
         else:
             yield found.diary, found.settings

@@ -74,7 +74,7 @@ def dose(
     if what in ("sulphite", "stabilise"):
         from ..course.doses import stabilise
 
-        dosed = stabilise(judged, litres=volume, ph=acid)
+        dosed = stabilise(judged, litres=volume, ph=acid, sorbate=what == "stabilise")
         lines = doses_text.stabilise_lines(
             dosed, vessel=name, ph=acid, litres=volume, sorbate=what == "stabilise", width=width
         )

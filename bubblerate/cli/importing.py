@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
+from ..diary import units
 from ..diary.shelf import Shelf, placed
 from ..errors import InputError
 from ..text import format_day, plural, quoted
@@ -19,6 +20,7 @@ from .common import Folder, clock_of, say, terminal_width, vessel_names
 if TYPE_CHECKING:
     from ..diary.dates import Order
     from ..diary.tables.dates import Orders, Written
+    from ..diary.tables.hints import Hint
     from ..diary.tables.sheet import Sheet
     from ..diary.visit import Diary, Visit
 
@@ -63,12 +65,29 @@ def import_(
         str,
         typer.Option(help="Jar to take from a table of several.", show_default=False),
     ] = "",
+    events_in_notes: Annotated[
+        bool | None,
+        typer.Option(
+            "--events-in-notes/--no-events-in-notes",
+            help="Whether a note such as racked is that event; else it is asked, or stays a note.",
+            show_default=False,
+        ),
+    ] = None,
+    pool: Annotated[
+        str | None,
+        typer.Option(
+            help="Of a machine's log: one row for each spell of this length, such as 1h.",
+            show_default=False,
+        ),
+    ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     shelf: Folder = None,
 ) -> None:
     """Take over a table kept so far: show what is understood, ask, then write all of it.
 
-    Examples: bubblerate import plums.csv --into plum; bubblerate import a.xlsx --into fig --jar Fig
+    Examples: bubblerate import plums.csv --into plum;
+    bubblerate import a.xlsx --into fig --jar Fig;
+    bubblerate import counter.csv --into fig --pool 1h --yes
 
     Raises
     ------
@@ -78,8 +97,11 @@ def import_(
     where, name = placed(into, shelf)
     where.check_new(name)
     asking = not yes and sys.stdin.isatty() and sys.stdout.isatty()
-    table = _table(file, jar, column or [])
-    taken = _taken(table, where, name, dates, year, now=clock_of(ctx)(), asking=asking)
+    if pool is not None:
+        taken = _pooled(file, column or [], where, name, every_s=units.seconds(pool))
+    else:
+        table = _table(file, jar, column or [])
+        taken = _taken(table, where, name, dates, year, now=clock_of(ctx)(), asking=asking)
     typer.echo(taken.preview)
     if not taken.new:
         typer.echo("\nThere is nothing to write.")
@@ -90,7 +112,8 @@ def import_(
     elif asking and not _answer(f"\nWrite {taken.rows}? [y/n] ", {"y": True, "n": False}):
         typer.echo("Nothing was written.")
     else:
-        written = where.extend(name, taken.new, held=taken.held)
+        new = _with_events(taken, asking=asking, said=events_in_notes)
+        written = where.extend(name, new, held=taken.held)
         say(written.warnings)
         vessel = where.path(name).stem
         typer.echo(f"\n{vessel}: {taken.rows} written, from line {written.line} on.")
@@ -103,15 +126,37 @@ class _Taken:
     preview: str
     rows: str  # how many, in words
     new: tuple[Visit, ...]
+    hints: tuple[Hint, ...]
     held: tuple[Visit, ...]
 
 
 def _table(file: Path, jar: str, said: Sequence[str]) -> Sheet:
     """Table in a file, with what its maker says of its columns."""
     from ..diary.tables.meanings import meanings
-    from ..diary.tables.sheet import sheet
+    from ..diary.tables.sheet import MOST_BYTES, sheet
 
-    return sheet(file.name, _bytes(file), jar=jar, meant=meanings(said))
+    return sheet(file.name, _bytes(file, MOST_BYTES), jar=jar, meant=meanings(said))
+
+
+def _pooled(file: Path, said: Sequence[str], shelf: Shelf, name: str, *, every_s: float) -> _Taken:
+    """Pool the log of a machine into the rows that a diary does not hold yet."""
+    from ..diary.tables import counter
+    from ..diary.tables.meanings import meanings
+    from ..diary.tables.visits import fresh
+    from ..show.counter_text import pooled_text
+
+    data = _bytes(file, counter.MOST_BYTES)
+    found = counter.log(file.name, data, every_s=every_s, meant=meanings(said))
+    begun = shelf.has(name)
+    held = shelf.open(name).diary.visits if begun else ()
+    new, path, width = fresh(found.visits, held), shelf.path(name), terminal_width()
+    return _Taken(
+        preview=pooled_text(file.name, found, new, path, fresh=not begun, width=width),
+        rows=plural(len(new.visits), "row"),
+        new=new.visits,
+        hints=(),
+        held=held,
+    )
 
 
 def _taken(
@@ -126,6 +171,7 @@ def _taken(
 ) -> _Taken:
     """Understand a table, asking for the order of its dates and their year where need be."""
     from ..diary.tables.dates import moments, orders, yearless
+    from ..diary.tables.hints import hints
     from ..diary.tables.visits import days, entries, fresh
     from ..show.import_text import preview
 
@@ -138,13 +184,27 @@ def _taken(
         year = _year(first, asking=asking, now=now)
     said = entries(table, moments(written, order=order, year=year, now=now))
     new = fresh(said.visits, held)
-    path, width = shelf.path(name), terminal_width()
+    path, width, told = shelf.path(name), terminal_width(), hints(new.visits)
     return _Taken(
-        preview=preview(table, written, found, order, said, new, diary, path, now=now, width=width),
+        preview=preview(
+            table, written, found, order, said, new, told, diary, path, now=now, width=width
+        ),
         rows=plural(len(new.visits), "row"),
         new=new.visits,
+        hints=told,
         held=held,
     )
+
+
+def _with_events(taken: _Taken, *, asking: bool, said: bool | None) -> tuple[Visit, ...]:
+    """Rows to write, with the events that notes tell of where their maker says so."""
+    from ..diary.tables.hints import with_events
+
+    if said is None and taken.hints and asking:
+        notes = plural(len(taken.hints), "note")
+        asked = f"Write the events that {notes} may tell of as events too? [y/n] "
+        said = _answer(asked, {"y": True, "n": False})
+    return with_events(taken.new, taken.hints) if said else taken.new
 
 
 def _day_0(shelf: Shelf, name: str, diary: Diary | None) -> datetime | None:
@@ -153,13 +213,11 @@ def _day_0(shelf: Shelf, name: str, diary: Diary | None) -> datetime | None:
     return said or (diary.pitched if diary else None)
 
 
-def _bytes(file: Path) -> bytes:
-    """Read a file, but no more of it than a table can be."""
-    from ..diary.tables.sheet import MOST_BYTES
-
+def _bytes(file: Path, most: int) -> bytes:
+    """Read a file, but hardly more of it than may be taken."""
     try:
         with file.expanduser().open("rb") as stream:
-            return stream.read(MOST_BYTES + 1)
+            return stream.read(most + 1)
     except FileNotFoundError:
         reason = "there is no such file; check the name"
     except IsADirectoryError:

@@ -46,6 +46,9 @@ def split(
         str | None,
         typer.Option(help="What stays in the old jar, if it was measured.", show_default=False),
     ] = None,
+    spare: Annotated[
+        bool, typer.Option("--spare", help="The new jar is kept to top up the old.")
+    ] = False,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
@@ -69,10 +72,13 @@ def split(
         litres=units.litres(litres),
         left=None if left is None else units.litres(left),
         at=at,
+        spare=spare,
         note=note,
     )
     _echo(place, done)
     typer.echo(f"  {into} has the rows of {name} up to now; from here on each has its own course.")
+    if spare:
+        typer.echo(f"  It is a spare for {name}: nothing is asked of it. Keep its airlock filled.")
     if done.settings:
         typer.echo(f"  What bubblerate.toml says of {name} is said of {into} too, but its litres.")
 
@@ -199,4 +205,4 @@ def _echo(place: Shelf, done: Poured) -> None:
     """Say each row that was written."""
     for jar, row in done.rows.items():
         typer.echo(f"{place.path(jar).stem}: {visit_text(row)}.")
-    say(place.copies())
+    say(place.told())

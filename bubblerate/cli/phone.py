@@ -55,7 +55,7 @@ def phone(
         from ..page.serving import code_text, served
     except ModuleNotFoundError as err:
         raise lacking(err) from None
-    chosen = HERE if only_here else _chosen(address, home_addresses())
+    chosen = HERE if only_here else address or _chosen(home_addresses())
     key = door_key(folder, new=new_key)
     door, server = served(folder, key=key, address=chosen, port=port, clock=clock_of(ctx))
     print(door.entrance, flush=True)
@@ -68,15 +68,11 @@ def phone(
     typer.echo("\nThe page is closed.")
 
 
-def _chosen(asked: str | None, known: tuple[str, ...]) -> str:
+def _chosen(known: tuple[str, ...]) -> str:
     """Address to serve at: the only one there is, or the one the maker chooses."""
     if not known:
         raise InputError("this computer is on no home network; join one, or use --only-here")
     listed = ", ".join(known)
-    if asked is not None:
-        if asked not in known:
-            raise InputError(f"--address is {asked}; this computer has {listed}")
-        return asked
     if len(known) == 1:
         return known[0]
     if not is_terminal():

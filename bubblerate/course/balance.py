@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
-from ..physics.alcohol import extract_g_per_litre
+from ..physics.extract import extract_g_per_litre
 from .mass import Draws, Wine
-from .pourings import Told, walked
+from .must import Told
+from .pourings import walked
 
 if TYPE_CHECKING:
     from collections.abc import Callable

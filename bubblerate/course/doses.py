@@ -18,6 +18,7 @@ from ..physics.doses import (
 )
 from ..physics.sulphite import Sulphite, sulphite_dose
 from ..text import format_day
+from ..verdict.reasons import Phase
 from .balance import Balance, Sweetness
 from .waits import hold_ends
 
@@ -161,7 +162,9 @@ def _to_gravity(judged: Judgement, litres: float, sg: float, to: float) -> Range
     return max(grams - point, 0.0), grams + point
 
 
-def stabilise(judged: Judgement, *, litres: float | None, ph: float | None) -> Stabilising:
+def stabilise(
+    judged: Judgement, *, litres: float | None, ph: float | None, sorbate: bool = True
+) -> Stabilising:
     """Sulphite by pH and sorbate by litres, for a wine that has ended.
 
     Parameters
@@ -171,6 +174,8 @@ def stabilise(judged: Judgement, *, litres: float | None, ph: float | None) -> S
         Of wine [L].
     ph : float or None
         As measured.
+    sorbate : bool
+        Whether it is to be kept from fermenting anew; sulphite alone may go into what has slowed.
 
     Returns
     -------
@@ -181,7 +186,7 @@ def stabilise(judged: Judgement, *, litres: float | None, ph: float | None) -> S
     InputError
         If litres are not known, or it still works.
     """
-    _refuse_working(judged, "to stabilise")
+    _refuse_working(judged, "to stabilise" if sorbate else "for sulphite", sugar=sorbate)
     if litres is None:
         raise no_litres(judged)
     facts = facts_of(judged)
@@ -208,16 +213,26 @@ def facts_of(judged: Judgement) -> Facts:
     return judged.course.facts
 
 
-def _refuse_working(judged: Judgement, what: str) -> None:
-    """Refuse a wine that works: no dose stops it."""
+def _refuse_working(judged: Judgement, what: str, *, sugar: bool = True) -> None:
+    """Refuse a wine that works: no dose stops it; `sugar` where what is left of it matters."""
     facts = facts_of(judged)
     name = judged.diary.vessel
     if facts.bottles is not None:
         raise InputError(f"{name} is in bottles: nothing can be weighed into it")
-    if facts.air.state in _AT_WORK or facts.known.falling:
+    if facts.known.falling and sugar:
+        raise InputError(
+            f"{name}: its gravity still falls: too early {what}, for nothing stops a working "
+            f"ferment; see bubblerate verdict {name}"
+        )
+    if facts.air.state in _AT_WORK:
         day = "" if facts.air.counted_on is None else f" on {format_day(facts.air.counted_on)}"
         raise InputError(
             f"{name} still worked{day}: too early {what}, for nothing stops a working ferment; "
+            f"see bubblerate verdict {name}"
+        )
+    if facts.phase is Phase.FERMENTING and not facts.gravity.slow:
+        raise InputError(
+            f"{name} was not read since it fell quiet: too early {what}; "
             f"see bubblerate verdict {name}"
         )
 

@@ -101,6 +101,12 @@ class Facts:
         return silent > handled >= heard and (handled - heard).days <= FLAT_DAYS
 
     @property
+    def quiet_in_the_warm(self) -> bool:
+        """Whether it was quiet for five days before any cold that it stands in."""
+        quiet, cold = self.air.quiet_five_days_on, self.cold.since
+        return quiet is not None and (cold is None or cold > quiet)
+
+    @property
     def asleep(self) -> bool:
         """Whether cold holds up a ferment: cold, not near its end, not at work."""
         return self.cold.since is not None and not self.gravity.near and self.air.state != "busy"

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from ..physics.alcohol import OG_HIGH, abv_from_sg, driest_sg, must_sg
+from ..physics.alcohol import OG_HIGH, abv_from_sg, driest_sg
 from ..physics.constants import SUCROSE_LITRES_PER_G
 from ..physics.doses import lifted_sg
+from ..physics.extract import must_sg
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

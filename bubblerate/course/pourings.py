@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -15,12 +14,10 @@ import numpy as np
 from ..diary.events import Event
 from ..diary.styles import kind_of
 from ..ferment.finish import likely_finish
-from ..ferment.priors import BUBBLE_ML_SPREAD, ML_GAS_PER_POINT_LITRE, READING_SD_POINTS
-from ..physics.alcohol import OG_HIGH
-from ..physics.constants import MINUTES_PER_DAY
+from ..ferment.priors import READING_SD_POINTS
 from ..physics.hydrometer import corrected_sg
-from ..physics.scales import sg_from_g_per_litre
 from .mass import Draws, Wine
+from .must import START_DAYS, Told, must
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -31,35 +28,14 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
     from .mass import Floats
 
-__all__ = ["Told", "Walked", "walked"]
-
-
-class Told(StrEnum):
-    """What a gravity rests on, the surest first."""
-
-    READ = "read"
-    RECIPE = "recipe"  # the sugar of the recipe, and what fruit brings
-    BUBBLES = "bubbles"  # all that were counted, and the litres
-    USUAL = "usual"  # what is usual of the style
+__all__ = ["Walked", "walked"]
 
 
 USUAL_LITRES: Final = 4.5
-START_DAYS: Final = 2  # after pitching; a later reading is not of the must
-# Gravity of must, by style, where nothing tells it.
-USUAL_OG: Final = {
-    None: (1.075, 1.100),
-    "dry wine": (1.075, 1.100),
-    "cider": (1.045, 1.060),
-    "perry": (1.045, 1.065),
-    "mead": (1.085, 1.125),
-}
-FRUIT_G_PER_LITRE: Final = (10.0, 60.0)  # sugar that fruit or juice brings beside the recipe's
 JUICE_SG: Final = (1.040, 1.090)
 WATER_SG: Final = 1.0
 LIKE_ABV, LIKE_POINTS = 1.5, 4.0  # wine that was topped up from nobody knows where
 UNWEIGHED_G_PER_LITRE: Final = (0.0, 40.0)
-BUBBLE_ML: Final = 1.0  # 0.64 to 1.7 in kept diaries
-WIDEST_GAP_DAYS: Final = 4.0
 RISEN_POINTS: Final = 3.0  # a reading so much higher was taken after the sugar
 MOST_SUGAR_G_PER_LITRE: Final = 500.0
 DEEPEST: Final = 12  # jars behind jars
@@ -125,70 +101,35 @@ class _Walk:
     ) -> None:
         self.jar, self.rows, self.of, self.draws, self.depth = jar, rows, of, draws, depth
         said = jar.settings.vessel(jar.diary.vessel)
-        self.style = kind_of(said.style).style
-        self.style_text = said.style
+        self.style = said.style
         noted = next((v.litres for v in rows if v.litres), said.litres)
         self.known_litres = noted
         self.litres_now = noted
         self.stem: Hydrometer = jar.settings.hydrometer
         self.unknown: list[str] = []
         self.unweighed = False
-        self.read_since = False
-
-    # --- start -----------------------------------------------------------------------------------
+        self.reading: Floats | None = None  # to which it fell since it was last poured into
 
     def begin(self) -> bool:
         """Set the must; False where there is nothing to go by."""
-        start = self.rows[0]
-        read = [v for v in self.rows if v.sg is not None]
-        pitched = start.event is Event.PITCHED
-        first = read[0] if read else None
-        days = timedelta(days=START_DAYS)
-        fits = first is not None and 1.0 < self._true(first) <= OG_HIGH
-        if first is not None and fits and pitched and first.when - start.when <= days:
-            og, self.start = self._read(first), Told.READ
-        elif pitched and start.sugar_g is not None and self.known_litres:
-            own = self.draws.grams(start.sugar_g) / self.draws.litres(self.known_litres)
-            fruit = self.draws.between(*FRUIT_G_PER_LITRE)
-            og, self.start = sg_from_g_per_litre(np.minimum(own + fruit, 400.0)), Told.RECIPE
-        elif (fallen := self._fallen(first)) is not None:
-            sg = self._read(first) if first is not None else None
-            og = self._usual() if sg is None else sg + 0.001 * fallen
-            self.start = Told.BUBBLES
-        elif first is not None:
-            og, self.start = np.maximum(self._usual(), self._read(first)), Told.USUAL
-        else:
+        found = must(
+            self.rows,
+            self.draws,
+            read=self._read,
+            litres=self.known_litres,
+            style=kind_of(self.style).style,
+        )
+        if found is None:
             return False
+        og, self.start = found
         self.wine = Wine(
             litres=self.draws.litres(self.known_litres or USUAL_LITRES),
             abv_pct=np.zeros_like(og),
-            sg=np.clip(og, 1.0005, OG_HIGH),
+            sg=og,
         )
         if self.known_litres is None:
             self.unknown.append("litres")
         return True
-
-    def _usual(self) -> Floats:
-        return self.draws.between(*USUAL_OG[self.style])
-
-    def _fallen(self, first: Visit | None) -> Floats | None:
-        """Points that the bubbles counted before the first reading tell of."""
-        until = None if first is None else first.when
-        counted = [
-            v for v in self.rows if v.per_min is not None and (until is None or v.when <= until)
-        ]
-        if len(counted) < 3 or not self.known_litres:
-            return None
-        began = self.rows[0].when
-        if (counted[0].when - began) / timedelta(days=1) > WIDEST_GAP_DAYS:
-            return None
-        days = np.array([(v.when - began) / timedelta(days=1) for v in counted])
-        if np.max(np.diff(days), initial=0.0) > 2 * WIDEST_GAP_DAYS:
-            return None
-        per_day = np.array([v.per_min or 0.0 for v in counted]) * MINUTES_PER_DAY
-        bubbles = float(np.trapezoid(per_day, days))
-        ml = self.draws.times(BUBBLE_ML, BUBBLE_ML_SPREAD)
-        return bubbles * ml / (ML_GAS_PER_POINT_LITRE * self.known_litres)
 
     # --- rows ------------------------------------------------------------------------------------
 
@@ -209,21 +150,33 @@ class _Walk:
         if row.event not in (Event.FED, Event.SWEETENED, Event.DILUTED, Event.JOINED):
             return False
         if row.event is Event.DILUTED:
-            return self._true(row) < float(self.wine.sg[0]) - 0.001 * RISEN_POINTS
-        return self._true(row) > float(self.wine.sg[0]) + 0.001 * RISEN_POINTS
+            return self._true(row) < self._sg - 0.001 * RISEN_POINTS
+        return self._true(row) > self._sg + 0.001 * RISEN_POINTS
+
+    @property
+    def _sg(self) -> float:
+        """Gravity as it was last known."""
+        return float((self.wine.sg if self.reading is None else self.reading)[0])
+
+    def _settle(self) -> None:
+        """Let it ferment to its newest reading: those between tell no more of its strength."""
+        if self.reading is not None:
+            self.wine = self.wine.fermented_to(self.reading)
+            self.reading = None
 
     def _take_reading(self, row: Visit) -> None:
         sg = self._read(row)
-        if float(sg[0]) > float(self.wine.sg[0]) + 0.001 * RISEN_POINTS and self.read_since:
-            self.unweighed = True  # more sugar than any row tells of
-        if self.unweighed and float(sg[0]) > float(self.wine.sg[0]):
+        risen = self.reading is not None and float(sg[0]) > self._sg + 0.001 * RISEN_POINTS
+        if not self.unweighed and not risen:
+            self.reading = sg
+            return
+        self._settle()
+        if float(sg[0]) > float(self.wine.sg[0]):  # more sugar than any row tells of
             self.wine = self.wine.sugared_to(sg)
-        elif self.unweighed:
-            some = self.draws.between(*UNWEIGHED_G_PER_LITRE) * self.wine.litres
-            self.wine = self.wine.with_sugar(some).fermented_to(sg)
         else:
-            self.wine = self.wine.fermented_to(sg)
-        self.unweighed, self.read_since = False, True
+            some = self.draws.between(*UNWEIGHED_G_PER_LITRE) * self.wine.litres
+            self.wine, self.reading = self.wine.with_sugar(some), sg
+        self.unweighed = False
 
     def _pour(self, row: Visit) -> None:
         acts = {
@@ -237,6 +190,7 @@ class _Walk:
         }
         act = acts.get(row.event) if row.event is not None else None
         if act is not None:
+            self._settle()
             act(row)
 
     def _fed(self, row: Visit) -> None:
@@ -321,11 +275,12 @@ class _Walk:
 
     def end(self) -> Walked:
         """The wine as it stands, its gravity supposed where it was not read since the start."""
+        self._settle()
         end = Told.READ
         last = max((v.when for v in self.rows if v.sg is not None), default=None)
         days = timedelta(days=START_DAYS)
         if last is None or (self.start is Told.READ and last - self.rows[0].when <= days):
-            finish = likely_finish(float(self.wine.must[0]), self.style_text)
+            finish = likely_finish(float(self.wine.must[0]), self.style)
             spread = 0.0005 * (finish.below_points + finish.above_points)
             self.wine = self.wine.fermented_to(self.draws.normal(finish.centre_sg, spread))
             end = Told.USUAL

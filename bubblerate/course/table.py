@@ -119,8 +119,7 @@ FERMENTING: Final = (
         waits.near_and_quiet_on, RACK_ALSO,
         until=lambda f: days_on(waits.near_and_quiet_on(f), 21)),
     Row("F2", Kind.RACK,
-        lambda f, _: f.air.quiet_five_days_on is not None and f.air.slowing_seen
-        and not f.gravity.readings and f.cold.since is None
+        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.readings
         and not (f.known.curve_failed or f.known.sudden),
         lambda f: newest(f.air.quiet_five_days_on), RACK_ALSO),
     Row("F3", Kind.COUNT,

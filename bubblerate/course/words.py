@@ -55,7 +55,7 @@ DO: Final[Mapping[str, str]] = {
     "C12b": "Count the bubbles for five minutes; only they still speak against bottling.",
     "C12":  "Read the gravity; if it stands still, that completes the proof.",
     "C12c": "Shake a sample: does it puff or prickle?",
-    "C13":  "Taste it, and warm it to 20 C for 14 days; it stands above its usual end.",
+    "C13":  "Taste it, and warm it to 20 C for 14 days: a wine that only paused wakes.",
     "C14":  "Read the gravity: has it moved in the warm?",
     "C15":  "Stabilise it, or prove that it ends here: a sugar strip, or a test bottle.",
     "C16":  "Look for malolactic: a ring at the neck, ticking, butter; else sulphite by its pH.",

@@ -54,12 +54,12 @@ def naming(path: Path) -> Iterator[None]:
         reason = "is a folder; name a diary in it"
     except PermissionError:
         reason = "this may not be opened; check who may read and write it and its folder"
-    except RuntimeError:  # what looking where a link leads to raises
-        reason = "is a link that leads back to itself; make it lead to a diary"
     except OSError as err:
         full = err.errno in {errno.ENOSPC, errno.EDQUOT}
         what = "the disk is full" if full else f"failed ({err.strerror or err})"
         reason = f"{what}; nothing was changed, put that right and try again"
+        if err.errno == errno.ELOOP:
+            reason = "is a link that leads back to itself; make it lead to a diary"
     else:
         return
     raise DiaryError(f"{path.name}: {reason}")

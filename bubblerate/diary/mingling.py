@@ -6,31 +6,23 @@ litres. What is said of a jar in `bubblerate.toml` goes along into the new one, 
 
 from __future__ import annotations
 
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final, NamedTuple
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
-from ..errors import DiaryError, InputError
+from ..errors import InputError
 from ..text import plain
-from .csv_rows import content, naming
 from .events import Event
-from .journal import Change, put_all, turn
 from .names import why_no_name
-from .settings_file import FILE_NAME, said_of_another
+from .together import Rows, turn_of, write_rows
 from .visit import Visit, bottled
-from .writing import grown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
     from datetime import datetime
-    from pathlib import Path
 
     from .shelf import Shelf
     from .visit import Diary
 
 __all__ = ["Poured", "join", "split", "top_up"]
-
-_OF_THE_JAR: Final = ("litres", "full_litres", "spare_for")  # which the new one has of its own
 
 
 class Poured(NamedTuple):
@@ -38,15 +30,6 @@ class Poured(NamedTuple):
 
     rows: dict[str, Visit]
     settings: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Rows:
-    """New rows of one diary; a diary that is begun holds the history of its wine before them."""
-
-    name: str
-    rows: tuple[Visit, ...]
-    begun: bool = False
 
 
 def split(
@@ -57,6 +40,7 @@ def split(
     litres: float,
     at: datetime,
     left: float | None = None,
+    spare: bool = False,
     note: str = "",
 ) -> Poured:
     """Part a wine: some of it goes into a new jar, and its history goes along.
@@ -72,6 +56,8 @@ def split(
         Aware.
     left : float, optional
         In the old one after it [L]; by default what it held less `litres`.
+    spare : bool
+        Whether the new one is kept to top up the old: nothing is asked of it then.
     note : str
 
     Returns
@@ -85,7 +71,7 @@ def split(
     DiaryError
         If a diary cannot be read or written; then both are as they were.
     """
-    with _turn(shelf, name) as handle:
+    with turn_of(shelf, name) as handle:
         diary = _there(shelf, name, at)
         _check_new(shelf, into)
         held = _litres_of(shelf, diary)
@@ -98,10 +84,11 @@ def split(
         row = Visit(when=at, event=Event.SPLIT, litres=litres, other=name, note=note)
         old = replace(row, litres=left, other=into)
         rows = (
-            _Rows(name=into, rows=(*diary.batch, row), begun=True),
-            _Rows(name=name, rows=(old,)),
+            Rows(name=into, rows=(*diary.batch, row), begun=True),
+            Rows(name=name, rows=(old,)),
         )
-        kept = _written(shelf, rows, handle, settings=(name, into))
+        more = {"spare_for": shelf.path(name).stem} if spare else {}
+        kept = write_rows(shelf, rows, handle, settings=(name, into), more=more)
     return Poured({name: old, into: row}, kept)
 
 
@@ -144,7 +131,7 @@ def join(
     """
     if lesser == other:
         raise InputError(f"{lesser} is one jar; name two to join")
-    with _turn(shelf, lesser, other) as handle:
+    with turn_of(shelf, lesser, other) as handle:
         ours, theirs = _there(shelf, lesser, at), _there(shelf, other, at)
         held = _litres_of(shelf, ours), _litres_of(shelf, theirs)
         if litres is None and held[0] is not None and held[1] is not None:
@@ -154,16 +141,16 @@ def join(
         )
         gone = Visit(when=at, event=Event.JOINED, litres=0.0, other=into, note=notes[1])
         if into == lesser:
-            both = (_Rows(name=lesser, rows=(row,)), _Rows(name=other, rows=(gone,)))
-            return Poured({into: row, other: gone}, _written(shelf, both, handle))
+            both = (Rows(name=lesser, rows=(row,)), Rows(name=other, rows=(gone,)))
+            return Poured({into: row, other: gone}, write_rows(shelf, both, handle))
         _check_new(shelf, into)
         taken_up = replace(row, litres=held[0], added_l=None, other=lesser, note="")
         rows = (
-            _Rows(name=into, rows=(*ours.batch, taken_up, row), begun=True),
-            _Rows(name=lesser, rows=(gone,)),
-            _Rows(name=other, rows=(gone,)),
+            Rows(name=into, rows=(*ours.batch, taken_up, row), begun=True),
+            Rows(name=lesser, rows=(gone,)),
+            Rows(name=other, rows=(gone,)),
         )
-        kept = _written(shelf, rows, handle, settings=(lesser, into))
+        kept = write_rows(shelf, rows, handle, settings=(lesser, into))
     return Poured({into: row, lesser: gone, other: gone}, kept)
 
 
@@ -199,7 +186,7 @@ def top_up(
     """
     if name == spare:
         raise InputError(f"{name} cannot be topped up from itself")
-    with _turn(shelf, name, spare) as handle:
+    with turn_of(shelf, name, spare) as handle:
         ours, theirs = _there(shelf, name, at), _there(shelf, spare, at)
         held, kept = _litres_of(shelf, ours), _litres_of(shelf, theirs)
         if kept is not None and litres > kept + 1e-9:
@@ -223,21 +210,9 @@ def top_up(
             other=name,
             note=f"{plain(litres)} L went into {name}",
         )
-        rows = (_Rows(name=name, rows=(row,)), _Rows(name=spare, rows=(gone,)))
-        _written(shelf, rows, handle)
+        rows = (Rows(name=name, rows=(row,)), Rows(name=spare, rows=(gone,)))
+        write_rows(shelf, rows, handle)
     return Poured({name: row, spare: gone})
-
-
-@contextmanager
-def _turn(shelf: Shelf, *names: str) -> Iterator[int]:
-    """Hold the folder of some diaries, from the first look at them to the last byte written."""
-    for name in names:
-        shelf.check_there(name)
-    paths = [shelf.path(name) for name in names]
-    if len({path.resolve().parent for path in paths}) > 1:
-        raise InputError("these diaries lie in two folders; an act over both needs them in one")
-    with naming(paths[0]), turn(paths[0]) as handle:
-        yield handle
 
 
 def _there(shelf: Shelf, name: str, at: datetime) -> Diary:
@@ -267,33 +242,3 @@ def _litres_of(shelf: Shelf, diary: Diary) -> float | None:
 def _rounded(litres: float) -> float:
     """To the mL, so that 9 less 4.5 and 4.4 is no long number."""
     return round(max(litres, 0.0), 3)
-
-
-def _written(
-    shelf: Shelf, rows: Sequence[_Rows], handle: int, *, settings: tuple[str, str] | None = None
-) -> bool:
-    """Write all rows in one act; whether settings went along."""
-    folder = shelf.path(rows[-1].name).resolve().parent
-    changes = [_change(shelf, one) for one in rows]
-    said = None if settings is None else _settings(folder, *settings)
-    put_all(folder, [*changes, *([said] if said else [])], handle)
-    return said is not None
-
-
-def _change(shelf: Shelf, one: _Rows) -> Change:
-    """What a file holds with its new rows."""
-    path = shelf.path(one.name)
-    if one.begun and (path.exists() or path.is_symlink()):
-        raise DiaryError(f"{path.name}: is there already; nothing was written, name a new jar")
-    was = None if one.begun else content(path)
-    pitched = None if one.begun else shelf.settings.vessel(path.stem).pitched
-    old, added = grown(path, was, one.rows, pitched=pitched)
-    return Change(path.resolve().name, was, old + added)
-
-
-def _settings(folder: Path, source: str, into: str) -> Change | None:
-    """`bubblerate.toml` with what is said of one jar said of another too; None where none is."""
-    path = folder / FILE_NAME
-    was = path.read_bytes() if path.exists() else b""
-    new = said_of_another(was, source, into, leave_out=_OF_THE_JAR)
-    return None if new is None else Change(path.resolve().name, was, new)

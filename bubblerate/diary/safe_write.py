@@ -10,7 +10,7 @@ import stat
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from ..errors import DiaryError, InputError
@@ -35,7 +35,7 @@ def locked(path: Path) -> Iterator[int]:
     DiaryError
         If another program holds it for half a minute; after two seconds stderr says so.
     """
-    folder = path.resolve().parent
+    folder = _led(path).parent
     if sys.platform == "win32":
         handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
     else:
@@ -153,7 +153,7 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     OSError
         If it cannot be written; then the file is as it was.
     """
-    target = path.resolve()  # a link stays a link
+    target = _led(path)  # a link stays a link
     beside = target.with_name(f".{target.name}.new")
     if beside.is_dir():
         raise DiaryError(
@@ -178,9 +178,9 @@ def check_output(path: Path) -> None:
         If it is a folder, a pipe or a device, or a link to a file of another kind, as a diary.
     """
     try:
-        target = path.resolve()
+        target = _led(path)
         kind = path.stat().st_mode if path.exists() else stat.S_IFREG
-    except (OSError, RuntimeError) as err:  # the latter of a link that leads back to itself
+    except OSError as err:
         raise _unwritten(path, err) from None
     if target.suffix.lower() != path.suffix.lower():
         raise InputError(f"{path} is a link to {target.name}; name another file, so that it stays")
@@ -207,7 +207,7 @@ def save_output(path: Path, data: bytes) -> None:
     """
     check_output(path)
     try:
-        target = path.resolve()
+        target = _led(path)
         beside = target.with_name(f".{os.urandom(8).hex()}.new")  # a name of its own: no lock
         with _beside(beside, data, mode_of=target):
             beside.replace(target)
@@ -237,8 +237,17 @@ def _beside(beside: Path, data: bytes, *, mode_of: Path) -> Iterator[None]:
         raise
 
 
-def _unwritten(path: Path, err: Exception) -> InputError:
-    reason = err.strerror if isinstance(err, OSError) and err.strerror else str(err)
+def _led(path: Path) -> Path:
+    """Where a path leads; a link that leads back to itself is the same error on every Python."""
+    with suppress(RuntimeError):  # what Python says of it up to 3.12; later ones say nothing
+        found = path.resolve()
+        if not found.is_symlink():
+            return found
+    raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
+
+
+def _unwritten(path: Path, err: OSError) -> InputError:
+    reason = err.strerror or str(err)
     return InputError(f"{path}: cannot be written: {reason}; what was there stays as it was")
 
 

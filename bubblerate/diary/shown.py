@@ -7,11 +7,9 @@ from datetime import datetime
 from enum import Enum
 from typing import TYPE_CHECKING
 
-from ..text import format_day, plural, printable
+from ..text import format_day, format_when, html_table, plain, plural, printable
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from .visit import Visit
 
 __all__ = ["Filled", "Shown"]
@@ -25,11 +23,7 @@ class Filled:
     __slots__ = ()
 
     def __repr__(self) -> str:
-        told = [
-            f"{one.name}={_plain(value)}"
-            for one in fields(self)  # type: ignore[arg-type]  # whoever is one is a dataclass
-            if (value := getattr(self, one.name)) != one.default or one.default is MISSING
-        ]
+        told = (f"{name}={_typed(value)}" for name, value in told_by(self).items())
         return f"{type(self).__name__}({', '.join(told)})"
 
 
@@ -40,10 +34,6 @@ class Shown:
     vessel: str
     visits: tuple[Visit, ...]
 
-    def to_frame(self) -> pd.DataFrame:
-        """Table of all visits."""
-        raise NotImplementedError
-
     def __repr__(self) -> str:
         name, number = printable(self.vessel), plural(len(self.visits), "visit")
         if not self.visits:
@@ -52,18 +42,37 @@ class Shown:
         return f"<Diary {name}: {number}, {format_day(first)} to {format_day(last)}>"
 
     def _repr_html_(self) -> str:
-        table = self.to_frame().astype(object)
-        texts = table.map(lambda value: "" if _missing(value) else printable(str(value)))
-        told = [name for name in texts if (texts[name] != "").any()]
-        return texts[told].to_html(max_rows=_MOST_ROWS)  # which escapes what a page would obey
+        half, rows = _MOST_ROWS // 2, [told_by(visit) for visit in self.visits]
+        head = [one for row in rows[:1] for one in row]
+        head += dict.fromkeys(name for row in rows for name in row if name not in head)
+        texts = [[_seen(row.get(name)) for name in head] for row in rows]
+        if len(texts) > _MOST_ROWS:
+            texts[half:-half] = [["..."] * len(head)]
+        return html_table(head, texts)
 
 
-def _missing(value: object) -> bool:
-    """Whether a cell of pandas holds nothing: None, nan or NA, none of which equals itself."""
-    return value is None or (value == value) is not True
+def told_by(value: Filled) -> dict[str, object]:
+    """Fields of a value that say something, by their names."""
+    told = {one: getattr(value, one.name) for one in fields(value)}  # type: ignore[arg-type]
+    return {
+        one.name: said
+        for one, said in told.items()
+        if said != one.default or one.default is MISSING
+    }
 
 
-def _plain(value: object) -> str:
+def _typed(value: object) -> str:
     if isinstance(value, datetime):
         return value.isoformat()
     return repr(value.value) if isinstance(value, Enum) else repr(value)
+
+
+def _seen(value: object) -> str:
+    match value:
+        case None:
+            return ""
+        case datetime():
+            return format_when(value)
+        case float():
+            return plain(value)
+    return str(value)

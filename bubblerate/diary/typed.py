@@ -17,7 +17,7 @@ from .events import Event
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
-__all__ = ["extras_of", "typed_litres", "typed_temp", "writable"]
+__all__ = ["extras_of", "typed_litres", "typed_pressure", "typed_temp", "writable"]
 
 # column -> its option, how it is read, and the events that it goes with
 _COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
@@ -45,6 +45,22 @@ def typed_temp(text: str | None) -> float | None:
         If it cannot be read, or is no temperature of a jar.
     """
     return None if text is None else round(units.temp_c(text), 1)
+
+
+def typed_pressure(text: str | None) -> float | None:
+    """Pressure of the air [hPa] to a tenth, where one was given.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read.
+    """
+    if text is None:
+        return None
+    bare = units.tidied(text)
+    for unit in ("hpa", "mbar", "mb"):
+        bare = bare.removesuffix(unit).rstrip()
+    return round(units.number(bare, "--pressure"), 1)
 
 
 def typed_litres(text: str | None) -> float | None:

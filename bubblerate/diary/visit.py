@@ -199,12 +199,14 @@ class Diary(Shown):
     def batch(self) -> tuple[Visit, ...]:
         """Live visits since this must was pitched; an earlier wine of the vessel is another's."""
         live = self.live
-        began = 0
+        began, counted, in_bottles = 0, False, False
         for i, visit in enumerate(live):
-            earlier = live[began:i]
-            over = any(v.bubbles is not None for v in earlier) or bottled(earlier)
-            if visit.event == "pitched" and over:
-                began = i
+            if visit.event is Event.PITCHED and (counted or in_bottles):
+                began, counted, in_bottles = i, False, False
+            counted = counted or visit.bubbles is not None
+            if visit.event is not None:
+                opened = visit.event is Event.POURED_BACK
+                in_bottles = not opened and (in_bottles or visit.event.base is Event.BOTTLED)
         return live[began:]
 
     def to_frame(self) -> "pd.DataFrame":

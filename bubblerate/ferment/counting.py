@@ -98,9 +98,9 @@ def log_negative_binomial(
     n, log_mu, phi = (np.asarray(v, float) for v in (counts, log_mean, overdispersion))
     mu, spread = np.exp(log_mu), phi**2
     size = 1.0 / np.maximum(spread, _LEAST_SPREAD)
-    rising = _log_gamma(n + size) - (gammaln(size) + n * np.log(size) + gammaln(n + 1.0))
-    shrink = np.log1p(mu / size)
-    log_p = rising + n * (log_mu - shrink) - size * shrink
+    both = n + size
+    log_p = _log_gamma(both) + n * log_mu - both * np.log(mu + size)
+    log_p += size * np.log(size) - gammaln(size) - gammaln(n + 1.0)
     near = spread < _LEAST_SPREAD
     if not np.any(near):
         return np.asarray(log_p, float)
@@ -116,8 +116,7 @@ def _log_gamma(z: Floats) -> Floats:
     square = inverse * inverse
     series = inverse * (1 / 12 - square * (1 / 360 - square * (1 / 1260 - square / 1680)))
     found = (z - 0.5) * np.log(z) - z + (series + _HALF_LOG_2PI)
-    small = z < _LEAST_STIRLING
-    if np.any(small):
-        found = np.where(small, 0.0, found)
+    if z.min() < _LEAST_STIRLING:
+        small = z < _LEAST_STIRLING
         found[small] = gammaln(z[small])
     return np.asarray(found, float)

@@ -5,15 +5,10 @@ Letters and units are those of `bubblerate.ferment.decay`.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from .decay import floats, log_fall, omega
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
+from .decay import floats, log_fall, log_sum, omega
 
 __all__ = ["crossing_days"]
 
@@ -71,22 +66,31 @@ def crossing_days(
     if not np.all(target > 0.0):
         raise ValueError(f"gas_per_day must be above 0 points/day, got {target}")
     curve = floats(max_uptake, sugar, half_saturation, inactivation_per_day, second, pace)
-    b, s0, k, d, held, leave, target = np.broadcast_arrays(*curve, target)
-    log_target, log_held = np.log(target), np.log(held * leave)
+    every = np.broadcast_arrays(*curve, target)
+    flat = np.array([one.ravel() for one in every])  # (7, m)
+    days = np.zeros(flat.shape[1])
+    above = _excess(flat, days)[0] > 0.0
+    days[above] = _roots(flat[:, above])
+    return np.asarray(days.reshape(every[0].shape), float)
 
-    def excess(t: Floats) -> tuple[Floats, Floats]:
-        """Log rate above the target and its slope in t."""
-        x, w = omega(t, b, s0, k, d)
-        fermented = log_fall(t, b, d, x, w)
-        total = np.logaddexp(fermented, log_held - leave * t)
-        share = np.exp(fermented - total)
-        slope = share * (-d - b * np.exp(-d * t) / k / (1.0 + w) ** 2) - (1.0 - share) * leave
-        return np.asarray(total - log_target, float), np.asarray(slope, float)
 
-    fermented_by = _latest_crossing(0.5 * target, b, s0, k, d)
-    second_by = np.maximum((log_held - np.log(0.5 * target)) / leave, 0.0)
-    starts_above = excess(np.zeros(b.shape))[0] > 0.0
-    return _falling_root(excess, np.where(starts_above, np.maximum(fermented_by, second_by), 0.0))
+def _excess(curves: Floats, t: Floats) -> tuple[Floats, Floats]:
+    """Log rate above the target of each of m curves, (7, m), and its slope in t, (m,)."""
+    b, s0, k, d, held, leave, target = curves
+    x, w = omega(t, b, s0, k, d)
+    fermented = log_fall(t, b, d, x, w)
+    total = log_sum(fermented, np.log(held * leave) - leave * t)
+    share = np.exp(fermented - total)
+    slope = share * (-d - b * np.exp(-d * t) / k / (1.0 + w) ** 2) - (1.0 - share) * leave
+    return np.asarray(total - np.log(target), float), np.asarray(slope, float)
+
+
+def _latest(curves: Floats) -> Floats:
+    """Time by which each rate is surely below its target: both terms are below half of it."""
+    b, s0, k, d, held, leave, target = curves
+    second_by = np.maximum(np.log(held * leave / (0.5 * target)) / leave, 0.0)
+    latest = np.maximum(_latest_crossing(0.5 * target, b, s0, k, d), second_by)
+    return np.asarray(latest, float)
 
 
 def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> Floats:
@@ -102,25 +106,29 @@ def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats
     return np.asarray(latest, float) * (1.0 + 1e-9) + 1e-9
 
 
-def _falling_root(excess: Callable[[Floats], tuple[Floats, Floats]], high: Floats) -> Floats:
-    """Roots within 0 and `high` of functions that fall; `excess` gives value and slope.
+def _roots(curves: Floats) -> Floats:
+    """Times at which rates that start above their targets come down to them.
 
-    Newton steps that leave the bracket, or do not halve, are bisections.
+    Newton steps that leave the bracket, or do not halve, are bisections; curves whose root is found
+    take part in no further step.
     """
+    found, going = np.empty(curves.shape[1]), np.arange(curves.shape[1])
+    high = _latest(curves)
     low, t, last = np.zeros(high.shape), 0.5 * high, high
     for _ in range(_MOST_STEPS):
-        value, slope = excess(t)
+        value, slope = _excess(curves, t)
         low, high = np.where(value > 0.0, t, low), np.where(value > 0.0, high, t)
         move = -value / slope
         # a move that is not half the last one is a bisection: Newton may circle between two slopes
         inside = (t + move > low) & (t + move < high) & (np.abs(move) <= 0.5 * last)
         near = _CLOSE * (1.0 + t)
-        step = np.where(inside, t + move, 0.5 * (low + high))
         # the one or the other, as rounding may hide the slope or the sign
         arrived = (np.abs(move) <= near) | (high - low <= near)
-        step = np.where(arrived, np.clip(t + move, low, high), step)
-        last = np.abs(step - t)
-        t = step
-        if np.all(arrived):
-            return np.asarray(t, float)
+        found[going[arrived]] = np.clip(t + move, low, high)[arrived]
+        on = ~arrived
+        if not np.any(on):
+            return found
+        step = np.where(inside, t + move, 0.5 * (low + high))
+        going, curves, low, high = going[on], curves[:, on], low[on], high[on]
+        t, last = step[on], np.abs(step - t)[on]
     raise ArithmeticError("no crossing found within the bracket")  # a bug, not a user's mistake

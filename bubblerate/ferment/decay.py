@@ -48,6 +48,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 _LEAST_X = -600.0  # of w + ln w = x: below it w is no number that matters, and its logarithm is x
+_GUESS = (0.74299, -0.68775, 0.12359)  # fitted here: the largest error of the guess is the least
 _LEAST_PACE = 1e-200  # 1/day, in place of 0, for which the sums are the same to the last digit
 
 
@@ -217,7 +218,7 @@ def omega(t: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> tuple[Float
 
 
 def wright_omega(x: Floats) -> Floats:
-    """W of w + ln w = x, to rounding; 0, nearly, below x = -600.
+    """W of w + ln w = x, to 13 digits; 0, nearly, below x = -600.
 
     Parameters
     ----------
@@ -230,8 +231,8 @@ def wright_omega(x: Floats) -> Floats:
 
     Notes
     -----
-    A closed guess, good to 2 % [1]_, then a step of the fourth order [2]_ and one of Newton's: some
-    twenty simple operations over whole arrays, in place of a loop with branches.
+    A closed guess [1]_ that three fitted numbers make good to 0.1 %, then a step of the fourth
+    order [2]_: some twenty simple operations over whole arrays, in place of a loop with branches.
 
     References
     ----------
@@ -247,11 +248,12 @@ def wright_omega(x: Floats) -> Floats:
     """
     x = np.maximum(x, _LEAST_X)
     grown = np.maximum(x, 0.0) + np.log1p(np.exp(-np.abs(x)))  # ln(1 + e^x)
-    w = grown * (1.0 - np.log1p(grown) / (2.0 + grown))
+    log = np.log1p(grown)
+    a, b, c = _GUESS
+    w = grown - grown * log / (grown + 2.0 + log * (a + log * (b + log * c)))
     off, one = x - w - np.log(w), 1.0 + w
     steep = 2.0 * one * (one + off * (2.0 / 3.0))
-    w = w * (1.0 + off / one * (steep - off) / (steep - 2.0 * off))
-    return np.asarray(w * (1.0 + (x - w - np.log(w)) / (1.0 + w)), float)
+    return np.asarray(w * (1.0 + off / one * (steep - off) / (steep - 2.0 * off)), float)
 
 
 def log_sum(one: Floats, other: Floats) -> Floats:

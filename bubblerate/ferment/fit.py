@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .crossing import crossing_days
 from .curve import Curve, as_curve, thermal_days
 from .likelihood import centre_and_spread, column_names, terms, to_theta
 from .modes import Modes, climb
-from .priors import Prior, choose_priors
+from .priors import READING_SD_POINTS, Prior, choose_priors
 from .sampling import ENOUGH, Draws, importance_draws
 
 if TYPE_CHECKING:
@@ -26,12 +27,12 @@ __all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit_curve"]
 Floats = NDArray[np.float64]
 
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
-_STARTS = 128  # draws of the priors among which the search for the modes begins
-_EACH = 2  # of them that climb, of each way to slow
-_STEPS = 6  # of their climb: where they stand then differs, and spreads the first proposals
-_SETTLED = 0.05  # gain of a step below which the highest climbs no further
+_STARTS = 192  # draws of the priors among which the search for the modes begins
+_STEPS = 4  # of the climb of all: where they then stand differs, and spreads the first proposals
+_SETTLED = 0.5  # gain of a step below which the highest climbs no further
 _FAR_BELOW = 8.0  # natural logarithms, of the likeliest: what begins there answers for nothing
-_CURVED = 0.1  # share of the curvature at the mode that is believed away from it
+_NEAR = 0.3  # standard deviations: two places so near begin one part of the mixture
+_CURVED = 0.3  # share of the curvature at the mode that is believed away from it
 _AT_ONCE = 16_000  # counts of draws in one sum: arrays that stay near the processor
 _HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
 _FEWEST_DRAWS = 20.0  # effective: two beyond each 80 % limit; with fewer there is no interval
@@ -42,9 +43,7 @@ class FitError(ArithmeticError):
     """The sums failed, so that nothing can be said of the curve."""
 
 
-@dataclass(
-    frozen=True, kw_only=True, eq=False, repr=False
-)  # no slots: what is worked out once is kept
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)  # no slots: what it works out is kept
 class Fit:
     """What counts, gravity and the priors say of a ferment's tail.
 
@@ -71,6 +70,7 @@ class Fit:
     names: tuple[str, ...]
     draws: Draws
     outlier_chance: Floats
+    _crossings: dict[float, Floats] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def tail(self) -> Tail:
@@ -87,6 +87,14 @@ class Fit:
         """Thermal days of the n counts under each draw, shape (m, n)."""
         days = thermal_days(self.tail.days, self.tail.temp_offset_10c, self.curve.q10)
         return np.broadcast_to(days, (len(self.draws.weights), len(self.tail)))
+
+    def crossing_days(self, threshold_per_min: float) -> Floats:
+        """Thermal days at which each draw falls to a rate [bubbles/min], above 0; shape (m,)."""
+        if threshold_per_min not in self._crossings:
+            per_point = np.exp(self.curve.log_per_point)
+            days = crossing_days(threshold_per_min / per_point, **self.curve.gas)
+            self._crossings[threshold_per_min] = days[:, 0]
+        return self._crossings[threshold_per_min]
 
     @cached_property
     def distrust(self) -> str:
@@ -220,38 +228,53 @@ def _modes(density: _Density, rng: np.random.Generator) -> Modes:
     """Where the sampling begins: a few steps up from the starts, those that answer for something.
 
     Not to the top: there the starts of one mode would coincide, and the tails be drawn too seldom.
+    Last come the priors themselves, for the counts may be of no curve at all.
     """
-    starts = _starts(density, rng)
-    _, spread = centre_and_spread(density.priors)
+    centre, spread = centre_and_spread(density.priors)
+    drawn = centre + spread * rng.standard_normal((_STARTS, len(centre)))
     found = climb(
         lambda theta: terms(theta, density.evidence, density.priors).slopes,
-        starts,
+        _starts(drawn, density, rng),
         scale=spread,
         steps=_STEPS,
         flat=_SETTLED,
         prior=1.0 - _CURVED,
-    )
-    return found.within(_FAR_BELOW)
+    ).distinct(_FAR_BELOW, _NEAR)
+    theta = to_theta(drawn, density.priors)
+    return found.and_around(np.mean(theta, axis=0), np.cov(theta.T))
 
 
-def _starts(density: _Density, rng: np.random.Generator) -> Floats:
-    """Draws of the priors that fit best, a few of each way in which a ferment may slow.
+def _starts(drawn: Floats, density: _Density, rng: np.random.Generator) -> Floats:
+    """Draws of the priors that fit best, three of each way in which a ferment may slow.
 
     What is seen may be sugar running out, little by little or at once, yeast dying, or a second
-    sugar: these draws begin near the rate of the first count. Or what was counted is of no curve:
-    that is where the priors are centred.
+    sugar. One of each begins near the rate of the first count; one there too, and at a finish that
+    makes the last gravity what was read, for it may be that the ferment has stopped there; and one
+    at the rate of the priors, for the first count may be the outlier.
     """
-    priors, tail = density.priors, density.evidence.tail
+    priors, evidence = density.priors, density.evidence
+    theta, names = to_theta(drawn, priors), column_names(priors)
+    lots = [theta[lot::3] for lot in range(3)]
+    first_per_min = 60.0 * (evidence.tail.bubbles[0] + 0.5) / evidence.tail.seconds[0]
+    for lot in lots[:2]:
+        noise = 0.3 * rng.standard_normal(len(lot))
+        lot[:, names.index("rate")] = np.log(first_per_min) + noise
+    if "finish" in names:
+        off = terms(lots[1], evidence, priors).off_readings[:, -1]
+        lots[1][:, names.index("finish")] += READING_SD_POINTS * off
+    best = []
+    for first, lot in enumerate(lots):
+        height = terms(lot, evidence, priors).log_density
+        ways = _ways_to_slow(drawn[first::3], priors)
+        best += [lot[way][np.argmax(height[way])] for way in ways if np.any(way)]
+    return np.array(best)
+
+
+def _ways_to_slow(drawn: Floats, priors: tuple[Prior, ...]) -> NDArray[np.bool_]:
+    """Which draws of the priors slow by sugar running out, dying, a second sugar, or at once."""
     centre, spread = centre_and_spread(priors)
-    off = rng.standard_normal((_STARTS, len(priors)))
-    theta = to_theta(centre + spread * off, priors)
-    first_per_min = (tail.bubbles[0] + 0.5) / tail.seconds[0] * 60.0
-    rate = column_names(priors).index("rate")
-    theta[:, rate] = np.log(first_per_min) + 0.3 * rng.standard_normal(_STARTS)
-    name = dict(zip((prior.name for prior in priors), off.T, strict=True))
-    dies, slow = name["inactivation_per_day"] > 1.0, name["second"] > 1.0
-    sharp = name["half_saturation"] < -1.0
-    order = np.argsort(terms(theta, density.evidence, priors).log_density, kind="stable")
-    ways = (~dies & ~slow & ~sharp, dies & ~slow, slow, sharp & ~slow & ~dies)
-    likely = [theta[order[way[order]][-_EACH:]] for way in ways]
-    return np.concatenate([*likely, to_theta(centre[None], priors)])
+    off = dict(zip((prior.name for prior in priors), ((drawn - centre) / spread).T, strict=True))
+    dies, slow = off["inactivation_per_day"] > 1.0, off["second"] > 1.0
+    sharp = off["half_saturation"] < -1.0
+    only = ~dies & ~slow
+    return np.array([only & ~sharp, dies & ~slow, slow, only & sharp])

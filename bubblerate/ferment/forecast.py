@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.scales import sg_at
 from .chances import Crossing, Span, span_of
-from .crossing import crossing_days
 from .curve import thermal_days_at
 from .priors import ML_GAS_PER_POINT_LITRE
 
@@ -178,10 +177,10 @@ def _of_fit(fit: Fit, at: datetime, threshold_per_min: float) -> _Draws:
     if now < tail.days[-1] - _CLOCK_DAYS:
         raise ValueError(f"the last count is later than the moment asked about, {at}")
     now = max(now, float(tail.days[-1]))
+    curve = fit.curve
     thermal_now = thermal_days_at(np.array([now]), fit.thermal, tail.days)
     per_min_a_point = np.exp(curve.log_per_point)
-    thermal_crossing = crossing_days(threshold_per_min / per_min_a_point, **curve.gas)  # (m, 1)
-    days = _calendar_days(thermal_crossing[:, 0], fit.thermal, tail.days)
+    days = _calendar_days(fit.crossing_days(threshold_per_min), fit.thermal, tail.days)
     return _Draws(
         weights=fit.draws.weights,
         ahead=days - now,

@@ -54,15 +54,40 @@ class Modes:
         """Count the places."""
         return len(self.at)
 
-    def within(self, log_range: float) -> Modes:
-        """Those that stand for no less than so much of the whole, by height and width.
+    def distinct(self, log_range: float, near: float) -> Modes:
+        """Those that stand for enough of the whole, and for other parts of it.
 
-        Logarithm of the ratio to the one that stands for most, each as a normal density.
+        Parameters
+        ----------
+        log_range : float
+            Logarithm of the largest to the smallest that counts, by height and width, each as a
+            normal density.
+        near : float
+            Distance from a higher one, in standard deviations, root mean square over the
+            directions, below which the two are one.
+
+        Returns
+        -------
+        Modes
         """
         log_whole = self.log_density + 0.5 * np.linalg.slogdet(self.covariance)[1]
-        near = log_whole > log_whole.max() - log_range
+        precision = np.linalg.inv(self.covariance)
+        kept: list[int] = []
+        for k in np.flatnonzero(log_whole > log_whole.max() - log_range):
+            off = self.at[k] - self.at[kept]
+            squares = np.einsum("kp,kpq,kq->k", off, precision[kept], off)
+            if not np.any(squares < near**2 * self.at.shape[1]):
+                kept.append(int(k))
         return Modes(
-            at=self.at[near], log_density=self.log_density[near], covariance=self.covariance[near]
+            at=self.at[kept], log_density=self.log_density[kept], covariance=self.covariance[kept]
+        )
+
+    def and_around(self, centre: Floats, covariance: Floats) -> Modes:
+        """The same, and last of all another place, of no height to speak of."""
+        return Modes(
+            at=np.concatenate([self.at, centre[None]]),
+            log_density=np.append(self.log_density, -np.inf),
+            covariance=np.concatenate([self.covariance, covariance[None]]),
         )
 
 

@@ -25,10 +25,11 @@ LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
 HEAVY = 0.7  # shape of the tail of the weights above which their sum is not to be trusted
-_ROUNDS, _MOST_ROUNDS, _ROUND = 6, 18, 400  # of the sampler, and the proposals of each
+_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 12, 600  # of the sampler, and the proposals of each
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
 _LEAST_SHARE = 0.1  # of the proposals that each part of the mixture keeps, before all are scaled
-_HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
+_HEAVIEST = 0.05  # weight of a draw that begins a part of its own
+_HARDLY = 1e-6  # of the largest weight: a draw that moves nothing
 _TINY = float(np.finfo(float).tiny)
 
 
@@ -104,17 +105,17 @@ def importance_draws(
     past: list[_Mixture] = []
     draws = Draws(theta=np.empty((0, modes.at.shape[1])), weights=np.empty(0))
     log_p, under = np.empty(0), np.empty(0)  # of each draw, and of the mixtures of all rounds there
+    log_parts = np.empty((len(modes), 0))  # of the latest mixture there
     while len(past) < _ROUNDS or (len(past) < _MOST_ROUNDS and not draws.enough):
         if past:
-            mixture = mixture.follow(draws)
+            mixture = mixture.follow(draws, log_parts)
         fresh = mixture.draw(rng)
+        older = [_log_sum(one.log_parts(fresh)) for one in past]
         log_p = np.concatenate([log_p, log_density(fresh)])
         theta = np.concatenate([draws.theta, fresh])
-        older = [one.log_density(fresh) for one in past]
-        under = np.concatenate(
-            [under, _log_sum(np.array(older)) if past else np.full(len(fresh), -np.inf)]
-        )
-        under = np.logaddexp(under, mixture.log_density(theta))
+        log_parts = mixture.log_parts(theta)
+        before = _log_sum(np.array(older)) if past else np.full(len(fresh), -np.inf)
+        under = np.logaddexp(np.concatenate([under, before]), _log_sum(log_parts))
         past.append(mixture)
         draws = Draws(theta=theta, weights=_weights(log_p - under))
     possible = np.flatnonzero(np.isfinite(log_p))  # nothing can be worked out of the others
@@ -173,15 +174,10 @@ class _Mixture:
             self.log_height[:, None] - 0.5 * (_FREEDOM + p) * np.log1p(squares / _FREEDOM), float
         )
 
-    def log_density(self, theta: Floats) -> Floats:
-        """Log density, but for a constant, shape (m,)."""
-        return _log_sum(self.log_parts(theta))
-
-    def follow(self, draws: Draws) -> _Mixture:
+    def follow(self, draws: Draws, log_parts: Floats) -> _Mixture:
         """Move each part to the draws it answers for, the less so the fewer these are worth."""
         some = draws.weights > _HARDLY * draws.weights.max()
-        theta, weights = draws.theta[some], draws.weights[some]
-        log_parts = self.log_parts(theta)
+        theta, weights, log_parts = draws.theta[some], draws.weights[some], log_parts[:, some]
         answers = weights * np.exp(log_parts - _log_sum(log_parts))  # (K, m)
         total = np.maximum(answers.sum(axis=1), _TINY)
         worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
@@ -193,11 +189,15 @@ class _Mixture:
         spread = spread / total[:, None, None] - shift[:, :, None] * shift[:, None, :]
         share = np.maximum(total, _LEAST_SHARE)
         kept = 1.0 - trust
-        return _Mixture.of(
-            share / share.sum(),
-            trust[:, None] * (middle + shift) + kept[:, None] * self.centre,
-            trust[:, None, None] * spread + kept[:, None, None] * self.covariance,
-        )
+        centre = trust[:, None] * (middle + shift) + kept[:, None] * self.centre
+        covariance = trust[:, None, None] * spread + kept[:, None, None] * self.covariance
+        top = int(np.argmax(weights))
+        if weights[top] > _HEAVIEST:  # it stands for a place that no part covers
+            share = np.append(share, _LEAST_SHARE)
+            centre = np.concatenate([centre, theta[top][None]])
+            nearest = covariance[int(np.argmax(answers[:, top]))]
+            covariance = np.concatenate([covariance, nearest[None]])
+        return _Mixture.of(share / share.sum(), centre, covariance)
 
 
 def _log_sum(logs: Floats) -> Floats:

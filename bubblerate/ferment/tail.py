@@ -8,6 +8,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import accumulate
 from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
@@ -144,11 +145,7 @@ def _rows(visits: Sequence[Visit], most: int) -> tuple[datetime, Floats] | None:
     if not counted:
         return None
     changes = [v.when for v in visits[since:] if v.event in BREAKS]
-    unsettled = [
-        (v.when, v.when + timedelta(hours=UNSETTLED_HOURS[v.event]))
-        for v in visits
-        if v.event in UNSETTLED_HOURS
-    ]
+    unsettled = _Unsettled(visits)
     first = counted[0].when
     rows = np.array(
         [
@@ -157,7 +154,7 @@ def _rows(visits: Sequence[Visit], most: int) -> tuple[datetime, Floats] | None:
                 v.bubbles,
                 v.seconds,
                 np.nan if v.temp_c is None else v.temp_c,
-                UNSETTLED_TRUST if any(a < v.when < b for a, b in unsettled) else 1.0,
+                UNSETTLED_TRUST if v.when in unsettled else 1.0,
                 min(len(changes) - bisect_left(changes, v.when), _MOST_STRETCHES - 1),
             )
             for v in counted
@@ -181,6 +178,20 @@ def _counts(first: datetime, rows: Floats) -> Tail:
         stretch=_frozen(np.unique(stretch.astype(int), return_inverse=True)[1]),
         usual_c=usual_c,
     )
+
+
+class _Unsettled:
+    """The hours in which the airlock half misleads, after each disturbance of the jar."""
+
+    def __init__(self, visits: Sequence[Visit]) -> None:
+        acts = [(v.when, UNSETTLED_HOURS[v.event]) for v in visits if v.event in UNSETTLED_HOURS]
+        self._begun = [when for when, _ in acts]
+        self._over = [*accumulate((when + timedelta(hours=h) for when, h in acts), max)]
+
+    def __contains__(self, when: datetime) -> bool:
+        """Whether a moment lies after a disturbance, and before its hours are over."""
+        acts = bisect_left(self._begun, when)
+        return acts > 0 and when < self._over[acts - 1]
 
 
 def _merged(rows: Floats, most: int) -> Floats:

@@ -95,6 +95,7 @@ def _lead(app: Flask, pages: Pages) -> None:
         "/jar/<jar>": pages.jar,
         "/jar/<jar>/picture.svg": pages.picture,
         "/evening": pages.evening,
+        "/cellar": pages.cellar,
         "/calendar.ics": pages.calendar,
     }
     for rule, view in looking.items():

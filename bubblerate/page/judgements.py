@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import dataclass
 from datetime import timedelta
 from threading import Lock
 from typing import TYPE_CHECKING, Final
 
 from ..course.days import evening_of
-from ..diary.folder import Unread
+from ..diary.folder import Unread, unshowable
 from ..diary.places import SUFFIX
 from ..diary.settings_file import FILE_NAME
-from ..errors import BubbleRateError
-from ..text import printable
+from ..errors import BubbleRateError, ConfigError
+from .faults import told_fault
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -21,6 +20,7 @@ if TYPE_CHECKING:
 
     from ..course.judgement import Judgement
     from ..diary.shelf import Shelf
+    from .views import JarView
 
 __all__ = ["PICTURE_CM", "Judgements"]
 
@@ -32,11 +32,12 @@ Mark = tuple[tuple[int, int, int] | None, ...]
 
 @dataclass(slots=True, kw_only=True)
 class _Kept:
-    """What was found of a jar, of which files and when; and its picture once it is drawn."""
+    """What was found of a jar, of which files and when; its page and picture once made."""
 
     mark: Mark
     at: datetime
     found: Judgement | Unread
+    view: JarView | None = None
     picture: bytes | None = None
 
 
@@ -72,6 +73,17 @@ class Judgements:
             self._kept.pop(gone, None)
         return [self.of(shelf, jar, at=at) for jar in jars]
 
+    def view(self, shelf: Shelf, jar: str, *, at: datetime) -> JarView:
+        """A jar as its page shows it."""
+        from .views import jar_view
+
+        kept = self._of(shelf, jar, at)
+        with self._judging:
+            if kept.view is None:
+                known = None if isinstance(shelf.said, ConfigError) else shelf.said
+                kept.view = jar_view(jar, kept.found, settings=known)
+            return kept.view
+
     def picture(self, shelf: Shelf, jar: str, *, at: datetime) -> bytes | None:
         """Picture of a jar as SVG; None where it cannot be judged."""
         kept = self._of(shelf, jar, at)
@@ -97,15 +109,15 @@ class Judgements:
 def _found(shelf: Shelf, jar: str, at: datetime) -> Judgement | Unread:
     from ..course.judgement import judge  # the libraries of the sums: the address is told first
 
+    if unread := unshowable(jar):
+        return unread
     try:
         known = shelf.open(f"{jar}{SUFFIX}")
         return judge(known.diary, at=at, settings=known.settings)
     except BubbleRateError as err:
         return Unread(vessel=jar, error=str(err))
     except Exception as err:  # noqa: BLE001 - a fault of ours in one jar must not cost the others
-        error = f"{jar}: {type(err).__name__}: {printable(str(err))}"
-        print(f"bubblerate: {error}", file=sys.stderr)
-        return Unread(vessel=jar, error=error)
+        return Unread(vessel=jar, error=told_fault(jar, err))
 
 
 def _fresh(then: datetime, now: datetime) -> bool:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import socket
-from ipaddress import IPv4Address, ip_network
+from ipaddress import IPv4Address
 from typing import Final
 
 __all__ = ["HERE", "home_addresses", "own_names"]
 
 HERE: Final = "127.0.0.1"
 
-# Private networks of RFC 1918, and a documentation address of RFC 5737, for the usual way out.
-_PRIVATE: Final = tuple(map(ip_network, ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16")))
+# Whither: the usual way out (a documentation address of RFC 5737), and usual homes (RFC 1918).
 _ASKED: Final = ("192.0.2.1", "192.168.0.1", "192.168.1.1", "10.0.0.1", "172.16.0.1")
 
 
@@ -51,4 +50,6 @@ def _address_towards(other: str) -> str | None:
 
 
 def _is_private(address: str) -> bool:
-    return any(IPv4Address(address) in network for network in _PRIVATE)
+    """Whether it is of a network that nobody reaches from outside."""
+    found = IPv4Address(address)
+    return found.is_private and not (found.is_loopback or found.is_link_local)

@@ -16,6 +16,7 @@ from urllib.parse import quote, urlencode
 from flask import Response, abort, jsonify, redirect, render_template, request
 
 from ..diary.folder import Unread
+from ..diary.kin import kin
 from ..diary.shelf import shelf_at
 from ..errors import BubbleRateError, ConfigError, InputError
 from ..show.calendar import as_ics, entries
@@ -32,10 +33,8 @@ if TYPE_CHECKING:
 
     from flask.typing import ResponseReturnValue as Answer
 
-    from ..course.judgement import Judgement
     from ..diary.shelf import Shelf
     from .door import Door
-    from .views import JarView
 
 __all__ = ["LARGEST_SOUND", "Pages", "jar_url", "wants_json"]
 
@@ -109,7 +108,7 @@ class Pages:
             "shelf.html",
             view=seen,
             fault=fault,
-            copies=[notice.text for notice in shelf.copies()],
+            copies=[notice.text for notice in shelf.told()],
             calendar=f"{self.door.address}/calendar.ics?key={self.door.calendar_key}",
             said=self._said(),
         )
@@ -128,6 +127,16 @@ class Pages:
     def evening(self) -> Answer:
         """One jar after another."""
         return self._evening_page(shelf_at(self.folder), request.args.get("jar", ""))
+
+    def cellar(self) -> Answer:
+        """The wines in bottle, what is to be drunk first on top."""
+        from ..shelf.cellar import lots
+        from ..show.cellar_text import HEAD, cellar_rows
+
+        shelf = shelf_at(self.folder)
+        of = kin(self.folder)
+        found = lots(shelf.diaries(), at=self.clock(), settings=shelf.settings, of=of)
+        return render_template("cellar.html", head=HEAD, rows=cellar_rows(found), said=None)
 
     def calendar(self) -> Answer:
         """The steps of all jars, for a calendar to fetch."""
@@ -182,15 +191,8 @@ class Pages:
             abort(HTTPStatus.NOT_FOUND, "There is no jar of this name on the shelf.")
         return shelf
 
-    def _judged(self, shelf: Shelf, jar: str) -> tuple[Judgement | Unread, JarView]:
-        from .views import jar_view
-
-        found = self.judgements.of(shelf, jar, at=self.clock())
-        known = None if isinstance(shelf.said, ConfigError) else shelf.said
-        return found, jar_view(jar, found, settings=known)
-
     def _jar_page(self, shelf: Shelf, jar: str, form: Form | None = None, fault: str = "") -> str:
-        _, view = self._judged(shelf, jar)
+        view = self.judgements.view(shelf, jar, at=self.clock())
         return render_template(
             "jar.html", view=view, form=form, refusal=fault, said=self._said(), go=""
         )
@@ -198,17 +200,13 @@ class Pages:
     def _evening_page(
         self, shelf: Shelf, jar: str, form: Form | None = None, fault: str = ""
     ) -> str:
-        jars = [one.vessel for one in shelf.unbottled()]
+        jars = _walked(shelf)
         if not jars:
             return render_template("evening.html", view=None, said=self._said())
-        from .views import last_text
-
         jar = jar if jar in jars else jars[0]
-        found, view = self._judged(shelf, jar)
         return render_template(
             "evening.html",
-            view=view,
-            last=last_text(found),
+            view=self.judgements.view(shelf, jar, at=self.clock()),
             number=jars.index(jar) + 1,
             jars=len(jars),
             following=_next_evening(jars, jar),
@@ -231,7 +229,7 @@ class Pages:
         """Address of the page that follows an entry."""
         page = jar_url(form.jar)
         if form.fields.get("go") == _EVENING:
-            jars = [one.vessel for one in shelf.unbottled()]
+            jars = _walked(shelf)
             page = f"/evening?{urlencode({'jar': form.jar})}"
             if form.what != "strike":
                 page = _next_evening(jars, form.jar)
@@ -250,6 +248,12 @@ def wants_json() -> bool:
     """Whether a program asks, and no person."""
     kinds = ["text/html", "application/json"]
     return request.is_json or request.accept_mimetypes.best_match(kinds) == kinds[1]
+
+
+def _walked(shelf: Shelf) -> list[str]:
+    """Jars of the walk, by name, but for those whose name cannot be shown."""
+    names = shelf.names()
+    return [one.vessel for one in shelf.unbottled() if one.vessel in names]
 
 
 def _next_evening(jars: list[str], jar: str) -> str:

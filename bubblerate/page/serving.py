@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import logging
 import socket
+from ipaddress import IPv4Address
 from threading import Thread
 from typing import TYPE_CHECKING, Any, Final
 
@@ -66,6 +68,7 @@ def served(
         max_request_body_size=_LARGEST_BODY,
         ident=None,  # what serves it is nobody's business
     )
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # nobody can act on its depth
     Thread(target=pages.prepare, daemon=True).start()  # while the code is being scanned
     return door, server
 
@@ -90,6 +93,14 @@ def code_text(text: str, *, colours: bool) -> str:
 
 
 def _bound(address: str, port: int) -> socket.socket:
+    try:
+        every = IPv4Address(address).is_unspecified
+    except ValueError:
+        raise InputError(
+            f"cannot read {address[:40]!r} as an address; write 192.168.1.20"
+        ) from None
+    if every:
+        raise InputError(f"{address} means every network there is; name one address")
     bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         if hasattr(socket, "SO_EXCLUSIVEADDRUSE"):  # Windows, where two could share one otherwise

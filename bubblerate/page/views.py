@@ -11,9 +11,11 @@ from ..shelf.common_move import common_move
 from ..shelf.overview import due_first, glance_of, unread
 from ..show.after_text import after_lines, stands_text
 from ..show.diary_text import last_count_text, visit_text
+from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
 from .entries import row_mark
+from .faults import told_fault
 from .offers import offer
 
 if TYPE_CHECKING:
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
     from ..shelf.overview import Glance
     from .offers import Offer
 
-__all__ = ["JarView", "Line", "RowView", "ShelfView", "jar_view", "last_text", "shelf_view"]
+__all__ = ["JarView", "Line", "RowView", "ShelfView", "jar_view", "shelf_view"]
 
 _ROWS_SHOWN: Final = 8
 
@@ -73,19 +75,25 @@ class JarView:
         The answer, and each part of what leads to it.
     later : tuple of (str, str)
         What follows.
+    guide : tuple of (str, str)
+        How the next step is done, where there is more to say of it.
     rows : tuple of RowView
         The last of its diary, newest first.
     offer : Offer
+    last : str
+        The last count, or why it is not known.
     fault : str
         Why it cannot be judged; then all else is empty.
     """
 
     jar: str
     offer: Offer
+    last: str
     phase: str = ""
     asked: str = ""
     told: tuple[tuple[str, str], ...] = ()
     later: tuple[tuple[str, str], ...] = ()
+    guide: tuple[tuple[str, str], ...] = ()
     rows: tuple[RowView, ...] = ()
     fault: str = ""
 
@@ -118,22 +126,35 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
     """
     if isinstance(found, Unread) or settings is None:
         fault = found.error if isinstance(found, Unread) else ""
-        return JarView(jar=jar, offer=offer(None), fault=fault)
+        return JarView(jar=jar, offer=offer(None), last=fault, fault=fault)
     asked = asked_text(found)
     return JarView(
         jar=jar,
         offer=offer(found.verdict.next.kind),
+        last=last_count_text(found.diary),
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),
-        later=after_lines(found, figures(found, settings=settings))[1:],
+        later=_later(found, settings),
+        guide=_guide(found),
         rows=tuple(_row(visit) for visit in reversed(found.diary.live[-_ROWS_SHOWN:])),
     )
 
 
-def last_text(found: Judgement | Unread) -> str:
-    """The last count of a jar, or why it is not known."""
-    return found.error if isinstance(found, Unread) else last_count_text(found.diary)
+def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:
+    """What follows the next step."""
+    try:
+        return after_lines(found, figures(found, settings=settings))[1:]
+    except Exception as err:  # noqa: BLE001 - a fault of ours here must not cost the verdict
+        return (("fault", told_fault(found.verdict.vessel, err)),)
+
+
+def _guide(found: Judgement) -> tuple[tuple[str, str], ...]:
+    """How the next step is done."""
+    topic = None if found.course is None else topic_of(found.course)
+    if found.course is None or topic is None:
+        return ()
+    return tuple(guide_pairs(found.course, topic, vessel=found.verdict.vessel))
 
 
 def _phase(found: Judgement) -> str:

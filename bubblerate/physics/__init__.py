@@ -7,6 +7,7 @@ Names are loaded when first used, and a number alone needs no numpy.
 - `hydrometer`: a reading corrected for warmth and offset; an offset found in water
 - `alcohol`: strength from two gravities; the finish to expect of a must
 - `refraction`: a gravity guessed from two readings of a refractometer
+- `extract`: what is dissolved in a wine, and the must it came from
 - `ethanol`: density and strength of ethanol and water
 - `gas`: CO2 of a fall, its volume as it leaves, what wine holds of it
 - `airlock`: gas of a bubble learnt from two readings; bubbles that are only weather
@@ -42,8 +43,6 @@ if TYPE_CHECKING:
         abv_from_sg,
         driest_sg,
         expected_finish,
-        extract_g_per_litre,
-        must_sg,
     )
     from .bottle import BottlePressure, Sparkle, bottle_pressure, sparkle
     from .doses import (
@@ -60,6 +59,7 @@ if TYPE_CHECKING:
         mass_fraction_from_abv,
         mixture_kg_m3,
     )
+    from .extract import extract_g_per_litre, must_sg
     from .gas import (
         co2_from_points_g,
         co2_from_sugar_g,
@@ -166,7 +166,7 @@ _HOME = {
     "ethanol_kg_m3": "ethanol",
     "ethanol_water_kg_m3": "ethanol",
     "expected_finish": "alcohol",
-    "extract_g_per_litre": "alcohol",
+    "extract_g_per_litre": "extract",
     "fall_points": "scales",
     "finings_ml": "doses",
     "free_so2_mg_per_litre": "sulphite",
@@ -175,7 +175,7 @@ _HOME = {
     "lifted_sg": "doses",
     "mass_fraction_from_abv": "ethanol",
     "mixture_kg_m3": "ethanol",
-    "must_sg": "alcohol",
+    "must_sg": "extract",
     "oechsle_from_sg": "scales",
     "offset_in_water": "hydrometer",
     "points": "scales",

@@ -14,7 +14,7 @@ from .constants import EXTRACT_PER_ETHANOL, LOST_PER_ETHANOL
 from .ethanol import ethanol_kg_m3, mixture_kg_m3
 from .hydrometer import kg_m3_from_sg, sg_from_kg_m3
 from .limits import Value, refuse_outside
-from .scales import brix_from_sg, g_per_litre_from_sg, sg_from_brix, sg_from_g_per_litre
+from .scales import brix_from_sg, sg_from_g_per_litre
 
 __all__ = [
     "OG_HIGH",
@@ -23,8 +23,6 @@ __all__ = [
     "abv_from_sg",
     "driest_sg",
     "expected_finish",
-    "extract_g_per_litre",
-    "must_sg",
     "settled_sg",
 ]
 
@@ -144,79 +142,6 @@ def driest_sg(og: Value) -> Value:
     refuse_outside("OG", og, 1.0, OG_HIGH)
     must_g_g = brix_from_sg(og) / 100.0
     return settled_sg(must_g_g, lambda kg_m3: _ethanol_g(1.0, must_g_g, kg_m3))
-
-
-def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
-    r"""Extract of a wine, as sucrose: all that is dissolved in it but alcohol.
-
-    Parameters
-    ----------
-    abv_pct : float or ndarray, shape (n,)
-        Strength [% vol], 0 to 25.
-    sg : float or ndarray, shape (n,)
-        Gravity of the wine.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        [g/L]; 0 where a wine of that strength would weigh more without any. Of a dry wine 17 to 30
-        are acids, glycerol and minerals, the rest is sugar.
-
-    Raises
-    ------
-    ValueError
-        If a number lies outside its range.
-
-    Notes
-    -----
-    Tabarie's rule, as in `abv_from_sg`: what the density of the wine exceeds that of water with
-    as much ethanol by is the extract's.
-
-    Examples
-    --------
-    >>> round(extract_g_per_litre(12.0, 1.010))
-    67
-    """
-    refuse_outside("strength", abv_pct, 0.0, LIMIT_HIGH_ABV, " % vol")
-    ethanol_g = abv_pct / 100.0 * ethanol_kg_m3()
-    lighter = mixture_kg_m3(0.0) - mixture_kg_m3(ethanol_g)
-    alone_sg = sg_from_kg_m3(kg_m3_from_sg(sg) + lighter)
-    return g_per_litre_from_sg((abs(alone_sg - 1.0) + alone_sg + 1.0) / 2.0)  # 1 where it is less
-
-
-def must_sg(abv_pct: Value, sg: Value) -> Value:
-    """Gravity of the must that gives a wine of this strength and gravity: `abv_from_sg` turned.
-
-    Parameters
-    ----------
-    abv_pct : float or ndarray, shape (n,)
-        Strength [% vol], 0 to 25.
-    sg : float or ndarray, shape (n,)
-        Gravity of the wine.
-
-    Returns
-    -------
-    float or ndarray, shape (n,)
-        Original gravity, also of a wine that was fed or blended: what must would have become it.
-
-    Raises
-    ------
-    ValueError
-        If a number lies outside its range.
-
-    Notes
-    -----
-    By the balance of `abv_from_sg`, solved for the extract of the must.
-
-    Examples
-    --------
-    >>> round(must_sg(abv_from_sg(1.085, 0.996), 0.996), 4)
-    1.085
-    """
-    ethanol_g = abv_pct / 100.0 * ethanol_kg_m3()
-    extract_g = extract_g_per_litre(abv_pct, sg)
-    was_g = extract_g + EXTRACT_PER_ETHANOL * ethanol_g
-    return sg_from_brix(100.0 * was_g / (kg_m3_from_sg(sg) + LOST_PER_ETHANOL * ethanol_g))
 
 
 def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) -> Finish:

@@ -64,6 +64,6 @@ SO2_SHARE_OF_POWDER: Final = 2.0 * 64.064 / 222.32
 # Molar masses: sorbic acid C6H8O2 112.13, its potassium salt 150.22 g/mol [g/g].
 SORBIC_SHARE_OF_SORBATE: Final = 112.13 / 150.22
 
-# What a gram of sugar fills once it is dissolved: from the densities of the sucrose tables, 4 to
-# 15 % [L/g].
-SUCROSE_LITRES_PER_G: Final = 0.62e-3
+# What a gram of sugar fills once it is dissolved: from the densities of the CRC Handbook's table of
+# sucrose solutions, 4 to 15 % [L/g].
+SUCROSE_LITRES_PER_G: Final = 0.6163e-3

@@ -8,7 +8,7 @@ from typing import Final
 from .bottle import CELLAR_C, bottle_pressure
 from .constants import CO2_PER_EXTRACT, SORBIC_SHARE_OF_SORBATE, SUCROSE_LITRES_PER_G
 from .gas import co2_from_points_g
-from .hydrometer import kg_m3_from_sg
+from .hydrometer import kg_m3_from_sg, sg_from_kg_m3
 from .limits import Value, refuse_outside
 
 __all__ = [
@@ -57,7 +57,7 @@ def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
     Examples
     --------
     >>> round(sweetening_g(litres=4.5, sg=0.996, wanted_sg=1.010))
-    168
+    166
     """
     refuse_outside("volume", litres, 0.001, 10_000.0, " litres")
     refuse_outside("wanted SG", wanted_sg, sg, 1.17)
@@ -92,7 +92,7 @@ def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
     refuse_outside("sugar", g_per_litre, 0.0, 500.0, " g/L")
     now = kg_m3_from_sg(sg)
     then = (now + g_per_litre) / (1.0 + g_per_litre * SUCROSE_LITRES_PER_G)
-    return sg * then / now
+    return sg_from_kg_m3(then)
 
 
 def sorbate_g(litres: float) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""The one dose that is printed: sulphite, by arithmetic that is published; never anything else.
+"""Sulphite for a wine, by arithmetic that is published.
 
 SO2 is in mg/L, powder in grams. What is worked out is what is wanted free in the wine: part of
 what is added is bound, and what was added before counts. The packet goes before all of it.

@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from ..course.judgement import judge
+from ..diary.events import Event
 from ..physics.scales import fall_points
 from ..verdict.reasons import Phase
 
@@ -25,7 +26,7 @@ _AT_WORK: Final = frozenset({"busy", "slowing", "back"})
 class Spare(StrEnum):
     """What a spare brings, by what its diary shows."""
 
-    UNREAD = "unread"  # never read: taken as finished wine
+    UNREAD = "unread"  # never counted or read by itself: taken as finished wine
     WINE = "wine"  # near its end, or no sweeter than the jar it goes into
     WORKING = "working"  # its bubbles say that it still ferments
     SWEET = "sweet"  # sweeter than the jar: yeast there may find sugar
@@ -69,7 +70,7 @@ def spare_is(spare: Opened, jar: Opened, *, at: datetime) -> Spare:
         Sugar is supposed where it cannot be ruled out by a reading, unless nothing was ever read.
     """
     course = _judged(spare, at).course
-    if course is None:
+    if course is None or not _watched(spare, at):
         return Spare.UNREAD
     facts = course.facts
     if facts.air.state in _AT_WORK:
@@ -82,6 +83,14 @@ def spare_is(spare: Opened, jar: Opened, *, at: datetime) -> Spare:
     if last.sg <= _LOW_SG or (own is not None and fall_points(last.sg, own.sg) <= _LIKE_POINTS):
         return Spare.WINE
     return Spare.SWEET
+
+
+def _watched(jar: Opened, at: datetime) -> bool:
+    """Whether it was counted or read since it was split off, where it was."""
+    rows = jar.diary.until(at).batch
+    parted = [n for n, row in enumerate(rows) if row.event is Event.SPLIT]
+    own = rows[parted[-1] + 1 :] if parted else rows
+    return any(row.bubbles is not None or row.sg is not None for row in own)
 
 
 def _judged(jar: Opened, at: datetime) -> Judgement:

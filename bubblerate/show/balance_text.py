@@ -43,7 +43,7 @@ def sugar_text(balance: Balance) -> str:
     """Sugar left with its range, and the word for it."""
     sugar = balance.sugar_g_per_litre
     if balance.sg.middle < _DRY_BELOW_SG:
-        return f"up to {sugar.high:.0f} g/L beside its acids; dry by its density"
+        return f"up to {sugar.high:.0f} g/L, dry by its density"
     low, high = sweetness(sugar.low), sweetness(sugar.high)
     word = low if low is high else f"{low} to {high}"
     return f"{sugar.low:.0f} to {sugar.high:.0f} g/L, {word}"

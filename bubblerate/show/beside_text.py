@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from ..course.season import Season
 
-__all__ = ["beside_text"]
+__all__ = ["beside_text", "beside_title"]
 
 
 def beside_text(seasons: Sequence[Season], *, threshold: str, width: int) -> str:
@@ -46,6 +46,18 @@ def beside_text(seasons: Sequence[Season], *, threshold: str, width: int) -> str
     )
     names = " beside ".join(one.vessel for one in seasons)
     return paper_text(Paper(title=names, blocks=(Grid(head, rows, (1,) * len(head)),)), width=width)
+
+
+def beside_title(names: Sequence[str]) -> str:
+    """Which jar lies beside which.
+
+    Examples
+    --------
+    >>> beside_title(["plum", "sloe", "fig"])
+    'plum beside sloe and fig'
+    """
+    first, *others = names
+    return f"{first} beside {' and '.join(others)}" if others else first
 
 
 def _sg(value: float | None) -> str:

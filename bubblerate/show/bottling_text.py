@@ -89,8 +89,7 @@ def _ready(day: BottlingDay, closure: str) -> Iterator[str]:
         yield "Bottles: not known how many; note the litres of each jar."
     else:
         yield _bottles(day)
-    count = day.bottles[1] if day.bottles is not None else 0
-    number = f"{count + SPARE_CLOSURES} " if count else ""
+    number = f"{day.most + SPARE_CLOSURES} " if day.most else ""
     yield f"Closures: {number}{_CLOSURES[closure]} [common practice]."
     yield "One plastic bottle as a tell-tale: squeezed weekly, soft is right. Two bottles more."
     yield "Siphon and tube, funnel, jug, torch, hydrometer, towels, labels and a pen."
@@ -148,7 +147,7 @@ def _after(day: BottlingDay, closure: str) -> Iterator[str]:
     if closure == "cork":
         yield "Then lay them down, dark, 10 to 15 C."
     else:
-        yield "Then store them standing, dark, 10 to 15 C."
+        yield "Store them standing, dark, 10 to 15 C."
     for jar in day.jars:
         yield f"Label {jar.name}: fruit and year, bottled, batch, strength, sulphite, finings."
     for jar, number in _shares(day):

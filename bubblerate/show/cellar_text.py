@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
     from ..shelf.cellar import Lot
 
-__all__ = ["cellar_csv", "cellar_paper", "cellar_text"]
+__all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text"]
 
+HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
 _COLUMNS = (
     *("vessel", "style", "year", "place", "filled", "left", "closure", "bottled_on"),
     *("drink_from", "best_before", "abv_pct", "ready", "tasted"),
@@ -50,8 +51,27 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     left = sum(lot.left or 0 for lot in lots)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
-    head = ("wine", "left", "drink from", "best before", "now", "lies")
-    rows = tuple(
+    blocks: list[Block] = [
+        Banner(f"{lot.vessel}: its bottles may burst; see bubblerate verdict {lot.vessel}")
+        for lot in lots
+        if lot.ready is Ready.STOP
+    ]
+    blocks += [
+        Grid(HEAD, cellar_rows(lots), (20, 16, 13, 14, 15, 22)),
+        Line(
+            "Windows are common practice: most country wines gain from six months to a year in "
+            "bottle and are good for up to five. Dark, 10 to 15 C, corks lying.",
+            small=True,
+        ),
+        Line(cautions.YOUNG, small=True),
+    ]
+    total = f"{plural(left, 'bottle')}{more}"
+    return Paper(title=f"Cellar, {format_day(today)}: {total}", blocks=tuple(blocks))
+
+
+def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:
+    """Cells of each wine, under `HEAD`."""
+    return tuple(
         (
             lot.vessel,
             _left(lot),
@@ -62,22 +82,6 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
         )
         for lot in lots
     )
-    blocks: list[Block] = [
-        Banner(f"{lot.vessel}: its bottles may burst; see bubblerate verdict {lot.vessel}")
-        for lot in lots
-        if lot.ready is Ready.STOP
-    ]
-    blocks += [
-        Grid(head, rows, (20, 16, 13, 14, 15, 22)),
-        Line(
-            "Windows are common practice: most country wines gain from six months to a year in "
-            "bottle and are good for up to five. Dark, 10 to 15 C, corks lying.",
-            small=True,
-        ),
-        Line(cautions.YOUNG, small=True),
-    ]
-    total = f"{plural(left, 'bottle')}{more}"
-    return Paper(title=f"Cellar, {format_day(today)}: {total}", blocks=tuple(blocks))
 
 
 def cellar_csv(lots: Sequence[Lot]) -> str:

@@ -38,6 +38,8 @@ def visit_text(visit: Visit) -> str:
         parts.append(f"{plain(visit.refractometer_brix)} Brix by refractometer")
     if visit.temp_c is not None:
         parts.append(f"{plain(visit.temp_c)} C")
+    if visit.pressure_hpa is not None:
+        parts.append(f"{plain(visit.pressure_hpa)} hPa")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
     parts += _extras(visit)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from ..course.engine import Course
     from ..course.lag import Lag
 
-__all__ = ["guide_lines", "topic_of"]
+__all__ = ["guide_lines", "guide_pairs", "topic_of"]
 
 _OF_ROW: Final[Mapping[str, Topic]] = {
     "F3": Topic.FIRST_DAYS,
@@ -54,20 +54,35 @@ def guide_lines(course: Course, topic: Topic, *, vessel: str, width: int) -> lis
     -------
     list of str
     """
+    pairs = guide_pairs(course, topic, vessel=vessel)
+    return [line for label, text in pairs for line in beside(label, text, width=width, column=12)]
+
+
+def guide_pairs(course: Course, topic: Topic, *, vessel: str) -> list[tuple[str, str]]:
+    """The same as words with their texts; a caution begins with a mark and has no word.
+
+    Parameters
+    ----------
+    course : Course
+    topic : Topic
+    vessel : str
+        Name of the jar.
+
+    Returns
+    -------
+    list of (str, str)
+    """
     own = {Topic.FIRST_DAYS: _first_days, Topic.STUCK: _rungs, Topic.STABILISE: _hold}.get(topic)
-    lines = [] if own is None else [*own(course, width)]
-    for label, text in GUIDES[topic]:
-        lines += beside(label, text.replace("NAME", vessel), width=width, column=12)
-    for care in CARES[topic]:
-        lines += beside("", f"! {care}", width=width, column=12)
-    return lines
+    pairs = [] if own is None else [*own(course)]
+    pairs += [(label, text.replace("NAME", vessel)) for label, text in GUIDES[topic]]
+    return pairs + [("", f"! {care}") for care in CARES[topic]]
 
 
-def _first_days(course: Course, width: int) -> Iterator[str]:
+def _first_days(course: Course) -> Iterator[tuple[str, str]]:
     found = lag(course.facts)
     if found is None:
         return
-    yield from beside("usual", _usual(found), width=width, column=12)
+    yield "usual", _usual(found)
     day = (course.asked_on - found.began).days
     worry = format_day(found.worry_on)
     told = (
@@ -75,7 +90,7 @@ def _first_days(course: Course, width: int) -> Iterator[str]:
         if course.asked_on < found.worry_on
         else f"This is day {day}: it is time to look into it, since {worry}."
     )
-    yield from beside("now", told, width=width, column=12)
+    yield "now", told
 
 
 def _usual(found: Lag) -> str:
@@ -84,7 +99,7 @@ def _usual(found: Lag) -> str:
     return f"{low} to {high} hours from the yeast to the first bubbles, {where}."
 
 
-def _rungs(course: Course, width: int) -> Iterator[str]:
+def _rungs(course: Course) -> Iterator[tuple[str, str]]:
     for n, rung in enumerate(ladder(course.facts, course.asked_on), 1):
         what = "take it sweet" if rung.kind is Kind.STABILISE else SHORT[rung.kind]
         begun = rung.done_on is not None
@@ -93,19 +108,14 @@ def _rungs(course: Course, width: int) -> Iterator[str]:
         until = f"its time was up on {format_day(rung.until, year=False)}"
         if not over:
             until = f"give it till {format_day(rung.until, year=False)}"
-        yield from beside(
-            f"rung {n}",
-            f"{what}: {'done on' if begun else 'from'} {on}, {until}.",
-            width=width,
-            column=12,
-        )
+        yield f"rung {n}", f"{what}: {'done on' if begun else 'from'} {on}, {until}."
 
 
-def _hold(course: Course, width: int) -> Iterator[str]:
+def _hold(course: Course) -> Iterator[tuple[str, str]]:
     held = course.facts.cellar.hold_from
     if held is None:
         return
     day = (course.asked_on - held).days
     left = max(14 - day, 0)
     text = f"day {min(day, 14)} of 14" + (f", {left} to go" if left else ": over, read it")
-    yield from beside("hold now", text + ".", width=width, column=12)
+    yield "hold now", f"{text}."

@@ -9,6 +9,7 @@ from ..diary.dates import Order
 from ..diary.doubts import speaks_of_sugar
 from ..diary.tables.dates import CLOCK, Orders, Written
 from ..diary.tables.headings import Column, Kind
+from ..diary.tables.hints import Hint
 from ..diary.tables.sheet import Sheet
 from ..diary.tables.visits import Entries, Fresh, preferred, roles
 from ..diary.visit import Diary
@@ -36,6 +37,8 @@ _MEANINGS: Mapping[Kind, str] = {
     "other": "the other jar",
     "struck": "struck out as a slip",
 }
+_MOST_HINTS = 8  # shown word for word
+_MANY = 5000  # rows that no person has counted
 _UNITS = {"": "seconds", "min": "minutes", "?": "time"}
 
 
@@ -46,6 +49,7 @@ def preview(
     order: Order | None,
     said: Entries,
     new: Fresh,
+    told: Sequence[Hint],
     diary: Diary | None,
     path: Path,
     *,
@@ -65,6 +69,8 @@ def preview(
         The one taken.
     said : Entries
     new : Fresh
+    told : sequence of Hint
+        Notes that may tell of events.
     diary : Diary or None
         As it stands; None where it is to be begun.
     path : Path
@@ -88,6 +94,7 @@ def preview(
         "left out": _left_out(said, new),
         "mind": _mind(said, new, diary, now),
         "into": [f"{path}{'' if diary else ' (a new diary)'}"],
+        "may be": _events(told),
     }
     lines = (line for label, texts in parts.items() for line in _part(label, texts, width))
     head = f"{table.name}: {plural(len(table.body), 'row')} for {path.stem}"
@@ -200,6 +207,18 @@ def _left_out(said: Entries, new: Fresh) -> list[str]:
     return lines
 
 
+def _events(told: Sequence[Hint]) -> list[str]:
+    """Notes that may tell of events, the first of them word for word."""
+    lines = [
+        f"{hint.event}, by the note on line {hint.line}: {quoted(hint.note)}"
+        for hint in told[:_MOST_HINTS]
+    ]
+    more = len(told) - _MOST_HINTS
+    more_lines = [f"and {plural(more, 'note')} more"] if more > 0 else []
+    advice = ["a note counts as nothing: --events-in-notes makes events of these"]
+    return [*lines, *more_lines, *advice] if lines else []
+
+
 def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list[str]:
     """What the maker should look at twice."""
     lines = []
@@ -216,6 +235,8 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
             f"{plural(len(sweet), 'note')} that may speak of sugar, first on line {sweet[0].line}: "
             "if the jar was fed, write fed as its event, for no sum reads notes"
         )
+    if len(new.visits) > _MANY:
+        lines.append(f"{len(new.visits)} rows look like a machine's: --pool 1h makes one an hour")
     if new.beside:
         lines.append(f"{plural(new.beside, 'row')} beside others of the same moment in the diary")
     if late := [visit for visit in new.visits if visit.when > now]:

@@ -156,7 +156,7 @@ def situation(
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
     sugar = evidence_for_bottling(diary, at=at, settings=settings)
-    said = {"litres": litres, "finish_sg": vessel.finish}
+    said = {"litres": litres, "finish_sg": sugar.said_finish_sg}
     return Situation(
         diary=diary,
         at=at,
@@ -259,6 +259,6 @@ def gravity_check(situation: Situation, question: Question) -> GravityCheck | No
         hydrometer=situation.settings.hydrometer,
         litres=situation.litres,
         finish=known.finish,
-        said_finish_sg=known.maker_sg if known.maker_believed else None,
+        said_finish_sg=known.said_finish_sg,
         steadiness=STEADINESS[question],
     )

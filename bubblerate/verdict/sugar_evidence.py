@@ -119,6 +119,11 @@ class SugarEvidence:
     bubble_ml: tuple[float, float] | None = None
 
     @property
+    def said_finish_sg(self) -> float | None:
+        """Finish that the maker has typed, where it can be believed."""
+        return self.maker_sg if self.maker_believed else None
+
+    @property
     def looked(self) -> int:
         """Evening of the last reading or count: all is judged as of then, not of the clock."""
         last = [self.readings[-1].day] if self.readings else []

@@ -299,7 +299,7 @@ def test_a_diary_is_shown_with_the_lines_that_strike_takes(run, fig):
     run("tally", "fig", "12", "--over", "90s", "--note", "wrong jar")
     assert run("strike", "fig", "4").out == (
         'fig: struck line 4: 12 in 90 s = 8.0 a minute, "wrong jar", on 25 Nov 2026 21:45.\n'
-        "  To take that back, empty its cell struck in the file.\n"
+        "  To take that back: bubblerate strike fig 4 --back\n"
     )
     said = run("diary", "fig")
     assert said.code == 0
@@ -566,13 +566,25 @@ def test_a_bad_cell_further_up_does_not_cost_a_count(run, fig, fault):
     assert fig.read_bytes() == before + closed + b"2026-11-25T21:45:00+01:00,12,60,,,,,,,,\n"
 
 
-def test_a_bad_setting_does_not_cost_a_count_but_stops_a_verdict(run, fig):
+def test_a_bad_setting_of_a_jar_costs_neither_a_count_nor_a_verdict_and_is_named(run, fig):
     (fig.parent / "bubblerate.toml").write_text("[vessel.fig]\nfinnish = 0.996\n")
     said = run("tally", "fig", "12")
     assert said.code == 0
     assert "something to put right: bubblerate.toml: vessel.fig.finnish is not known" in said.err
     assert last_row(fig).startswith("2026-11-25T21:45:00+01:00,12,")
-    assert refused(run("verdict", "fig")).startswith("bubblerate.toml: vessel.fig.finnish")
+    for words in (("verdict", "fig"), ("shelf",), ("diary", "fig")):
+        said = run(*words)
+        assert said.code == 0
+        assert "bubblerate.toml: vessel.fig.finnish is not known" in said.err
+        assert said.err.rstrip().endswith("it is left out")
+
+
+def test_a_bad_setting_of_all_jars_stops_a_verdict_but_no_count(run, fig):
+    (fig.parent / "bubblerate.toml").write_text("[threshold]\nper_min = 0\n")
+    said = run("tally", "fig", "12")
+    assert said.code == 0
+    assert "something to put right: bubblerate.toml: threshold.per_min" in said.err
+    assert refused(run("verdict", "fig")).startswith("bubblerate.toml: threshold.per_min")
 
 
 # --- a diary that counts days --------------------------------------------------------------------

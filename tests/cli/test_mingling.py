@@ -7,20 +7,27 @@ import pytest
 from bubblerate.diary.reading import read
 
 
-@pytest.fixture
-def typed(run, tmp_path):
-    def typing(*words, code=0):
-        said = run(*words, "--shelf", str(tmp_path))
+class Typing:
+    """Types commands for one shelf, and those that write as of an evening of 2026."""
+
+    def __init__(self, run, shelf):
+        self.run, self.shelf = run, shelf
+
+    def __call__(self, *words, code=0):
+        said = self.run(*words, "--shelf", str(self.shelf))
         assert said.code == code, said.err
         return said
 
-    def at(day, *words, code=0):
-        return typing(*words, "--when", f"2026-{day} 20:00", code=code)
+    def at(self, day, *words, code=0):
+        return self(*words, "--when", f"2026-{day} 20:00", code=code)
 
-    at("09-01", "start", "plum", "--litres", "9", "--sg", "1084")
+
+@pytest.fixture
+def typed(run, tmp_path):
+    typing = Typing(run, tmp_path)
+    typing.at("09-01", "start", "plum", "--litres", "9", "--sg", "1084")
     for n, day in enumerate(("09-02", "09-03", "09-05")):
-        at(day, "tally", "plum", str(60 - 10 * n), "--over", "2m", "--temp", "19")
-    typing.at = at
+        typing.at(day, "tally", "plum", str(60 - 10 * n), "--over", "2m", "--temp", "19")
     return typing
 
 

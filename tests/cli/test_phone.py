@@ -167,11 +167,19 @@ def test_several_addresses_are_asked_about(run, known, monkeypatch):
     assert run("phone").code == 2
 
 
-def test_an_address_of_another_machine_is_refused(run, known):
-    known("192.168.1.5")
-    said = run("phone", "--address", "10.0.0.7")
-    assert said.code == 2
-    assert "this computer has 192.168.1.5" in said.err
+@pytest.mark.parametrize(
+    ("address", "why"),
+    [
+        ("192.0.2.9", "192.0.2.9:8530 cannot be had"),  # of no machine
+        ("0.0.0.0", "every network there is"),
+        ("cellar", "as an address"),
+        ("::1", "as an address"),
+    ],
+)
+def test_an_address_that_is_not_ours_is_refused(run, address, why):
+    said = run("phone", "--address", address)
+    assert (said.code, said.out) == (2, "")
+    assert why in said.err
 
 
 def test_without_a_network_it_says_so(run, known):

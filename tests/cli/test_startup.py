@@ -49,8 +49,23 @@ def test_writing_a_count_down_loads_no_other_command():
     assert of_ours == {f"bubblerate.cli.{name}" for name in ("common", "entries", "rows")}
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["verdict", "quince", "--json", "--on", "racking"],
+        ["plot", "quince", "-o", "tail.png", "--width", "16", "--show", "tail"],
+        ["shelf", "--json", "--workers", "1"],
+    ],
+    ids=lambda words: words[0],
+)
+def test_plain_words_load_no_library_of_checks(words):
+    context = f"typer.main.get_command(app({words[0]!r})).make_context('it', {words[1:]!r})"
+    read = f"import typer.main; from bubblerate.cli import app; {context}"
+    assert "pydantic" not in loaded(read)  # what typer has checks made by
+
+
 def test_writing_a_count_down_loads_no_library_of_checks():
-    assert "pydantic" not in loaded(TALLY)  # what typer has checks made by
+    assert "pydantic" not in loaded(TALLY)
 
 
 @pytest.mark.parametrize(
@@ -73,7 +88,22 @@ def test_writing_a_count_down_loads_no_library_of_checks():
         ("verdict", ["quince"]),
         ("verdict", ["quince", "--on", "bottling", "--json"]),
         ("verdict", ["quince", "--on", "drinking"]),
+        ("verdict", ["quince", "--check", "--more", "--shelf", ""]),
+        ("verdict", ["quince", "--no-check"]),
         ("import", ["kept.csv", "--into", "plum"]),
+        ("plot", ["quince", "-o", "tail.png", "--width", "9"]),
+        ("plot", ["quince", "--width", "16.5", "--axis", "linear"]),
+        ("plot", ["quince", "--width", "3"]),
+        ("plot", ["quince", "--width", "1e1"]),
+        ("plot", ["quince", "--width", "wide"]),
+        ("plot", ["quince", "--beside", "sloe"]),
+        ("plot", ["quince"]),
+        ("plot", ["quince", "-o", "/"]),
+        ("shelf", ["--json"]),
+        ("shelf", ["--workers", "2", "-o", "shelf.png"]),
+        ("shelf", ["--workers", "-1"]),
+        ("shelf", ["--workers", "1.5"]),
+        ("guide", ["--on", "racking"]),
     ],
 )
 def test_a_command_understands_its_words_as_typer_alone_does(command, line, monkeypatch):

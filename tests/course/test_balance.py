@@ -5,7 +5,8 @@ import pytest
 from bubblerate.course.balance import Sweetness, Told, balance, blended, sweetness
 from bubblerate.diary.outcomes import Opened
 from bubblerate.diary.settings import Settings, VesselSettings
-from bubblerate.physics.alcohol import abv_from_sg, must_sg
+from bubblerate.physics.alcohol import abv_from_sg
+from bubblerate.physics.extract import must_sg
 from bubblerate.physics.scales import sg_from_g_per_litre
 
 from scenes import diary, evening

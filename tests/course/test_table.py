@@ -32,6 +32,7 @@ WORKED = Air(
     state="slowing", worked_on=d(3), heard_on=d(29), slowed_on=d(30), counted_on=d(31), per_min=1.2
 )
 QUIET = replace(WORKED, state="quiet", quiet_on=d(34), counted_on=d(34), per_min=0.5)
+FIVE_DAYS = replace(QUIET, quiet_five_days_on=d(36), slowing_seen=True)
 LAG = Air(state="lag", counted_on=d(2))
 
 
@@ -90,7 +91,11 @@ ROWS = [
     ("F1", "rack", 36, 40, fermenting(air=QUIET, gravity=gravity((36, 0.996)))),
     ("F1", "rack", 34, 40, fermenting(air=QUIET, gravity=gravity((32, 0.996)))),
     ("F1", "rack", 33, 33, fermenting(air=replace(WORKED, hushed_on=d(33)), gravity=gravity((31, 1.004)))),
-    ("F2", "rack", 36, 36, fermenting(air=replace(QUIET, quiet_five_days_on=d(36), slowing_seen=True))),
+    ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS)),
+    ("F2", "rack", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(37)))),  # quiet before the cold
+    ("F9", "warm", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(36)))),
+    ("F12", "read", 34, 40, fermenting(air=FIVE_DAYS, known=Known(sudden=True))),
+    ("F12", "read", 34, 40, fermenting(air=FIVE_DAYS, known=Known(curve_failed=True))),
     ("F3", "count", 1, 0, fermenting(air=Air())),
     ("F3", "count", 3, 2, fermenting(air=LAG)),
     ("F4", "bung", 3, 3, fermenting(air=LAG)),

@@ -185,7 +185,7 @@ def test_a_count_broken_off_is_not_written_and_says_so(fig, how):
 def test_a_closed_window_drops_the_count_and_says_so_where_it_can(fig, tmp_path):
     before = fig.read_bytes()
     with (tmp_path / "said").open("wb") as said, typist.Typist("tap", "fig", stderr=said) as person:
-        end = time.monotonic() + 20.0
+        end = time.monotonic() + typist.PATIENCE_S
         while "0 in 0:01" not in (tmp_path / "said").read_text():
             assert time.monotonic() < end
             time.sleep(0.05)

@@ -165,7 +165,7 @@ def test_intervals_hold_the_truth_as_often_as_they_say_on_ferments_of_their_own_
         if of_it.tail.trusted < 3:
             continue
         tried += 1
-        result = fit_curve(of_it, rng=rng)
+        result = fit_curve(of_it, rng=np.random.default_rng(1))
         crossing = at_threshold(result, float(days[-1])).crossing
         limit = evening(truth)
         held += crossing.low80 <= limit and (crossing.high80 is None or limit <= crossing.high80)

@@ -127,8 +127,13 @@ def test_every_start_climbs_its_own_hill_and_the_highest_comes_first():
     np.testing.assert_allclose(found.at, [[-4.0, -4.0], [4.0, 4.0]], atol=1e-4)
     np.testing.assert_allclose(found.log_density, [0.0, -1.0], atol=1e-6)
     np.testing.assert_allclose(found.covariance, [np.eye(2)] * 2, atol=1e-6)
-    assert len(found.within(0.5)) == 1
-    assert len(found.within(2.0)) == 2
+    assert len(found.distinct(0.5, 0.1)) == 1
+    assert len(found.distinct(2.0, 0.1)) == 2
+
+
+def test_two_that_climb_to_one_place_are_one():
+    found = climb(two_hills, np.array([[3.0, 1.0], [5.0, 2.0], [-4.0, -3.0]]), scale=np.ones(2))
+    np.testing.assert_allclose(found.distinct(2.0, 0.1).at, [[-4.0] * 2, [4.0] * 2], atol=1e-4)
 
 
 def test_a_climb_ends_when_the_highest_has_settled_and_leaves_the_others_on_their_way():

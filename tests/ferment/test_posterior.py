@@ -32,7 +32,7 @@ def crossing(theta, of_it, names):
     """Thermal days from the start of the tail until one bubble a minute, shape (m,)."""
     c = as_curve(theta, names)
     thermal = thermal_days(of_it.tail.days, of_it.tail.temp_offset_10c, c.q10)
-    assert thermal.shape == (len(theta), len(of_it.tail))
+    assert thermal.shape[1] == len(of_it.tail)
     return crossing_days(1.0 / np.exp(c.log_per_point), **c.gas)[:, 0]
 
 

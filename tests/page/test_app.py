@@ -16,6 +16,12 @@ ENTRIES = ["/jar/fig/tally", "/jar/fig/gravity", "/jar/fig/event", "/jar/fig/str
 ENTRIES += ["/jar/fig/listen", "/jar/fig/rows", "/", "/nothing"]
 
 
+@pytest.fixture(autouse=True)
+def _quick(monkeypatch):
+    """No picture is looked at here."""
+    monkeypatch.setattr("bubblerate.show.pictures.tail.tail_picture", lambda *_, **__: b"<svg/>")
+
+
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     return shelf_in(tmp_path_factory.mktemp("shelf"), "fig")

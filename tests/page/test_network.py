@@ -28,19 +28,23 @@ def test_nothing_is_sent_to_find_them(monkeypatch):
         def connect(self, to):
             if to[0].startswith("172."):
                 raise OSError
-            ways = {"192.0.2.1": "192.168.1.5", "10.0.0.1": "10.0.0.7", "192.168.0.1": "100.64.0.9"}
+            ways = {
+                "192.0.2.1": "192.168.1.5",
+                "10.0.0.1": "10.0.0.7",
+                "192.168.0.1": "203.0.114.9",
+            }
             self.own = ways.get(to[0], "192.168.1.5")
 
         def getsockname(self):
             return self.own, 40_000
 
-    monkeypatch.setattr(socket, "socket", Sock)
-    assert home_addresses() == ("192.168.1.5", "10.0.0.7")  # the carrier's own network is no home
+    monkeypatch.setattr("socket.socket", Sock)
+    assert home_addresses() == ("192.168.1.5", "10.0.0.7")  # what anybody can reach is no home
 
 
 @pytest.mark.parametrize("host", ["Cellar", "cellar.local", "cellar"])
 def test_a_machine_goes_by_its_address_and_its_name(monkeypatch, host):
-    monkeypatch.setattr(socket, "gethostname", lambda: host)
+    monkeypatch.setattr("socket.gethostname", lambda: host)
     assert own_names("192.168.1.5") == ("192.168.1.5", "cellar", "cellar.local")
 
 

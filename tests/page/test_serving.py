@@ -8,7 +8,7 @@ import pytest
 from bubblerate.errors import InputError
 from bubblerate.page.serving import code_text, served
 
-from phones import NOW, shelf_in
+from phones import NOW, closed, shelf_in
 
 
 @pytest.fixture
@@ -19,9 +19,7 @@ def bound(tmp_path):
     running = threading.Thread(target=server.run, daemon=True)
     running.start()
     yield door
-    server.close()
-    server.task_dispatcher.shutdown()
-    running.join(timeout=5)
+    closed(server, running)
 
 
 def test_it_answers_at_the_address_it_tells(bound):

@@ -35,7 +35,7 @@ def test_it_says_what_the_pages_say(page):
     assert "fig: Rack it? Not yet." in text
     assert "fig fermenting. Rack it? WAIT today: count" in text
     assert "<plum> no such day" in text
-    assert "Line 6: 30 in 1 min" in text
+    assert "Line 4: 34 in 1 min" in text
 
 
 def test_its_links_lead_to_its_jars(page):

@@ -4,7 +4,7 @@ from bubblerate.course.judgement import judge
 from bubblerate.diary.folder import Unread
 from bubblerate.diary.settings import Settings
 from bubblerate.diary.shelf import shelf_at
-from bubblerate.page.views import jar_view, last_text, shelf_view
+from bubblerate.page.views import jar_view, shelf_view
 
 from phones import NOW, shelf_in
 
@@ -26,9 +26,9 @@ def test_a_shelf_lists_what_can_be_read_before_what_cannot(fig):
 
 def test_a_jar_shows_its_last_rows_newest_first(fig):
     view = jar_view("fig", fig, settings=Settings())
-    assert [row.line for row in view.rows] == [6, 5, 4, 3, 2]
-    assert view.rows[0].text.startswith("30 in 1 min = 30 a minute")
-    assert view.offer.form == "count"
+    assert [row.line for row in view.rows] == [4, 3, 2]
+    assert view.rows[0].text.startswith("34 in 1 min = 34 a minute")
+    assert (view.offer.form, view.last[:10]) == ("count", "34 in 1 mi")
     assert view.told[0][0] == "WAIT"
     assert "next" not in dict(view.later)  # it stands above
 
@@ -36,4 +36,15 @@ def test_a_jar_shows_its_last_rows_newest_first(fig):
 def test_a_jar_that_cannot_be_read_shows_why_and_offers_a_count():
     view = jar_view("plum", FAULT, settings=Settings())
     assert (view.fault, view.told, view.rows, view.offer.form) == (FAULT.error, (), (), "count")
-    assert last_text(FAULT) == FAULT.error
+    assert view.last == FAULT.error
+
+
+def test_a_fault_of_ours_in_what_follows_costs_no_verdict(fig, monkeypatch, capsys):
+    def broken(found, *, settings):
+        raise ZeroDivisionError("by zero")
+
+    monkeypatch.setattr("bubblerate.page.views.figures", broken)
+    view = jar_view("fig", fig, settings=Settings())
+    assert view.told[0][0] == "WAIT"
+    assert view.later == (("fault", "fig: ZeroDivisionError: by zero"),)
+    assert "ZeroDivisionError" in capsys.readouterr().err

@@ -15,12 +15,12 @@ LINT = "from importlinter.cli import lint_imports_command; lint_imports_command(
 
 # The whole truth, so that a new use is a decision and not an accident.
 USERS = {
-    "numpy": "physics diary ferment verdict shelf show",
+    "numpy": "physics diary ferment verdict course shelf show",
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
+    "tomlkit": "diary",
     "matplotlib": "show",
     "pandas": "diary ferment shelf",
-    "tomlkit": "diary",
     "typer": "cli",
 }
 BESIDE = {  # by an extra; along with typer
@@ -29,7 +29,7 @@ BESIDE = {  # by an extra; along with typer
     "jinja2": "page",
     "python_calamine": "diary",
     "rich": "cli",
-    "segno": "page",
+    "segno": "page show",
     "soundfile": "diary",
     "waitress": "page",
     "werkzeug": "page",

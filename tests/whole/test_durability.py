@@ -19,8 +19,9 @@ import pytest
 
 from bubblerate.diary.folder import copies
 from bubblerate.diary.reading import read
+from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import BASE_COLUMNS, Visit
-from bubblerate.diary.writing import append, create, extend, strike
+from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import DiaryError
 
 ROOT = Path(__file__).parent.parent.parent

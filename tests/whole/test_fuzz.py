@@ -14,7 +14,7 @@ from bench.trust.fuzz_targets import NAMES, targets
 from bench.trust.fuzzing import Target, fuzz
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="its alarm clock is of POSIX")
-INPUTS = {"table": 200, "import": 600, "wav": 600, "config": 500}
+INPUTS = {"table": 200, "import": 600, "wav": 600, "config": 500, "counter": 150}
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -1,21 +1,25 @@
-"""More danger, or a kind of fact gone, never turns a wait on bottling into a go.
+"""More danger, or a kind of fact gone, never turns a wait into a go.
 
 (a) worse facts, (b) a whole kind of fact gone, (c) the clock alone, (d) a fact that counted for the
-go gone; over every jar of `kept`. And what changes nothing of a wine changes no answer.
+go gone: of the proof over every jar of `kept`, and through the whole of the sums over a few of the
+diaries of the bench of the same name. And what changes nothing of a wine changes no answer.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
-from datetime import timedelta
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
 from bubblerate.course.judgement import judge
 from bubblerate.diary.settings import Settings, VesselSettings
-from bubblerate.verdict.judgement import conclude, situation
+from bubblerate.verdict.lacks import lacks
+from bubblerate.verdict.proof import evidence_for_bottling
+from bubblerate.verdict.reasons import Question
+from bubblerate.verdict.sugar_grid import weigh
 
+from bench.verdict.monotone import finds, fitted_once
 from kept import BEFORE, DONE, HURTS, Kept
 from scenes import diary, evening
 
@@ -23,17 +27,18 @@ JARS = {**{name: jar for name, (jar, _) in HURTS.items()}, **DONE}
 for seconds in (60, 30, 5):  # those of 12 s will do
     for nights in (1, 2, 7):
         del JARS[f"one bubble every {seconds} s, {nights} nights"]
-HALF = ("finished dry", "falls 0.10 a day", "perry at 1.010, 94 days", "at its end, in the cold")
+HALF = ("finished dry", "falls 0.10 a day")
 
 
 def settings(jar: Kept, vessel: str = "fig") -> Settings:
     return Settings(vessels={vessel: VesselSettings(style=jar.style, finish=jar.finish)})
 
 
-def goes(jar: Kept, rows: list[dict], *, later: float = 0.0) -> bool:
-    at = evening(max(row["day"] for row in jar.rows) + jar.later + later)
-    made = diary(*rows)
-    return conclude(situation(made, at, settings(jar)), None, "bottling").verdict.answer == "go"
+def goes(jar: Kept, rows: list[dict], *, later: float = 0.0, shifted_days: float = 0.0) -> bool:
+    """Whether nothing stands against bottling it, by the proof alone."""
+    at = evening(max(row["day"] for row in jar.rows) + jar.later + later + shifted_days)
+    known = evidence_for_bottling(diary(*rows), at=at, settings=settings(jar))
+    return not lacks(known, weigh(known))
 
 
 @cache
@@ -112,61 +117,85 @@ def test_litres_and_bubbles_in_proportion_and_the_day_of_the_year_flip_nothing(n
     rows = [put(put(r, "bubbles", lambda n: 2 * n), "sugar_g", lambda g: 2.0 * g) for r in rows]
     if name in waiting():  # twice as many bubbles are surer, and may only close
         assert not goes(jar, rows)
-    made = diary(*jar.rows)
-    moved = replace(
-        made, visits=tuple(replace(v, when=v.when + timedelta(days=99)) for v in made.visits)
-    )
-    at = evening(max(row["day"] for row in jar.rows) + jar.later) + timedelta(days=99)
-    found = conclude(situation(moved, at, settings(jar)), None, "bottling").verdict
-    assert (found.answer == "go") == (name not in waiting())
+    moved = [{**row, "day": row["day"] + 99.0} for row in jar.rows]
+    assert goes(jar, moved, shifted_days=99.0) == (name not in waiting())
+
+
+# --- through the whole of the sums -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("number", [0, 5, 10, 15, 20, 44])
+def test_no_change_for_the_worse_opens_a_diary_of_the_bench(number):
+    assert finds(number, most=3) == []
 
 
 @pytest.mark.parametrize("name", HALF)
-@pytest.mark.parametrize("question", ["racking", "bottling"])
-def test_another_name_and_the_whole_of_the_sums_give_the_same_answer(name, question):
+def test_another_name_and_the_whole_of_the_sums_give_the_same_answer(name):
     jar = JARS[name]
     at = evening(max(row["day"] for row in jar.rows) + jar.later)
-    one, two = (
-        judge(diary(*jar.rows, vessel=v), at=at, question=question, settings=settings(jar, v))
-        for v in ("fig", "quince-2")
-    )
+    with fitted_once():
+        one, two = (
+            judge(diary(*jar.rows, vessel=v), at=at, question="bottling", settings=settings(jar, v))
+            for v in ("fig", "quince-2")
+        )
     assert one.verdict.answer == two.verdict.answer
     assert one.verdict.reasons == two.verdict.reasons
     assert one.proof == two.proof
-    if question == "bottling":
-        assert (one.verdict.answer == "go") == one.proof.go == (name not in waiting())
+    assert (one.verdict.answer == "go") == one.proof.go == (name not in waiting())
 
 
-def hour(minutes: int, n: int) -> list[dict]:
-    """An hour of counting each evening, n bubbles in all, cut into rows of so many minutes."""
-    rows = 60 // minutes
-    return [
-        {
-            "day": BEFORE + d + 0.05 + i * minutes / 1440.0,
-            "bubbles": n // rows + (i < n % rows),
-            "seconds": 60.0 * minutes,
-        }
-        for d in range(15, 29)
-        for i in range(rows)
-    ]
+# --- counts are pooled by time, not by row ----------------------------------------------------------
 
 
-@pytest.mark.parametrize("n", [0, 1, 4, 12, 60])
-def test_rows_cut_otherwise_give_the_same_answer(n):
+NOON = -9.0 / 24.0  # of an evening that is told by nine o'clock
+
+
+def cut(rate_per_min, minutes, *, nights):
+    """Counted from noon to midnight of a day, in rows of so many minutes."""
+    rows = [{"day": 0.0, "event": "pitched", "sg": 1.085, "litres": 4.5}]
+    for night in nights:
+        total = [round(rate_per_min(night) * m) for m in range(0, 721, minutes)]
+        rows += [
+            {
+                "day": night + NOON + (i + 1) * minutes / 1440.0,
+                "bubbles": after - before,
+                "seconds": 60.0 * minutes,
+                "temp_c": 19.0,
+            }
+            for i, (before, after) in enumerate(pairwise(total))
+        ]
+    return rows
+
+
+def decaying(night):
+    return 20.0 * 0.5 ** (max(0.0, night - 3.0) / 1.5) + 0.01
+
+
+CUTS = (1, 10, 60, 720)
+
+
+def test_a_ferment_cut_into_rows_otherwise_has_the_same_answer_and_next_step():
+    found = []
+    for minutes in CUTS:
+        rows = cut(decaying, minutes, nights=(1, 2, 3, 4, 6, 8, 10, 13, 15))
+        one = judge(diary(*rows), at=evening(16), settings=settings(Kept()))
+        found.append((one.course.go(Question.RACKING), one.verdict.answer, one.verdict.next))
+    assert found == [found[0]] * len(CUTS)
+    assert found[0][1] == "wait"
+
+
+@pytest.mark.parametrize(("per_min", "go"), [(0.02, True), (0.3, False)])
+def test_silence_cut_into_rows_otherwise_has_the_same_proof(per_min, go):
     jar = Kept(counts=())
-    found = [
-        conclude(
-            situation(
-                diary(*sorted([*jar.rows, *hour(minutes, n)], key=lambda row: row["day"])),
-                evening(BEFORE + 28.2),
-                settings(jar),
-            ),
-            None,
-            "bottling",
+    nights = (BEFORE + 14, BEFORE + 27)
+    found = []
+    for minutes in CUTS:
+        counted = cut(lambda _: per_min, minutes, nights=nights)[1:]
+        known = evidence_for_bottling(
+            diary(*sorted([*jar.rows, *counted], key=lambda row: row["day"])),
+            at=evening(BEFORE + 28.2),
+            settings=settings(jar),
         )
-        for minutes in (1, 10, 60)
-    ]
-    answers = {one.verdict.answer for one in found}
-    assert len(answers) == 1
-    assert len({one.verdict.reasons for one in found}) == 1
-    assert answers == {"go" if n <= 4 else "wait"}  # 0.1 a minute is weather
+        found.append(lacks(known, weigh(known)))
+    assert found == [found[0]] * len(CUTS)
+    assert (found[0] == ()) is go

@@ -47,8 +47,8 @@ def run(path, seconds=180):
     )
 
 
-def test_all_four_are_there():
-    assert [path.stem[:2] for path in NOTEBOOKS] == ["01", "02", "03", "04"]
+def test_all_five_are_there():
+    assert [path.stem[:2] for path in NOTEBOOKS] == ["01", "02", "03", "04", "05"]
 
 
 @every_notebook

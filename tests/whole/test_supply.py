@@ -1,10 +1,12 @@
 """What the program brings along and reaches for: no network, no other program."""
 
 import ast
+import csv
 import re
 import subprocess
 import sys
 import tomllib
+from importlib.metadata import PackageNotFoundError, metadata
 from pathlib import Path
 
 import pytest
@@ -12,7 +14,7 @@ import pytest
 import bubblerate
 from bubblerate.cli import app
 
-from scenes import EXAMPLES
+from scenes import EXAMPLES, REFERENCE
 
 PACKAGE = Path(bubblerate.__file__).parent
 PROJECT = tomllib.loads(
@@ -64,6 +66,7 @@ EVERY = [
     ["event", "fig", "racked", "--when", "2026-11-04"],
     ["diary", "fig"],
     ["strike", "fig", "2"],
+    ["about", "fig", "--style", "fig wine"],
     ["shelf", "--shelf", str(EXAMPLES)],
     ["shelf", "--shelf", str(EXAMPLES), "--json"],
     ["verdict", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT],
@@ -124,3 +127,31 @@ def test_every_further_library_has_a_lower_bound():
     for extra in PROJECT["optional-dependencies"].values():
         for line in extra:
             assert re.fullmatch(r"[\w-]+>=[\d.]+|bubblerate\[[a-z,]+\]", line), line
+
+
+# --- licences ------------------------------------------------------------------------------------
+
+
+def licences():
+    text = (REFERENCE / "licences.csv").read_text(encoding="utf-8")
+    lines = (line for line in text.splitlines() if not line.startswith("#"))
+    return {row["package"]: row["licence"] for row in csv.DictReader(lines)}
+
+
+def test_the_licence_of_every_library_that_is_brought_along_is_listed():
+    extras = PROJECT["optional-dependencies"]
+    brought = [*PROJECT["dependencies"], *(extras[e] for e in extras if e not in {"test", "dev"})]
+    lines = [line for one in brought for line in ([one] if isinstance(one, str) else one)]
+    assert {re.split(r"[>=\[]", line)[0] for line in lines} <= {*licences()}
+
+
+@pytest.mark.parametrize("name", licences())
+def test_a_library_says_the_licence_that_is_listed(name):
+    try:
+        told = metadata(name)
+    except PackageNotFoundError:
+        pytest.skip("not installed here")
+    said = [told["License-Expression"], told["License"], *told.get_all("Classifier", [])]
+    wanted = "Python Software Foundation" if licences()[name] == "PSF" else licences()[name]
+    wanted = {"ZPL": "ZPL|Zope", "Apache": "Apache"}.get(wanted, re.escape(wanted))
+    assert any(re.search(wanted, text) for text in said if text)

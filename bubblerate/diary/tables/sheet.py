@@ -83,7 +83,10 @@ def sheet(name: str, data: bytes, *, jar: str = "", meant: Meant | None = None) 
     """
     meant = meant or {}
     if len(data) > MOST_BYTES:
-        raise InputError(f"{name} is larger than 32 MB; give one vessel's table, saved as CSV")
+        raise InputError(
+            f"{name} is larger than 32 MB; give one vessel's table, saved as CSV, or a machine's "
+            "log with --pool 1h"
+        )
     if data.startswith(workbook.WORKBOOKS):
         form, jar = _worksheet(name, workbook.grids(name, data), jar, meant)
     else:
@@ -146,7 +149,10 @@ def _lines(name: str, data: bytes) -> tuple[list[str], str]:
     if wide:
         data = _utf_16(name, data)
     if max(data.count(b"\n"), data.count(b"\r")) > _MOST_LINES:
-        raise InputError(f"{name} has more than {_MOST_LINES} lines; give one vessel's table")
+        raise InputError(
+            f"{name} has more than {_MOST_LINES} lines; give one vessel's table, or a machine's "
+            "log with --pool 1h"
+        )
     raw = data.removeprefix(_BOM).splitlines(keepends=True)
     for line, text in enumerate(raw, start=1):
         if b"\0" in text:

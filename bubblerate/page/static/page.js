@@ -32,8 +32,11 @@ function part(root, name) {
 // --- entries on their way --------------------------------------------------------------------
 
 const RETRY_MS = 4000;
+const PATIENCE_MS = 10000; // a network that is gone may say nothing for minutes
 const here = () => location.pathname + location.search;
 let sending = false;
+let more = false; // whether an entry came while others were being sent
+let pressed = false; // whether what is said next answers somebody, who may look elsewhere on the page
 
 function waiting() {
   return load(WAITING, []);
@@ -41,6 +44,11 @@ function waiting() {
 
 function put(entry) {
   keep(WAITING, [...waiting().filter((one) => one.key !== entry.key), entry]);
+}
+
+// What became of an entry, if it was not thrown away meanwhile.
+function note(entry, what) {
+  keep(WAITING, waiting().map((one) => (one.key === entry.key ? { ...one, refused: undefined, why: undefined, ...what } : one)));
 }
 
 function done(key) {
@@ -56,19 +64,30 @@ function entryOf(form, fields) {
 
 async function sent(entry) {
   const ago = String(Math.max(0, Math.round((Date.now() - entry.made) / 1000)));
-  const answer = await fetch(entry.path, {
-    method: "POST",
-    headers: { Accept: "application/json" },
-    body: new URLSearchParams({ ...entry.said, ago }),
-  });
-  return { status: answer.status, told: await answer.json() };
+  const patience = new AbortController();
+  const timer = setTimeout(() => patience.abort(), PATIENCE_MS);
+  try {
+    const answer = await fetch(entry.path, {
+      method: "POST",
+      headers: { Accept: "application/json" },
+      body: new URLSearchParams({ ...entry.said, ago }),
+      signal: patience.signal,
+    });
+    return { status: answer.status, told: await answer.json() };
+  } finally {
+    clearTimeout(timer);
+  }
 }
 
 async function sendAll() {
+  more = sending;
   if (sending) return;
   sending = true;
   try {
-    for (const entry of waiting().filter((one) => !one.refused)) await send(entry);
+    do {
+      more = false;
+      for (const entry of waiting().filter((one) => !one.refused)) await send(entry);
+    } while (more);
   } finally {
     sending = false;
     show();
@@ -80,7 +99,7 @@ async function send(entry) {
   try {
     ({ status, told } = await sent(entry));
   } catch {
-    put({ ...entry, why: "the computer does not answer" });
+    note(entry, { why: "The computer does not answer." });
     return;
   }
   if (status === 200) {
@@ -88,10 +107,10 @@ async function send(entry) {
     if (entry.from === here()) location.assign(told.see);
     else news.push(...told.said);
   } else if (status === 400 || status === 404) {
-    put({ ...entry, refused: told.error });
+    note(entry, { refused: told.error });
     if (entry.from === here()) fillIn(entry);
   } else {
-    put({ ...entry, why: told.error });
+    note(entry, { why: told.error });
   }
 }
 
@@ -130,9 +149,9 @@ function show() {
     if (entry.refused) {
       parts.push(line(`Not written: ${entry.refused}`), line(`${said} is kept on this phone.`));
     } else if (entry.why) {
-      parts.push(line(`${said} is kept on this phone and not written yet, for ${entry.why}. It is sent again by itself.`));
+      parts.push(line(`${said} is kept on this phone and not written yet. ${entry.why} It is sent again by itself.`));
     } else continue;
-    parts.push(button("Send it again", () => { put({ ...entry, refused: undefined, why: undefined }); sendAll(); }));
+    parts.push(button("Send it again", () => { note(entry, {}); sendAll(); }));
     parts.push(button("Throw it away", () => { if (confirm(`Throw away ${said}?`)) { done(entry.key); show(); } }));
   }
   for (const name of Object.keys(localStorage).filter((one) => one.startsWith(COUNTING))) {
@@ -146,6 +165,8 @@ function show() {
     parts.push(p);
   }
   box.replaceChildren(...parts);
+  if (pressed && parts.length) box.focus();
+  pressed = false;
 }
 
 function keepForms() {
@@ -157,6 +178,7 @@ function keepForms() {
       const mended = waiting().find((one) => one.refused && one.path === entry.path && one.from === here());
       if (mended) done(mended.key);
       put(entry);
+      pressed = true;
       sendAll();
     });
   }
@@ -166,6 +188,8 @@ function keepForms() {
 
 // The clock starts at "go" and runs on while the screen sleeps or the page is loaded again: bubbles
 // over the whole time is the rate, and what is kept on the phone is all there is to know of it.
+const IDLE_MIN = 15;
+
 function tapping(panel) {
   const form = panel.closest("form");
   const name = COUNTING + form.getAttribute("action");
@@ -187,7 +211,9 @@ function tapping(panel) {
     presses.tap.textContent = count.bubbles ? String(count.bubbles) : "Tap each bubble";
     const clock = `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
     part(panel, "rate").textContent = `${count.bubbles} in ${clock}${s >= 1 ? `, ${rate((60 * count.bubbles) / s)}` : ""}`;
-    const told = count.bubbles >= enough.bubbles || s >= enough.seconds ? "Enough: press Stop." : "";
+    const idle = (Date.now() - count.last) / 60000;
+    let told = count.bubbles >= enough.bubbles || s >= enough.seconds ? "Enough: press Stop." : "";
+    if (idle > IDLE_MIN) told = `Nothing was tapped for ${idle.toFixed(0)} minutes. If you were away, drop it.`;
     if (part(panel, "news").textContent !== told) part(panel, "news").textContent = told;
   }
 
@@ -198,8 +224,11 @@ function tapping(panel) {
   }
 
   function tap() {
-    if (count) set({ ...count, bubbles: count.bubbles + 1 });
-    else set({ key: newKey(), jar: form.dataset.kept, from: here(), began: Date.now(), bubbles: 0 });
+    if (count) set({ ...count, bubbles: count.bubbles + 1, last: Date.now() });
+    else {
+      set({ key: newKey(), jar: form.dataset.kept, from: here(), began: Date.now(), last: Date.now(), bubbles: 0 });
+      panel.scrollIntoView(); // so that all of it is at hand
+    }
   }
 
   function stop() {
@@ -212,6 +241,7 @@ function tapping(panel) {
     // handed over in this order: for a moment it is kept twice under one key, never not at all
     put(entryOf(form, { key: count.key, count: `${count.bubbles} in ${s}s` }));
     set(null);
+    pressed = true;
     sendAll();
   }
 
@@ -234,11 +264,21 @@ function rate(perMin) {
 
 // --- sound -----------------------------------------------------------------------------------
 
-const HEARD_HZ = 16000; // bubbles ring below 3 kHz
+const HEARD_HZ = [16000, 44100]; // bubbles ring below 3 kHz; older browsers decode to the second only
+
+async function decoded(file) {
+  for (const hz of HEARD_HZ) {
+    try {
+      return await new OfflineAudioContext(1, 1, hz).decodeAudioData(await file.arrayBuffer());
+    } catch {
+      continue;
+    }
+  }
+  return null;
+}
 
 // Whatever this browser can play, as one channel of a WAV file of 16 bits (the usual head of 44 bytes).
-async function asWav(file) {
-  const sound = await new OfflineAudioContext(1, 1, HEARD_HZ).decodeAudioData(await file.arrayBuffer());
+function asWav(sound, name) {
   const channels = Array.from({ length: sound.numberOfChannels }, (_, i) => sound.getChannelData(i));
   const bytes = new DataView(new ArrayBuffer(44 + 2 * sound.length));
   const text = (at, word) => [...word].forEach((letter, i) => bytes.setUint8(at + i, letter.charCodeAt(0)));
@@ -248,8 +288,8 @@ async function asWav(file) {
   bytes.setUint32(16, 16, true);
   bytes.setUint16(20, 1, true);
   bytes.setUint16(22, 1, true);
-  bytes.setUint32(24, HEARD_HZ, true);
-  bytes.setUint32(28, 2 * HEARD_HZ, true);
+  bytes.setUint32(24, sound.sampleRate, true);
+  bytes.setUint32(28, 2 * sound.sampleRate, true);
   bytes.setUint16(32, 2, true);
   bytes.setUint16(34, 16, true);
   text(36, "data");
@@ -260,25 +300,23 @@ async function asWav(file) {
     const level = Math.max(-1, Math.min(1, sum / channels.length));
     bytes.setInt16(44 + 2 * i, Math.round(32767 * level), true);
   }
-  return new File([bytes.buffer], `${file.name.replace(/\.[^.]*$/, "")}.wav`, { type: "audio/wav" });
+  return new File([bytes.buffer], `${name.replace(/\.[^.]*$/, "")}.wav`, { type: "audio/wav" });
 }
 
 function listening(form) {
   const input = form.elements.namedItem("sound");
   form.addEventListener("submit", async (event) => {
-    if (form.dataset.ready || !input.files.length) return;
+    if (!input.files.length) return;
     event.preventDefault();
     part(form, "news").textContent = "Reading the sound ...";
-    try {
+    const sound = await decoded(input.files[0]);
+    if (sound) {
       const chosen = new DataTransfer();
-      chosen.items.add(await asWav(input.files[0]));
+      chosen.items.add(asWav(sound, input.files[0].name));
       input.files = chosen.files;
-      part(form, "news").textContent = "Counting ...";
-    } catch {
-      part(form, "news").textContent = "This phone cannot read that sound; the computer tries.";
     }
-    form.dataset.ready = "yes";
-    form.requestSubmit();
+    part(form, "news").textContent = sound ? "Counting ..." : "This phone cannot read that sound; the computer tries.";
+    form.submit(); // which asks no listener again
   });
 }
 

@@ -12,8 +12,10 @@ from typing import TYPE_CHECKING, Any, Final
 from matplotlib.ticker import FuncFormatter
 
 from ...text import format_day, format_rate
+from ..beside_text import beside_title
 from .marks import log_rates
 from .page import (
+    ASH,
     INK,
     LEAF,
     RUST,
@@ -40,8 +42,8 @@ __all__ = ["MOST_BESIDE", "plot_beside", "save_beside"]
 _LOOKS: Final = (
     (INK, "o", "-", True),
     (SEA, "s", "--", False),
-    (RUST, "^", "-.", True),
-    (LEAF, "D", ":", False),
+    (LEAF, "^", "-.", True),
+    (ASH, "D", (0, (4, 1, 1, 1, 1, 1)), True),
 )
 MOST_BESIDE: Final = len(_LOOKS)
 _INCHES: Final = (3.4, 1.8)
@@ -84,7 +86,7 @@ def plot_beside(
     label = f"threshold, {format_rate(threshold_per_min)}"
     rates.axhline(threshold_per_min, color=RUST, lw=SIDE, ls=(0, (1, 1)), label=label)
     log_rates(rates, _LEAST_PER_MIN)
-    rates.set_ylabel("bubbles a minute")
+    rates.set_ylabel("bubbles a minute; none: at the foot")
     gravities.set_ylabel("gravity, SG")
     gravities.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
     _days(gravities, by)
@@ -137,6 +139,6 @@ def save_beside(
     with page(width_cm, sum(_INCHES)) as figure:
         rates, gravities = figure.subplots(2, 1, sharex=True, height_ratios=_INCHES)
         plot_beside(seasons, rates, gravities, threshold_per_min=threshold_per_min, by=by)
-        with_title(figure, " beside ".join(one.vessel for one in seasons))
+        with_title(figure, beside_title([one.vessel for one in seasons]))
         with_key(figure)
         return save_picture(figure, path)

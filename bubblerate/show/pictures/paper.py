@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 from functools import lru_cache
+from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from matplotlib.backends.backend_pdf import PdfPages
@@ -292,7 +293,8 @@ class _Pen:
 
     def _wrapped(self, text: str, size: float, room: float, *, bold: bool) -> list[str]:
         lines = [""]
-        for word in text.split():
+        parts = (_parted(word, size, room, bold=bold) for word in text.split())
+        for word in chain.from_iterable(parts):
             joined = f"{lines[-1]} {word}".strip()
             if _wide(joined, size, bold=bold) <= room or not lines[-1]:
                 lines[-1] = joined
@@ -301,9 +303,22 @@ class _Pen:
         return lines
 
 
+def _parted(word: str, size: float, room: float, *, bold: bool) -> list[str]:
+    """A word in parts that fit a line: a name may be long."""
+    if _wide(word, size, bold=bold) <= room:
+        return [word]
+    parts = [""]
+    for char in word:
+        if parts[-1] and _wide(parts[-1] + char, size, bold=bold) > room:
+            parts.append("")
+        parts[-1] += char
+    return parts
+
+
 @lru_cache(maxsize=4096)
 def _wide(text: str, size: float, *, bold: bool) -> float:
-    """Width of a line in the house's own font."""
+    """Width of a line in the house's own font; other letters are taken for wide ones."""
+    text = "".join(char if char.isascii() else "W" for char in text)
     font = FontProperties(family="DejaVu Sans", size=size, weight="bold" if bold else "normal")
     wide, _, _ = TextToPath().get_text_width_height_descent(text, font, ismath=False)
     return float(wide)

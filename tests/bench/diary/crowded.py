@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import fcntl
 import json
 import os
 import resource
@@ -126,6 +128,36 @@ def _refusable(count: Count, folder: Path, path: Path, before: Callable[[], obje
     if done.code == 0:
         visits = [replace(v, struck=struck_in(path, v)) for v in visits]
     count.check(path, visits, rows)
+
+
+def no_lock(folder: Path, _step: int) -> Count:
+    """A folder of another machine, whose lock fails in one of the ways that flock(2) names."""
+    count = Count(scene="no lock to be had: ENOLCK, EOPNOTSUPP, EIO, EBADF")
+    for number in (errno.ENOLCK, errno.EOPNOTSUPP, errno.EIO, errno.EBADF):
+
+        def broken(reason: int = number) -> None:
+            def flock(*_: object) -> None:
+                raise OSError(reason, os.strerror(reason))
+
+            fcntl.flock = flock  # of the child alone
+
+        path = begin(folder / "cellar")
+        _refusable(count, folder, path, broken)
+    return count
+
+
+def clock_back(folder: Path, _step: int) -> Count:
+    """The clock is set back by a year between two counts: both are there, in order of time."""
+    count = Count(scene="clock set back between two counts")
+    path = begin(folder / "cellar")
+    moments = [evening(30), evening(30 - 365), evening(31)]
+    for visit in moments:
+        words = ["tally", str(path), str(visit.bubbles), "--when", visit.when.isoformat()]
+        count.hear(typed(words, folder / "log").err)
+    times = [visit.when for visit in read(path).visits]
+    count.misread += times != sorted(times)
+    count.check(path, [*HELD, *moments], [])
+    return count
 
 
 # --- many at once --------------------------------------------------------------------------------

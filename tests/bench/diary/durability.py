@@ -25,8 +25,10 @@ from bubblerate.cli import main
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
 from bench.diary.crowded import (
+    clock_back,
     file_limit,
     imports,
+    no_lock,
     not_allowed,
     on_a_small_disk,
     small_disk,
@@ -39,9 +41,14 @@ Scene = Callable[[Path, int], Count]
 SCENES: dict[str, Scene] = {
     **{f"kill-{name}": partial(kill_at_calls, command=name) for name in WRITTEN},
     "kill-short": partial(kill_at_calls, command="append", header="when,bubbles"),
-    **{f"power-{name}": partial(power_cut, command=name) for name in WRITTEN},
+    **{
+        f"power-{name}": partial(power_cut, command=name)
+        for name in ("append", "import", "strike", "create")
+    },
     "limit": file_limit,
     "small-disk": lambda folder, _: on_a_small_disk(folder),
+    "lock-fails": no_lock,
+    "clock-back": clock_back,
     "read-only": lambda folder, _: not_allowed(folder),
     "two": lambda folder, step: writers(folder, 2, 50 // step),
     "twenty": lambda folder, step: writers(folder, 20, 50 // step),

@@ -10,15 +10,16 @@ import shutil
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from bubblerate.diary.events import Event
 from bubblerate.diary.reading import read
 from bubblerate.diary.visit import BASE_COLUMNS, Visit
 from bubblerate.diary.writing import extend
 from bubblerate.errors import DiaryError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
 START = datetime(2026, 10, 1, 21, tzinfo=UTC)
@@ -102,26 +103,60 @@ TYPED = evening(9)
 TABLE = [evening(n) for n in range(10, 40)]
 
 
-WRITTEN = {  # by which each command says that it is done
-    "append": "Line ",
-    "import": " written, from line ",
-    "strike": "To take that back",
-    "create": "New diary: ",
-}
+class Act(NamedTuple):
+    """One command that writes: what it prints once it is done, its words, the rows it adds."""
+
+    done: str
+    words: Callable[[Path], list[str]]  # of a shelf on which quince.csv is
+    rows: Sequence[Visit] = ()
 
 
-def commands(folder: Path) -> dict[str, tuple[list[str], list[Visit]]]:
-    """Words of each command that writes, and the rows it adds."""
-    quince, table = str(folder / "quince.csv"), folder.parent / "table.csv"
-    when = TYPED.when.isoformat()
+def _table(folder: Path) -> str:
+    """A table to take over, beside the shelf."""
+    table = folder.parent / "table.csv"
     if not table.exists():
         extend(table, TABLE)
-    return {
-        "append": (["tally", quince, str(TYPED.bubbles), "--when", when], [TYPED]),
-        "import": (["import", str(table), "--into", quince, "--yes"], TABLE),
-        "strike": (["strike", quince, "4"], []),
-        "create": (["start", str(folder / "shelf" / "fig.csv"), "--when", when], []),
-    }
+    return str(table)
+
+
+# To try another command, add it here: it is then killed at each of its system calls.
+ACTS: dict[str, Act] = {
+    "append": Act(
+        "Line ",
+        lambda shelf: [
+            *("tally", str(shelf / "quince.csv"), str(TYPED.bubbles)),
+            *("--when", TYPED.when.isoformat()),
+        ],
+        [TYPED],
+    ),
+    "import": Act(
+        " written, from line ",
+        lambda shelf: ["import", _table(shelf), "--into", str(shelf / "quince.csv"), "--yes"],
+        TABLE,
+    ),
+    "strike": Act("To take that back", lambda shelf: ["strike", str(shelf / "quince.csv"), "4"]),
+    "create": Act(
+        "New diary: ",
+        lambda shelf: [
+            *("start", str(shelf / "shelf" / "fig.csv")),
+            *("--when", TYPED.when.isoformat()),
+        ],
+    ),
+    "widen": Act(  # a row that needs a column which the diary lacks
+        "Line ",
+        lambda shelf: [
+            *("gravity", str(shelf / "quince.csv"), "--brix", "8.2", "--refractometer"),
+            *("--when", TYPED.when.isoformat()),
+        ],
+        [Visit(when=TYPED.when, event=Event.SAMPLED, refractometer_brix=8.2)],
+    ),
+}
+WRITTEN = {name: act.done for name, act in ACTS.items()}
+
+
+def commands(folder: Path) -> dict[str, tuple[list[str], Sequence[Visit]]]:
+    """Words of each command that writes, and the rows it adds."""
+    return {name: (act.words(folder), act.rows) for name, act in ACTS.items()}
 
 
 def struck_in(path: Path, visit: Visit) -> str:

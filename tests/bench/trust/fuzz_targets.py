@@ -16,11 +16,14 @@ from bubblerate.diary.counts import counted, whole
 from bubblerate.diary.events import BREAKS, EVENTS
 from bubblerate.diary.gravity_scales import gravity
 from bubblerate.diary.reading import parse
+from bubblerate.diary.refractometer import brix_read
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.sound.wav import blocks, opened
 from bubblerate.diary.tables import cells, dates
+from bubblerate.diary.tables.counter import log
 from bubblerate.diary.tables.headings import columns
+from bubblerate.diary.tables.hints import hints, with_events
 from bubblerate.diary.tables.sheet import sheet
 from bubblerate.diary.tables.visits import days, entries, fresh
 from bubblerate.diary.visit import COLUMNS, Diary
@@ -36,7 +39,7 @@ from bench.trust.fuzzing import Target
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-NAMES = ("diary", "typed", "wav", "import", "table", "config")
+NAMES = ("diary", "typed", "wav", "import", "table", "config", "counter")
 NOW = datetime(2026, 11, 25, 21, 30, tzinfo=UTC)
 _EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 
@@ -56,6 +59,7 @@ def targets(folder: Path) -> dict[str, Target]:
             seeds=_TOMLS,
             words=_TOML_WORDS,
         ),
+        Target(readers=(_counter,), seeds=_LOGS, words=_TABLE_WORDS),
     )
     return dict(zip(NAMES, found, strict=True))
 
@@ -106,7 +110,9 @@ _TYPED = tuple(
         lambda text: _aware(moments.instant(text)),
         lambda text: _aware(moments.moment(text, now=NOW)),
         lambda text: _aware(moments.moment(text, now=NOW, clock=time(23, 59), pitched=NOW)),
+        lambda text: _aware(moments.moment(text, now=NOW, ahead=True)),
         moments.iso_readings,
+        brix_read,
         events.done,
         lambda text: columns(text.splitlines()),
         lambda text: cells.counted(text, columns(["Seconds per bubble"])[0], None),
@@ -137,8 +143,9 @@ def _import(data: bytes) -> None:
         said = entries(table, moments_of)
         new = fresh(said.visits, said.visits[:1])
         assert [*new.visits] == sorted(new.visits, key=lambda visit: visit.when)
-        path = Path("plum.csv")
-        text = preview(table, written, found, order, said, new, None, path, now=NOW, width=80)
+        told, path = hints(new.visits), Path("plum.csv")
+        assert len(with_events(new.visits, told)) == len(new.visits)
+        text = preview(table, written, found, order, said, new, told, None, path, now=NOW, width=80)
         assert text
 
 
@@ -148,6 +155,12 @@ def _table(path: Path) -> None:
             _looked_at(one)
         else:
             assert one.error.isprintable()
+
+
+def _counter(data: bytes) -> None:
+    found = log("counter.csv", data, every_s=3600.0)
+    ends = [visit.when for visit in found.visits]
+    assert ends == sorted({*ends})
 
 
 def _config(path: Path) -> None:
@@ -191,6 +204,7 @@ _SAID = tuple(
         *("55s", "1m30s", "1:30", "2h", "5 min", "18.5", "65 F", "18C", "\u22122 \u00b0C"),
         *("1.004", "1004", "1,004", ".996", "4.5 L", "750ml", "1 UK gal", "2 us gallons"),
         *("2026-11-24T21:30", "2026-11-24 21:30:00.5 +01:00", "yesterday 9pm", "12 Oct 20:00"),
+        *("last night 1am", "on Sat 9pm", "next Friday", "8,2 Brix", "21 %"),
         *("day 12.5", "Oct 12th, 2026 at 9.30 pm", "24.11.2026 21:30", "3/4/2026", "now", "9.10"),
         *("topped up", "racked, 4.2 L left", "Bubbles in 5 min", "Temp (\u00b0F)", "29 feb", "l2"),
     )
@@ -231,6 +245,12 @@ _TABLE_WORDS = (
 _CLUBS = (
     b"vessel,when,bubbles,sg\nfig,2026-10-01T21:00,90,\nplum,2026-10-01,30,1.084\nfig,,8,\n",
     b"vessel,day,bubbles,event,note\nfig,0,,pitched,\nfig,3.5,20,,x\nplum,7,5,fed,y\n",
+)
+_LOGS = (
+    b"when,bubbles,seconds\n2026-10-01T20:00:20Z,12,20\n2026-10-01T20:00:40Z,9,20\n"
+    b"2026-10-01T22:00:00Z,8,20\n",
+    b"Timestamp;Bubbles per minute;Temp F\n2026-10-01 20:00;6,5;65\n2026-10-01 21:00;6,0;\n",
+    b"Date\tTime\tCount\n2026-10-01\t20:00\t6\n2026-10-01\t21:00\t5\n2026-10-01\t23:00\t1\n",
 )
 _TOMLS = (
     b"[hydrometer]\ncalibration_c = 20\noffset = 0.002\n[threshold]\nper_min = 1\n"

@@ -1,15 +1,17 @@
 """What people already have: workbooks, several jars in one table, headings in their own words."""
 
+import io
 import random
 import sys
 import time
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import pytest
 
 from bubblerate.cli import main
 from bubblerate.diary.dates import readings
+from bubblerate.diary.reading import read
 from bubblerate.diary.tables import dates, tongues
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.meanings import meanings
@@ -312,3 +314,87 @@ def test_an_english_date_is_what_it_was(text):
 def test_the_table_is_read_with_words_that_mean_something_in_english_too():
     kinds = [column.kind for column in columns(["Date", "Note", "Time", "Temps", "Count", "Den"])]
     assert kinds == ["date", "note", "time", "temp", "bubbles", None]
+
+
+# --- notes that tell of events -------------------------------------------------------------------
+
+NOTED = (
+    "Date,Bubbles per minute,Notes\n2026-10-01,,pitched\n2026-10-08,12,cold. Racked; many lees\n"
+    "2026-10-20,3,topped up with water\n2026-10-28,1,not racked yet\n2026-11-01,1,bottle tomorrow\n"
+    "2026-11-02,1,stil\n"
+)
+TOLD = ["pitched", "racked", "diluted", None, None, None]
+
+
+@pytest.fixture
+def noted(tmp_path, monkeypatch):
+    monkeypatch.setenv("BUBBLERATE_SHELF", str(tmp_path / "shelf"))
+    path = tmp_path / "noted.csv"
+    path.write_text(NOTED)
+    return str(path)
+
+
+def imported(*words, code=0):
+    with pytest.raises(SystemExit) as left:
+        main(["import", *words, "--into", "fig"])
+    assert (left.value.code or 0) == code
+
+
+@pytest.mark.parametrize(
+    ("more", "events"), [([], [None] * 6), (["--events-in-notes"], TOLD)], ids=["unsaid", "said"]
+)
+def test_words_of_a_note_are_shown_as_events_and_are_none_unless_that_is_said(
+    noted, tmp_path, capsys, more, events
+):
+    imported(noted, "--yes", *more)
+    shown = capsys.readouterr().out
+    assert 'racked, by the note on line 3: "cold. Racked; many lees"' in shown
+    assert shown.count("by the note on line") == 3
+    rows = read(tmp_path / "shelf" / "fig.csv").visits
+    assert [row.event for row in rows] == events
+    assert rows[1].note == "cold. Racked; many lees"
+
+
+@pytest.mark.parametrize(("answer", "events"), [("y", TOLD), ("n", [None] * 6)])
+def test_at_a_terminal_its_maker_is_asked_whether_they_are(
+    noted, tmp_path, monkeypatch, capsys, answer, events
+):
+    keyboard = io.StringIO(f"y\n{answer}\n")
+    keyboard.isatty = lambda: True
+    monkeypatch.setattr(sys, "stdin", keyboard)
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+    imported(noted)
+    assert "Write the events that 3 notes may tell of" in capsys.readouterr().out
+    assert [row.event for row in read(tmp_path / "shelf" / "fig.csv").visits] == events
+
+
+# --- files by another library --------------------------------------------------------------------
+
+
+def by_openpyxl(table):
+    """The same cells as a workbook that openpyxl writes."""
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    for row in table:
+        book.active.append(row)
+    kept = io.BytesIO()
+    book.save(kept)
+    return kept.getvalue()
+
+
+def test_a_workbook_by_openpyxl_is_read_as_it_shows():
+    when = [datetime(2026, 10, 12, 21, 30), date(2026, 10, 13), "14.10.2026"]
+    table = [
+        ["Jar book of the shed"],
+        ["Date", "Bubbles/min", "Temp C", "SG", "Over", "Notes", "pH"],
+        [when[0], 9, 18.5, None, None, "wärmer", 3.4],
+        [when[1], 4.5, None, 1.004, "2 min", None, None],
+        [when[2], "lots", None, None, None, None, None],
+    ]
+    assert refusal(by_openpyxl(table)).startswith('jar:5, column "Bubbles/min": cannot read "lots"')
+    table[-1][1] = 0
+    assert rows(by_openpyxl(table)) == [
+        "12Oct 21:30 9/60 18.5 wärmer",
+        "13Oct 21:00 9/120 1.004",
+        "14Oct 21:00 0/60",
+    ]

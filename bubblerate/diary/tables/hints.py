@@ -1,0 +1,67 @@
+"""Notes of a table that begin with the word of an event: shown to its maker, taken when asked."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from ...errors import InputError
+from ..events import Event, done
+from ..visit import Visit
+
+__all__ = ["Hint", "hints", "with_events"]
+
+_PARTS = re.compile(r"[;.\n]+\s*")  # a note may hold several remarks
+
+
+class Hint(NamedTuple):
+    """A note that may tell of an event: its line in the table, its words, the event."""
+
+    line: int
+    note: str
+    event: Event
+
+
+def hints(visits: Sequence[Visit]) -> tuple[Hint, ...]:
+    """Notes that may tell of events, of rows that name none.
+
+    Parameters
+    ----------
+    visits : sequence of Visit
+        Of a table.
+
+    Returns
+    -------
+    tuple of Hint
+
+    Examples
+    --------
+    >>> from datetime import UTC, datetime
+    >>> row = Visit(when=datetime(2026, 11, 1, tzinfo=UTC), note="cold. Racked, a lot of lees")
+    >>> [hint.event for hint in hints([row])] == ["racked"]
+    True
+    """
+    found = ((visit, _event(visit.note)) for visit in visits if visit.note and visit.event is None)
+    return tuple(Hint(visit.line, visit.note, event) for visit, event in found if event)
+
+
+def with_events(visits: Sequence[Visit], told: Sequence[Hint]) -> tuple[Visit, ...]:
+    """Visits with the events that their notes tell of; each note stays as it is."""
+    events = {(hint.line, hint.note): hint.event for hint in told}
+    return tuple(
+        replace(visit, event=events[visit.line, visit.note])
+        if visit.event is None and (visit.line, visit.note) in events
+        else visit
+        for visit in visits
+    )
+
+
+def _event(note: str) -> Event | None:
+    for part in _PARTS.split(note):
+        try:
+            event, _ = done(part)
+        except InputError:  # a word that is nearly an event
+            continue
+        if event is not None:
+            return event
+    return None

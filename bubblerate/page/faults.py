@@ -1,0 +1,14 @@
+"""Faults of our own: one line in the terminal and on the page, at the cost of no other jar."""
+
+import sys
+
+from ..text import printable
+
+__all__ = ["told_fault"]
+
+
+def told_fault(jar: str, err: Exception) -> str:
+    """A fault of ours in one jar, in a line; it is told in the terminal too."""
+    error = f"{jar}: {type(err).__name__}: {printable(str(err))}"
+    print(f"bubblerate: {error}", file=sys.stderr)
+    return error

@@ -1,0 +1,80 @@
+"""What was understood of a counter's log, in words, before any of it is written in a diary."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from ..text import beside, format_seconds, plural, quoted
+from .diary_text import visit_text
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from ..diary.tables.counter import Log
+    from ..diary.tables.visits import Fresh
+
+__all__ = ["pooled_text"]
+
+_COLUMN = 12
+_MEANINGS = {
+    "date": "moment",
+    "time": "time of day",
+    "bubbles": "bubbles counted",
+    "rate": "rate",
+    "length": "length of a count",
+    "temp": "temperature, the mean of a spell",
+    "pressure": "pressure of the air, the mean of a spell",
+}
+
+
+def pooled_text(name: str, found: Log, new: Fresh, path: Path, *, fresh: bool, width: int) -> str:
+    """Say what of a log would be written, and what would not.
+
+    Parameters
+    ----------
+    name : str
+        Of the file.
+    found : Log
+    new : Fresh
+        What of it the diary does not hold.
+    path : Path
+        Of the diary.
+    fresh : bool
+        Whether that is to be begun.
+    width : int
+        Characters a line may hold.
+
+    Returns
+    -------
+    str
+        Several lines, no line end after the last.
+    """
+    step, spell = format_seconds(found.step_s), format_seconds(found.every_s)
+    parts = {
+        "log": f"{plural(found.rows, 'row')}, one every {step}, pooled into spells of {spell}",
+        "columns": ", ".join(
+            f"{quoted(heading)}: {_MEANINGS[kind]}" for kind, heading in found.columns.items()
+        ),
+        "first": visit_text(new.visits[0]) if new.visits else "",
+        "last": visit_text(new.visits[-1]) if new.visits else "",
+        "left out": _left_out(found, new),
+        "into": f"{path}{' (a new diary)' if fresh else ''}",
+    }
+    head = f"{name}: {plural(len(found.visits), 'row')} for {path.stem}"
+    lines = (
+        line
+        for label, text in parts.items()
+        if text
+        for line in beside(label, text, width=width, column=_COLUMN)
+    )
+    return "\n".join([head, "", *lines])
+
+
+def _left_out(found: Log, new: Fresh) -> str:
+    parts = []
+    if found.unfinished:
+        rows = plural(found.unfinished, "row")
+        parts.append(f"{rows} of the last spell, which is not over: they come with the next import")
+    if new.known:
+        parts.append(f"{plural(new.known, 'spell')} that the diary has already")
+    return "; ".join(parts)

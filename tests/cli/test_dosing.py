@@ -1,0 +1,74 @@
+"""dose and guide, as a person types them."""
+
+import shutil
+
+import pytest
+
+from scenes import EXAMPLES
+
+AT = ("--at", "2026-11-16T22:00+00:00")
+
+
+@pytest.fixture
+def typed(run, tmp_path):
+    shutil.copy(EXAMPLES / "medlar.csv", tmp_path)
+    (tmp_path / "bubblerate.toml").write_text('[vessel.medlar]\nph = 3.4\nstyle = "plum wine"\n')
+
+    def typing(*words, code=0):
+        said = run(*words, "--shelf", str(tmp_path), *AT)
+        assert said.code == code, said.err
+        return " ".join((said.out + said.err).split())
+
+    return typing
+
+
+def test_what_to_weigh_in_is_told_in_grams_and_tablets_with_its_sources(typed):
+    text = typed("dose", "medlar", "stabilise")
+    assert "26 to 40 mg/L free at pH 3.4" in text
+    assert "tablets of 0.44 g" in text
+    assert "g of potassium sorbate" in text
+    assert "The packet and your own law go before all of this." in text
+    assert "asthma" in text
+
+
+def test_sulphite_alone_has_no_sorbate(typed):
+    assert "sorbate" not in typed("dose", "medlar", "sulphite", "--ph", "3.2").replace(
+        "event medlar", ""
+    )
+
+
+def test_sugar_for_a_wine_that_is_not_stabilised_says_so_first(typed):
+    text = typed("dose", "medlar", "sweeten", "--to", "1010")
+    assert text.startswith("medlar: sweeten first It is not stabilised: this sugar is food")
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (["sparkle", "--bar", "2"], "bottles for still wine are not made for pressure"),
+        (["sparkle", "--bottle", "beer"], "say how much pressure: --bar 2"),
+        (["sparkle", "--bottle", "beer", "--bar", "4"], "reckoned to hold 2.7 bar"),
+        (["sweeten"], "say how sweet"),
+        (["sweeten", "--to", "dry"], "a dry wine needs no sugar"),
+        (["sweeten", "--to", "0.990"], "0.990 is not above it"),
+        (["sulphite", "--ph", "sour"], "--ph"),
+    ],
+)
+def test_what_would_do_harm_or_cannot_be_read_is_one_line(typed, words, why):
+    assert why in typed("dose", "medlar", *words, code=2)
+
+
+def test_beer_bottles_may_be_primed(typed):
+    text = typed("dose", "medlar", "sparkle", "--bar", "2bar", "--bottle", "beer")
+    assert "g in all" in text
+    assert "Bottles can burst" in text
+
+
+def test_finings_go_by_the_litres_noted_or_given(typed):
+    assert "2.4 mL of each in 4.3 L" in typed("dose", "medlar", "finings")
+    assert "12.8 mL of each in 23 L" in typed("dose", "medlar", "finings", "--litres", "23")
+
+
+def test_a_guide_is_that_of_the_next_step_or_of_a_topic(typed):
+    assert "bubblerate bottling-day medlar" in typed("guide", "medlar")
+    assert "pectin" in typed("guide", "medlar", "--on", "haze")

@@ -1,0 +1,112 @@
+"""Doses by published tables and by hand."""
+
+import pytest
+
+from bubblerate.physics.alcohol import abv_from_sg, driest_sg
+from bubblerate.physics.bottle import bottle_pressure
+from bubblerate.physics.doses import (
+    TABLET_G,
+    finings_ml,
+    lifted_sg,
+    priming_g_per_litre,
+    sorbate_g,
+    sweetening_g,
+)
+from bubblerate.physics.extract import extract_g_per_litre, must_sg
+from bubblerate.physics.gas import saturated_g_per_litre
+from bubblerate.physics.hydrometer import sg_from_kg_m3
+from bubblerate.physics.scales import g_per_litre_from_sg
+
+from scenes import reference
+
+CRC = reference("sucrose_brix_sg.csv").dropna(subset=["crc_kg_m3"]).query("1 <= brix <= 15")
+
+
+# CRC Handbook, sucrose: of a litre of solution the water is its weight less the sugar's.
+@pytest.mark.parametrize("row", CRC.to_dict("records"), ids=lambda row: f"{row['brix']} Brix")
+def test_sugar_to_sweeten_water_agrees_with_the_sucrose_table(row):
+    grams, kg_m3 = row["crc_g_per_litre"], row["crc_kg_m3"]
+    water_litres = (kg_m3 - grams) / 998.2
+    found = sweetening_g(litres=water_litres, sg=1.0, wanted_sg=sg_from_kg_m3(kg_m3))
+    assert found == pytest.approx(grams, rel=0.01, abs=0.3)
+
+
+@pytest.mark.parametrize(("sg", "wanted"), [(0.994, 1.000), (0.996, 1.010), (1.002, 1.030)])
+def test_the_gravity_after_the_sugar_is_the_one_that_was_wanted(sg, wanted):
+    grams = sweetening_g(litres=4.5, sg=sg, wanted_sg=wanted)
+    assert lifted_sg(sg, g_per_litre=grams / 4.5) == pytest.approx(wanted)
+
+
+def test_a_wanted_gravity_below_the_wines_own_is_refused():
+    with pytest.raises(ValueError, match="wanted SG"):
+        sweetening_g(litres=4.5, sg=1.010, wanted_sg=1.000)
+
+
+# By hand: 200 mg/L of sorbic acid (112.13) are 268 mg/L of its potassium salt (150.22).
+def test_sorbate_keeps_to_the_limit_of_the_code():
+    low, high = sorbate_g(1.0)
+    assert high == pytest.approx(0.268, abs=0.001)
+    assert low == pytest.approx(0.167, abs=0.001)
+    assert sorbate_g(4.5)[1] == pytest.approx(4.5 * high)
+
+
+# A tablet of 0.44 g in a UK gallon is 50 to 75 mg/L (Univ. of California Cooperative Extension).
+def test_a_tablet_is_what_handbooks_reckon():
+    mg_per_litre = 1000.0 * TABLET_G * 2 * 64.064 / 222.32 / 4.546
+    assert 50.0 <= mg_per_litre <= 75.0
+
+
+# A trade glossary and the Oxford Companion to Wine: 24 g/L make 5 to 6 atm in a cool cellar.
+def test_the_usual_tirage_makes_the_pressure_the_trade_knows():
+    rule = reference("sparkling_rule.csv").query("sucrose_g_per_litre == 24")
+    points = 24.0 * 0.9565 / 2.0665 / 0.998
+    cool = bottle_pressure(points, temp_c=10.0, abv_pct=11.0, dissolved_g_per_litre=1.4)
+    assert rule["low_atm"].min() <= cool.co2_bar / 1.01325 <= rule["high_atm"].max() + 0.2
+
+
+# A bar at 20 C takes the CO2 that a litre of wine and its headspace hold of it: 1.43 g by the EU
+# method and 0.04 g, and 2.16 g of sugar for each gram: 3.2 g/L.
+def test_each_bar_takes_the_sugar_of_its_gas():
+    full = saturated_g_per_litre(20.0, abv_pct=11.0)
+    five, six = (
+        priming_g_per_litre(bar, abv_pct=11.0, dissolved_g_per_litre=full) for bar in (5.0, 6.0)
+    )
+    assert six - five == pytest.approx(3.2, abs=0.15)
+    assert five == pytest.approx(4.0 * 3.2, abs=0.6)  # the first bar is there without any
+
+
+def test_wine_full_of_gas_needs_none_for_its_own_pressure():
+    assert priming_g_per_litre(0.5, abv_pct=6.0, dissolved_g_per_litre=1.6) == 0.0
+
+
+@pytest.mark.parametrize("bar", [0.4, 6.1])
+def test_a_pressure_out_of_reach_is_refused(bar):
+    with pytest.raises(ValueError, match="pressure"):
+        priming_g_per_litre(bar, abv_pct=6.0, dissolved_g_per_litre=1.6)
+
+
+# Common practice, no source: half a teaspoon in a jar.
+def test_finings_go_by_the_litre():
+    assert finings_ml(4.5) == pytest.approx(2.5)
+    assert finings_ml(23.0) == pytest.approx(12.8, abs=0.05)
+
+
+# --- the must behind a wine ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("og", "sg"), [(1.050, 1.000), (1.085, 0.993), (1.120, 1.020)])
+def test_the_must_of_a_wine_is_found_again(og, sg):
+    assert must_sg(abv_from_sg(og, sg), sg) == pytest.approx(og)
+    assert driest_sg(og) < sg
+
+
+# By hand: must that has not fermented holds what the sucrose tables say, 222 g/L at 1.085.
+def test_extract_of_must_is_its_sugar():
+    assert extract_g_per_litre(0.0, 1.085) == pytest.approx(g_per_litre_from_sg(1.085))
+    assert g_per_litre_from_sg(1.085) == pytest.approx(221.5, abs=1.0)
+
+
+# Dry table wine holds 17 to 30 g/L of extract (common practice, no source).
+@pytest.mark.parametrize(("abv", "sg"), [(11.0, 0.992), (12.0, 0.992), (12.5, 0.993)])
+def test_dry_wine_holds_the_extract_of_dry_wine(abv, sg):
+    assert 15.0 < extract_g_per_litre(abv, sg) < 30.0
