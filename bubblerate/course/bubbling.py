@@ -245,12 +245,13 @@ def _over_weather(so_far: Sequence[Count], weather: float) -> bool:
 
 
 def _calm(so_far: Sequence[Count], weather: float) -> bool:
-    """Whether three counts or more over a week show no more than the weather makes.
+    """Whether the newest counts, three or more over a week, show no more than the weather makes.
 
     They may lie further apart than counts that are weighed: a quiet jar is looked at now and then.
     """
     late = _of_late(so_far, CALM_WITHIN_DAYS)
-    if len(late) < QUIET_COUNTS or (late[-1].on - late[0].on).days < CALM_DAYS:
-        return False
-    bubbles, minutes = _pooled(late)
-    return bubbles <= weather * minutes
+    for first in range(len(late) - QUIET_COUNTS, -1, -1):
+        if (late[-1].on - late[first].on).days >= CALM_DAYS:
+            bubbles, minutes = _pooled(late[first:])
+            return bubbles <= weather * minutes
+    return False
