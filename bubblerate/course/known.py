@@ -171,7 +171,9 @@ class Weigher:
     def _told(self, at: datetime) -> Forecast | None:
         """Forecast as of the last row."""
         asked = self.situation
-        return forecast(self.fit, asked.whole, at=at, threshold_per_min=asked.threshold_per_min)
+        return forecast(
+            self.fit, asked.beside(self.fit), at=at, threshold_per_min=asked.threshold_per_min
+        )
 
     def _leak_on(self) -> date | None:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""

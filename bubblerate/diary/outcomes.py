@@ -111,8 +111,8 @@ def open_told(path: Path) -> tuple[Notice, ...]:
     if not open_elsewhere(path):
         return ()
     text = (
-        f"written, but {path.name} is open in another program; load it anew there "
-        "before you save, or that save takes this away"
+        f"written, but {path.name} is open in another program; load it again there "
+        "before you save, or saving takes this away"
     )
     return (Notice(code="open-elsewhere", text=text),)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final
 
@@ -46,7 +46,18 @@ class Crossing:
 
     threshold_per_min: float
     at: datetime
-    draws: Floats
+    draws: Floats = field(repr=False)
+
+    def __eq__(self, other: object) -> bool:
+        """Whether it is the same crossing, draw by draw."""
+        if not isinstance(other, Crossing):
+            return NotImplemented
+        mine, theirs = (self.at, self.threshold_per_min), (other.at, other.threshold_per_min)
+        return mine == theirs and np.array_equal(self.draws, other.draws)
+
+    def __hash__(self) -> int:
+        """Of what it is a crossing; its draws are left out."""
+        return hash((self.at, self.threshold_per_min))
 
     @classmethod
     def of(cls, ahead: Floats, weights: Floats, at: datetime, threshold_per_min: float) -> Crossing:

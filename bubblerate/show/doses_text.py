@@ -134,8 +134,8 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
         ),
         (
             "pressure",
-            f"{max(low, 0.0):.1f} bar from wine stirred free of gas, up to {high:.1f} from wine "
-            "full of gas whose last sugar ferments too, over the air at 20 C.",
+            f"{max(low, 0.0):.1f} bar above the air at 20 C if stirred free of gas. "
+            f"Up to {high:.1f} if full of gas and its last sugar ferments too.",
         ),
         (
             "bottles",

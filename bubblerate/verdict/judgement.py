@@ -77,6 +77,10 @@ class Situation:
     facts: Facts
     sugar: SugarEvidence
 
+    def beside(self, fit: Fit | None) -> Whole | None:
+        """Whole ferments, where they have a say: not in place of sums that failed."""
+        return None if fit is None and self.evidence is not None else self.whole
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Judgement:
@@ -214,7 +218,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     """
     at, threshold_per_min = situation.at, situation.threshold_per_min
     gravity = gravity_check(situation, question)
-    told = forecast(fit, situation.whole, at=at, threshold_per_min=threshold_per_min)
+    told = forecast(fit, situation.beside(fit), at=at, threshold_per_min=threshold_per_min)
     known = evidence_for_bottling(situation.diary, at=at, settings=situation.settings, told=told)
     proof = proof_of(known)
     case = Case(

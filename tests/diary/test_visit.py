@@ -61,7 +61,6 @@ def test_a_visit_knows_its_rate_and_cannot_be_changed():
         ({"sg": 1004.0}, "sg is 1004.0"),
         ({"sample_c": -0.1}, "sample_c is -0.1"),
         ({"sample_c": 40.1}, "sample_c is 40.1"),
-        ({"litres": 0.0}, "litres is 0.0"),
         ({"litres": 10_001.0}, "litres is 10001.0"),
         ({"added_l": 0.0009}, "added_l is 0.0009"),
         ({"added_l": 10_001.0}, "added_l is 10001.0"),

@@ -210,8 +210,8 @@ def test_a_diary_open_in_another_program_is_written_and_its_maker_warned(quince,
     said = run("tally", str(quince), "7", "--when", "2026-11-25T21:30")
     assert said.code == 0
     assert (
-        "bubblerate: written, but quince.csv is open in another program; load it anew there "
-        "before you save, or that save takes this away\n"
+        "bubblerate: written, but quince.csv is open in another program; load it again there "
+        "before you save, or saving takes this away\n"
     ) in said.err
     assert len(read(quince).visits) == 2
     assert "is open in another program" in run("strike", str(quince), "3").err

@@ -71,6 +71,14 @@ EVERY = [
     ["shelf", "--shelf", str(EXAMPLES), "--json"],
     ["verdict", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT],
     ["after", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT, "--ics", "quince.ics"],
+    ["split", "fig", "--into", "fig-2", "--litres", "2"],
+    ["top-up", "fig", "--from", "fig-2", "--litres", "0.1"],
+    ["join", "fig", "fig-2", "--into", "fig-3"],
+    ["guide", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT],
+    ["dose", "quince", "sulphite", "--shelf", str(EXAMPLES), "--at", MOMENT],
+    ["bottling-day", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT, "-o", "day.pdf"],
+    ["cellar", "--shelf", str(EXAMPLES)],
+    ["sheet", "quince", "--shelf", str(EXAMPLES), "-o", "sheet.pdf"],
     ["label", "quince", "--shelf", str(EXAMPLES), "-o", "quince.svg"],
     ["plot", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT, "-o", "quince.png"],
 ]
@@ -151,7 +159,7 @@ def test_a_library_says_the_licence_that_is_listed(name):
         told = metadata(name)
     except PackageNotFoundError:
         pytest.skip("not installed here")
-    said = [told["License-Expression"], told["License"], *told.get_all("Classifier", [])]
+    said = [told.get("License-Expression"), told.get("License"), *told.get_all("Classifier", [])]
     wanted = "Python Software Foundation" if licences()[name] == "PSF" else licences()[name]
     wanted = {"ZPL": "ZPL|Zope", "Apache": "Apache"}.get(wanted, re.escape(wanted))
     assert any(re.search(wanted, text) for text in said if text)

@@ -41,6 +41,16 @@ ASKED = [
     *("event JAR NAMED", "tally JAR NAMED", "gravity JAR NAMED", "start NAMED", "after NAMED"),
     *("label NAMED", "backtest NAMED", "plot NAMED", "plot JAR -o NAMED", "tap NAMED"),
     *("shelf --scheduler NAMED", "verdict JAR --at NAMED", "shelf -o NAMED"),
+    *("split JAR --into part --litres 1", "split NAMED --into part --litres 1", "guide JAR"),
+    *("join JAR JAR --into both", "join JAR NAMED --into both", "guide NAMED", "about JAR"),
+    *(
+        "top-up JAR --from NAMED --litres 0.1",
+        "about NAMED",
+        "dose JAR sulphite",
+        "dose NAMED sulphite",
+    ),
+    *("bottling-day JAR -o OUT.pdf", "bottling-day NAMED", "cellar", "sheet JAR -o OUT.pdf"),
+    *("sheet NAMED", "sheet -o OUT.pdf", "phone --port NAMED"),
     *("after JAR --ics NAMED", "verdict JAR --below NAMED", "label JAR -o NAMED"),
 ]
 WRITE = {"start", "tally", "gravity", "event"}
