@@ -51,8 +51,9 @@ if TYPE_CHECKING:
     from .diary.reading import read
     from .diary.settings import Settings
     from .diary.settings_file import settings
+    from .diary.striking import strike
     from .diary.visit import Diary, Visit
-    from .diary.writing import append, create, extend, strike
+    from .diary.writing import append, create, extend
     from .errors import BubbleRateError, ConfigError, DiaryError, InputError
     from .ferment.fit import Fit
     from .ferment.made_up import Ferment, simulate
@@ -139,7 +140,7 @@ _HOME = {
     "save_tail": "show.pictures.tail",
     "settings": "diary.settings_file",
     "simulate": "ferment.made_up",
-    "strike": "diary.writing",
+    "strike": "diary.striking",
     "vessels": "shelf.tables",
 }
 

@@ -1,9 +1,9 @@
-"""Fill every screen and picture of the README with what the program prints and draws.
+"""Fill every screen and picture of the README and the guide with what the program prints and draws.
 
 A screen is a text block below a comment that names its command, the moment it is typed at and the
 width of the terminal; a picture stands below a comment that names its command. Each command runs
 beside a fresh copy of this folder, so nothing here is changed but the pictures asked for.
-To write the README again: python examples/make_readme.py
+To write the pages again: python examples/make_readme.py
 To be told which block is out of date, with exit code 1: python examples/make_readme.py --check
 """
 
@@ -25,7 +25,7 @@ from unittest import mock
 from bubblerate.cli import main as bubblerate
 
 HERE = Path(__file__).resolve().parent
-README = HERE.parent / "README.md"
+PAGES = (HERE.parent / "README.md", *sorted((HERE / "guide").glob("*.md")))
 SCREEN = re.compile(
     r"(?P<head><!-- printed by: (?P<line>[^\n]+), at (?P<clock>\S+), (?P<width>\d+) wide -->\n"
     r"```text\n)(?P<shown>.*?)```",
@@ -92,13 +92,13 @@ def beside_the_examples() -> Iterator[None]:
 
 
 def printed(block: re.Match[str]) -> str:
-    """What belongs into a screen of the README."""
+    """What belongs into a screen of a page."""
     with beside_the_examples():
         return screen(block["line"], clock=block["clock"], width=block["width"])
 
 
 def drawn(block: re.Match[str]) -> bytes:
-    """What belongs into a picture of the README."""
+    """What belongs into a picture of a page."""
     with beside_the_examples():
         Path(block["path"]).unlink(missing_ok=True)
         screen(block["line"], clock="2026-11-18T21:30+00:00", width="92")
@@ -106,7 +106,7 @@ def drawn(block: re.Match[str]) -> bytes:
 
 
 def out_of_date(text: str) -> list[str]:
-    """Name each block of a README that the program would write otherwise."""
+    """Name each block of a page that the program would write otherwise."""
     found = [
         f"not as the program prints it now: {block['line']}"
         for block in SCREEN.finditer(text)
@@ -117,20 +117,21 @@ def out_of_date(text: str) -> list[str]:
 
 
 def filled(text: str) -> str:
-    """Text of a README with every screen as the program prints it now."""
+    """Text of a page with every screen as the program prints it now."""
     return SCREEN.sub(lambda block: f"{block['head']}{printed(block)}```", text)
 
 
 def main(arguments: list[str]) -> int:
-    """Write the README and its pictures, or only check it; gives the exit code."""
-    text = README.read_text(encoding="utf-8")
+    """Write the pages and their pictures, or only check them; gives the exit code."""
+    texts = {page: page.read_text(encoding="utf-8") for page in PAGES}
     if arguments == ["--check"]:
-        for line in (found := out_of_date(text)):
-            print(f"README.md: {line}")
+        found = [f"{page.name}: {line}" for page in texts for line in out_of_date(texts[page])]
+        print("\n".join(found))
         return 1 if found else 0
-    README.write_text(filled(text), encoding="utf-8")
-    for block in PICTURE.finditer(text):
-        (HERE.parent / block["path"]).write_bytes(drawn(block))
+    for page, text in texts.items():
+        page.write_text(filled(text), encoding="utf-8")
+        for block in PICTURE.finditer(text):
+            (HERE.parent / block["path"]).write_bytes(drawn(block))
     return 0
 
 

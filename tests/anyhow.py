@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import random
 from dataclasses import replace
 from datetime import timedelta
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from bubblerate.course.inputs import About
 
-from lives import BEGAN, BY_NAME, about_of, at, obey
+from lives import BEGAN, BY_NAME, LIVES, about_of, at, obey
 
 if TYPE_CHECKING:
     from bubblerate.diary.visit import Visit
@@ -26,6 +27,20 @@ EVENTS = (
 )
 LAST = ("bottled", "bottled-sparkling", "opened", "poured-back", "gushed", "put-away")
 # fmt: on
+
+
+# All lives and many diaries at random where a sweep is asked for; else those that show the most.
+SWEEP: Final = bool(os.environ.get("BUBBLERATE_SWEEP"))
+
+
+def seeds(few: int, many: int = 90) -> range:
+    """Numbers of diaries at random."""
+    return range(many if SWEEP else few)
+
+
+def lives(*few: str) -> list[str]:
+    """Names of lives."""
+    return [wine.name for wine in LIVES] if SWEEP else [*few]
 
 
 LONG_LIVES = ("plum", "cider-10", "perry", "mead", "strawberry", "hazy", "stuck")

@@ -38,6 +38,7 @@ _HOME = {  # in the order of the help
     "top-up": "mingling:top_up",
     "diary": "entries:diary",
     "strike": "entries:strike",
+    "about": "about:about",
     "round": "rounds:round",
     "shelf": "shelf:shelf",
     "phone": "phone:phone",

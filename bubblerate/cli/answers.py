@@ -106,13 +106,13 @@ def plot(
     ] = None,
     show: Annotated[
         Literal["tail", "residuals"],
-        typer.Option(help="The tail, or how far each count lies from its curve."),
+        typer.Option(help="The tail, or how far each count is from its curve."),
     ] = "tail",
     axis: Annotated[Literal["log", "linear"], typer.Option(help="Scale of the rate.")] = "log",
     beside: Annotated[
         list[str] | None,
         typer.Option(
-            help="Lay it beside this jar, as last year's; up to three.",
+            help="Draw it with this jar, such as last year's; up to three.",
             show_default=False,
             autocompletion=vessel_names,
         ),

@@ -157,12 +157,12 @@ def say(notices: Iterable[Notice]) -> None:
 
 
 def ask_of_notes(diary: Diary) -> None:
-    """Ask about a note that speaks of sugar, till a row of the diary answers."""
+    """Ask about a note that mentions sugar, till a row of the diary answers."""
     visit = open_note(diary)
     if visit is not None:
         vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
         typer.echo(
-            f"The note of {format_day(visit.when)} speaks of sugar, and no sum reads notes. "
+            f"The note of {format_day(visit.when)} mentions sugar, and no sum reads notes. "
             f"If you fed it: bubblerate event {vessel} fed --when {when}. "
             "If not, a gravity read on a later day settles it.",
             err=True,

@@ -18,7 +18,7 @@ from ..diary.typed import typed_litres, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
-from ..show.entry_text import struck_text
+from ..show.entry_text import struck_text, taken_back_text
 from .common import (
     At,
     Folder,
@@ -48,7 +48,7 @@ def start(
     sugar: Annotated[
         str | None,
         typer.Option(
-            help="Sugar of the recipe, beside the fruit's: 1100g (of honey four fifths). It tells "
+            help="Sugar of the recipe, besides the fruit's: 1100g (of honey four fifths). It tells "
             "the strength where the start is not read.",
             show_default=False,
         ),
@@ -153,24 +153,32 @@ def strike(
             show_default=False,
         ),
     ],
+    back: Annotated[
+        bool, typer.Option("--back", help="Let rows that were struck count again.")
+    ] = False,
     shelf: Folder = None,
 ) -> None:
     """Mark rows as slips: they stay in the file and take no part in any sum.
 
-    Examples: bubblerate strike quince 14; bubblerate strike quince last
+    Examples: bubblerate strike quince 14 15; bubblerate strike quince last;
+    bubblerate strike quince 14 --back
 
     Raises
     ------
     BubbleRateError
-        If there is no such diary or line, it is struck already, or it cannot be written.
+        If there is no such diary or line, it is struck already, or not struck where that is taken
+        back, or it cannot be written.
     """
     found = opened(vessel, shelf).diary
     place, name = placed(vessel, shelf)
-    numbers = [_line(line, found) for line in lines]
-    struck = place.strike(name, numbers, at=clock_of(ctx)())
+    numbers = [_line(line, found, back=back) for line in lines]
+    struck = place.strike(name, numbers, at=clock_of(ctx)(), back=back)
+    told = taken_back_text if back else struck_text
     for visit in struck.visits:
-        typer.echo(struck_text(found.vessel, visit))
-    typer.echo("  To take that back, empty its cell struck in the file.")
+        typer.echo(told(found.vessel, visit))
+    if not back:
+        again = " ".join(str(visit.line) for visit in struck.visits)
+        typer.echo(f"  To take that back: bubblerate strike {found.vessel} {again} --back")
     say(struck.warnings)
 
 
@@ -212,10 +220,11 @@ def diary(
     typer.echo(card_text(stands, label_of(found, at=asked_at, of=of)))
 
 
-def _line(text: str, known: Diary) -> int:
-    """Line that is to be struck."""
-    if text.strip().lower() == "last" and known.live:
-        return max(visit.line for visit in known.live)
+def _line(text: str, known: Diary, *, back: bool) -> int:
+    """Line that is to be struck, or to count again."""
+    some = [visit.line for visit in known.visits if bool(visit.struck) is back]
+    if text.strip().lower() == "last" and some:
+        return max(some)
     if not (text.isascii() and text.isdigit() and len(text) < 10):
         raise InputError(f"no line {text!r} in {known.path.name}; write a number shown by diary")
     return int(text)

@@ -153,7 +153,7 @@ def _by_refractometer(place: Entry, beside: Visit, text: str) -> None:
     guess = None if before is None else estimate(before, visit)
     if guess is None:
         typer.echo(
-            "  No gravity can be told from it: that takes the Brix of the must, and nothing added "
+            "  It gives no gravity: that takes the Brix of the must, and nothing added "
             "since. Float a hydrometer."
         )
     else:

@@ -43,7 +43,8 @@ def after(
     from ..course.judgement import judge
     from ..diary.kin import kin
     from ..show.after_text import after_text, all_text
-    from ..show.calendar import as_ics, entries, save_ics
+    from ..show.calendar import as_ics, save_ics
+    from ..show.calendar_again import renewed
 
     found = opened(vessel, shelf)
     asked_at = asked_moment(at, found, now=clock_of(ctx)())
@@ -56,7 +57,7 @@ def after(
         shown = figures(judged, settings=found.settings, of=of)
         typer.echo(write(judged, shown, width=terminal_width()))
     if ics is not None:
-        text = as_ics(entries(judged), written_at=asked_at)
+        text = as_ics(renewed([judged], ics, every=False), written_at=asked_at)
         path = save_ics(text, ics)
         typer.echo(f"\n{found.diary.vessel}: calendar in {path}", err=as_json)
 

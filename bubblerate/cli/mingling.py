@@ -135,7 +135,7 @@ def join(
     _echo(place, done)
     typer.echo(
         f"  {into} follows the course of {lesser}, the less far of the two. Clear, still and what "
-        "the readings had proven begin anew: its gravity is a sum, so read it."
+        "the readings had proven start again: its gravity is a sum, so read it."
     )
 
 
@@ -205,4 +205,4 @@ def _echo(place: Shelf, done: Poured) -> None:
     """Say each row that was written."""
     for jar, row in done.rows.items():
         typer.echo(f"{place.path(jar).stem}: {visit_text(row)}.")
-    say(place.copies())
+    say(place.told())

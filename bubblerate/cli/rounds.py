@@ -1,4 +1,4 @@
-"""The evening's round: every jar in turn. Nothing heavy is loaded before its last row is down."""
+"""The evening's round: every jar in turn, with what it needs before it is asked for and after."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
 from ..show.diary_text import last_count_text
+from ..text import beside
 from .common import Clock, Folder, When, clock_of, terminal_width
 from .rows import Entry, write_down
 from .shelf import no_diaries, show
@@ -28,11 +29,12 @@ from .terminal import BROKEN_OFF, is_terminal, unbroken
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
+    from datetime import datetime
 
     from ..diary.shelf import Shelf
     from ..diary.visit import Diary
 
-__all__ = ["round"]
+__all__ = ["round", "say_next"]
 
 _HOW = """\
 Enter skips a question, q ends the round.
@@ -52,7 +54,7 @@ class _Ended(Exception):  # noqa: N818 - not an error
 def round(  # noqa: A001 - the word on the command line
     ctx: typer.Context, when: When = None, shelf: Folder = None
 ) -> None:
-    """Walk through every jar that is not bottled: bubbles, temperature, gravity, event.
+    """Walk through every jar that is not bottled: what is next, then bubbles to event.
 
     Enter skips a question, t counts by the space bar, q ends the round. Each row is written as
     soon as its jar is done. Answers may be piped in, one a line.
@@ -151,6 +153,7 @@ class _Round:
         in_turn = [*jars]
         for i, one in enumerate(in_turn, start=1):
             typer.echo(f"\n{one.vessel} ({i} of {len(in_turn)})\n{_before(one)}")
+            say_next(self.shelf, one.vessel, self.clock(), said=True)
             self.open = answers = _Answers(vessel=one.vessel, visit=Visit(when=self.clock()))
             ended = answers.ask()
             with unbroken() as came:
@@ -184,6 +187,7 @@ class _Round:
             self.failed = True
         else:
             self.written.append(answers.vessel)
+            say_next(self.shelf, answers.vessel, max(self.clock(), moment.when), said=False)
 
 
 def _file(one: Diary | Unread) -> str:
@@ -201,6 +205,27 @@ def _before(one: Diary | Unread) -> str:
     return textwrap.fill(
         text, terminal_width(), initial_indent=start, subsequent_indent=" " * _LABEL
     )
+
+
+def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
+    """Say what a jar needs, and with `said` the events that settle it; nothing of an unread one."""
+    from ..course.judgement import judge
+    from ..show.step_text import answer_text, next_text, settling_text
+
+    try:
+        found = shelf.open(f"{vessel}{SUFFIX}")
+    except BubbleRateError:
+        return  # it was or will be told
+    judged = judge(found.diary, at=at, settings=found.settings)
+    step, course = judged.verdict.next, judged.course
+    today = at.date() if course is None else course.asked_on
+    shown = answer_text(judged.verdict.answer, step)
+    lines = {"next": f"{'' if shown == 'WAIT' else f'{shown}. '}{next_text(step, today)}"}
+    if said:
+        lines["then say"] = settling_text(step)
+    for label, text in lines.items():
+        if text:
+            typer.echo("\n".join(beside(label, text, width=terminal_width(), column=_LABEL)))
 
 
 def _gravity(visit: Visit, text: str) -> Visit:

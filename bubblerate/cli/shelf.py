@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 
 import typer
 
-from ..diary.folder import Unread
+from ..diary.folder import Unread, at_hand
 from ..diary.places import shelf_folder
 from ..diary.shelf import shelf_at
 from ..errors import InputError
@@ -145,7 +145,7 @@ def show(
         typer.echo(shelf_csv(lines), nl=False)
     elif lines:
         _print_table(glances, at)
-    say(shelf.copies())
+    say(shelf.told())
     if not lines:
         typer.echo(no_diaries(shelf.folder), err=form != "words")
     elif all(isinstance(one, Unread) for one in lines):
@@ -164,7 +164,7 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
     with executor_for(workers=workers, scheduler=scheduler) as executor:
         found = in_order(
             partial(glance, at=at, settings=shelf.settings),
-            shelf.diaries(),
+            at_hand(shelf.diaries(), at),
             executor=executor,
             lost=lambda one, error: unread(
                 Unread(vessel=one.vessel, error=f"{one.vessel}: {error}")
@@ -185,15 +185,13 @@ def _print_json(glances: list[Glance]) -> None:
 def _calendar(shelf: Shelf, path: Path, *, at: datetime) -> Path:
     """Write the next steps of every jar that can be read, and those after them."""
     from ..course.judgement import judge
-    from ..show.calendar import as_ics, entries, save_ics
+    from ..show.calendar import as_ics, save_ics
+    from ..show.calendar_again import renewed
 
-    found = [
-        entry
-        for one in shelf.diaries()
-        if not isinstance(one, Unread)
-        for entry in entries(judge(one, at=at, settings=shelf.settings))
-    ]
-    return save_ics(as_ics(found, written_at=at), path)
+    read = [one for one in shelf.diaries() if not isinstance(one, Unread)]
+    every = len(read) == len(shelf.names())  # of a jar that cannot be read nothing is cancelled
+    judged = (judge(one, at=at, settings=shelf.settings) for one in read)
+    return save_ics(as_ics(renewed(judged, path, every=every), written_at=at), path)
 
 
 def _page(shelf: Shelf, path: Path, *, at: datetime) -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..text import format_day, format_rate
 from ..verdict.reasons import Phase, Question
+from .returning import returned_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,7 +18,7 @@ __all__ = ["because", "nothing_to_do"]
 
 _STUCK: Final = "Quiet at {sg}, and it does not fall."
 _CLOUDY: Final = "Cloudy on {cloudy}."
-_HIGH: Final = "It stands at {sg}, and no further reading can prove that it has ended."
+_HIGH: Final = "It is at {sg}, and no further reading can prove that it has ended."
 _IN_BOTTLE: Final = "In the bottle since {phase}."
 _UNCOUNTED: Final = (
     "{sg} on {read}, by the hydrometer alone: the little that is left goes on later."
@@ -48,7 +49,6 @@ _WHY: Final[Mapping[str, str]] = {
     "F19":  "Stuck at {sg}, whatever was tried.",
     "F20":  "Nearly quiet, {rate}, and not read since it slowed.",
     "F21":  "Not quiet for long enough yet: {rate}.",
-    "C1":   "Bubbling again since {back}.",
     "C2":   "Gas in it on {prickle}.",
     "C3":   "On its finings since {fined}, and nobody has said that it is clear.",
     "C4":   "On its finings since {fined}.",
@@ -96,6 +96,8 @@ def because(row: str, facts: Facts) -> str:
     str
         One sentence, of no more than 25 words.
     """
+    if row == "C1":
+        return returned_text(facts)
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
     words = _UNCOUNTED if row == "F1" and air.counted_on is None else _WHY[row]
     return words.format(
@@ -107,7 +109,6 @@ def because(row: str, facts: Facts) -> str:
         phase=_day(facts.phase_on),
         handled=_day(facts.handled_on),
         warmed=_day(cold.warmed_on),
-        back=_day(air.back_on),
         prickle=_day(cellar.prickle_on),
         fined=_day(cellar.fined_on),
         lees=_day(cellar.lees_on),

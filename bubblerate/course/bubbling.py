@@ -32,7 +32,7 @@ SILENT_MINUTES: Final = 5.0
 SILENT: Final = 0.1
 WEATHER_DAYS: Final = 14
 WEATHER_SURE: Final = 0.9
-CALM_DAYS: Final = 7
+CALM_DAYS, CALM_WITHIN_DAYS = 7, 60
 WEATHER_PER_MIN: Final = 0.1 / 4.5  # in a litre: a falling barometer and old gas make as much
 ONE_JAR_L: Final = 10.0  # up to here the threshold is a jar's; beyond, it grows with the litres
 
@@ -245,9 +245,13 @@ def _over_weather(so_far: Sequence[Count], weather: float) -> bool:
 
 
 def _calm(so_far: Sequence[Count], weather: float) -> bool:
-    """Whether three counts or more over a week show no more than the weather makes."""
-    late = _of_late(so_far, WEATHER_DAYS)
-    if len(late) < QUIET_COUNTS or (late[-1].on - late[0].on).days < CALM_DAYS:
-        return False
-    bubbles, minutes = _pooled(late)
-    return bubbles <= weather * minutes
+    """Whether the newest counts, three or more over a week, show no more than the weather makes.
+
+    They may lie further apart than counts that are weighed: a quiet jar is looked at now and then.
+    """
+    late = _of_late(so_far, CALM_WITHIN_DAYS)
+    for first in range(len(late) - QUIET_COUNTS, -1, -1):
+        if (late[-1].on - late[first].on).days >= CALM_DAYS:
+            bubbles, minutes = _pooled(late[first:])
+            return bubbles <= weather * minutes
+    return False

@@ -26,6 +26,7 @@ COLD_C: Final = 14.0  # the two limits of cold: common practice, no source
 COLD_DROP_C: Final = 4.0
 WARM_C: Final = 18.0
 WARMS_UP_DAYS: Final = 2
+RETURN_DAYS: Final = 21  # before bubbles came back: how warm it stood until then
 CLEAR_DAYS, FINED_DAYS = 30, 14  # clear before it is bottled: common practice
 TWO_PART_DAYS, FINING_DAYS = 3, 7  # till finings have worked: common practice
 SUGAR_NEAR_DAYS: Final = 2  # sugar so near a bottling is in the bottle, whichever row came first
@@ -52,7 +53,20 @@ def cold(jar: Jar) -> Cold:
         on_purpose=chilled is not None,
         warm_since=_warm_since(temps, warmed),
         warmed_on=warmed,
+        **_around_return(jar.air.back_on, temps),
     )
+
+
+def _around_return(back: date | None, temps: list[tuple[date, float]]) -> dict[str, float | None]:
+    """Temperatures before bubbles came back, and since; None where none was noted."""
+    if back is None:
+        return {}
+    before = [c for on, c in temps if days_on(back, -RETURN_DAYS) <= on < back]
+    since = [c for on, c in temps if on >= back]
+    return {
+        "before_back_c": median(before) if before else None,
+        "since_back_c": max(since, default=None),
+    }
 
 
 def _is_cold(temp_c: float, own_c: float | None) -> bool:
@@ -208,9 +222,8 @@ def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
     if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):
         return True
-    works = then.air.state in ("busy", "slowing", "back") or (
-        then.air.heard and not then.gravity.readings
-    )
+    slowing = then.air.state == "slowing" or (then.air.heard and not then.gravity.readings)
+    works = then.air.state in ("busy", "back") or (slowing and not known.ready)
     likely = (known.chance_fizz or 0.0) > FIZZ_CHANCE or (known.chance_burst or 0.0) > BURST_CHANCE
     high = then.gravity.high and not then.known.ready
     return works or likely or high or known.falling

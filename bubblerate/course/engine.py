@@ -178,7 +178,8 @@ def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     counted = five is not None and (on - five).days <= LOOK_FRESH_DAYS
     read = facts.gravity.read_on
     unread_days = None if read is None else (on - read).days
-    fresh = unread_days is not None and unread_days < LOOKED_READ_DAYS.get(row.code, 0)
+    holds_days = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
+    fresh = unread_days is not None and unread_days < holds_days
     known = {
         "count": counted and facts.phase is Phase.CLEARING,
         "read": fresh,

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from .budget import Budget
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -85,6 +87,9 @@ class Known:
         The airlock fell quiet faster than sugar runs out: no racking on bubbles alone.
     leak_on : date or None
         Reading that showed more fall than the bubbles can tell.
+    budget : Budget
+        Whether the curve behind `quiet` spends the sugar that the gravity leaves; if not, `quiet`
+        is no date.
     curve_failed : bool
         Counts enough for a curve gave none that can be trusted: no racking on them alone.
     """
@@ -102,6 +107,7 @@ class Known:
     chance_burst: float | None = None
     earliest: date | None = None
     quiet: tuple[date, date, date] | None = None
+    budget: Budget = Budget.CLOSED
     curve_failed: bool = False
     sudden: bool = False
     leak_on: date | None = None

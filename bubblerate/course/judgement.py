@@ -16,12 +16,15 @@ from ..verdict.judgement import Judgement as Weighing
 from ..verdict.judgement import conclude, fit_situation, situation
 from ..verdict.reasons import Code, Kind, Phase, Question, Reason
 from .because import because, nothing_to_do
+from .budget import Budget
 from .days import evening_of, newest
 from .engine import Course, course_of
 from .fold import fold
 from .known import Weigher, about_of, rows_of
+from .returning import returned, returned_text
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
 
     from ..diary.visit import Diary
@@ -95,6 +98,11 @@ class Judgement(Weighing):
     def phase(self) -> Phase:
         """Where in its life the jar is; fermenting where nothing is written down."""
         return Phase.FERMENTING if self.course is None else self.course.phase
+
+    @property
+    def budget(self) -> Budget:
+        """What the forecast does with the sugar that the gravity leaves."""
+        return Budget.CLOSED if self.course is None else self.course.facts.known.budget
 
     def __repr__(self) -> str:
         v, question = self.verdict, Question(self.verdict.question).value
@@ -186,10 +194,11 @@ def quiet_by(judgement: Judgement, when: datetime) -> float | None:
     Returns
     -------
     float or None
-        None where there is no forecast, or where the gravity shows that the airlock misses gas.
+        None where there is no forecast, or where the gravity shows that the airlock misses gas or
+        that the forecast does not spend the sugar that there is.
     """
     leaks = judgement.gravity is not None and judgement.gravity.leak
-    if judgement.forecast is None or leaks:
+    if judgement.forecast is None or leaks or judgement.budget is not Budget.CLOSED:
         return None
     return judgement.forecast.crossing.chance_by(when)
 
@@ -236,8 +245,9 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     """The verdict as the course has it, with reasons that do not speak against it."""
     question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
-    if answer == verdict.answer:
-        return replace(verdict, next=step)
+    if answer == verdict.answer and for_answer.phase is not Phase.EMPTY:
+        first = _first(for_answer) if answer == "wait" else ()
+        return replace(verdict, reasons=(*first, *verdict.reasons), next=step)
     closed = nothing_to_do(question, for_answer.facts) if answer == "wait" else ""
     lead = closed or because(for_answer.next.row, for_answer.facts)
     beside = (reason for reason in verdict.reasons if reason.code in _BESIDE)
@@ -248,6 +258,14 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
         reasons=(Reason(Code.COURSE, lead), *beside),
         next=step,
     )
+
+
+def _first(course: Course) -> Iterator[Reason]:
+    """What is said before all else: why bottles may burst, or that a quiet jar bubbles again."""
+    if course.next.kind is Kind.RESCUE:
+        yield Reason(Code.COURSE, because(course.next.row, course.facts))
+    if course.phase in (Phase.FERMENTING, Phase.CLEARING) and returned(course.facts):
+        yield Reason(Code.COURSE, returned_text(course.facts))
 
 
 def _firmness(answer: Answer, course: Course) -> Firmness:

@@ -25,6 +25,7 @@ from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
 from ..verdict.sugar_grid import weigh
+from .budget import budget
 from .days import evening_of
 from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known
 
@@ -153,6 +154,11 @@ class Weigher:
             known,
             leak_on=self._leak_on(),
             quiet=_quiet(told),
+            budget=budget(
+                told,
+                end_sg=(evidence.finish.low_sg, evidence.finish.high_sg),
+                start_sg=evidence.og_sg,
+            ),
             curve_failed=self._curve_failed(),
             sudden=self.situation.facts.airlock.sudden,
         )

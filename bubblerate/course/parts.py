@@ -144,6 +144,8 @@ class Cold:
     on_purpose: bool = False
     warm_since: date | None = None  # at 18 C or more, or moved to warmth
     warmed_on: date | None = None  # said to have been moved to warmth
+    before_back_c: float | None = None  # in the fortnight before bubbles came back, and since
+    since_back_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diary.styles import kind_of
 from ..verdict.reasons import Phase
+from .budget import Budget
 from .days import days_on, months_later, newest
 
 if TYPE_CHECKING:
@@ -195,10 +196,13 @@ def _ends(facts: Facts) -> tuple[date, date]:
         return facts.phase_on, facts.phase_on
     if facts.air.quiet_on is not None:
         return facts.air.quiet_on, facts.air.quiet_on
-    if facts.known.quiet is not None:
-        return facts.known.quiet[0], facts.known.quiet[2]
-    early, late = USUAL_FERMENT_DAYS
-    return days_on(facts.sugar_in, early), days_on(facts.sugar_in, late)
+    early, late = (days_on(facts.sugar_in, days) for days in USUAL_FERMENT_DAYS)
+    if facts.known.quiet is None:
+        return early, late
+    soon, likely, latest = facts.known.quiet
+    if facts.known.budget is Budget.SHORT:  # the bubbles tell too early a day
+        return likely, newest(late, latest)
+    return soon, latest
 
 
 def _held_up(facts: Facts) -> list[date]:

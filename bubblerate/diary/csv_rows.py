@@ -138,7 +138,7 @@ class Fault(Enum):
 
     OPEN = "a quote is left open"
     LONG = "a cell is far too long, or a quote is left open"
-    QUOTES = "a quote stands where none may"
+    QUOTES = "a quote is where none may be"
 
 
 def parted(
@@ -182,7 +182,7 @@ def column_names(path: Path, data: bytes) -> list[str]:
         raise DiaryError(f"{where}: columns are parted by tabs; save it as CSV with commas")
     twice = next((name for name in names if name and names.count(name) > 1), None)
     if twice:
-        raise DiaryError(f"{where}: column {quoted(twice)} stands there twice; rename one of them")
+        raise DiaryError(f"{where}: column {quoted(twice)} is there twice; rename one of them")
     if not {"when", "day"} & {*names}:
         raise DiaryError(f"{where}: has no column when or day; add one with the time of each visit")
     return names

@@ -16,6 +16,10 @@ SG_LOW, SG_HIGH = 0.980, 1.180  # what wine, cider, perry and mead read; common 
 RISE_POINTS = 2.0
 FALL_POINTS_PER_DAY = 20.0  # the fastest warm ferment; common practice, no source
 MORE_LITRES = 1.2  # times what was in it
+FEWER_LITRES = 0.6  # times what was in it: a racking leaves far less behind
+WARMEST_C, COLDEST_C = 40.0, 0.0  # yeast dies above, and wine nearly freezes below
+AT_WORK_SG = 1.020
+SHORTEST_COUNT_S = 15.0  # nobody counts so short: minutes were meant
 LEAP = 10.0  # times last evening's count
 _FEWEST_BUBBLES = 5  # of the larger count, so that chance alone makes no leap
 _SAME_EVENING = timedelta(hours=2)
@@ -26,7 +30,9 @@ _CLOCK_SLACK = timedelta(minutes=5)
 _WHOLE_COUNT_S = 300.0  # one bubble in so long is a count, not a gap that was timed
 _AFTER_BOTTLING = {Event.OPENED, Event.GUSHED, Event.TASTED, Event.POURED_BACK, Event.PUT_AWAY}
 _INTO_AN_EMPTY_JAR = {Event.PITCHED, Event.JOINED, Event.POURED_BACK}
+_OF_FINISHED = {Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER}
 _POURED = ADDED | {Event.TOPPED_UP}
+_POURED_OUT = {Event.OPENED, Event.GUSHED, Event.SPLIT, Event.JOINED, Event.PITCHED}
 _SUGAR = r"(?:sugar|honey|syrup|juice|must|dextrose)"
 _SPEAKS_OF_SUGAR = re.compile(
     rf"\b(?:fed|feed|primed)\b|\badd\w*\b.*\b{_SUGAR}\b|\b{_SUGAR}\b.*\badd\w*\b"
@@ -34,7 +40,7 @@ _SPEAKS_OF_SUGAR = re.compile(
 )
 
 Code: TypeAlias = Literal[
-    "when", "gravity", "count", "litres", "gap", "bottled", "in-bottle", "note"
+    "when", "gravity", "count", "litres", "gap", "temp", "seen", "bottled", "in-bottle", "note"
 ]
 
 
@@ -73,6 +79,8 @@ def doubts(
         "count": _count(before, visit),
         "litres": _litres(before, visit),
         "gap": _gap(visit),
+        "temp": _temp(visit),
+        "seen": _seen(before, visit),
         "in-bottle": _in_bottle(before, visit),
         "note": _note(visit),
         "bottled": bottled_early(before, visit, style) if _bottles(visit) else None,
@@ -134,15 +142,39 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
 
 def _litres(before: list[Visit], visit: Visit) -> str | None:
     known = [v.litres for v in before if v.litres is not None]
-    if visit.litres is None or not known or visit.event in _POURED:
+    if visit.litres is None or not known or _bottles(visit) or visit.event in _POURED_OUT:
         return None
-    if visit.litres > MORE_LITRES * known[-1]:
-        return f"{plain(visit.litres)} litres is more than was in it ({plain(known[-1])})."
+    litres, was = plain(visit.litres), plain(known[-1])
+    if visit.litres < FEWER_LITRES * known[-1]:
+        poured = visit.event in _POURED
+        told = f"That leaves {litres} litres in it; it held {was}."
+        return f"{told} For what was poured in write --added {litres}." if poured else told
+    if visit.event not in _POURED and visit.litres > MORE_LITRES * known[-1]:
+        return f"{litres} litres is more than was in it ({was})."
     return None
 
 
+def _temp(visit: Visit) -> str | None:
+    if visit.temp_c is None or COLDEST_C <= visit.temp_c <= WARMEST_C:
+        return None
+    return f"{plain(visit.temp_c)} C is outside what a jar is kept at (0 to 40)."
+
+
+def _seen(before: list[Visit], visit: Visit) -> str | None:
+    """What only a finished wine shows, said of one that was read at work."""
+    if visit.event not in _OF_FINISHED:
+        return None
+    read = [v.sg for v in before if v.sg is not None]
+    if not read or read[-1] <= AT_WORK_SG:
+        return None
+    return f"The last reading, {read[-1]:.3f}, is of a wine at work: is it {visit.event} already?"
+
+
 def _gap(visit: Visit) -> str | None:
-    """A single gap that was timed: it is one bubble, and proves nothing."""
+    """A single gap that was timed, which proves nothing; or minutes taken for seconds."""
+    seconds = visit.seconds
+    if visit.bubbles not in (None, 1) and seconds is not None and seconds < SHORTEST_COUNT_S:
+        return f"That is {plain(seconds)} seconds; for minutes write {plain(seconds)}m."
     if visit.bubbles != 1 or visit.seconds is None or visit.seconds in (60.0, _WHOLE_COUNT_S):
         return None
     if visit.seconds > _WHOLE_COUNT_S:
@@ -169,17 +201,17 @@ def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
 def _note(visit: Visit) -> str | None:
     if not speaks_of_sugar(visit):
         return None
-    return "The note speaks of sugar: did you feed it? If so, write the event fed as well."
+    return "The note mentions sugar: did you feed it? If so, write the event fed as well."
 
 
 def speaks_of_sugar(visit: Visit) -> bool:
-    """Whether a note speaks of sugar where no event does: the verdict reads no notes."""
+    """Whether a note mentions sugar where no event does: the verdict reads no notes."""
     told = visit.event in ADDED | NEW_SUGAR or not visit.note
     return not told and _SPEAKS_OF_SUGAR.search(visit.note.casefold()) is not None
 
 
 def open_note(diary: Diary) -> Visit | None:
-    """Newest row of the wine in the jar whose note speaks of sugar, till another row answers it.
+    """Newest row of the wine in the jar whose note mentions sugar, till another row answers it.
 
     An act that brings sugar in, that day or later, says yes; a gravity read on a later day shows
     what came of it.

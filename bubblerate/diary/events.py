@@ -146,7 +146,7 @@ _ALSO_CALLED: dict[Event, str] = {
     Event.STRAINED: "strain, straining, strained off, off the fruit",
     Event.PRESSED: "press, pressing, pressed off",
     Event.RACKED: "rack, racking, racked off",
-    Event.TOPPED_UP: "top up, topping up, topped up with wine",
+    Event.TOPPED_UP: "top up, topup, topping up, topped up with wine",
     Event.FINED: "fining, finings, finings added",
     Event.FINED_TWO_PART: "two part finings, fined with two parts",
     Event.SULPHITED: "sulphite, sulfite, sulfited, sulphite added, sulfite added",

@@ -1,7 +1,8 @@
 """The diaries of a shelf, read one by one; one that cannot be read says why and stops no other."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from itertools import islice
 from pathlib import Path
 
@@ -14,7 +15,16 @@ from .reading import read
 from .settings import Settings
 from .visit import Diary, bottled
 
-__all__ = ["Unread", "copies", "diaries", "in_bottle", "names", "unshowable"]
+__all__ = [
+    "Unread",
+    "at_hand",
+    "copies",
+    "diaries",
+    "in_bottle",
+    "names",
+    "put_away",
+    "unshowable",
+]
 
 _ALIKE = 3  # header and two rows: jars pitched together may well share the first
 
@@ -100,6 +110,16 @@ def copies(folder: Path) -> dict[str, str]:
 def in_bottle(diary: Diary) -> bool:
     """Whether the wine that is in the diary last has been bottled."""
     return bool(bottled(diary.batch))
+
+
+def put_away(diary: Diary) -> bool:
+    """Whether the jar was put away for good, and nothing was written of it since."""
+    return any(visit.event is Event.PUT_AWAY for visit in diary.batch[-1:])
+
+
+def at_hand(found: Iterable[Diary | Unread], at: datetime) -> Iterator[Diary | Unread]:
+    """Give those that were not put away by a moment; what cannot be read is among them."""
+    return (one for one in found if not isinstance(one, Diary) or not put_away(one.until(at)))
 
 
 def unshowable(name: str) -> Unread | None:

@@ -5,7 +5,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from ..errors import BubbleRateError
 from .doubts import Doubt
 from .folder import copies
 from .safe_write import open_elsewhere
@@ -19,6 +18,7 @@ __all__ = [
     "Opened",
     "Struck",
     "Written",
+    "beside_told",
     "copies_told",
     "fault_told",
     "open_told",
@@ -30,14 +30,15 @@ class Notice(NamedTuple):
 
     Attributes
     ----------
-    code : {"fault", "open-elsewhere", "copy"}
-        A row or a setting cannot be read, but the new row is written; another program has the
-        diary open, and its next save may undo the row; a diary looks like a copy of another.
+    code : {"fault", "setting", "open-elsewhere", "copy"}
+        A row or a setting cannot be read, but the new row is written; what is said of a jar cannot
+        be understood and is left out; another program has the diary open, and its next save may
+        undo the row; a diary looks like a copy of another.
     text : str
         The same as a sentence.
     """
 
-    code: Literal["fault", "open-elsewhere", "copy"]
+    code: Literal["fault", "setting", "open-elsewhere", "copy"]
     text: str
 
 
@@ -79,9 +80,30 @@ class Extended(NamedTuple):
     warnings: tuple[Notice, ...]
 
 
-def fault_told(error: BubbleRateError) -> Notice:
+def fault_told(error: str) -> Notice:
     """Tell that something above a new row cannot be read."""
     return Notice(code="fault", text=f"written, but there is something to put right: {error}")
+
+
+def beside_told(folder: Path, known: Settings, *, of: str | None = None) -> tuple[Notice, ...]:
+    """Name what is said of a vessel and cannot be understood, and what looks like a copy.
+
+    Parameters
+    ----------
+    folder : Path
+        The shelf; it need not exist.
+    known : Settings
+        Those of the shelf.
+    of : str, optional
+        Only what has to do with this vessel.
+
+    Returns
+    -------
+    tuple of Notice
+    """
+    faults = [fault for name, some in known.faults.items() if of in {None, name} for fault in some]
+    left_out = (Notice(code="setting", text=f"{fault}; it is left out") for fault in faults)
+    return (*left_out, *copies_told(folder, of=of))
 
 
 def open_told(path: Path) -> tuple[Notice, ...]:

@@ -157,7 +157,7 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     beside = target.with_name(f".{target.name}.new")
     if beside.is_dir():
         raise DiaryError(
-            f"{path.name}: the folder {beside.name} beside it is in the way; move it, "
+            f"{path.name}: the folder {beside.name} next to it is in the way; move it, "
             "then try again: nothing was changed"
         )
     beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work

@@ -159,6 +159,17 @@ class VesselSettings:
 class Settings:
     """All that `bubblerate.toml` says, with the usual values where it is silent.
 
+    Attributes
+    ----------
+    hydrometer : Hydrometer
+    threshold_per_min : float
+        Rate below which a vessel counts as quiet [bubbles/min].
+    keeping : Keeping
+    vessels : mapping of str to VesselSettings
+        By name of the vessel.
+    faults : mapping of str to tuple of str
+        What could not be understood of a vessel, by its name: it is as if it had not been said.
+
     Examples
     --------
     >>> Settings(vessels={"fig": VesselSettings(finish=0.998)}).vessel("fig").finish
@@ -169,6 +180,7 @@ class Settings:
     threshold_per_min: float = THRESHOLD_PER_MIN
     keeping: Keeping = field(default_factory=Keeping)
     vessels: Mapping[str, VesselSettings] = field(default_factory=dict)
+    faults: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _refuse_nonsense("per_min", self.threshold_per_min)

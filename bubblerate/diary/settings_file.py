@@ -3,10 +3,10 @@
 A pitching date without an offset is local.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime, time
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
 from ..errors import ConfigError
 from ..text import printable
@@ -25,7 +25,7 @@ from .settings import (
     wrong,
 )
 
-__all__ = ["FILE_NAME", "said_of_another", "settings"]
+__all__ = ["FILE_NAME", "content", "settings", "settings_of"]
 
 FILE_NAME = "bubblerate.toml"
 
@@ -52,65 +52,37 @@ def settings(folder: Path) -> Settings:
     Raises
     ------
     ConfigError
-        If the file cannot be read, or holds a key or a value that is not understood.
+        If the file cannot be read, or what it says of all vessels is not understood. A bad key of
+        one vessel costs that vessel the key, and stands in `Settings.faults`.
 
     Examples
     --------
     >>> settings(Path("examples")).threshold_per_min
     1.0
     """
-    data = _content(folder / FILE_NAME)
-    return Settings() if data is None else _settings(_root(data))
+    data = content(folder / FILE_NAME)
+    return Settings() if data is None else settings_of(data)
 
 
-def said_of_another(
-    data: bytes,
-    source: str,
-    into: str,
-    *,
-    leave_out: Sequence[str],
-    more: Mapping[str, str] | None = None,
-) -> bytes | None:
-    """Text of the file with what is said of one jar said of another too.
+def settings_of(data: bytes) -> Settings:
+    """Read settings from the bytes of such a file.
 
-    Parameters
-    ----------
-    data : bytes
-        The file as it is.
-    source, into : str
-        Names of the jars.
-    leave_out : sequence of str
-        Keys that hold for the one jar alone.
-    more : mapping of str to str, optional
-        What is said of the other beside it.
-
-    Returns
-    -------
-    bytes or None
-        None where there is nothing to say, or something is said of `into` already.
+    Raises
+    ------
+    ConfigError
+        As `settings`.
     """
-    if b"vessel" not in data and not more:
-        return None
-    import tomlkit  # keeps every other byte as its maker wrote it
-
-    root = tomlkit.parse(data.decode("utf-8-sig"))
-    vessels: Any = root.setdefault("vessel", tomlkit.table(is_super_table=True))
-    if into in vessels:
-        return None
-    of_source = vessels.get(source, {})
-    said = {key: value for key, value in of_source.items() if key not in leave_out}
-    said |= more or {}
-    if not said:
-        return None
-    table = tomlkit.table()
-    table.update(said)
-    table.add(tomlkit.nl())
-    vessels[into] = table
-    return tomlkit.dumps(root).encode()
+    return _settings(_root(data))
 
 
-def _content(path: Path) -> bytes | None:
-    """Bytes of the file, None where there is none."""
+def content(path: Path) -> bytes | None:
+    """Bytes of the file, None where there is none.
+
+    Raises
+    ------
+    ConfigError
+        If it cannot be read, or is no file or too large for one of settings.
+    """
     try:
         if path.is_fifo() or path.is_char_device():
             raise ConfigError(f"{FILE_NAME}: is no file but a device or a pipe; move it")
@@ -155,6 +127,8 @@ def _settings(root: Mapping[str, object]) -> Settings:
     keeping = _table(root, "keeping", KEEPING)
     vessels = _table(root, "vessel", ())
     stem, usual = Hydrometer(), Keeping()
+    faults: dict[str, list[str]] = {}
+    said = {name: _vessel(vessels, name, faults.setdefault(name, [])) for name in vessels}
     return Settings(
         hydrometer=Hydrometer(
             calibration_c=_number(hydrometer, "hydrometer.calibration_c", stem.calibration_c),
@@ -164,25 +138,40 @@ def _settings(root: Mapping[str, object]) -> Settings:
         keeping=Keeping(
             **{key: _number(keeping, f"keeping.{key}", getattr(usual, key)) for key in KEEPING}
         ),
-        vessels={name: _vessel(vessels, name) for name in vessels},
+        vessels=said,
+        faults={name: tuple(found) for name, found in faults.items() if found},
     )
 
 
-def _vessel(vessels: Mapping[str, object], name: str) -> VesselSettings:
-    where = f"vessel.{name}"
-    table = _table(
-        vessels, where, (*NUMBERS, "pitched", "style", *DAYS_SEEN, "spare_for", "brix_by", "place")
-    )
-    said: dict[str, Any] = {key: _number(table, f"{where}.{key}", None) for key in NUMBERS}
-    said |= {key: _day(table, f"{where}.{key}") for key in DAYS_SEEN}
-    return VesselSettings(
-        **said,
-        pitched=_moment(table, f"{where}.pitched"),
-        style=_text(table, f"{where}.style", 'a style in a few words, such as "perry"'),
-        spare_for=_text(table, f"{where}.spare_for", 'the name of a jar, such as "plum"') or "",
-        brix_by=_instrument(table, f"{where}.brix_by"),
-        place=_text(table, f"{where}.place", 'a place, such as "cellar, left"') or "",
-    )
+def _vessel(vessels: Mapping[str, object], name: str, faults: list[str]) -> VesselSettings:
+    """What is said of one vessel; a key that cannot be used is named among the faults."""
+    where, said = f"vessel.{name}", dict[str, Any]()
+    try:
+        table = _table(vessels, where, ())
+    except ConfigError as err:
+        faults.append(str(err))
+        return VesselSettings()
+    for key in table:
+        read = _READ.get(key)
+        try:
+            if read is None:
+                raise _unknown(f"{where}.{key}", key, [*_READ])
+            said[key] = read(table, f"{where}.{key}")
+        except ConfigError as err:
+            faults.append(str(err))
+    return VesselSettings(**said)
+
+
+def _style(table: Mapping[str, object], where: str) -> str | None:
+    return _text(table, where, 'a style in a few words, such as "perry"')
+
+
+def _place(table: Mapping[str, object], where: str) -> str:
+    return _text(table, where, 'a place, such as "cellar, left"') or ""
+
+
+def _spare_for(table: Mapping[str, object], where: str) -> str:
+    return _text(table, where, 'the name of a jar, such as "plum"') or ""
 
 
 def _table(parent: Mapping[str, object], where: str, known: Sequence[str]) -> dict[str, object]:
@@ -262,6 +251,18 @@ def _instrument(table: Mapping[str, object], where: str) -> Instrument | None:
         ways = " or ".join(f'"{name}"' for name in INSTRUMENTS)
         raise ConfigError(f"{_at(where)} is {shown(value)}; write {ways}")
     return known
+
+
+# How each key of a vessel is read.
+_READ: Final[Mapping[str, Callable[[Mapping[str, object], str], Any]]] = {
+    **dict.fromkeys(NUMBERS, lambda table, where: _number(table, where, None)),
+    **dict.fromkeys(DAYS_SEEN, _day),
+    "pitched": _moment,
+    "style": _style,
+    "spare_for": _spare_for,
+    "brix_by": _instrument,
+    "place": _place,
+}
 
 
 def _at(where: str) -> str:

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 from ..errors import BubbleRateError, ConfigError
 from . import folder as of_folder
-from . import times, writing
+from . import striking, times, writing
 from .doubts import doubts
 from .journal import mend
-from .outcomes import Extended, Moment, Opened, Struck, Written, copies_told, fault_told, open_told
+from .outcomes import Extended, Moment, Opened, Struck, Written, beside_told, fault_told, open_told
 from .places import SUFFIX, check_new, diary_path, missing
 from .reading import read
 from .settings import Settings
@@ -63,6 +63,11 @@ class Shelf:
             raise self.said
         return self.said
 
+    @property
+    def _known(self) -> Settings:
+        """The settings, or the usual ones where they cannot be read: no count waits for them."""
+        return Settings() if isinstance(self.said, ConfigError) else self.said
+
     def names(self) -> tuple[str, ...]:
         """Names of the jars, in order."""
         return of_folder.names(self.folder)
@@ -109,13 +114,16 @@ class Shelf:
 
     def unbottled(self) -> tuple[Diary | Unread, ...]:
         """Diaries of the jars that still hold wine, or cannot be read; bad settings stop none."""
-        known = Settings() if isinstance(self.said, ConfigError) else self.said
-        every = of_folder.diaries(self.folder, known)
-        return tuple(d for d in every if not isinstance(d, Diary) or not of_folder.in_bottle(d))
+        return tuple(
+            one
+            for one in of_folder.diaries(self.folder, self._known)
+            if not isinstance(one, Diary)
+            or not (of_folder.in_bottle(one) or of_folder.put_away(one))
+        )
 
-    def copies(self) -> tuple[Notice, ...]:
-        """What is to be told of the diaries that look like copies of another."""
-        return copies_told(self.folder)
+    def told(self) -> tuple[Notice, ...]:
+        """What is to be told of the settings of any jar, and of diaries that look like copies."""
+        return beside_told(self.folder, self._known)
 
     def open(self, name: str) -> Opened:
         """Read the diary of a jar and the settings beside it.
@@ -133,7 +141,7 @@ class Shelf:
         mend(self.folder)
         path, known = self.path(name), self.settings
         diary = read(path, pitched=known.vessel(path.stem).pitched)
-        return Opened(diary, known, copies_told(self.folder, of=path.stem))
+        return Opened(diary, known, beside_told(self.folder, known, of=path.stem))
 
     def moment(self, name: str, text: str | None, *, now: datetime) -> Moment:
         """Understand when a row of a jar is of; `now` where nothing is said.
@@ -191,8 +199,7 @@ class Shelf:
         """
         path, (before, faults) = self.path(name), self._before(name)
         line = writing.append(path, visit, pitched=day_0 or self._pitched(name))
-        style = None if isinstance(self.said, ConfigError) else self.said.vessel(path.stem).style
-        odd = doubts(before, visit, now=now, style=style)
+        odd = doubts(before, visit, now=now, style=self._known.vessel(path.stem).style)
         return Written(line, visit, odd, (*faults, *open_told(path)))
 
     def extend(self, name: str, visits: Sequence[Visit], *, held: Sequence[Visit]) -> Extended:
@@ -214,13 +221,14 @@ class Shelf:
         DiaryError
             If the diary holds something else by now, or cannot be written; then it is as it was.
         """
-        path = self.path(name)
-        pitched = self.settings.vessel(path.stem).pitched
-        line = writing.extend(path, visits, held=held, pitched=pitched)
+        path, known = self.path(name), self.settings
+        line = writing.extend(path, visits, held=held, pitched=known.vessel(path.stem).pitched)
         return Extended(line, open_told(path))
 
-    def strike(self, name: str, lines: Sequence[int], *, at: datetime) -> Struck:
-        """Mark rows as slips: they stay in the file and take no part in any sum.
+    def strike(
+        self, name: str, lines: Sequence[int], *, at: datetime, back: bool = False
+    ) -> Struck:
+        """Mark rows as slips, which take no part in any sum, or let them count again.
 
         Parameters
         ----------
@@ -229,47 +237,40 @@ class Shelf:
         lines : sequence of int
             On which the rows start; the header is 1. One that will not do stops all of them.
         at : datetime
-            When they are struck, aware.
+            The moment of it, aware.
+        back : bool
+            Whether to take back that they were struck.
 
         Raises
         ------
-        InputError
-            If there is no such diary.
-        DiaryError
-            If no row starts on a line, it is struck already, or the diary cannot be written.
+        BubbleRateError
+            If there is no such diary, or `striking` refuses one of them.
         """
         self.check_there(name)
-        path = self.path(name)
+        path, mark = self.path(name), striking.take_back if back else striking.strike
         live = {visit.line for visit in read(path).live}
-        # a line that will be refused comes first, before any row is struck
-        in_turn = sorted({*lines}, key=lambda line: (line in live, line))
-        visits = tuple(writing.strike(path, line, at=at) for line in in_turn)
+        # a line that will be refused comes first, before any row is touched
+        in_turn = sorted({*lines}, key=lambda line: ((line in live) is not back, line))
+        visits = tuple(mark(path, line, at=at) for line in in_turn)
         return Struck(visits, open_told(path))
 
     def _pitched(self, name: str) -> datetime | None:
         """When the settings say that a jar was pitched, if they can be read."""
-        if isinstance(self.said, ConfigError):
-            return None
-        return self.said.vessel(self.path(name).stem).pitched
+        return self._known.vessel(self.path(name).stem).pitched
 
     def _before(self, name: str) -> tuple[Diary, tuple[Notice, ...]]:
         """What a diary holds, or nothing where it or its settings have a fault, which is told."""
         path = self.path(name)
         try:
-            return read(path, pitched=self.settings.vessel(path.stem).pitched), ()
+            told = tuple(map(fault_told, self.settings.faults.get(path.stem, ())))
+            return read(path, pitched=self._pitched(name)), told
         except BubbleRateError as err:
             self.check_there(name)
-            return Diary(path=path, vessel=path.stem, visits=()), (fault_told(err),)
+            return Diary(path=path, vessel=path.stem, visits=()), (fault_told(str(err)),)
 
 
 def shelf_at(folder: Path) -> Shelf:
-    """Shelf of a folder, with its settings read.
-
-    Parameters
-    ----------
-    folder : Path
-        It need not exist yet.
-    """
+    """Shelf of a folder, which need not exist yet, with its settings read."""
     try:
         return Shelf(folder=folder, said=settings(folder))
     except ConfigError as err:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from ..physics.alcohol import Style
 
-__all__ = ["Kind", "kind_of"]
+__all__ = ["Kind", "kind_of", "near_kind"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +30,26 @@ _KINDS: Final = (
     (r"grapes?|(red|white|ros[eé]) wine", Kind("dry wine", malolactic=True)),
     (r"dry wine|table wine", Kind("dry wine")),
 )
+
+
+# Words of which a slip would cost what the program knows of the kind.
+_TELLING: Final = ("mead", "honey", "perry", "cider", "grape")
+
+
+def near_kind(style: str) -> str | None:
+    """Word that may have been meant, where a style of no known kind holds one nearly like it.
+
+    Examples
+    --------
+    >>> near_kind("farm cidre"), near_kind("beetroot")
+    ('cider', None)
+    """
+    from difflib import get_close_matches  # only needed to say what was meant
+
+    if kind_of(style) is not MOST_FRUIT:
+        return None
+    near = (get_close_matches(word, _TELLING, 1, 0.75) for word in style.casefold().split())
+    return next((found[0] for found in near if found), None)
 
 
 def kind_of(style: str | None) -> Kind:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Final
 from ..errors import DiaryError, InputError
 from .csv_rows import content, naming
 from .journal import Change, put_all, turn
-from .settings_file import FILE_NAME, said_of_another
+from .settings_file import FILE_NAME
+from .settings_writing import said_of_another
 from .writing import grown
 
 if TYPE_CHECKING:

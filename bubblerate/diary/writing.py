@@ -1,26 +1,24 @@
-"""Writing in a diary: its first row, one more row, many at once, or one row struck out.
+"""Writing in a diary: its first row, one more row, or many at once.
 
-`append` and `extend` leave every old byte as it was, but that a column which the diary lacks may
-follow the others, blank in each old row; only `strike` rewrites, one cell of one row. Whatever
-fails leaves the diary as it stood.
+Every old byte stays as it was, but that a column which the diary lacks may follow the others, blank
+in each old row. Whatever fails leaves the diary as it stood.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from ..errors import DiaryError
-from ..text import plain, quoted
+from ..text import plain
 from .csv_rows import column_names, content, guarded, naming, rows
 from .dialect import Dialect, dialect
 from .journal import turn
-from .reading import parse, read
+from .reading import read
 from .safe_write import add_below, made, put
 from .times import days_between
 from .visit import BASE_COLUMNS, COLUMNS, NUMBERS, Visit
 
-__all__ = ["append", "create", "extend", "grown", "strike"]
+__all__ = ["append", "create", "ended", "extend", "grown", "stamp"]
 
 _CRLF = b"\r\n"
 
@@ -143,43 +141,6 @@ def grown(
     return data, _added(path, data, visits, pitched)
 
 
-def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
-    """Mark the row that starts on a line as a slip; every other byte stays as it was.
-
-    Parameters
-    ----------
-    path : Path or str
-        A diary that can be read. If it has no column `struck`, every row gets one.
-    line : int
-        Physical line on which the row starts; the header is 1.
-    at : datetime
-        When it was struck, aware.
-
-    Returns
-    -------
-    Visit
-        The row as it now stands.
-
-    Raises
-    ------
-    DiaryError
-        If no row starts there, it is already struck, or the diary cannot be read or written.
-    """
-    path, stamp = Path(path), _stamp(at)
-    with naming(path), turn(path) as folder:
-        data = content(path)
-        diary = parse(path, data, pitched=None, now=at)
-        visit = next((visit for visit in diary.visits if visit.line == line), None)
-        if visit is None:
-            raise DiaryError(f"{path.name}:{line}: no row starts on this line; check the number")
-        if visit.struck:
-            raise DiaryError(
-                f"{path.name}:{line}: was struck before ({quoted(visit.struck)}); leave it so"
-            )
-        put(path, _struck(path, data, line, stamp.encode()), folder, was=data)
-    return replace(visit, struck=stamp)
-
-
 def _start(data: bytes) -> bytes:
     """What keeps a new row apart from a last one that was cut short, or lacks its line end."""
     if dialect(data).quote_left_open(data):
@@ -206,11 +167,17 @@ def _widened(path: Path, data: bytes, visits: Sequence[Visit]) -> bytes:
         return data
     mark = dialect(data).separator.encode()
     head, blank = b"".join(mark + name.encode() for name in lacking), mark * len(lacking)
-    return _ended(path, data, lambda line: head if line == 1 else blank)
+    return ended(path, data, lambda line: head if line == 1 else blank)
 
 
-def _ended(path: Path, data: bytes, end: Callable[[int], bytes]) -> bytes:
-    """Bytes of a diary with more at the end of each row, told by the line it starts on."""
+def ended(path: Path, data: bytes, end: Callable[[int], bytes]) -> bytes:
+    """Give the bytes of a diary with more at the end of each row, told by the line it starts on.
+
+    Raises
+    ------
+    DiaryError
+        If a row cannot be told from the next.
+    """
     lines = data.splitlines(keepends=True)
     for row in rows(path, data):
         raw = b"".join(lines[row.first - 1 : row.last])
@@ -232,8 +199,14 @@ def _line_end(data: bytes) -> bytes:
     return first[len(first.rstrip(_CRLF)) :] or _CRLF
 
 
-def _stamp(when: datetime) -> str:
-    """Time as a diary holds it: ISO 8601 to the second, with its offset."""
+def stamp(when: datetime) -> str:
+    """Write a time as a diary holds it: ISO 8601 to the second, with its offset.
+
+    Raises
+    ------
+    ValueError
+        If it has no offset.
+    """
     if when.utcoffset() is None:
         raise ValueError(f"a diary needs a time with its UTC offset, got {when}")
     return when.isoformat(timespec="seconds")
@@ -241,7 +214,7 @@ def _stamp(when: datetime) -> str:
 
 def _text(value: datetime | float | str | None) -> str:
     if isinstance(value, datetime):
-        return _stamp(value)
+        return stamp(value)
     if isinstance(value, str):
         return guarded(value)
     return "" if value is None else plain(value)
@@ -282,18 +255,3 @@ def _row(names: list[str] | tuple[str, ...], texts: dict[str, str], form: Dialec
     numbers = {name: form.number(texts[name]) for name in ("day", *NUMBERS) if name in texts}
     told = texts | numbers
     return form.separator.join(form.cell(told.get(name, "")) for name in names).encode()
-
-
-def _struck(path: Path, data: bytes, line: int, stamp: bytes) -> bytes:
-    """Bytes of the diary with one row struck."""
-    names, form = column_names(path, data), dialect(data)
-    if "struck" not in names:
-        mark = form.separator.encode()
-        head = {1: mark + b"struck", line: mark + stamp}
-        return _ended(path, data, lambda first: head.get(first, mark))
-    lines = data.splitlines(keepends=True)
-    row = next(row for row in rows(path, data) if row.first == line)
-    raw = b"".join(lines[row.first - 1 : row.last])
-    start, stop = [*form.cell_spans(raw)][names.index("struck")]
-    lines[row.first - 1 : row.last] = [raw[:start] + stamp + raw[stop:]]
-    return b"".join(lines)

@@ -151,26 +151,26 @@ class Candidates:
         return self._at(self.atlas.fallen, days)
 
     def last_above(self, log_share: Floats) -> Floats:
-        """Day from which the curve stays below a level.
+        """Day from which each curve stays below a level.
 
         Parameters
         ----------
-        log_share : ndarray, shape (c, g)
+        log_share : ndarray, shape (c,)
             Levels, as ln of a share a day.
 
         Returns
         -------
-        ndarray, shape (c, g)
+        ndarray, shape (c,)
             0 where it always does; infinite where it does not within the atlas.
         """
-        level = log_share + np.log(self.pace)[:, None]
-        after = self.atlas.highest_after[self.row]
-        last = np.sum(after[:, None, :] > level[:, :, None], axis=2)
-        i, k = np.clip(last, 1, _NODES - 1), np.arange(len(self.row))[:, None]
+        level = log_share + np.log(self.pace)
+        after, k = self.atlas.highest_after[self.row], np.arange(len(self.row))
+        last = np.sum(after > level[:, None], axis=1)
+        i = np.clip(last, 1, _NODES - 1)
         above, below = after[k, i - 1], after[k, i]
         part = np.clip((above - level) / np.maximum(above - below, 1e-6), 0.0, 1.0)
-        age = _SOON_DAYS * np.expm1(_STEP * (i - 1 + part)) * self.pace[:, None]
-        day = np.where(last == 0, 0.0, np.maximum(age - self.shift[:, None], 0.0))
+        age = _SOON_DAYS * np.expm1(_STEP * (i - 1 + part)) * self.pace
+        day = np.where(last == 0, 0.0, np.maximum(age - self.shift, 0.0))
         return np.asarray(np.where(last >= _NODES, np.inf, day), float)
 
     def _at(self, table: NDArray[np.float32], days: Floats) -> Floats:

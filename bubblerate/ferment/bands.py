@@ -100,10 +100,8 @@ def rates_ahead(
         weights.append(fit.draws.weights)
     if beside is not None:
         like = beside.likeness
-        log_share = like.like.log_share(beside.day_of(since) + days)
-        log_rate = log_share[:, None, :] + like.log_gain[:, :, None]
-        log_rates.append(log_rate.reshape(-1, len(days)))
-        weights.append(like.weights.ravel())
+        log_rates.append(like.log_per_min(beside.day_of(since) + days))
+        weights.append(like.weights)
     weight = np.concatenate(weights) / len(weights)
     bands = [quantiles(column, weight, levels) for column in np.concatenate(log_rates).T]
     return np.asarray(np.exp(bands).T, float)

@@ -195,12 +195,12 @@ def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
     """What the whole ferments like it lead to."""
     like, now = whole.likeness, whole.day_of(at)
     return _Draws(
-        weights=like.weights.ravel(),
-        ahead=like.crossing_days(threshold_per_min).ravel() - now,
-        per_min=like.per_min(now).ravel(),
-        per_min_a_point=like.per_min_a_point.ravel(),
-        points_to_fall=like.points_to_fall(now).ravel(),
-        finish_points=like.finish_points.ravel(),
+        weights=like.weights,
+        ahead=like.crossing_days(threshold_per_min) - now,
+        per_min=np.exp(like.log_per_min(np.array([now])))[:, 0],
+        per_min_a_point=like.per_min_a_point,
+        points_to_fall=like.points_to_fall(now),
+        finish_points=like.like.finish,
     )
 
 

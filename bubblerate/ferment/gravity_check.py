@@ -76,7 +76,7 @@ class GravityCheck:
     leak : bool
         The gravity fell by far more than the bubbles account for.
     gas_only : bool
-        The bubbles speak of a far larger fall than the gravity shows.
+        The bubbles show a far larger fall than the gravity shows.
     """
 
     readings: tuple[Reading, ...]

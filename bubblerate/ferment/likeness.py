@@ -48,49 +48,46 @@ _MOST_OFF_LN: Final = 1.5  # no count weighs more than one so far off
 _LOTS, _LOT_VARIANCE, _LOT_SHARED = 14, 0.06, 0.02  # of counts, in the screening
 _KEEP, _KEEP_COUNTS = 700, 12000  # candidates looked at closely; more where counts are few
 _GAINS: Final = np.linspace(-2.4, 2.4, 7)  # in standard deviations
+_DRAWS: Final = 2400  # taken of all by systematic resampling: about as many as of a fit
 _SPREADS: Final = (0.7548776662, 0.6180339887)  # steps that fill an interval evenly
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Likeness:
-    """Weighted draws of what whole ferments like a jar do.
+    """What whole ferments like a jar do, as k draws that weigh the same.
 
     Attributes
     ----------
     like : Candidates
-        The c ferments.
-    log_gain : ndarray, shape (c, g)
+        A ferment for each draw.
+    log_gain : ndarray, shape (k,)
         Ln of the bubbles a minute where all of the fall went in a day.
-    weights : ndarray, shape (c, g)
-        Adding up to 1.
     """
 
     like: Candidates
     log_gain: Floats
-    weights: Floats
+
+    @property
+    def weights(self) -> Floats:
+        """Of the draws, shape (k,), adding up to 1."""
+        return np.full(len(self.log_gain), 1.0 / len(self.log_gain))
 
     def crossing_days(self, threshold_per_min: float) -> Floats:
-        """Day from which the rate stays below a threshold, shape (c, g); infinite if never."""
+        """Day from which the rate stays below a threshold, shape (k,); infinite if never."""
         return self.like.last_above(np.log(threshold_per_min) - self.log_gain)
 
-    def per_min(self, day: float) -> Floats:
-        """Rate on a day [bubbles/min], shape (c, g)."""
-        return np.asarray(np.exp(self.like.log_share(np.array([day])) + self.log_gain), float)
+    def log_per_min(self, days: Floats) -> Floats:
+        """Ln of the rate [bubbles/min] at n `days`, shape (k, n)."""
+        return np.asarray(self.like.log_share(days) + self.log_gain[:, None], float)
 
     @property
     def per_min_a_point(self) -> Floats:
-        """Bubbles a minute that a fall of one point a day makes, shape (c, g)."""
-        return np.asarray(np.exp(self.log_gain) / self.like.fall[:, None], float)
+        """Bubbles a minute that a fall of one point a day makes, shape (k,)."""
+        return np.asarray(np.exp(self.log_gain) / self.like.fall, float)
 
     def points_to_fall(self, day: float) -> Floats:
-        """What the gravity has still to fall on a day [points], shape (c, g)."""
-        remains = self.like.fall[:, None] * (1.0 - self.like.fallen(np.array([day])))
-        return np.broadcast_to(remains, self.log_gain.shape)
-
-    @property
-    def finish_points(self) -> Floats:
-        """Where it ends, points above 1.000, shape (c, g)."""
-        return np.broadcast_to(self.like.finish[:, None], self.log_gain.shape)
+        """What the gravity has still to fall on a day [points], shape (k,)."""
+        return self.like.fall * (1.0 - self.like.fallen(np.array([day]))[:, 0])
 
 
 def find_likeness(atlas: Atlas, whole: Whole) -> Likeness:
@@ -195,7 +192,10 @@ def _weighed(
     square = np.sum(off(levels) ** 2, axis=2) + (levels / spread) ** 2
     log_weight = like.log_prior[:, None] - 0.5 * square
     weight = np.exp(log_weight - log_weight.max())
-    return Likeness(like=like, log_gain=usual[:, None] + levels, weights=weight / weight.sum())
+    total = np.cumsum(weight)
+    chosen = np.searchsorted(total, total[-1] * (np.arange(_DRAWS) + 0.5) / _DRAWS)
+    i, g = np.divmod(chosen, len(_GAINS))
+    return Likeness(like=like.some(i), log_gain=usual[i] + levels[i, g])
 
 
 def _covariance(whole: Whole) -> Floats:

@@ -86,7 +86,7 @@ class Pages:
         """Let a phone in that has the key; from then on it carries a cookie."""
         if not self.door.opened_by(key):
             abort(
-                HTTPStatus.FORBIDDEN, "This key is not the one of this shelf; scan the code anew."
+                HTTPStatus.FORBIDDEN, "This key is not the one of this shelf; scan the code again."
             )
         answer = redirect("/", HTTPStatus.SEE_OTHER)
         answer.set_cookie(
@@ -108,7 +108,7 @@ class Pages:
             "shelf.html",
             view=seen,
             fault=fault,
-            copies=[notice.text for notice in shelf.copies()],
+            copies=[notice.text for notice in shelf.told()],
             calendar=f"{self.door.address}/calendar.ics?key={self.door.calendar_key}",
             said=self._said(),
         )

@@ -6,6 +6,7 @@ import textwrap
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
+from ..course.budget import Budget
 from ..course.volumes import bottles
 from ..course.words import SUPPOSED
 from ..verdict import cautions
@@ -139,7 +140,8 @@ def _dates(course: Course) -> Iterator[tuple[str, str]]:
     if course.phase is Phase.FERMENTING and course.next.kind is not Kind.RACK:
         rack = next((step for step in course.steps if step.kind is Kind.RACK), None)
         if rack is not None:
-            yield f"about {day_text(rack.on, today)}", SHORT[Kind.RACK]
+            said = "about" if course.facts.known.budget is Budget.CLOSED else "not before"
+            yield f"{said} {day_text(rack.on, today)}", SHORT[Kind.RACK]
     if course.bottling is not None and course.next.kind is not Kind.BOTTLE:
         soonest = day_text(course.bottling.soonest, today)
         wide = course.bottling.high > course.bottling.soonest

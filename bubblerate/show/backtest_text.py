@@ -49,7 +49,7 @@ def backtest_text(backtest: Backtest, *, width: int) -> str:
     rates = {one.quiet_day.threshold_per_min for one in backtest.replays}
     below = format_rate(*rates) if len(rates) == 1 else "its threshold"
     opening = (
-        f"What was forecast, evening by evening, beside the day each vessel was seen to fall "
+        f"What was forecast, evening by evening, and the day each vessel was seen to fall "
         f"below {below}."
     )
     parts = [
@@ -180,7 +180,7 @@ def _words(backtest: Backtest) -> Iterator[str]:
     yield (
         "Lead is days to the fall; error and bias are medians in days, and a bias above 0 is a "
         "date that was too late. Every vessel weighs the same; the share of many vessels would "
-        "lie, 95 %, between the two in brackets. The day of the fall is told by the counts alone "
+        "lie, 95 %, between the two in brackets. The day of the fall comes from the counts alone "
         "and is itself blurred: an error within its days proves nothing. " + HINT
     )
 

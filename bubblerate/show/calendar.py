@@ -28,9 +28,10 @@ if TYPE_CHECKING:
     from ..course.engine import Step
     from ..course.judgement import Judgement
 
-__all__ = ["Entry", "as_ics", "entries", "save_ics", "step_uid"]
+__all__ = ["Entry", "as_ics", "entries", "save_ics", "step_uid", "wine_of"]
 
 _PRODUCT: Final = "-//bubblerate//calendar of steps//EN"
+_HOST: Final = "@bubblerate.invalid"
 _USUAL_HOUR: Final = 21.0  # where nothing was counted yet
 _TAKES: Final = timedelta(minutes=15)
 
@@ -49,6 +50,8 @@ class Entry:
         What to do, and its caution.
     at : datetime or None
         When to remind of it; None for a whole day.
+    cancelled : bool
+        It was due once, and is no more.
     """
 
     uid: str
@@ -57,6 +60,7 @@ class Entry:
     last: date
     told: str
     at: datetime | None = None
+    cancelled: bool = False
 
 
 def step_uid(vessel: str, began: date, kind: str, ordinal: int) -> str:
@@ -82,7 +86,12 @@ def step_uid(vessel: str, began: date, kind: str, ordinal: int) -> str:
     'rack-1-9c90e44ecc503cb3@bubblerate.invalid'
     """
     wine = f"{vessel}\n{began.isoformat()}"
-    return f"{kind}-{ordinal}-{hashlib.sha256(wine.encode()).hexdigest()[:16]}@bubblerate.invalid"
+    return f"{kind}-{ordinal}-{hashlib.sha256(wine.encode()).hexdigest()[:16]}{_HOST}"
+
+
+def wine_of(uid: str) -> str:
+    """Part of an identifier that tells the wine; empty where it is none of ours."""
+    return uid.removesuffix(_HOST).rpartition("-")[2] if uid.endswith(_HOST) else ""
 
 
 def entries(judgement: Judgement) -> tuple[Entry, ...]:
@@ -134,7 +143,7 @@ def _hour(judgement: Judgement, day: date) -> datetime:
 
 
 def as_ics(found: Iterable[Entry], *, written_at: datetime) -> str:
-    """Write entries as a calendar.
+    """Write entries as a calendar; a cancelled one takes its earlier self out of whoever reads it.
 
     Parameters
     ----------
@@ -171,7 +180,7 @@ def _event(entry: Entry, written_at: datetime) -> icalendar.Event:
     event = icalendar.Event()
     for name, value in _fields(entry, written_at):
         event.add(name, value)
-    if entry.at is not None:
+    if entry.at is not None and not entry.cancelled:
         alarm = icalendar.Alarm()
         alarm.add("action", "DISPLAY")
         alarm.add("description", _shown(entry.title))
@@ -191,6 +200,8 @@ def _fields(entry: Entry, written_at: datetime) -> Iterator[tuple[str, object]]:
         yield "transp", "TRANSPARENT"
     else:
         yield "dtend", entry.at + _TAKES
+    if entry.cancelled:
+        yield "status", "CANCELLED"
     yield "summary", _shown(entry.title)
     yield "description", _shown(entry.told)
 

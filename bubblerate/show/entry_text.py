@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from ..diary.outcomes import Written
     from ..diary.visit import Visit
 
-__all__ = ["doubt_texts", "struck_text", "written_text"]
+__all__ = ["doubt_texts", "struck_text", "taken_back_text", "written_text"]
 
 
 def written_text(vessel: str, written: Written) -> str:
@@ -24,6 +24,11 @@ def doubt_texts(written: Written) -> tuple[str, ...]:
         doubt.text if doubt.code == "bottled" else f"Is that right? {doubt.text}"
         for doubt in written.doubts
     )
+
+
+def taken_back_text(vessel: str, visit: Visit) -> str:
+    """Which row of a jar counts again."""
+    return f"{vessel}: counts again, line {visit.line}: {visit_text(visit)}."
 
 
 def struck_text(vessel: str, visit: Visit) -> str:

@@ -82,7 +82,7 @@ GUIDES: Final[Mapping[Topic, tuple[tuple[str, str], ...]]] = {
         ("loss", "Pad and hoses keep 0.1 to 0.3 L [from memory]."),
     ),
     Topic.STABILISE: (
-        ("when", "Clear, racked wine that stands still: sorbate kills no yeast, it keeps the few "
+        ("when", "Clear, racked wine that is still: sorbate kills no yeast, it keeps the few "
          "that are left from growing [university extension]."),
         ("both", "Sulphite and sorbate together, each dissolved in a little wine."),
         ("hold", "14 days under airlock; read: it must stand where it stood."),

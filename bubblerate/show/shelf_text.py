@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
 from ..text import cell_len, format_day, plain
-from ..verdict.reasons import Kind
+from ..verdict.reasons import Kind, Phase
 from .step_text import PHASES, SHORT, answer_text, day_text
 
 if TYPE_CHECKING:
@@ -32,6 +32,7 @@ _REST: Final = 30  # gaps, and what is to be done
 _BELOW = " " * 4  # before the second line of what cannot be read
 # bold green, red, dim; what waits is left plain: it is the usual
 _STYLES = {"go": "1;32", "error": "31", "bottled": "2"}
+_SPARE: Final = "a spare, to top up with"
 _FELT_C = 1.0  # by so much a thermometer in the room can be trusted
 
 _COLUMNS = (
@@ -192,7 +193,9 @@ def words_of(line: Bottled | Judged) -> Words:
     v, today = line.verdict, line.asked_on
     step = v.next
     if step.kind is Kind.NOTHING:
-        return Words(line.vessel, PHASES[line.phase], "-", "", SHORT[step.kind], "")
+        spare = line.phase in (Phase.FERMENTING, Phase.CLEARING)
+        what = _SPARE if spare else SHORT[step.kind]
+        return Words(line.vessel, PHASES[line.phase], "-", "", what, "")
     answer = answer_text(v.answer, step)
     day = "" if step.on is None else day_text(step.on, today)
     overdue = step.on is not None and step.since is not None and step.since < step.on

@@ -8,6 +8,7 @@ from ..text import format_day
 from ..verdict.reasons import Kind, Phase, Question
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date
 
     from ..course.windows import Window
@@ -21,6 +22,8 @@ __all__ = [
     "answer_text",
     "day_text",
     "days_text",
+    "next_text",
+    "settling_text",
     "window_text",
 ]
 
@@ -51,6 +54,21 @@ SHORT: Final[dict[Kind, str]] = {
     Kind.WATCH: "squeeze the bottle",
     Kind.DRINK: "drink",
     Kind.NOTHING: "nothing",
+}
+# Events that settle a kind of step, as they are typed.
+_SETTLED_BY: Final[Mapping[Kind, str]] = {
+    Kind.BUNG: "bung-tight or bung-leaked",
+    Kind.WARM: "warmed",
+    Kind.ROUSE: "stirred",
+    Kind.RESTART: "starter",
+    Kind.RACK: "racked",
+    Kind.TOP_UP: "topped-up",
+    Kind.LOOK: "clear, cloudy or lees; still or prickle",
+    Kind.CHILL: "chilled",
+    Kind.FINE: "fined",
+    Kind.STABILISE: "stabilised",
+    Kind.BOTTLE: "bottled",
+    Kind.RESCUE: "poured-back",
 }
 _FAR_DAYS: Final = 300  # from here on a day needs its year
 _MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window so wide is told in months, or in parts of them
@@ -86,6 +104,17 @@ def days_text(step: NextStep, today: date) -> str:
     if step.until is not None and step.until > step.on:
         text += f", by {day_text(step.until, today)}"
     return text
+
+
+def next_text(step: NextStep, today: date) -> str:
+    """When a step is to be done, what it is, and what the same visit may settle."""
+    when = days_text(step, today)
+    return f"{f'{when}: ' if when else ''}{step.do} {also_text(step)}".rstrip()
+
+
+def settling_text(step: NextStep) -> str:
+    """The events that settle a step once it is done; empty where a count or a reading does."""
+    return _SETTLED_BY.get(step.kind, "")
 
 
 def window_text(window: Window, today: date) -> str:

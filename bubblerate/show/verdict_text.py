@@ -5,18 +5,19 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING, Final
 
+from ..course.budget import Budget
 from ..ferment.forecast import Basis
 from ..text import beside, format_day, format_rate, format_when
 from ..verdict.cautions import caution
 from ..verdict.reasons import Phase, Question
-from .step_text import ASKED, also_text, answer_text, days_text
+from .step_text import ASKED, answer_text, next_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from datetime import date, datetime
 
     from ..course.judgement import Judgement
-    from ..ferment.chances import Span
+    from ..ferment.chances import Crossing, Span
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
     from ..verdict.judgement import Judgement as Weighing
@@ -123,7 +124,7 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
     -------
     str
     """
-    text = "No chance can be given: too few counts, or the airlock misses gas."
+    text = "No chance can be given: too few counts, or bubbles and gravity do not agree."
     if chance is not None:
         told = "under 1 %" if chance < 0.005 else f"{min(99.0, 100.0 * chance):.0f} %"
         text = f"Chance that it is under {format_rate(per_min)} by {format_day(when)}: {told}."
@@ -156,7 +157,8 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
     if waits and f is not None and not (g is not None and g.leak) and f.crossing.p_already < _EVEN:
         yield "when", _soon(judgement, f)
     yield "next", _next(judgement)
-    yield "care", _care(judgement)
+    if judgement.phase is not Phase.EMPTY:
+        yield "care", _care(judgement)
 
 
 def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
@@ -168,7 +170,8 @@ def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
     if judgement.phase not in _CLOSED:
         yield from _numbers(judgement, f, g)
     yield "next", _next(judgement)
-    yield "care", _care(judgement)
+    if judgement.phase is not Phase.EMPTY:
+        yield "care", _care(judgement)
 
 
 def _numbers(
@@ -189,11 +192,9 @@ def _numbers(
 
 
 def _next(judgement: Judgement) -> str:
-    """The day, what to do, and what the same visit may settle."""
     v = judgement.verdict
     asked_on = judgement.course.asked_on if judgement.course is not None else v.asked_at.date()
-    when = days_text(v.next, asked_on)
-    return f"{f'{when}: ' if when else ''}{v.next.do} {also_text(v.next)}".rstrip()
+    return next_text(v.next, asked_on)
 
 
 def _care(judgement: Judgement) -> str:
@@ -207,6 +208,8 @@ def _care(judgement: Judgement) -> str:
 def _soon(judgement: Judgement, f: Forecast) -> str:
     """When it should be quiet, in a line; a range where only other ferments speak."""
     c = f.crossing
+    if judgement.budget is not Budget.CLOSED:
+        return _no_date(judgement.budget, c)
     threshold, likely = format_rate(c.threshold_per_min), _dates(c.low80, c.high80)
     if f.basis is Basis.WHOLE:
         return f"Under {threshold}: {likely}, {_GUESSED}."
@@ -215,9 +218,19 @@ def _soon(judgement: Judgement, f: Forecast) -> str:
     return f"Under {threshold} about {_short(c.median)} ({likely})."
 
 
+def _no_date(budget: Budget, c: Crossing) -> str:
+    """Why there is no date, and what can be said in its place."""
+    if budget is Budget.OVER:
+        return "No date: the bubbles tell of more sugar than the gravity leaves."
+    sooner = "No date" if c.median is None else f"Not before {_short(c.median)}"
+    return f"{sooner}: the gravity has further to fall than the bubbles tell."
+
+
 def _window(judgement: Judgement, f: Forecast) -> str:
     """The dates of the crossing, in words."""
     c = f.crossing
+    if judgement.budget is not Budget.CLOSED and judgement.phase is Phase.FERMENTING:
+        return _no_date(judgement.budget, c)
     threshold, asked_at = format_rate(c.threshold_per_min), judgement.verdict.asked_at
     if f.basis is Basis.WHOLE:
         at80, at95 = _dates(c.low80, c.high80), _dates(c.low95, c.high95)

@@ -68,7 +68,7 @@ YOUNG: Final = (
 
 _WITH_VERDICT: Final = {
     ("racking", "go"): "Jars are heavy and slip: dry hands, one under the base, never by the neck "
-    "alone. A go on racking is no go on bottling.",
+    "alone. This says nothing about bottling.",
     ("racking", "wait"): "Never seal a jar that works; keep the airlock filled. Its gas is heavy "
     "and has no smell: give the room air.",
     ("bottling", "go"): f"{_BURST}. If it tastes sweet or prickles, wait. Fill one plastic bottle "

@@ -17,7 +17,7 @@ NO_COUNTS: Final = Sentence(
     Code.NO_COUNTS, "No bubbles have been counted{since} that can be compared.", COUNT
 )
 COLD_PAUSE: Final = Sentence(
-    Code.COLD_PAUSE, "It stands at {temp_c:.0f} C{usual}: the yeast may only be resting.", WARM
+    Code.COLD_PAUSE, "It is at {temp_c:.0f} C{usual}: the yeast may only be resting.", WARM
 )
 STALE_COUNT: Final = Sentence(
     Code.STALE_COUNT,
@@ -119,7 +119,7 @@ GRAVITY_FALLING: Final = Sentence(
 )
 STUCK: Final = Sentence(
     Code.STUCK,
-    "The gravity stands still at {sg:.3f}, {points:.0f} points above the finish expected "
+    "The gravity has stopped at {sg:.3f}, {points:.0f} points above the finish expected "
     "({finish_sg:.3f}): possibly stuck.",
     ROUSE,
 )
@@ -152,12 +152,12 @@ FED_LATELY: Final = Sentence(
 )
 STORIES_DIFFER_ON_RACKING: Final = Sentence(
     Code.STORIES_DIFFER,
-    "The bubbles speak of a far larger fall than the gravity shows ({fell}).",
+    "The bubbles show a far larger fall than the gravity shows ({fell}).",
     READ,
 )
 STEADY_TO_RACK: Final = Sentence(
     Code.GRAVITY_STEADY,
-    "The gravity stands still: {sg:.3f}, within 2 points for {days:.0f} days.",
+    "The gravity has stopped moving: {sg:.3f}, within 2 points for {days:.0f} days.",
     READ,
     READ_AGAIN_DAYS,
 )

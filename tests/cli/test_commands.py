@@ -44,6 +44,7 @@ OBJECT = {
         **dict.fromkeys(TIMES),
         "p_already": None,
         "p_not_in_60_days": None,
+        "basis": None,
     },
     "gravity": {
         "latest_sg": None,
@@ -299,7 +300,7 @@ def test_a_diary_is_shown_with_the_lines_that_strike_takes(run, fig):
     run("tally", "fig", "12", "--over", "90s", "--note", "wrong jar")
     assert run("strike", "fig", "4").out == (
         'fig: struck line 4: 12 in 90 s = 8.0 a minute, "wrong jar", on 25 Nov 2026 21:45.\n'
-        "  To take that back, empty its cell struck in the file.\n"
+        "  To take that back: bubblerate strike fig 4 --back\n"
     )
     said = run("diary", "fig")
     assert said.code == 0
@@ -522,7 +523,7 @@ FAULTY_HEADS = {
     "tabs": ("when\tbubbles", "2026-11-20\t9"),
     "has no column when or day": ("2026-11-20,9", "2026-11-21,8"),
     "is empty": ("", ""),
-    "stands there twice": ("when,bubbles,bubbles", "2026-11-20,9,8"),
+    "is there twice": ("when,bubbles,bubbles", "2026-11-20,9,8"),
     "day": ("day,bubbles", "soon,9"),
 }
 
@@ -566,13 +567,25 @@ def test_a_bad_cell_further_up_does_not_cost_a_count(run, fig, fault):
     assert fig.read_bytes() == before + closed + b"2026-11-25T21:45:00+01:00,12,60,,,,,,,,\n"
 
 
-def test_a_bad_setting_does_not_cost_a_count_but_stops_a_verdict(run, fig):
+def test_a_bad_setting_of_a_jar_costs_neither_a_count_nor_a_verdict_and_is_named(run, fig):
     (fig.parent / "bubblerate.toml").write_text("[vessel.fig]\nfinnish = 0.996\n")
     said = run("tally", "fig", "12")
     assert said.code == 0
     assert "something to put right: bubblerate.toml: vessel.fig.finnish is not known" in said.err
     assert last_row(fig).startswith("2026-11-25T21:45:00+01:00,12,")
-    assert refused(run("verdict", "fig")).startswith("bubblerate.toml: vessel.fig.finnish")
+    for words in (("verdict", "fig"), ("shelf",), ("diary", "fig")):
+        said = run(*words)
+        assert said.code == 0
+        assert "bubblerate.toml: vessel.fig.finnish is not known" in said.err
+        assert said.err.rstrip().endswith("it is left out")
+
+
+def test_a_bad_setting_of_all_jars_stops_a_verdict_but_no_count(run, fig):
+    (fig.parent / "bubblerate.toml").write_text("[threshold]\nper_min = 0\n")
+    said = run("tally", "fig", "12")
+    assert said.code == 0
+    assert "something to put right: bubblerate.toml: threshold.per_min" in said.err
+    assert refused(run("verdict", "fig")).startswith("bubblerate.toml: threshold.per_min")
 
 
 # --- a diary that counts days --------------------------------------------------------------------
@@ -582,8 +595,10 @@ def test_a_diary_of_days_takes_a_day_and_answers_for_a_day(run, fig):
     spoilt(fig, "day,bubbles", "0,12", "1,11", "2,10")
     assert run("tally", "fig", "9", "--when", "day 3").code == 0
     assert fig.read_text().splitlines()[-1] == "3,9"
-    assert whole(run("verdict", "fig", "--json", "--at", "day 1").out)["rate"] is None
-    assert whole(run("verdict", "fig", "--json", "--at", "day 3").out)["rate"]["per_min"] > 5.0
+    for day, basis in (("day 1", "whole ferments"), ("day 3", "counts")):
+        found = whole(run("verdict", "fig", "--json", "--at", day).out)
+        assert found["rate"]["per_min"] > 5.0
+        assert found["crossing"]["basis"] == basis
 
 
 def test_a_diary_of_days_alone_asks_for_the_calendar(run, fig):
@@ -708,6 +723,15 @@ MISTYPED = [
     *(["backtest", "--below", "few"], ["backtest", "fog"], ["backtest", "--json", "--csv"]),
     *(["after", "fog"], ["after", "fig", "--ics", "plan.txt"], ["after", "fig", "--at", "soon"]),
     *(["label", "fog"], ["label", "fig", "-o", "l.gif"], ["label", "fig", "-o"]),
+    *(["split", "fig"], ["split", "fog", "--into", "b", "--litres", "1"]),
+    *(["join", "fig"], ["join", "fig", "fog", "--into", "c"]),
+    *(["top-up", "fig"], ["top-up", "fig", "--from", "fog", "--litres", "0.1"]),
+    *(["about", "fog"], ["about", "fig", "--ph", "sour"], ["about", "fig", "--stile", "perry"]),
+    *(["phone", "--port", "x"], ["phone", "--prot", "4"], ["phone", "fig"]),
+    *(["guide", "fog"], ["guide", "fig", "--on", "haez"]),
+    *(["dose", "fog", "sulphite"], ["dose", "fig", "sorbat"], ["dose", "fig"]),
+    *(["bottling-day", "fog"], ["bottling-day"], ["cellar", "fig"]),
+    *(["sheet", "fog"], ["sheet", "fig", "-o", "s.gif"]),
     *(["demo", "fig"], ["demo", "--shelf", str(EXAMPLES)]),
     *(["import"], ["import", "no.csv", "--into", "fig"], ["import", "no.csv", "--year", "12"]),
     *(["--versoin"], ["taly", "fig", "12"]),
@@ -750,6 +774,7 @@ def test_every_command_takes_a_shelf_and_every_writer_a_moment(run, command):
     text = run(command, "--help").out
     assert "--shelf <path>" in text
     writers = {"start", "tally", "tap", "gravity", "event", "round", "listen"}
+    writers |= {"split", "join", "top-up"}
     assert ("--when <str>" in text) is (command in writers)
 
 

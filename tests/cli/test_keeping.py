@@ -15,7 +15,7 @@ from bubblerate.show.calendar import step_uid
 
 from scenes import EXAMPLES, Run, Said
 
-README = (Path(__file__).parent.parent.parent / "README.md").read_text(encoding="utf-8")
+GUIDE = Path(__file__).parent.parent.parent / "examples" / "guide"
 LAST = {"quince": "2026-11-14T21:00+00:00", "medlar": "2026-11-16T22:00+00:00"}
 SEEN = """
 [vessel.medlar]
@@ -208,17 +208,18 @@ def test_the_story_of_a_jar_fits_a_card(run, jars):
     assert run("diary", "medlar", "--shelf", str(jars)).out != said.out
 
 
-# --- what the README says ------------------------------------------------------------------------
+# --- what the guide says -------------------------------------------------------------------------
 
 
-def blocks(language: str) -> list[str]:
-    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+def block(language: str, page: str) -> str:
+    text = (GUIDE / page).read_text(encoding="utf-8")
+    return re.findall(rf"```{language}\n(.*?)```", text, re.DOTALL)[0]
 
 
-def test_the_lines_of_the_readme_run(run, jars, tmp_path, monkeypatch):
+def test_the_lines_on_bottling_run(run, jars, tmp_path, monkeypatch):
     monkeypatch.setenv("BUBBLERATE_SHELF", str(jars))
     monkeypatch.chdir(tmp_path)
-    lines = [line.split("#")[0].strip() for line in blocks("sh")[3].splitlines()]
+    lines = [line.split("#")[0].strip() for line in block("sh", "bottling.md").splitlines()]
     assert len(lines) == 12
     for line in lines:
         assert run(*shlex.split(line)[1:]).code == 0
@@ -226,8 +227,8 @@ def test_the_lines_of_the_readme_run(run, jars, tmp_path, monkeypatch):
     assert made == ["bottling.pdf", "labels.pdf", "quince.ics"]
 
 
-def test_the_settings_of_the_readme_can_be_used_and_are_the_usual_ones(tmp_path):
-    (tmp_path / "bubblerate.toml").write_text(blocks("toml")[1], encoding="utf-8")
+def test_the_settings_of_the_guide_can_be_used_and_are_the_usual_ones(tmp_path):
+    (tmp_path / "bubblerate.toml").write_text(block("toml", "start.md"), encoding="utf-8")
     found = settings(tmp_path)
     assert found.keeping == Keeping()
     assert found.vessel("quince").style == "plum wine"
@@ -239,8 +240,8 @@ def test_sugar_that_stands_in_a_note_alone_is_asked_about_till_a_row_answers(run
     place = ("--shelf", str(tmp_path / "jars"))
     said = run("import", str(table), "--into", "plum", "--yes", *place)
     assert said.code == 0, said
-    assert "1 note that may speak of sugar, first on line 3" in flat(said.out)
+    assert "1 note that may mention sugar, first on line 3" in flat(said.out)
     for words in (("diary", "plum"), ("verdict", "plum")):
         assert "bubblerate event plum fed --when 2026-10-20T21:00" in run(*words, *place).err
     assert run("event", "plum", "fed", "--when", "2026-10-20T21:00", *place).code == 0
-    assert "speaks of sugar" not in run("verdict", "plum", *place).err
+    assert "mentions sugar" not in run("verdict", "plum", *place).err

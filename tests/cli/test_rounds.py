@@ -36,8 +36,11 @@ def contents(folder):
     return {path.stem: path.read_bytes() for path in folder.glob("*.csv")}
 
 
-# The sums of the table at the end take longest, and only some tests look at it.
-NO_TABLE = "import bubblerate.cli.rounds as r; r.show = lambda *_: print('the table')\n"
+# The sums of each jar and of the table take longest, and only some tests look at them.
+NO_TABLE = (
+    "import bubblerate.cli.rounds as r; r.show = lambda *_: print('the table')\n"
+    "r.say_next = lambda *_, **__: None\n"
+)
 
 
 def piped(answers, *, code=NO_TABLE, encoding="utf-8:strict", words=()):
@@ -78,6 +81,16 @@ def test_every_answer_goes_into_the_row_of_its_jar_and_the_shelf_ends_it(jars):
     assert "damson: 12 in 90 s = 8.0 a minute, 18.5 C, on" in out
     table = out.splitlines()[-4:]
     assert {line.split()[0] for line in table} == {"damson", "fig", "sloe", "apple"}
+
+
+def test_each_jar_says_what_is_next_before_it_is_asked_and_again_after_an_answer(jars):
+    done = piped("9 in 5m\n18\n1.010\nracked\n\n\n\n\n\n\n\n\n", code="")
+    damson, fig, _ = done.stdout.decode().split("of 3)")[1:]
+    before, after = damson.split("  bubbles")
+    assert before.count("  next  ") == after.count("  next  ") == 1
+    assert before.split("  next  ")[1] != after.split("  next  ")[1]
+    assert fig.count("  next  ") == 1  # nothing was answered
+    assert done.returncode == 0
 
 
 def test_a_line_that_cannot_be_read_is_asked_again_with_its_reason(jars):
@@ -219,10 +232,11 @@ def test_two_rounds_at_once_write_whole_rows_one_after_the_other(jars):
     assert all(sorted(rows[name]) == expected for name in ("damson", "fig", "sloe"))
 
 
-def test_a_round_loads_no_heavy_library_before_the_table(jars):
+def test_writing_the_rows_of_a_round_loads_no_heavy_library(jars):
     code = (
         "import bubblerate.cli.rounds as rounds, sys\n"
         "heavy = {'numpy', 'scipy', 'pandas', 'matplotlib'}\n"
+        "rounds.say_next = lambda *_, **__: None\n"
         "rounds.show = lambda *_: print('heavy:', *heavy & {*sys.modules}, 'none')\n"
     )
     assert piped("9\nq\n", code=code).stdout.endswith(b"heavy: none\n")

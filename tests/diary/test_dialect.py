@@ -11,8 +11,9 @@ import pandas as pd
 import pytest
 
 from bubblerate.diary.reading import read
+from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import Visit
-from bubblerate.diary.writing import append, create, extend, strike
+from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import DiaryError
 
 EVENING = datetime(2026, 11, 24, 21, 30, tzinfo=timezone(timedelta(hours=1)))

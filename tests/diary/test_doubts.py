@@ -92,6 +92,46 @@ def test_more_wine_than_was_in_it_is_questioned():
     assert asked({"day": 0, "litres": 4.5}, event="fed", litres=6.0) == ()
 
 
+@pytest.mark.parametrize("event", ["topped-up", "fed", "diluted"])
+def test_what_was_poured_in_is_not_taken_for_what_is_in_it(event):
+    (doubt,) = asked({"day": 0, "litres": 4.5}, event=event, litres=0.3)
+    assert (
+        doubt
+        == "That leaves 0.3 litres in it; it held 4.5. For what was poured in write --added 0.3."
+    )
+    assert asked({"day": 0, "litres": 4.5}, event=event, litres=4.8) == ()
+    assert asked({"day": 0, "litres": 4.5}, event=event, added_l=0.3) == ()
+
+
+def test_far_less_wine_than_was_in_it_is_questioned_unless_it_was_poured_out():
+    (doubt,) = asked({"day": 0, "litres": 4.5}, event="racked", litres=0.45)
+    assert doubt == "That leaves 0.45 litres in it; it held 4.5."
+    for event in ("racked", "split", "bottled"):
+        assert "That leaves" not in str(
+            asked({"day": 0, "litres": 4.5}, event=event, litres=4.2 if event == "racked" else 1.0)
+        )
+
+
+@pytest.mark.parametrize("event", ["clear", "still", "malolactic-over"])
+def test_what_only_a_finished_wine_shows_is_questioned_of_one_at_work(event):
+    (doubt,) = asked({"day": 0, "sg": 1.088}, event=event)
+    assert doubt == f"The last reading, 1.088, is of a wine at work: is it {event} already?"
+    assert asked({"day": 0, "sg": 1.088}, {"day": 9, "sg": 0.996}, event=event) == ()
+
+
+def test_a_count_of_a_few_seconds_may_have_been_of_minutes():
+    assert asked(bubbles=12, seconds=5.0) == ("That is 5 seconds; for minutes write 5m.",)
+    assert asked(bubbles=12, seconds=15.0) == ()
+
+
+@pytest.mark.parametrize("temp_c", [-3.0, 45.0])
+def test_no_jar_stands_in_frost_or_in_an_oven(temp_c):
+    assert asked(bubbles=12, temp_c=temp_c) == (
+        f"{temp_c:g} C is outside what a jar is kept at (0 to 40).",
+    )
+    assert asked(bubbles=12, temp_c=18.0) == ()
+
+
 def test_the_first_row_of_all_raises_no_question():
     assert asked(bubbles=500, sg=1.100) == ()
 
@@ -196,7 +236,7 @@ def test_a_row_on_a_jar_that_was_bottled_is_asked_about():
     ],
 )
 def test_a_note_that_speaks_of_sugar_is_asked_about(note, asks):
-    told = ("The note speaks of sugar: did you feed it? If so, write the event fed as well.",)
+    told = ("The note mentions sugar: did you feed it? If so, write the event fed as well.",)
     assert asked(*DONE, note=note) == told * asks
     assert asked(*DONE, note=note, event="fed") == ()
 

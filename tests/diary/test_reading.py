@@ -163,7 +163,7 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
         (b"\nwhen\n", "1: is empty; write the names of the columns here, such as when,bubbles"),
         (b"when\tbubbles\n", "1: columns are parted by tabs; save it as CSV with commas"),
         (b"bubbles\tday\n", "1: columns are parted by tabs; save it as CSV with commas"),
-        (b"when,sg, SG\n", '1: column "sg" stands there twice; rename one of them'),
+        (b"when,sg, SG\n", '1: column "sg" is there twice; rename one of them'),
         (b"time,sg\n", "1: has no column when or day; add one with the time of each visit"),
         (
             b"when,bubbles,note\n2026-11-24T21:30,1",
@@ -197,7 +197,7 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
         ),
         (
             b'when,note\n2026-11-24T21:30,"so "said" he"\n',
-            "2: a quote stands where none may; inside a quoted cell write each quote twice",
+            "2: a quote is where none may be; inside a quoted cell write each quote twice",
         ),
         (
             b"when,note\n2026-11-24T21:30," + b"x" * 131_073,

@@ -16,6 +16,10 @@ def settings_of(folder: Path, text: str) -> Settings:
 
 
 def refusal(folder: Path, text: str) -> str:
+    """What is wrong: told of one vessel, or a refusal of the whole file."""
+    if text.startswith(("[vessel.", "[vessel]")):
+        (fault,) = (one for some in settings_of(folder, text).faults.values() for one in some)
+        return fault
     with pytest.raises(ConfigError) as caught:
         settings_of(folder, text)
     assert "\n" not in str(caught.value)
@@ -141,6 +145,28 @@ def test_settings_can_be_sent_to_a_worker(tmp_path):
 )
 def test_what_cannot_be_used_is_named_with_what_would_do(tmp_path, text, message):
     assert refusal(tmp_path, text) == f"bubblerate.toml: {message}"
+
+
+def test_a_bad_key_of_one_vessel_costs_it_that_key_alone(tmp_path):
+    found = settings_of(
+        tmp_path,
+        """
+        [threshold]
+        per_min = 2
+        [vessel]
+        fig = 4.5
+        [vessel.quince]
+        finish = 996
+        ph = 3.4
+        liters = 4.5
+        [vessel.plum]
+        litres = 5
+        """,
+    )
+    assert found.vessel("quince") == VesselSettings(ph=3.4)
+    assert found.vessel("plum") == VesselSettings(litres=5.0)
+    assert (found.vessel("fig"), found.threshold_per_min) == (VesselSettings(), 2.0)
+    assert {name: len(faults) for name, faults in found.faults.items()} == {"fig": 1, "quince": 2}
 
 
 def test_broken_toml_is_named_with_its_place(tmp_path):

@@ -82,7 +82,7 @@ def test_a_copy_is_told_of_when_either_is_opened(shelf):
     (shelf.folder / "fig 2.csv").write_bytes(shelf.path("fig").read_bytes())
     for name in ("fig", "fig 2"):
         assert [warning.code for warning in shelf.open(name).warnings] == ["copy"]
-    assert len(shelf.copies()) == 1
+    assert len(shelf.told()) == 1
 
 
 def test_several_rows_are_struck_or_none(shelf):

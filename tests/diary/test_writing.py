@@ -15,8 +15,9 @@ from bubblerate.diary.bottles import Closure
 from bubblerate.diary.csv_rows import rows
 from bubblerate.diary.events import EVENTS
 from bubblerate.diary.reading import read
+from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import BASE_COLUMNS, Visit
-from bubblerate.diary.writing import append, create, extend, strike
+from bubblerate.diary.writing import append, create, extend
 
 from scenes import refusal
 
@@ -455,7 +456,8 @@ import sys
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from bubblerate.diary.visit import Visit
-from bubblerate.diary.writing import append, strike
+from bubblerate.diary.striking import strike
+from bubblerate.diary.writing import append
 
 path, me = Path(sys.argv[1]), int(sys.argv[2])
 start = datetime(2026, 11, 24, tzinfo=timezone.utc)

@@ -51,7 +51,7 @@ def test_a_ferment_pitched_earlier_is_further_on():
 def test_from_the_day_of_the_crossing_on_it_stays_below(pace, shift):
     some = candidates(range(60), pace, shift)
     level = some.log_share(DAYS).max(axis=1, keepdims=True) - 2.017
-    day = some.last_above(level)[:, 0]
+    day = some.last_above(level[:, 0])
     assert np.all(day > 0.0)
     after = some.log_share(np.append(DAYS, 500.0))
     later = np.append(DAYS, 500.0) > day[:, None] + 0.05 * day[:, None] + 0.1
@@ -62,5 +62,5 @@ def test_from_the_day_of_the_crossing_on_it_stays_below(pace, shift):
 
 def test_a_level_that_is_never_reached_was_passed_at_once_and_one_below_all_never():
     some = candidates()
-    assert np.all(some.last_above(np.full((3, 1), 5.0)) == 0.0)
-    assert np.all(some.last_above(np.full((3, 1), -60.0)) == np.inf)
+    assert np.all(some.last_above(np.full(3, 5.0)) == 0.0)
+    assert np.all(some.last_above(np.full(3, -60.0)) == np.inf)

@@ -38,7 +38,7 @@ def jar(**more):
 
 def crossing(whole, threshold=1.0, levels=(0.1, 0.5, 0.9)):
     found = find_likeness(ATLAS, whole)
-    return quantiles(found.crossing_days(threshold).ravel(), found.weights.ravel(), levels)
+    return quantiles(found.crossing_days(threshold), found.weights, levels)
 
 
 def width(whole):
@@ -71,14 +71,16 @@ def test_more_sugar_left_means_a_later_end():
 
 def test_the_rate_is_that_which_was_counted():
     found = find_likeness(ATLAS, jar(litres=5.0))
-    rate = quantiles(found.per_min(9.4).ravel(), found.weights.ravel(), [0.1, 0.5, 0.9])
+    rate = quantiles(
+        np.exp(found.log_per_min(np.array([9.4])))[:, 0], found.weights, [0.1, 0.5, 0.9]
+    )
     assert rate[0] < 11.0 < rate[2]
     assert rate[1] == pytest.approx(11.0, rel=0.2)
 
 
 def test_gravity_goes_from_its_start_to_its_finish():
     found = find_likeness(ATLAS, jar(litres=5.0, og_points=85.0))
-    total = found.points_to_fall(0.0) + found.finish_points
+    total = found.points_to_fall(0.0) + found.like.finish
     np.testing.assert_allclose(total, 85.0, atol=1e-6)
     assert np.all(found.points_to_fall(9.4) < found.points_to_fall(2.0) + 1e-6)
 
@@ -86,8 +88,8 @@ def test_gravity_goes_from_its_start_to_its_finish():
 def test_a_reading_moves_the_gravity_to_itself():
     read = jar(litres=5.0, og_points=85.0, reading_days=DAYS[-1:], reading_points=np.array([24.0]))
     found = find_likeness(ATLAS, read)
-    now = (found.points_to_fall(9.4) + found.finish_points).ravel()
-    assert quantiles(now, found.weights.ravel(), [0.5])[0] == pytest.approx(24.0, abs=1.5)
+    now = found.points_to_fall(9.4) + found.like.finish
+    assert quantiles(now, found.weights, [0.5])[0] == pytest.approx(24.0, abs=1.5)
 
 
 def test_one_wild_count_or_reading_moves_little():
@@ -120,7 +122,7 @@ def test_a_start_not_known_to_the_day_costs_little():
 def test_what_the_maker_says_of_the_end_is_heard():
     sweet = find_likeness(ATLAS, jar(litres=5.0, og_points=85.0, finish_points=10.0))
     dry = find_likeness(ATLAS, jar(litres=5.0, og_points=85.0, finish_points=-5.0))
-    ends = [quantiles(f.finish_points.ravel(), f.weights.ravel(), [0.5])[0] for f in (sweet, dry)]
+    ends = [quantiles(f.like.finish, f.weights, [0.5])[0] for f in (sweet, dry)]
     assert ends[0] > 4.0 > -1.0 > ends[1]
 
 

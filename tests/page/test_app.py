@@ -70,7 +70,7 @@ def test_another_key_is_refused(stranger, key):
     key = stranger.door.key.swapcase() if key == "KEY" else key
     answer = stranger.get(f"/k/{key}")
     assert (answer.status_code, answer.headers.get("Set-Cookie")) == (403, None)
-    assert "scan the code anew" in one_sentence(answer)
+    assert "scan the code again" in one_sentence(answer)
 
 
 @pytest.mark.parametrize("path", LOOKS)

@@ -77,7 +77,7 @@ def test_a_judgement_is_laid_out_in_labelled_paragraphs(quince):
     assert lines[:3] == [
         "quince: rack it? Yes.                      14 Nov 2026 20:46",
         "",
-        "  GO    The gravity stands still: 0.996, within 2 points for 5 days.",
+        "  GO    The gravity has stopped moving: 0.996, within 2 points for 5 days.",
     ]
     assert labels(as_text(quince)) == ["GO", "why", "next", "care"]
     more = labels(as_text(quince, more=True))

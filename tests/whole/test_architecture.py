@@ -18,9 +18,9 @@ USERS = {
     "numpy": "physics diary ferment verdict course shelf show",
     "scipy": "diary ferment verdict show",
     "icalendar": "show",
+    "tomlkit": "diary",
     "matplotlib": "show",
     "pandas": "diary ferment shelf",
-    "tomlkit": "diary",
     "typer": "cli",
 }
 BESIDE = {  # by an extra; along with typer

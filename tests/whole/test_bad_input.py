@@ -233,8 +233,6 @@ def test_what_is_typed_at_length_has_a_short_answer(run_of):
         ("a = " + "[\n" * 5000, "is not TOML: maximum recursion depth exceeded"),
         ("a" + ".a" * 50_000 + " = 1", "has a line of more than 500 characters"),
         ("[threshold]\nper_min = 0x" + "f" * 400, "threshold.per_min is 44462"),
-        ("[vessel.fig]\nfinish = 0x" + "f" * 400, "vessel.fig.finish is 44462"),
-        ('[vessel."\\u001b[31m\\n"]\nq = 1', "vessel.?[31m .q is not known"),
         ("#" + "x" * 1_000_000, "is larger than 1 MB"),
     ],
 )
@@ -245,6 +243,23 @@ def test_settings_that_would_break_their_reader_are_refused_in_a_line(tmp_path, 
     assert message in str(caught.value)
     assert str(caught.value).isprintable()
     assert len(str(caught.value)) < 300
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("[vessel.fig]\nfinish = 0x" + "f" * 400, "vessel.fig.finish is 44462"),
+        ('[vessel."\\u001b[31m\\n"]\nq = 1', "vessel.?[31m .q is not known"),
+    ],
+)
+def test_what_is_said_of_a_vessel_and_would_break_its_reader_is_named_in_a_line(
+    tmp_path, text, message
+):
+    (tmp_path / "bubblerate.toml").write_text(text)
+    (fault,) = (one for some in settings_of(tmp_path).faults.values() for one in some)
+    assert message in fault
+    assert fault.isprintable()
+    assert len(fault) < 300
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,8 @@
 
 import ast
 import re
+import shlex
+import shutil
 import subprocess
 import sys
 import tomllib
@@ -20,13 +22,17 @@ from scenes import EXAMPLES
 
 ROOT = Path(__file__).parent.parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
+GUIDE = {
+    page.stem: page.read_text(encoding="utf-8")
+    for page in (ROOT / "examples" / "guide").glob("*.md")
+}
 COMMANDS = {c.name or c.callback.__name__: c.callback for c in app().registered_commands}
 PACKAGE = Path(bubblerate.__file__).parent
 MODULES = sorted(p for p in PACKAGE.rglob("*.py") if p.parent.name != "examples")
 
 
-def blocks(language):
-    return re.findall(rf"```{language}\n(.*?)```", README, re.DOTALL)
+def blocks(language, text=README):
+    return re.findall(rf"```{language}\n(.*?)```", text, re.DOTALL)
 
 
 def test_the_readme_opens_with_one_paragraph_that_states_the_job():
@@ -61,12 +67,13 @@ SCREEN = """<!-- printed by: bubblerate diary perry-pear, at 2026-11-18T21:30+00
 
 
 def test_a_screen_out_of_date_is_named_and_can_be_written_again(tmp_path, monkeypatch, capsys):
-    monkeypatch.setattr(make_readme, "README", tmp_path / "README.md")
-    make_readme.README.write_text(SCREEN.format("perry-pear: quiet\n"))
+    page = tmp_path / "README.md"
+    monkeypatch.setattr(make_readme, "PAGES", (page,))
+    page.write_text(SCREEN.format("perry-pear: quiet\n"))
     assert make_readme.main(["--check"]) == 1
     assert capsys.readouterr().out.endswith("prints it now: bubblerate diary perry-pear\n")
     assert make_readme.main([]) == 0
-    assert "two sacks of hard pears" in make_readme.README.read_text()
+    assert "two sacks of hard pears" in page.read_text()
     assert make_readme.main(["--check"]) == 0
 
 
@@ -87,28 +94,35 @@ def test_the_picture_in_the_readme_can_be_drawn_again():
     assert make_readme.drawn(block).startswith(b"\x89PNG")
 
 
-def test_every_line_of_the_round_in_the_readme_runs(capsys):
+def test_every_line_of_a_first_evening_runs_and_stays_on_the_shelf_for_practice(
+    capsys, tmp_path, monkeypatch
+):
+    monkeypatch.chdir(tmp_path)
     lines = [line.split("#")[0].strip() for line in blocks("sh")[2].splitlines()]
-    assert len(lines) == 7
+    assert len(lines) == 6
     for line in lines:
         with pytest.raises(SystemExit) as end:
-            main(line.split()[1:])
+            main(shlex.split(line)[1:])
         assert end.value.code == 0, capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["practice"]
 
 
-def test_the_settings_in_the_readme_can_be_used(tmp_path):
-    (tmp_path / "bubblerate.toml").write_text(blocks("toml")[0], encoding="utf-8")
+def test_the_settings_in_the_guide_can_be_used(tmp_path):
+    (tmp_path / "bubblerate.toml").write_text(blocks("toml", GUIDE["start"])[0], encoding="utf-8")
     assert settings(tmp_path).vessel("quince").finish == 0.996
 
 
-def test_the_python_in_the_readme_runs(tmp_path):
-    (block,) = blocks("python")
+def test_the_python_in_the_guide_runs(tmp_path):
+    one, block = blocks("python", GUIDE["from-python"])
     parts = [read_table(path).assign(vessel=path.stem) for path in EXAMPLES.glob("*.csv")]
     pandas.concat(parts).to_csv(tmp_path / "club.csv", index=False)
     (tmp_path / "cellar.py").write_text(block)
-    subprocess.run(
-        [sys.executable, "-W", "error", "cellar.py"], cwd=tmp_path, check=True, timeout=120
-    )
+    shutil.copy(EXAMPLES / "quince.csv", tmp_path)
+    (tmp_path / "one.py").write_text(one)
+    for script in ("one.py", "cellar.py"):
+        subprocess.run(
+            [sys.executable, "-W", "error", script], cwd=tmp_path, check=True, timeout=120
+        )
     dates = pandas.read_csv(tmp_path / "dates.csv", parse_dates=["below_median"])
     assert {*dates["vessel"]} == {path.stem for path in EXAMPLES.glob("*.csv")}
     assert dates["below_median"].dt.year.eq(2026).all()
@@ -116,7 +130,7 @@ def test_the_python_in_the_readme_runs(tmp_path):
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_is_in_the_readme_and_shows_an_example(command):
-    assert f"| `bubblerate {command}`" in README
+    assert f"| `bubblerate {command}`" in GUIDE["commands"]
     assert f"bubblerate {command}" in (COMMANDS[command].__doc__ or "")
 
 
@@ -128,9 +142,23 @@ def test_every_command_explains_itself(command, capsys):
     assert "Example" in capsys.readouterr().out
 
 
-def test_pictures_and_files_that_the_readme_names_are_there():
+def test_pictures_and_files_that_the_pages_name_are_there():
     for name in re.findall(r"\((examples/[^)]+)\)|`(tests/[^`]+\.py)`", README):
         assert (ROOT / "".join(name)).exists()
+    for text in GUIDE.values():
+        for name in re.findall(r"\(([a-z-]+\.md)\)", text):
+            assert (ROOT / "examples" / "guide" / name).exists()
+
+
+def prose(text):
+    """A page without what the program prints."""
+    return re.sub(r"```text\n.*?```|<!--.*?-->", "", text, flags=re.DOTALL)
+
+
+def test_no_page_is_longer_than_can_be_read_in_one_go():
+    assert len(README.split()) < 900
+    for name, text in GUIDE.items():
+        assert len(prose(text.partition("\n## Changes\n")[0]).split()) < 700, name
 
 
 def test_only_the_agreed_files_stand_at_the_top():
@@ -162,7 +190,7 @@ def test_the_version_is_stated_once_for_all():
     assert build["project"]["dynamic"] == ["version"]
     stated = (ROOT / build["tool"]["hatch"]["version"]["path"]).read_text(encoding="utf-8")
     assert f'__version__ = "{bubblerate.__version__}"' in stated
-    changes = README.partition("\n## Changes\n")[2]
+    changes = GUIDE["commands"].partition("\n## Changes\n")[2]
     told = re.findall(r"^\*\*([\d.]+)\*\*", changes, re.MULTILINE)
     assert told[0] == bubblerate.__version__
     assert told == sorted(told, key=lambda v: [*map(int, v.split("."))], reverse=True)
@@ -170,7 +198,7 @@ def test_the_version_is_stated_once_for_all():
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_is_told_in_the_changes(command):
-    assert f"`{command}`" in README.partition("\n## Changes\n")[2]
+    assert f"`{command}`" in GUIDE["commands"].partition("\n## Changes\n")[2]
 
 
 def test_the_examples_are_there():

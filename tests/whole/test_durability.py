@@ -19,8 +19,9 @@ import pytest
 
 from bubblerate.diary.folder import copies
 from bubblerate.diary.reading import read
+from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import BASE_COLUMNS, Visit
-from bubblerate.diary.writing import append, create, extend, strike
+from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import DiaryError
 
 ROOT = Path(__file__).parent.parent.parent
@@ -274,7 +275,7 @@ def test_a_folder_in_the_way_of_a_rewrite_is_called_what_it_is(quince):
     ]
     for act in acts:
         said = refusal(act)
-        assert said.startswith("quince.csv: the folder .quince.csv.new beside it is in the way")
+        assert said.startswith("quince.csv: the folder .quince.csv.new next to it is in the way")
         assert quince.read_bytes() == OLD
 
 

@@ -11,8 +11,9 @@ import pytest
 
 from bubblerate.diary import safe_write
 from bubblerate.diary.reading import read
+from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import Visit
-from bubblerate.diary.writing import append, create, strike
+from bubblerate.diary.writing import append, create
 from bubblerate.errors import DiaryError
 
 from scenes import EXAMPLES

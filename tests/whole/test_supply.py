@@ -66,6 +66,7 @@ EVERY = [
     ["event", "fig", "racked", "--when", "2026-11-04"],
     ["diary", "fig"],
     ["strike", "fig", "2"],
+    ["about", "fig", "--style", "fig wine"],
     ["shelf", "--shelf", str(EXAMPLES)],
     ["shelf", "--shelf", str(EXAMPLES), "--json"],
     ["verdict", "quince", "--shelf", str(EXAMPLES), "--at", MOMENT],

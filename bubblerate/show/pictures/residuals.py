@@ -115,7 +115,7 @@ def save_residuals(judgement: Judgement, path: Path | str, *, width_cm: float = 
     with page(width_cm, _INCHES) as figure:
         plot_residuals(judgement, figure.subplots())
         with_key(figure)
-        with_title(figure, f"{v.vessel}: counts beside their curve\n{format_when(v.asked_at)}")
+        with_title(figure, f"{v.vessel}: counts against their curve\n{format_when(v.asked_at)}")
         return save_picture(figure, path)
 
 

@@ -15,8 +15,9 @@ from unittest.mock import patch
 
 from bubblerate.diary.events import Event
 from bubblerate.diary.reading import read
+from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import Visit
-from bubblerate.diary.writing import append, create, extend, strike
+from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import DiaryError
 
 from bench.diary.powercut import Disk

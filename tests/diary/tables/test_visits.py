@@ -18,13 +18,14 @@ import bubblerate
 from bubblerate.cli import main
 from bubblerate.diary.dates import ORDERS
 from bubblerate.diary.reading import read
+from bubblerate.diary.striking import strike
 from bubblerate.diary.tables import dates
 from bubblerate.diary.tables.cells import counted
 from bubblerate.diary.tables.headings import columns
 from bubblerate.diary.tables.sheet import MOST_BYTES, sheet
 from bubblerate.diary.tables.visits import Entries, days, entries, fresh
 from bubblerate.diary.visit import BASE_COLUMNS, COLUMNS, Visit
-from bubblerate.diary.writing import append, create, extend, strike
+from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import InputError
 
 from scenes import EXAMPLES, Said

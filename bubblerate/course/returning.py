@@ -1,0 +1,68 @@
+"""Bubbles that came back to a quiet jar: what is said of them, and whether warmth explains them.
+
+Warm wine holds less gas than cold. What a warmer room drives out of a full jar is worked out from
+the published solubility; a bubble is taken for a millilitre, the middle of those measured.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ..physics.constants import MINUTES_PER_DAY
+from ..physics.gas import saturated_g_per_litre, wet_gas_ml
+from ..text import format_day
+
+if TYPE_CHECKING:
+    from .facts import Facts
+
+__all__ = ["driven_out_ml", "returned", "returned_text"]
+
+BUBBLE_ML: Final = 1.0
+WARMER_C: Final = 1.0  # a room thermometer tells no less
+USUAL_L: Final = 4.5
+USUAL_ABV_PCT: Final = 12.0
+MOST_C: Final = 40.0  # the solubility is published from 0 C to here
+
+
+def returned(facts: Facts) -> bool:
+    """Whether it bubbles again after it was quiet, and was not read since."""
+    back, read = facts.air.back_on, facts.gravity.read_on
+    return back is not None and (read is None or read < back)
+
+
+def driven_out_ml(litres: float, before_c: float, now_c: float) -> float:
+    """Gas that leaves a wine which was saturated, once it is warmer [mL]; none where it is not."""
+    before_c, now_c = (min(max(c, 0.0), MOST_C) for c in (before_c, now_c))
+    held_g = saturated_g_per_litre(before_c, abv_pct=USUAL_ABV_PCT)
+    holds_g = saturated_g_per_litre(now_c, abv_pct=USUAL_ABV_PCT)
+    freed_g = max(0.0, float(held_g - holds_g)) * litres
+    return float(wet_gas_ml(freed_g, temp_c=now_c))
+
+
+def returned_text(facts: Facts) -> str:
+    """Since when it bubbles again, and whether warmth and the gas held in it explain that.
+
+    Parameters
+    ----------
+    facts : Facts
+        Of a jar that has `returned`.
+
+    Returns
+    -------
+    str
+        One sentence.
+    """
+    air, before_c, now_c = facts.air, facts.cold.before_back_c, facts.cold.since_back_c
+    assert air.back_on is not None
+    lead = f"Bubbling again since {format_day(air.back_on, year=False)}"
+    if before_c is None or now_c is None:
+        return f"{lead}; no temperatures tell whether it is only warmer."
+    warmer = now_c - before_c
+    if warmer < WARMER_C:
+        return f"{lead}, and it is no warmer: yeast or malolactic, until a reading says gas."
+    days = 1 if air.counted_on is None else (air.counted_on - air.back_on).days + 1
+    made_ml = (air.per_min or 0.0) * MINUTES_PER_DAY * days * BUBBLE_ML
+    litres = facts.volume.litres or facts.volume.full or USUAL_L
+    enough = made_ml <= driven_out_ml(litres, before_c, now_c)
+    why = "that warmth drives out as much gas" if enough else "more gas than that warmth drives out"
+    return f"{lead}, {warmer:.0f} C warmer: {why}."

@@ -1,0 +1,97 @@
+"""What is said of one jar in the settings, as text for people; no sums here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from ..diary.events import Event
+from ..text import format_day, plain, printable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from ..diary.settings import VesselSettings
+
+__all__ = ["about_text", "changed_text"]
+
+# key of the settings -> what it is called, and what stands behind its value
+_CALLED: Final[Mapping[str, tuple[str, str]]] = {
+    "style": ("style", ""),
+    "finish": ("finish", ""),
+    "ph": ("pH", ""),
+    "litres": ("litres", " L"),
+    "full_litres": ("full at", " L"),
+    "spare_for": ("spare for", ""),
+    "drink_from_months": ("drink from", " months in bottle"),
+    "best_by_months": ("best by", " months in bottle"),
+}
+_SEEN: Final[Mapping[str, Event]] = {
+    "clear_since": Event.CLEAR,
+    "degassed_on": Event.STILL,
+    "malolactic_settled_on": Event.MALOLACTIC_OVER,
+}
+_COLUMN: Final = 12
+_UNSAID: Final = "not said"
+
+
+def about_text(vessel: str, said: VesselSettings) -> str:
+    """Show all that is said of a jar.
+
+    Parameters
+    ----------
+    vessel : str
+    said : VesselSettings
+
+    Returns
+    -------
+    str
+        A line for each key; no line end after the last.
+    """
+    lines = [f"{vessel}: what is said of it"]
+    lines += [f"  {called:<{_COLUMN}}{_value(said, key)}" for key, (called, _) in _CALLED.items()]
+    if said.pitched is not None:
+        lines.append(f"  {'pitched':<{_COLUMN}}{format_day(said.pitched)}")
+    return "\n".join([*lines, *_days(vessel, said)])
+
+
+def _days(vessel: str, said: VesselSettings) -> Iterator[str]:
+    """Days on which something was seen, with the line that says each as an event."""
+    for key, event in _SEEN.items():
+        day = getattr(said, key)
+        if day is not None:
+            yield f"  {event:<{_COLUMN}}{format_day(day)}; as an event:"
+            yield f"    bubblerate event {vessel} {event} --when {day.isoformat()}"
+
+
+def changed_text(
+    vessel: str, before: VesselSettings, now: VesselSettings, keys: Sequence[str]
+) -> str:
+    """Say what was written of a jar, and what stood there before.
+
+    Parameters
+    ----------
+    vessel : str
+    before, now : VesselSettings
+    keys : sequence of str
+        Those that were written.
+
+    Returns
+    -------
+    str
+        One line.
+    """
+    parts = []
+    for key in keys:
+        old, new = _value(before, key), _value(now, key)
+        was = "" if old in (_UNSAID, new) else f" (was {old})"
+        parts.append(f"{_CALLED[key][0]} {new}{was}")
+    return f"{vessel}: {', '.join(parts)}. Written into bubblerate.toml."
+
+
+def _value(said: VesselSettings, key: str) -> str:
+    value = getattr(said, key)
+    if value in (None, ""):
+        return _UNSAID
+    if isinstance(value, str):
+        return printable(value)
+    return f"{value:.3f}" if key == "finish" else f"{plain(value)}{_CALLED[key][1]}"
