@@ -100,7 +100,7 @@ def test_ten_thousand_tallies_are_answered():
 
 
 def test_a_crossing_before_the_first_count_has_no_lower_limit(run, tmp_path):
-    path = written(tmp_path / "fig.csv", *nightly(*[1] * 9, seconds=86400.0))
+    path = written(tmp_path / "fig.csv", *nightly(*[30] * 9, seconds=3600.0))
     words = ("verdict", str(path), "--at", evening(9).isoformat())
     crossing = json.loads(run(*words, "--json").out)["crossing"]
     assert (crossing["low95"], crossing["low80"]) == (None, None)
