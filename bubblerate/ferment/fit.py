@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from .crossing import crossing_days
 from .curve import Curve, as_curve, thermal_days
-from .likelihood import centre_and_spread, column_names, terms, to_theta
-from .modes import Modes, climb
-from .priors import READING_SD_POINTS, Prior, choose_priors
+from .likelihood import column_names, terms
+from .priors import Prior, choose_priors
 from .sampling import ENOUGH, Draws, importance_draws
+from .starts import first_modes, more_modes
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -27,12 +27,7 @@ __all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit_curve"]
 Floats = NDArray[np.float64]
 
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
-_STARTS = 192  # draws of the priors among which the search for the modes begins
-_STEPS = 4  # of the climb of all: where they then stand differs, and spreads the first proposals
-_SETTLED = 0.5  # gain of a step below which the highest climbs no further
-_FAR_BELOW = 8.0  # natural logarithms, of the likeliest: what begins there answers for nothing
-_NEAR = 0.3  # standard deviations: two places so near begin one part of the mixture
-_CURVED = 0.3  # share of the curvature at the mode that is believed away from it
+_ATTEMPTS = 3  # to draw, each from the places that the one before has shown
 _AT_ONCE = 16_000  # counts of draws in one sum: arrays that stay near the processor
 _HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
 _FEWEST_DRAWS = 20.0  # effective: two beyond each 80 % limit; with fewer there is no interval
@@ -186,7 +181,7 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
     try:
         # what the library would only warn of: no answer comes out of such a sum
         with np.errstate(divide="raise", over="raise", invalid="raise"):
-            draws, possible = importance_draws(density, _modes(density, rng), rng=rng)
+            draws, possible = _drawn(density, rng)
     except (ArithmeticError, np.linalg.LinAlgError) as err:
         raise FitError(str(err)) from err
     if not draws.effective_sample_size >= _FEWEST_DRAWS:  # written so that nan is refused too
@@ -197,6 +192,18 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
         draws=draws,
         outlier_chance=density.outlier_chance(draws, possible),
     )
+
+
+def _drawn(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[np.intp]]:
+    """Draws, and which points asked for they are; from more places while a few outweigh all."""
+    modes = first_modes(density.evidence, density.priors, rng=rng)
+    for _ in range(_ATTEMPTS):
+        density.forget()
+        draws, possible = importance_draws(density, modes, rng=rng)
+        if draws.enough:
+            break
+        modes = more_modes(modes, draws, density.evidence, density.priors)
+    return draws, possible
 
 
 class _Density:
@@ -216,65 +223,13 @@ class _Density:
             self._log_odds.append(found.log_odds)
         return np.concatenate(values)
 
+    def forget(self) -> None:
+        """Keep nothing of the draws so far."""
+        self._log_odds = []
+
     def outlier_chance(self, draws: Draws, possible: NDArray[np.intp]) -> Floats:
         """Chance that each count is an outlier, over draws of which all were asked for here."""
         matter = draws.weights > _HARDLY * draws.weights.max()
         log_odds = np.concatenate(self._log_odds)[possible[matter]]
         with np.errstate(over="ignore"):  # beyond all numbers the chance is 0, as it should be
             return np.asarray(draws.weights[matter] @ (1.0 / (1.0 + np.exp(log_odds))), float)
-
-
-def _modes(density: _Density, rng: np.random.Generator) -> Modes:
-    """Where the sampling begins: a few steps up from the starts, those that answer for something.
-
-    Not to the top: there the starts of one mode would coincide, and the tails be drawn too seldom.
-    Last come the priors themselves, for the counts may be of no curve at all.
-    """
-    centre, spread = centre_and_spread(density.priors)
-    drawn = centre + spread * rng.standard_normal((_STARTS, len(centre)))
-    found = climb(
-        lambda theta: terms(theta, density.evidence, density.priors).slopes,
-        _starts(drawn, density, rng),
-        scale=spread,
-        steps=_STEPS,
-        flat=_SETTLED,
-        prior=1.0 - _CURVED,
-    ).distinct(_FAR_BELOW, _NEAR)
-    theta = to_theta(drawn, density.priors)
-    return found.and_around(np.mean(theta, axis=0), np.cov(theta.T))
-
-
-def _starts(drawn: Floats, density: _Density, rng: np.random.Generator) -> Floats:
-    """Draws of the priors that fit best, three of each way in which a ferment may slow.
-
-    What is seen may be sugar running out, little by little or at once, yeast dying, or a second
-    sugar. One of each begins near the rate of the first count; one there too, and at a finish that
-    makes the last gravity what was read, for it may be that the ferment has stopped there; and one
-    at the rate of the priors, for the first count may be the outlier.
-    """
-    priors, evidence = density.priors, density.evidence
-    theta, names = to_theta(drawn, priors), column_names(priors)
-    lots = [theta[lot::3] for lot in range(3)]
-    first_per_min = 60.0 * (evidence.tail.bubbles[0] + 0.5) / evidence.tail.seconds[0]
-    for lot in lots[:2]:
-        noise = 0.3 * rng.standard_normal(len(lot))
-        lot[:, names.index("rate")] = np.log(first_per_min) + noise
-    if "finish" in names:
-        off = terms(lots[1], evidence, priors).off_readings[:, -1]
-        lots[1][:, names.index("finish")] += READING_SD_POINTS * off
-    best = []
-    for first, lot in enumerate(lots):
-        height = terms(lot, evidence, priors).log_density
-        ways = _ways_to_slow(drawn[first::3], priors)
-        best += [lot[way][np.argmax(height[way])] for way in ways if np.any(way)]
-    return np.array(best)
-
-
-def _ways_to_slow(drawn: Floats, priors: tuple[Prior, ...]) -> NDArray[np.bool_]:
-    """Which draws of the priors slow by sugar running out, dying, a second sugar, or at once."""
-    centre, spread = centre_and_spread(priors)
-    off = dict(zip((prior.name for prior in priors), ((drawn - centre) / spread).T, strict=True))
-    dies, slow = off["inactivation_per_day"] > 1.0, off["second"] > 1.0
-    sharp = off["half_saturation"] < -1.0
-    only = ~dies & ~slow
-    return np.array([only & ~sharp, dies & ~slow, slow, only & sharp])

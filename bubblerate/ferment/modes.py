@@ -82,13 +82,18 @@ class Modes:
             at=self.at[kept], log_density=self.log_density[kept], covariance=self.covariance[kept]
         )
 
+    def and_these(self, others: Modes) -> Modes:
+        """These and others, as they come."""
+        return Modes(
+            at=np.concatenate([self.at, others.at]),
+            log_density=np.concatenate([self.log_density, others.log_density]),
+            covariance=np.concatenate([self.covariance, others.covariance]),
+        )
+
     def and_around(self, centre: Floats, covariance: Floats) -> Modes:
         """The same, and last of all another place, of no height to speak of."""
-        return Modes(
-            at=np.concatenate([self.at, centre[None]]),
-            log_density=np.append(self.log_density, -np.inf),
-            covariance=np.concatenate([self.covariance, covariance[None]]),
-        )
+        place = Modes(at=centre[None], log_density=np.array([-np.inf]), covariance=covariance[None])
+        return self.and_these(place)
 
 
 def climb(

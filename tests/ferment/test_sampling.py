@@ -49,15 +49,15 @@ def test_draws_of_two_peaks_have_the_weight_of_each():
 
 
 def test_too_few_effective_draws_are_followed_by_more():
-    # ten coordinates whose scale is the exponential of the first, a funnel: no mixture of two
+    # twenty coordinates whose scale is the exponential of the first, a funnel: no mixture of two
     def log_density(theta):
         scale = np.exp(2.0 * theta[:, :1])
         rest = -0.5 * np.sum((theta[:, 1:] / scale) ** 2 + 2.0 * np.log(scale), axis=1)
         return rest - 0.5 * theta[:, 0] ** 2
 
-    start = around(np.zeros(11), np.ones(11))
+    start = around(np.zeros(21), np.ones(21))
     draws, _ = importance_draws(log_density, start, rng=np.random.default_rng(3))
-    assert len(draws.weights) > 4 * 600
+    assert len(draws.weights) > 4 * 900
 
 
 def test_it_is_told_which_of_the_points_asked_for_the_draws_are():
