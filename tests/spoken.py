@@ -48,5 +48,5 @@ def _text(node: ast.AST) -> str:
     if isinstance(node, ast.Constant) and isinstance(node.value, str):
         return node.value
     if isinstance(node, ast.JoinedStr):
-        return "".join(v.value if isinstance(v, ast.Constant) else "X" for v in node.values)
+        return "".join(str(v.value) if isinstance(v, ast.Constant) else "X" for v in node.values)
     return ""
