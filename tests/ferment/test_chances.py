@@ -1,5 +1,6 @@
 """Weighted draws as medians, dates and chances."""
 
+import pickle
 from datetime import timedelta
 
 import numpy as np
@@ -78,3 +79,10 @@ def test_draws_are_equally_likely_and_in_order():
 def test_a_chance_beyond_0_and_1_is_refused(chance):
     with pytest.raises(ValueError, match="range"):
         crossing(NORMAL).ppf(chance)
+
+
+def test_crossings_of_the_same_draws_are_the_same_also_after_a_trip_to_a_worker():
+    c = crossing(NORMAL)
+    assert pickle.loads(pickle.dumps(c)) == c == crossing(NORMAL)
+    assert hash(c) == hash(crossing(NORMAL))
+    assert c not in (crossing(NORMAL + 0.1), "a crossing")
