@@ -68,15 +68,6 @@ class Crossing:
         draws = np.minimum(ahead[order][np.minimum(i, len(order) - 1)], _FURTHEST_DAYS)
         return cls(threshold_per_min=threshold_per_min, at=at, draws=draws)
 
-    def __eq__(self, other: object) -> bool:
-        if not isinstance(other, Crossing):
-            return NotImplemented
-        same = (self.threshold_per_min, self.at) == (other.threshold_per_min, other.at)
-        return same and np.array_equal(self.draws, other.draws)
-
-    def __hash__(self) -> int:
-        return hash((self.threshold_per_min, self.at))
-
     def cdf(self, when: datetime) -> float:
         """Chance that the rate is below the threshold by a moment, in [0, 1]."""
         ahead = (when - self.at) / timedelta(days=1)
