@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from ..diary.counts import counted
 from ..diary.events import Event, named
-from ..diary.gravity_scales import reading
+from ..diary.gravity_scales import reading, scale_named
 from ..diary.outcomes import Moment
 from ..diary.typed import extras_of, typed_litres, typed_temp, writable
 from ..diary.visit import Visit
@@ -118,6 +118,11 @@ class Form:
         if "count" in fields:
             told |= counted(fields["count"])._asdict()
         if "gravity" in fields:
+            if scale_named(fields["gravity"]) == "brix":  # a refractometer shows no gravity of wine
+                raise InputError(
+                    "Brix of a hydrometer or a refractometer? Write an SG here, "
+                    "or at the computer: bubblerate gravity NAME --brix 8.2 --refractometer"
+                )
             told |= reading(fields["gravity"])._asdict() | {"event": Event.SAMPLED}
         if "event" in fields:
             told["event"] = named(fields["event"])

@@ -58,6 +58,7 @@ def test_a_form_is_read_in_the_words_of_the_commands(what, fields, held):
         ("tally", {"count": "12", "note": "a\0b"}, "no NUL"),
         ("gravity", {}, "gravity"),
         ("gravity", {"gravity": "1.9"}, "gravity"),
+        ("gravity", {"gravity": "8 Brix"}, "refractometer"),
         ("event", {}, "no event"),
         ("event", {"event": "sung to"}, "write one of"),
         ("event", {"event": "racked", "sugar": "50g"}, "goes with"),
