@@ -52,10 +52,11 @@ def headline(judgement: Weighing) -> str:
     Returns
     -------
     str
-        Such as "quince: go on racking (by bubbles and gravity both)".
+        Such as "quince: rack it? Yes (by bubbles and gravity both)".
     """
     v = judgement.verdict
-    return f"{v.vessel}: {v.answer} on {v.question} ({_FIRMNESS[v.firmness]})"
+    answer = "Yes" if v.answer == "go" else "Not yet"
+    return f"{v.vessel}: {ASKED[v.question]} {answer} ({_FIRMNESS[v.firmness]})"
 
 
 def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) -> str:

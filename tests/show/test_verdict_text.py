@@ -103,7 +103,10 @@ def test_every_judgement_fits_fifty_columns_and_says_all_it_should(vessel, quest
     assert all(reason.text in flat for reason in told)
     assert v.next.do in flat
     assert flat.partition(" care ")[2]
-    assert f"{v.vessel}: {v.answer} on {question} (" in headline(judgement)
+    asked = {"racking": "rack it?", "bottling": "bottle it?"}[question]
+    assert f"{v.vessel}: {asked} {'Yes' if v.answer == 'go' else 'Not yet'} (" in headline(
+        judgement
+    )
 
 
 def test_a_name_too_long_for_the_line_leaves_the_moment_a_line_of_its_own(quince):

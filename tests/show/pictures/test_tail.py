@@ -243,7 +243,7 @@ def drawn(monkeypatch) -> list[Figure]:
 def test_the_title_states_the_verdict_and_gravity_has_its_own_panel(quince, drawn, tmp_path):
     save_tail(quince, tmp_path / "a.png")
     (figure,) = drawn
-    title = "quince: go on racking (by bubbles and gravity both)\n14 Nov 2026 20:46"
+    title = "quince: rack it? Yes (by bubbles and gravity both)\n14 Nov 2026 20:46"
     assert figure.get_suptitle() == title
     assert [ax.get_ylabel() for ax in figure.axes] == ["bubbles a minute", "gravity, SG"]
     assert figure.axes[0].get_xlim() == figure.axes[1].get_xlim()
@@ -268,7 +268,7 @@ def test_a_picture_can_be_svg_or_pdf_whatever_the_case_of_the_suffix(quince, tmp
 def test_a_dollar_in_a_name_is_no_formula(quince, tmp_path, drawn):
     odd = replace(quince, verdict=replace(quince.verdict, vessel="x$^$"))
     save_tail(odd, tmp_path / "a.svg")
-    assert drawn[0].get_suptitle().startswith("x$^$: go")
+    assert drawn[0].get_suptitle().startswith("x$^$: rack it?")
 
 
 @pytest.mark.parametrize(
