@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from ..text import format_day
 from . import bottling, racking, sentences
 from .case import Answer, Case, Firmness, Opinion, Stance
-from .reasons import NOTHING, RACK, NextStep, Question, Reason
+from .reasons import NOTHING, RACK, Code, NextStep, Question, Reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -116,6 +116,8 @@ def _on_racking(case: Case) -> Verdict:
     gravity, bubbles = racking.gravity(case), racking.bubbles(case)
     if gravity.stance == "go" and bubbles.stance == "wait" and racking.only_gas(case):
         bubbles = Opinion("mute", sentences.GAS_WITHOUT_SUGAR.of(), bubbles.next)
+    if gravity.reason.code is Code.LEAK:  # what leaves elsewhere is in no count
+        bubbles = Opinion("mute", bubbles.reason, bubbles.next)
     answer, firmness, lead = _RACKING[gravity.stance, bubbles.stance]
     first, second = (gravity, bubbles) if lead == "gravity" else (bubbles, gravity)
     step = RACK.due(case.day()) if answer == "go" else first.next
