@@ -6,8 +6,8 @@ litres. What is said of a jar in `bubblerate.toml` goes along into the new one, 
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from ..errors import InputError
 from ..text import plain
@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 __all__ = ["Poured", "join", "split", "top_up"]
 
 
-class Poured(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Poured:
     """Rows that an act over several jars wrote, by jar, and whether settings went along."""
 
     rows: dict[str, Visit]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 from ..diary.events import EVENTS, Event
 from ..verdict.reasons import Kind
@@ -45,7 +46,8 @@ _ACTS: Final[Mapping[Kind, Event]] = {
 }
 
 
-class Offer(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Offer:
     """What a page puts first.
 
     Attributes

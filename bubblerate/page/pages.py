@@ -10,10 +10,11 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import timedelta
 from http import HTTPStatus
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypeAlias
 from urllib.parse import quote, urlencode
 
 from flask import Response, abort, jsonify, redirect, render_template, request
+from werkzeug.wrappers import Response as BareResponse
 
 from ..diary.folder import Unread
 from ..diary.kin import kin
@@ -31,12 +32,12 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path
 
-    from flask.typing import ResponseReturnValue as Answer
-
     from ..diary.shelf import Shelf
     from .door import Door
 
 __all__ = ["LARGEST_SOUND", "Pages", "jar_url", "wants_json"]
+
+Answer: TypeAlias = BareResponse | str | tuple[BareResponse | str, int]
 
 LARGEST_SOUND: Final = 32 << 20  # a quarter of an hour as the page sends it
 _LARGEST_ROWS: Final = 1 << 20

@@ -68,7 +68,7 @@ def test_still_bottles_are_refused_and_made_ones_dosed(said):
     text = said("dose perry sparkle --bar 2 --bottle beer")
     grams = float(re.search(r"(\d+) g in all", text)[1])
     assert 8.0 < grams < 20.0
-    assert "up to 2." in text
+    assert "Up to 2." in text
     assert "STOP" not in said("after perry")
 
 
