@@ -2,7 +2,7 @@
 
 On evenings of each simulated ferment, from the first count to four days after the true rate went
 through the threshold, the crossing is forecast from the rows so far. Printed by what the forecast
-went by, by kind, and by the lead that was foretold: share of evenings on which the 80 % and 95 %
+went by, by kind, and by the lead that was forecast: share of evenings on which the 80 % and 95 %
 interval held the true date, median error of the median, its ratio to that of a straight line
 through log counts (what a spreadsheet would do), mean error capped at 20 days, and the continuous
 ranked probability score (CRPS) of ln(2 + days). Never by the true lead: even forecasts that are
@@ -160,11 +160,11 @@ def show(frame: pd.DataFrame, before: pd.DataFrame | None) -> None:
         f"{(late['basis'] == 'none').mean():.1%} of {len(late)} evenings past the peak: no answer"
     )
     told = frame.dropna(subset="crps").assign(all="all")
-    told["foretold_d"] = pd.cut(told["foretold"], LEADS)
+    told["forecast_lead_d"] = pd.cut(told["forecast_lead"], LEADS)
     with pd.option_context("display.width", 200, "display.max_columns", None):
         print(table(told, ["basis"]))
         told = told[told["basis"] != "whole ferments"]  # the line has nothing to say there
-        for by in (["kind"], ["foretold_d"], ["past"], ["all"]):
+        for by in (["kind"], ["forecast_lead_d"], ["past"], ["all"]):
             print(table(told, by))
     finish = (1000.0 * told["finish"]).dropna()
     if len(finish):

@@ -16,7 +16,7 @@ __all__ = ["LEADS", "compare", "score", "straight_line", "table", "totals"]
 
 Floats = NDArray[np.float64]
 
-LEADS = [-math.inf, 1.5, 4.0, 9.0, math.inf]  # foretold, days
+LEADS = [-math.inf, 1.5, 4.0, 9.0, math.inf]  # days, by the forecast
 CAP_DAYS = 20.0  # an error beyond it is as bad as this
 PAST_DAYS = -1.0  # a crossing longer ago is no more past than this
 BOOTSTRAP = 2000
@@ -36,7 +36,7 @@ def score(draws: Floats, truth: float, line: float) -> dict[str, float]:
         draws, [0.025, 0.1, 0.5, 0.9, 0.975], method="hazen"
     )
     return {
-        "foretold": median,
+        "forecast_lead": median,
         "in80": low80 <= truth <= high80,
         "in95": low95 <= truth <= high95,
         "early": truth < low80,
