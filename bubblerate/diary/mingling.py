@@ -76,10 +76,7 @@ def split(
         diary = _there(shelf, name, at)
         _check_new(shelf, into)
         held = _litres_of(shelf, diary)
-        if held is not None and litres > held + 1e-9:
-            raise InputError(
-                f"{name} holds {plain(held)} litres; {plain(litres)} is more than that"
-            )
+        _check_held(name, held, litres)
         if left is None and held is not None:
             left = _rounded(held - litres)
         row = Visit(when=at, event=Event.SPLIT, litres=litres, other=name, note=note)
@@ -190,10 +187,7 @@ def top_up(
     with turn_of(shelf, name, spare) as handle:
         ours, theirs = _there(shelf, name, at), _there(shelf, spare, at)
         held, kept = _litres_of(shelf, ours), _litres_of(shelf, theirs)
-        if kept is not None and litres > kept + 1e-9:
-            raise InputError(
-                f"{spare} holds {plain(kept)} litres; {plain(litres)} is more than that"
-            )
+        _check_held(spare, kept, litres)
         row = Visit(
             when=at,
             event=Event.FED if working else Event.TOPPED_UP,
@@ -234,6 +228,11 @@ def _check_new(shelf: Shelf, into: str) -> None:
     shelf.check_new(into)
     if shelf.has(into):
         raise InputError(f"there is a diary {into} already; name a new jar")
+
+
+def _check_held(name: str, held: float | None, litres: float) -> None:
+    if held is not None and litres > held + 1e-9:
+        raise InputError(f"{name} holds {plain(held)} litres; {plain(litres)} is more than that")
 
 
 def _litres_of(shelf: Shelf, diary: Diary) -> float | None:
