@@ -62,9 +62,10 @@ if TYPE_CHECKING:
     from .shelf.coverage import in_hindsight
     from .shelf.many import forecast_many, judge_many
     from .shelf.tables import read_table, vessels
+    from .show.pictures.gravity import plot_gravity
     from .show.pictures.residuals import plot_residuals
     from .show.pictures.shelf import plot_shelf
-    from .show.pictures.tail import plot_gravity, plot_tail, save_tail
+    from .show.pictures.tail import plot_tail, save_tail
     from .show.verdict_text import as_text
 
 __all__ = [
@@ -129,7 +130,7 @@ _HOME = {
     "in_hindsight": "shelf.coverage",
     "judge": "course.judgement",
     "judge_many": "shelf.many",
-    "plot_gravity": "show.pictures.tail",
+    "plot_gravity": "show.pictures.gravity",
     "plot_residuals": "show.pictures.residuals",
     "plot_shelf": "show.pictures.shelf",
     "plot_tail": "show.pictures.tail",

@@ -18,11 +18,12 @@ from bubblerate.diary.settings_file import settings
 from bubblerate.diary.sound.bubbles import Heard
 from bubblerate.shelf.coverage import in_hindsight
 from bubblerate.show.pictures.backtest import plot_coverage, plot_errors
+from bubblerate.show.pictures.gravity import plot_gravity
 from bubblerate.show.pictures.page import page, save_picture
 from bubblerate.show.pictures.residuals import plot_residuals
 from bubblerate.show.pictures.shelf import plot_shelf
 from bubblerate.show.pictures.sound import plot_sound
-from bubblerate.show.pictures.tail import plot_gravity, plot_tail
+from bubblerate.show.pictures.tail import plot_tail
 
 from hindsight import asked, vessel
 from scenes import EXAMPLES

@@ -14,7 +14,7 @@ from matplotlib.patches import Rectangle
 
 from ...errors import InputError
 from ..label_text import as_lines
-from .page import INK, drawable, fonts_for, picture_path, save_picture
+from .page import A4_INCHES, INK, drawable, fonts_for, picture_path, save_picture
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 __all__ = ["MOST_A_PAGE", "draw_label", "save_label", "save_labels"]
 
 _INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
-_A4_INCHES: Final = (210.0 / 25.4, 297.0 / 25.4)
 _EDGE: Final = 20.0  # that a printer leaves white
 MOST_A_PAGE: Final = 24
 _MARGIN: Final = 14.0
@@ -90,10 +89,10 @@ def save_labels(label: Label, path: Path | str, *, per_page: int) -> tuple[Path,
     path = picture_path(path)
     if not 1 <= per_page <= MOST_A_PAGE:
         raise InputError(f"{per_page} labels on a page of A4; write 1 to {MOST_A_PAGE}")
-    figure = Figure(figsize=_A4_INCHES)
+    figure = Figure(figsize=A4_INCHES)
     columns = 1 if per_page < 3 else 2 if per_page <= 10 else 3
     rows = math.ceil(per_page / columns)
-    wide, high = (72.0 * side - 2.0 * _EDGE for side in _A4_INCHES)
+    wide, high = (72.0 * side - 2.0 * _EDGE for side in A4_INCHES)
     lacking = ""
     for n in range(per_page):
         row, column = divmod(n, columns)

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = [
+    "A4_INCHES",
     "ASH",
     "BARS",
     "INK",
@@ -91,6 +92,7 @@ RC: Final[dict[str, object]] = {
 }
 
 SUFFIXES: Final = (".png", ".svg", ".pdf")
+A4_INCHES: Final = (210.0 / 25.4, 297.0 / 25.4)
 WIDTH_CM: Final = 19.0  # of a picture, unless said; of a phone 9, of a column on A4 16
 
 _CM_PER_INCH = 2.54

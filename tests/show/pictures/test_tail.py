@@ -14,8 +14,9 @@ import bubblerate
 from bubblerate.course.judgement import Judgement, judge
 from bubblerate.diary.reading import read
 from bubblerate.errors import InputError
+from bubblerate.show.pictures.gravity import plot_gravity
 from bubblerate.show.pictures.shelf import save_shelf
-from bubblerate.show.pictures.tail import plot_gravity, plot_tail, save_tail
+from bubblerate.show.pictures.tail import plot_tail, save_tail
 
 from drawings import handle, judged, labels
 from scenes import EXAMPLES, diary
