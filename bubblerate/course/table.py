@@ -237,7 +237,7 @@ CLEARING: Final = (
         lambda f: newest(f.cellar.ripe_on, f.gravity.read_on), ("shake", "count")),
     Row("C13", Kind.WARM,
         lambda f, _: f.above_end and f.cold.warm_since is None,
-        lambda f: newest(f.gravity.read_on, f.cellar.clear_on), ("taste",)),
+        lambda f: newest(f.gravity.read_on, f.cellar.clear_on)),
     Row("C14", Kind.READ,
         lambda f, _: f.above_end and read_plus(f, 0) < waits.warm_proof_on(f),
         waits.warm_proof_on, PROOF_ALSO),

@@ -27,11 +27,11 @@ from .diagnosis import findings
 from .facts import Facts, gather_facts
 from .limits import STEADINESS
 from .proof import Proof, evidence_for_bottling, proof_of
+from .reasons import Question
 
 if TYPE_CHECKING:
     from ..diary.settings import VesselSettings
     from ..diary.visit import Diary
-    from .reasons import Question
     from .sugar_evidence import SugarEvidence
 
 __all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
@@ -78,8 +78,14 @@ class Situation:
     sugar: SugarEvidence
 
     def beside(self, fit: Fit | None) -> Whole | None:
-        """Whole ferments, where they have a say: not in place of sums that failed."""
-        return None if fit is None and self.evidence is not None else self.whole
+        """Whole ferments, where they have a say.
+
+        Not in place of sums that failed, nor of a jar whose counts miss most of its gas.
+        """
+        if fit is None and self.evidence is not None:
+            return None
+        found = gravity_check(self, Question.RACKING)
+        return None if found is not None and found.leak else self.whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
