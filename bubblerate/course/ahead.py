@@ -151,6 +151,12 @@ def _read(facts: Facts, on: date) -> Facts:
     return replace(read, known=replace(known, ready=not read.above_end))
 
 
+def _only_gas(facts: Facts, on: date) -> Facts:
+    """It stands where it stood though it bubbles again; that this was gas, the next one proves."""
+    read = _read(facts, on)
+    return replace(read, known=replace(read.known, ready=False))
+
+
 def _warmed(facts: Facts, on: date) -> Facts:
     return replace(facts, cold=replace(facts.cold, warm_since=on, since=None))
 
@@ -205,6 +211,7 @@ _BY_ROW: Final[Mapping[str, Callable[[Facts, date], Facts]]] = {
     "F8": _wakes,
     "F9": _wakes,
     **dict.fromkeys(("F15", "F16", "F17", "F18"), _unstuck),
+    "C1": _only_gas,
     "C12b": _calm,
     "C16": _bacteria_done,
 }

@@ -45,7 +45,7 @@ DO: Final[Mapping[str, str]] = {
     "C4":   "Rack it off its finings.",
     "C5":   "Rack it off its new lees.",
     "C6":   "Top it up with like wine.",
-    "C7":   "Read the gravity at the end of the hold; it should stand where it stood.",
+    "C7":   "Read the gravity at the end of the hold; it should read as it did.",
     "C8":   "Look with a torch from the side: is it clear?",
     "C9":   "Look with a torch again: is it clear now?",
     "C10":  "Rack it once more; it has not cleared.",

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from ..course.engine import Course, Step
     from ..course.figures import Figures
     from ..course.judgement import Judgement
+    from ..course.windows import Window
 
 __all__ = ["after_lines", "after_text", "all_text", "stands_text"]
 
@@ -135,6 +136,18 @@ def _two_dates(course: Course) -> Iterator[str]:
         yield f"{when}  {what}".strip()
 
 
+def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
+    """The window, or, where it is past, the day that the plan comes to."""
+    today, what = course.asked_on, SHORT[Kind.BOTTLE]
+    if window.high < today:
+        planned = [step.on for step in course.steps if step.kind is Kind.BOTTLE]
+        yield from ((day_text(on, today), what) for on in planned[:1])
+        return
+    wide = window.high > window.soonest
+    more = f" ({day_text(window.soonest, today)} the soonest)" if wide else ""
+    yield window_text(window, today), f"{what}{more}"
+
+
 def _dates(course: Course) -> Iterator[tuple[str, str]]:
     today = course.asked_on
     if course.phase is Phase.FERMENTING and course.next.kind is not Kind.RACK:
@@ -143,10 +156,7 @@ def _dates(course: Course) -> Iterator[tuple[str, str]]:
             said = "about" if course.facts.known.budget is Budget.CLOSED else "not before"
             yield f"{said} {day_text(rack.on, today)}", SHORT[Kind.RACK]
     if course.bottling is not None and course.next.kind is not Kind.BOTTLE:
-        soonest = day_text(course.bottling.soonest, today)
-        wide = course.bottling.high > course.bottling.soonest
-        more = f" ({soonest} the soonest)" if wide else ""
-        yield window_text(course.bottling, today), f"{SHORT[Kind.BOTTLE]}{more}"
+        yield from _bottling(course, course.bottling)
     if course.drinking is not None:
         yield window_text(course.drinking, today), "first glass"
     if course.phase is Phase.BOTTLED:

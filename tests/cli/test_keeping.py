@@ -4,6 +4,7 @@ import json
 import re
 import shlex
 import shutil
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,9 @@ from bubblerate.diary.reading import read
 from bubblerate.diary.settings import Keeping
 from bubblerate.diary.settings_file import settings
 from bubblerate.show.calendar import step_uid
+from bubblerate.text import format_day
 
-from scenes import EXAMPLES, Run, Said
+from scenes import EXAMPLES, Run, Said, evening, written
 
 GUIDE = Path(__file__).parent.parent.parent / "examples" / "guide"
 LAST = {"quince": "2026-11-14T21:00+00:00", "medlar": "2026-11-16T22:00+00:00"}
@@ -245,3 +247,24 @@ def test_sugar_that_stands_in_a_note_alone_is_asked_about_till_a_row_answers(run
         assert "bubblerate event plum fed --when 2026-10-20T21:00" in run(*words, *place).err
     assert run("event", "plum", "fed", "--when", "2026-10-20T21:00", *place).code == 0
     assert "mentions sugar" not in run("verdict", "plum", *place).err
+
+
+def test_a_plan_names_no_day_that_is_past_nor_bottles_on_the_reading_of_returned_bubbles(
+    run, tmp_path
+):
+    rows = [{"day": 0, "sg": 1.085, "event": "pitched", "litres": 4.5}]
+    rows += [{"day": n, "bubbles": int(90 * 0.85**n), "seconds": 120} for n in range(2, 40, 2)]
+    rows += [{"day": 42, "sg": 0.996}, {"day": 43, "event": "racked", "litres": 4.3}]
+    for day in (60, 75, 90):
+        rows += [{"day": day, "sg": 0.996}, {"day": day + 0.1, "bubbles": 0, "seconds": 300}]
+    rows += [{"day": 91, "event": "clear"}, {"day": 92, "event": "still"}]
+    path = written(tmp_path / "fig.csv", *rows, {"day": 100, "bubbles": 1, "seconds": 5})
+    for later in (100.1, 149.0):
+        said = run("after", str(path), "--json", "--at", evening(later).isoformat())
+        found = json.loads(said.out)
+        bottled = next(step for step in found["steps"] if step["kind"] == "bottle")
+        asked_for = date.fromisoformat(found["next"]["on"])
+        assert found["next"]["kind"] == "read"
+        assert date.fromisoformat(bottled["on"]) - asked_for >= timedelta(days=14)
+        told = run("after", str(path), "--at", evening(later).isoformat()).out
+        assert format_day(date.fromisoformat(bottled["on"]), year=False) in told
