@@ -178,7 +178,7 @@ class _Asked:
     def __post_init__(self) -> None:
         threshold = self.threshold_per_min
         if threshold is not None and not (0.0 < threshold < math.inf):
-            raise ValueError(f"a threshold lies above 0 bubbles a minute, got {threshold}")
+            raise ValueError(f"a threshold is above 0 bubbles a minute, got {threshold}")
         if self.at is not None and self.at.utcoffset() is None:
             raise ValueError(f"the moment asked about needs its UTC offset, got {self.at}")
 

@@ -159,7 +159,7 @@ def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
        Ann. Statist. 29 (2001): likelihood of where a monotone function crosses (from memory).
     """
     if not 0.0 < threshold_per_min < math.inf:  # written so that nan is refused too
-        raise ValueError(f"a threshold lies above 0 bubbles a minute, got {threshold_per_min}")
+        raise ValueError(f"a threshold is above 0 bubbles a minute, got {threshold_per_min}")
     why: Omission | None = None
     for rows, ending in _watches(diary.batch):
         found = _in_watch(rows, ending, threshold_per_min)

@@ -85,7 +85,7 @@ GUIDES: Final[Mapping[Topic, tuple[tuple[str, str], ...]]] = {
         ("when", "Clear, racked wine that is still: sorbate kills no yeast, it keeps the few "
          "that are left from growing [university extension]."),
         ("both", "Sulphite and sorbate together, each dissolved in a little wine."),
-        ("hold", "14 days under airlock; read: it must stand where it stood."),
+        ("hold", "14 days under airlock; read: it must read as it did."),
         ("sweeten", "After the hold, and hold it 14 days again."),
     ),
     Topic.SPARKLE: (

@@ -238,7 +238,7 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
     if len(new.visits) > _MANY:
         lines.append(f"{len(new.visits)} rows look like a machine's: --pool 1h makes one an hour")
     if new.beside:
-        lines.append(f"{plural(new.beside, 'row')} beside others of the same moment in the diary")
+        lines.append(f"{plural(new.beside, 'row')} at the same moment as others in the diary")
     if late := [visit for visit in new.visits if visit.when > now]:
         lines.append(f"{plural(len(late), 'row')} in the future, first on line {late[0].line}")
     if diary is not None and diary.pitched is not None:

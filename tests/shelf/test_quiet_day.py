@@ -79,7 +79,7 @@ def test_chances_rise_from_none_to_certain_and_a_moment_is_where_its_chance_is()
 
 @pytest.mark.parametrize("threshold", [0.0, -1.0, float("nan"), float("inf")])
 def test_a_threshold_that_no_rate_falls_below_is_refused(threshold):
-    with pytest.raises(ValueError, match="a threshold lies above 0"):
+    with pytest.raises(ValueError, match="a threshold is above 0"):
         quiet_day(diary(*rows(falling())), threshold_per_min=threshold)
 
 
