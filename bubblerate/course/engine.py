@@ -133,15 +133,23 @@ def _walk(facts: Facts, on: date, bottling: Window | None) -> Iterator[Step]:
     for ahead in range(_MOST_STEPS):
         row = row_for(facts, on)
         step = _step(row, facts, on)
-        if ahead and step.kind is Kind.BOTTLE and bottling is not None:
-            low = newest(step.on, bottling.low)
-            step = replace(step, on=low, until=newest(low, bottling.high))
+        if ahead and step.kind is Kind.BOTTLE:
+            step = _planned_bottling(step, bottling)
         yield step
         if step.kind in _LAST:
             return
         facts = after(facts, step.kind, row.code, step.on)
         on = days_on(step.on, 1) if step.kind in (Kind.LAY, Kind.WATCH) else step.on
     raise AssertionError(f"no end after {_MOST_STEPS} steps")
+
+
+def _planned_bottling(step: Step, window: Window | None) -> Step:
+    """A bottling to come, in its window; its words hold whatever happens until then."""
+    step = replace(step, do=words.BOTTLE_LATER)
+    if window is None:
+        return step
+    low = newest(step.on, window.low)
+    return replace(step, on=low, until=newest(low, window.high))
 
 
 def _step(row: Row, facts: Facts, on: date) -> Step:

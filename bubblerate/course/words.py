@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["ALSO", "CARE", "DO", "SUPPOSED"]
+__all__ = ["ALSO", "BOTTLE_LATER", "CARE", "DO", "SUPPOSED"]
 
 # fmt: off
 DO: Final[Mapping[str, str]] = {
@@ -70,6 +70,7 @@ DO: Final[Mapping[str, str]] = {
     "B5":   "Drink what is left; it is soon past its best.",
     "B6":   "Open the first bottle.",
 }
+BOTTLE_LATER: Final = "Bottle it only if the verdict of that evening is go."
 ALSO: Final[Mapping[str, str]] = {
     "count":       "count for five minutes",
     "float":       "float it in the jar, or pour the sample back if all was clean",

@@ -229,8 +229,8 @@ def _doubt(
         return "The bubbles hardly stand out of the noise; lay the phone nearer to the airlock."
     if len(others_s) > _OTHERS * n:
         return (
-            f"There are {len(others_s)} other sounds that are no clear bubbles; record in quiet, or "
-            "count by eye."
+            f"There are {len(others_s)} other sounds that are no clear bubbles; record in quiet, "
+            "or count by eye."
         )
     if n >= _BEATS:
         usual_s = float(np.median(spacing_s))
