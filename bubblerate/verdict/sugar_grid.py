@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from .sugar_evidence import SugarEvidence
 from .sugar_odds import (
     FALL_PER_DAY,
     LEFT,
@@ -34,7 +36,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .acts import Reading
-    from .sugar_evidence import SugarEvidence
 
 __all__ = ["BOTTLING", "RACKING", "Before", "Weighed", "standing", "weigh"]
 
@@ -172,8 +173,27 @@ def weigh(known: SugarEvidence, before: Before = BOTTLING) -> Weighed | None:
     Weighed or None
         None where no gravity was read since the last act that moved it.
     """
-    if not known.readings:
-        return None
+    return None if not known.readings else _weighed(_told(known), before)
+
+
+def _told(known: SugarEvidence) -> SugarEvidence:
+    """What is weighed of all that is known: the same for every question of one evening."""
+    return SugarEvidence(
+        asked=known.looked,
+        finish=known.finish,
+        tested=known.tested,
+        litres=known.litres,
+        readings=known.readings,
+        counts=known.counts,
+        warmth=known.warmth,
+        stabilised=known.stabilised,
+        sugar_low=known.sugar_low,
+        bubble_ml=known.bubble_ml,
+    )
+
+
+@lru_cache(maxsize=64)  # a judgement asks several times over, and what would be known on later days
+def _weighed(known: SugarEvidence, before: Before) -> Weighed:
     held = known.stabilised is not None
     before = HELD if held else before
     some = standing(known.readings, before)
