@@ -65,6 +65,11 @@ class Draws:
         """Whether they are worth so many equal draws, and a few more would not change that."""
         return self.effective_sample_size >= draws and self.tail_shape <= HEAVY
 
+    def reweighted(self, log_ratio: Floats) -> Draws:
+        """Weigh the m draws by another density, whose ratio to this one is known."""
+        weights = _weights(np.log(self.weights) + log_ratio)
+        return Draws(theta=self.theta, weights=weights, all_weights=self.all_weights)
+
     def thinned(self, most: int) -> tuple[Draws, NDArray[np.intp]]:
         """Let at most so many draws stand for all: the heavy ones as they are, the light by lot.
 
@@ -88,8 +93,8 @@ class Draws:
             return self, np.arange(m)
         rising = np.sort(self.weights)
         lots = most - m + np.arange(m - most + 1, m + 1)  # for the light, were they 1, 2, ... more
-        same = np.cumsum(rising)[m - most :] / lots  # what each of these lots would weigh
-        same = float(same[np.argmax(same <= np.append(rising[m - most + 1 :], np.inf))])
+        each = np.cumsum(rising)[m - most :] / lots  # what such a lot would weigh
+        same = float(each[np.argmax(each <= np.append(rising[m - most + 1 :], np.inf))])
         light = self.weights < same
         lot = np.floor(np.cumsum(np.where(light, self.weights, 0.0)) / same + 0.5)
         which = np.flatnonzero(~light | (np.diff(lot, prepend=0.0) > 0.0))

@@ -57,7 +57,7 @@ def test_too_few_effective_draws_are_followed_by_more():
 
     start = around(np.zeros(21), np.ones(21))
     draws, _ = importance_draws(log_density, start, rng=np.random.default_rng(3))
-    assert len(draws.weights) > 4 * 900
+    assert len(draws.weights) > 4 * 500
 
 
 def test_it_is_told_which_of_the_points_asked_for_the_draws_are():
@@ -76,7 +76,7 @@ def test_it_is_told_which_of_the_points_asked_for_the_draws_are():
 def test_draws_of_a_density_with_a_far_heavier_tail_do_not_vouch_for_themselves():
     # a Cauchy density in six dimensions, whose proposals fall off with the eleventh power
     def log_density(theta):
-        return -3.5 * np.log1p(np.sum(theta**2, axis=1) / 1e-4)
+        return -3.5 * np.log1p(np.sum(theta**2, axis=1) / 1e-2)
 
     draws, _ = importance_draws(
         log_density, around(np.zeros(6), np.full(6, 1e-8)), rng=np.random.default_rng(2)
