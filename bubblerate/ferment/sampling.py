@@ -25,10 +25,10 @@ LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
 HEAVY = 0.7  # shape of the tail of the weights above which their sum is not to be trusted
-_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 18, 500  # of the sampler, and the proposals of each
+_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # of the sampler, and the proposals of each
 _WORTH = 300.0  # effective draws after which no further round is made
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
-_LEAST_SHARE = 0.1  # of the proposals that each part of the mixture keeps, before all are scaled
+_LEAST_SHARE = 0.03  # of the proposals that each part of the mixture keeps, before all are scaled
 _HEAVIEST = 0.05  # weight of a draw that begins a part of its own
 _HARDLY = 1e-6  # of the largest weight: a draw that moves nothing
 _TINY = float(np.finfo(float).tiny)
