@@ -12,7 +12,8 @@ from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..diary.visit import NUMBERS, Visit
+from ..diary.number import NUMBERS
+from ..diary.visit import Visit
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
 from ..verdict.acts import evening

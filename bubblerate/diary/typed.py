@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any, Final
 from ..errors import InputError
 from . import units
 from .bottles import closure as closure_of
-from .bottles import filling
+from .bottles import filling, one
+from .dosed import finings, sorbate_g, sulphite_g
 from .events import Event
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["extras_of", "typed_litres", "typed_pressure", "typed_temp", "writable"]
 
-# column -> its option, how it is read, and the events that it goes with
+# column, or what is typed for it -> its option, how it is read, and the events that it goes with
 _COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
     "added_l": (
         "added",
@@ -31,9 +32,18 @@ _COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]
         units.grams,
         frozenset({Event.FED, Event.SWEETENED, Event.BOTTLED_SPARKLING}),
     ),
-    "bottles": ("bottles", filling, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
+    "sulphite_g": ("sulphite", sulphite_g, frozenset({Event.SULPHITED, Event.STABILISED})),
+    "sorbate_g": ("sorbate", sorbate_g, frozenset({Event.STABILISED})),
+    "finings_amount": ("finings", finings, frozenset({Event.FINED, Event.FINED_TWO_PART})),
+    "bottles": (
+        "bottles",
+        filling,
+        frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING, Event.OPENED}),
+    ),
+    "size": ("size", one, frozenset({Event.OPENED})),
     "closure": ("closure", closure_of, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
 }
+_FILLS: Final = {"size": "bottles"}  # one bottle of that size
 
 
 def typed_temp(text: str | None) -> float | None:
@@ -99,7 +109,7 @@ def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]
         option, read, events = _COLUMNS[column]
         if written not in events:
             raise InputError(f"--{option} goes with {', '.join(sorted(events))}, not {written}")
-        found[column] = read(text)
+        found[_FILLS.get(column, column)] = read(text)
     return found
 
 

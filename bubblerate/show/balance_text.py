@@ -63,4 +63,6 @@ def blend_note(balance: Balance | None) -> str:
     """What a joined wine should read, for the note of its row: it is a sum and no reading."""
     if balance is None:
         return ""
-    return f"by volume: gravity {balance.sg.middle:.3f}, {balance.abv_pct.middle:.1f} % vol"
+    so2 = balance.so2_mg_per_litre.middle
+    doses = f", {so2:.0f} mg/L of SO2 put in" if so2 > 0.5 else ""
+    return f"by volume: gravity {balance.sg.middle:.3f}, {balance.abv_pct.middle:.1f} % vol{doses}"

@@ -14,6 +14,9 @@ PLAIN = Balance(
     start=Told.READ,
     end=Told.READ,
     unknown=(),
+    so2_mg_per_litre=Middle(0.0, 0.0, 0.0),
+    sorbic_mg_per_litre=Middle(0.0, 0.0, 0.0),
+    unweighed=(),
 )
 
 
@@ -55,3 +58,5 @@ def test_sugar_has_a_word(sg, sugar, words):
 def test_a_blend_is_noted_as_a_sum():
     assert blend_note(PLAIN) == "by volume: gravity 1.000, 11.9 % vol"
     assert blend_note(None) == ""
+    dosed = replace(PLAIN, so2_mg_per_litre=Middle(40.0, 44.6, 50.0))
+    assert blend_note(dosed).endswith("% vol, 45 mg/L of SO2 put in")
