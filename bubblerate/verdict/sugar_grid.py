@@ -200,7 +200,8 @@ def _weighed(known: SugarEvidence, before: Before) -> Weighed:
     slept = slept_on(known, max(some[0].day, known.stabilised or 0))
     stories, level = _by_readings(known, some, before)
     stories = stories.times(paused=np.full(len(LEFT), slept))
-    counts = [e for e in known.counts if e.day >= known.looked - before.count_days]
+    since = known.looked - before.count_days
+    counts = [e for e in known.counts if e.day >= since]
     if counts:
         woken = woken_odds(known, counts)
         stories = stories.times(falling=count_odds(known, counts), woken=woken)
@@ -296,7 +297,9 @@ def _by_readings(
     pace = np.exp(-0.5 * (np.log(PACE / before.pace) / before.pace_spread) ** 2)
     pace /= pace.sum()
     stood = left * np.exp(flat[None, :] - top + ends).sum(-1)
-    fell = left[:, None] * np.exp(moving - top + ends[:, None, :]).sum(-1)
+    moving -= top
+    moving += ends[:, None, :]
+    fell = left[:, None] * np.exp(moving, out=moving).sum(-1)
     stories = _Stories(
         ended=before.ended * float(np.exp(flat - top + here).sum()),
         falling=before.falling * pace[None, :] * fell,

@@ -126,7 +126,8 @@ def _days_at_20_c(known: SugarEvidence, readings: Sequence[Reading]) -> Floats:
         some = slice(*np.searchsorted(days, [spell.first, np.nextafter(spell.last, np.inf)]))
         temp_c[some] = np.minimum(temp_c[some], spell.temp_c)
     temp_c[np.isinf(temp_c)] = COOLEST_C
-    pace = [_slowness(float(c)) for c in temp_c]
+    slowness = {c: _slowness(c) for c in set(temp_c.tolist())}
+    pace = [slowness[c] for c in temp_c.tolist()]
     run = np.concatenate([[0.0], np.cumsum(pace)])
     return np.asarray(run[-1] - run[[r.day - first for r in readings]])
 
@@ -198,9 +199,14 @@ def _log_poisson(known: SugarEvidence, fall: Floats, counts: Sequence[Evening]) 
     x, weight = _bubbles_per_ml(spread, CAUGHT_POWER if learnt is None else CAUGHT_LEARNT)
     per_min = fall * GAS_ML_PER_POINT_LITRE * known.litres / ml / 1440.0
     floor = FLOOR_PER_MIN_LITRE * known.litres * _FLOORS
+    log = np.log(weight)
+    if n == 0:  # silence: what leaks and the weather go apart
+        log = log - per_min[:, None] * np.exp(x) * minutes
+        top = log.max(axis=1, keepdims=True)
+        calm = np.log(np.exp((floor[0] - floor) * minutes).mean()) - floor[0] * minutes
+        return np.asarray(top[:, 0] + np.log(np.exp(log - top).sum(1)) + calm)
     mean = (per_min[:, None, None] * np.exp(x)[None, :, None] + floor) * minutes
-    log = (n * np.log(mean) - mean if n else -mean) - gammaln(n + 1.0)
-    log += np.log(weight)[:, None]
+    log = n * np.log(mean) - mean - gammaln(n + 1.0) + log[None, :, None]
     top = log.max(axis=(1, 2), keepdims=True)
     return np.asarray(top[:, 0, 0] + np.log(np.exp(log - top).sum((1, 2)) / len(floor)))
 
