@@ -107,7 +107,7 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
         vessel = judgement.diary.vessel
         lines += ["", *guide_lines(course, topic, vessel=vessel, width=width)]
     if course.bottling is not None and course.bottling.if_:
-        told = f"All this holds {', '.join(SUPPOSED[key] for key in course.bottling.if_)}."
+        told = f"This plan assumes: {'; '.join(SUPPOSED[key] for key in course.bottling.if_)}."
         lines += ["", *textwrap.wrap(told, width)]
     if course.phase in _IN_JAR:
         cleared = course.phase is Phase.CLEARING

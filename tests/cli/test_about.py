@@ -103,7 +103,7 @@ def test_a_jar_put_away_is_off_every_list_and_its_file_is_kept(run, shelf):
     assert (shelf / "mistake.csv").exists()
     said = run("verdict", "mistake")
     assert said.out.startswith("mistake: empty.")
-    assert "Nothing is left in it." in said.out
+    assert "There is nothing left in it." in said.out
     assert "care" not in said.out
     run("strike", "mistake", "last")
     assert "mistake" in run("shelf").out
