@@ -40,7 +40,7 @@ def guide(
     course = judge(found.diary, at=asked_at, settings=found.settings).course
     name = found.diary.vessel
     if course is None:
-        raise InputError(f"{name}: nothing is written down yet")
+        raise InputError(f"{name}: nothing has been written down yet")
     topic = on or topic_of(course)
     if topic is None:
         typer.echo(f"{name}: {course.next.do}")

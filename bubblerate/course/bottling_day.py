@@ -166,7 +166,7 @@ def _wait(judged: Judgement) -> str:
     """What is next instead of bottling."""
     course = judged.course
     if course is None:
-        return "nothing is written down yet"
+        return "nothing has been written down yet"
     if course.phase is Phase.BOTTLED:
         return "it is in bottles already"
     if course.phase is Phase.EMPTY:

@@ -209,7 +209,7 @@ def facts_of(judged: Judgement) -> Facts:
         If nothing is.
     """
     if judged.course is None:
-        raise InputError(f"{judged.diary.vessel}: nothing is written down yet")
+        raise InputError(f"{judged.diary.vessel}: nothing has been written down yet")
     return judged.course.facts
 
 

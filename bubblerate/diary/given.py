@@ -46,5 +46,7 @@ def last_moment(given: object) -> datetime:
     """
     live = (diary := a_diary(given)).live
     if not live:
-        raise InputError(f"{diary.vessel}: nothing is written down yet; say the moment with at=")
+        raise InputError(
+            f"{diary.vessel}: nothing has been written down yet; say the moment with at="
+        )
     return live[-1].when

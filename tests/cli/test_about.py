@@ -14,11 +14,11 @@ def shelf(run, tmp_path, monkeypatch):
 
 def test_what_is_said_is_written_told_and_shown(run, shelf):
     said = run("about", "quince", "--style", "perry", "--finish", "1008", "--ph", "3,4")
-    assert said.out == "quince: style perry, finish 1.008, pH 3.4. Written into bubblerate.toml.\n"
+    assert said.out == "quince: style perry, finish 1.008, pH 3.4. Saved in bubblerate.toml.\n"
     assert (said.code, said.err) == (0, "")
     run("about", "quince", "--full", "1 UK gal", "--style", "pear wine")
     shown = run("about", "quince").out
-    for text in ("style       pear wine", "finish      1.008", "full at     4.546", "not said"):
+    for text in ("style       pear wine", "finish      1.008", "full at     4.546", "not set"):
         assert text in shown
 
 
@@ -34,7 +34,7 @@ def test_a_spare_jar_is_asked_for_nothing(run, shelf):
     run("about", "jug", "--spare-for", "quince")
     found = {one["vessel"]: one for one in json.loads(run("shelf", "--json").out)}
     assert found["jug"]["next"]["kind"] == "nothing"
-    assert "a spare, to top up with" in run("shelf").out
+    assert "a spare, for topping up" in run("shelf").out
 
 
 @pytest.mark.parametrize(
@@ -75,7 +75,7 @@ def test_what_looks_like_a_slip_is_written_and_questioned(run, shelf, words, dou
 def test_a_day_of_the_settings_is_shown_with_the_line_that_says_it_as_an_event(run, shelf):
     (shelf / "bubblerate.toml").write_text("[vessel.quince]\nclear_since = 2026-11-01\n")
     shown = run("about", "quince").out
-    assert "clear       1 Nov 2026; as an event:" in shown
+    assert "clear       1 Nov 2026; write it as an event:" in shown
     assert "bubblerate event quince clear --when 2026-11-01" in shown
 
 

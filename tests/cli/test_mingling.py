@@ -62,7 +62,7 @@ def test_topping_up_from_a_spare_never_read_says_so(typed):
     typed.at("09-01", "start", "spare", "--litres", "0.7")
     said = typed.at("10-07", "top-up", "plum", "--from", "spare", "--litres", "300ml")
     assert "spare was never read: it is taken as finished wine" in said.out
-    assert "plum: topped-up, 9.3 litres, 0.3 L put in, other jar spare" in said.out
+    assert "plum: topped-up, 9.3 litres, 0.3 L added, other jar spare" in said.out
 
 
 def test_topping_up_from_a_working_jar_feeds(typed, tmp_path):

@@ -36,9 +36,10 @@ def back(bubbles, temp_c, seconds=300.0):
     [
         (back(15, 19.0, 3600.0), "5 C warmer: that warmth can drive out this much gas."),
         (back(4, 19.0), "5 C warmer: that warmth cannot drive out this much gas."),
-        (back(4, 14.0), (
-            "and it is no warmer: yeast or malolactic, unless a reading shows only gas."
-        )),
+        (
+            back(4, 14.0),
+            ("and it is no warmer: yeast or malolactic, unless a reading shows only gas."),
+        ),
         (back(4, None), "without temperatures, it may only be warmer."),
     ],
 )

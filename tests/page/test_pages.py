@@ -75,7 +75,7 @@ def test_a_jar_whose_step_has_a_guide_shows_it(tmp_path):
     shelf_at(tmp_path).begin("fig", Visit(when=NOW, event="pitched", sg=1.085), now=NOW)
     page = shown(Phone(pages_of(tmp_path)).get("/jar/fig").text)
     assert "How to do it" in page
-    assert "12 to 72 hours from the yeast to the first bubbles" in page
+    assert "12 to 72 hours from adding the yeast to the first bubbles" in page
 
 
 def test_an_empty_shelf_says_how_to_begin(tmp_path):

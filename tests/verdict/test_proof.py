@@ -786,7 +786,10 @@ def test_every_check_has_a_sentence():
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("one reading", "Its readings cover 0 of the 14 days needed, since 30 Mar 2026: read it again on 13 Apr 2026."),
+        (
+            "one reading",
+            "Its readings cover 0 of the 14 days needed, since 30 Mar 2026: read it again on 13 Apr 2026.",
+        ),
         (
             "the last reading is 4 points off",
             "The last reading, 0.998, is 4 points away from the others. Read it again now, with "

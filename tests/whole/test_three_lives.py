@@ -54,7 +54,7 @@ def test_the_finings_are_dosed_for_the_jar(said):
 def test_a_dozen_is_promised_with_a_spare(said):
     text = said("bottling-day plum plum-2")
     assert "Bottles: 11 of 75 cl, from 9 L" in text
-    assert "12 with 0.2 to 0.6 L of like wine" in text
+    assert "12 with 0.2 to 0.6 L of a similar wine" in text
 
 
 def test_what_the_label_must_name_it_names(said):
@@ -88,7 +88,7 @@ def test_a_working_mead_is_refused_the_sorbate(keeper):
 # By hand: 1180 g in 4.5 L are 262 g/L, 1.100; to 0.999 that is 13.3 % vol by 131 x drop.
 def test_the_strength_of_the_mead_comes_from_its_recipe(said):
     text = said("bottling-day mead")
-    assert "start from the sugar of the recipe" in text
+    assert "start worked out from the recipe's sugar" in text
     assert 12.0 < float(re.search(r"; (\d+\.\d) \(", text)[1]) < 14.5
 
 
