@@ -53,7 +53,7 @@ def naming(path: Path) -> Iterator[None]:
     except IsADirectoryError:
         reason = "is a folder; name a diary in it"
     except PermissionError:
-        reason = "this may not be opened; check who may read and write it and its folder"
+        reason = "this may not be opened; check the permissions of it and its folder"
     except OSError as err:
         full = err.errno in {errno.ENOSPC, errno.EDQUOT}
         what = "the disk is full" if full else f"failed ({err.strerror or err})"

@@ -43,7 +43,7 @@ def test_a_spare_jar_is_asked_for_nothing(run, shelf):
         (["qunce", "--style", "perry"], "did you mean quince?"),
         (["quince", "--ph", "34"], "vessel.quince.ph is 34.0; write a pH from 2.5 to 4.5"),
         (["quince", "--ph", "sour"], "--ph"),
-        (["quince", "--style", " "], "--style is empty; to take it out write --forget style"),
+        (["quince", "--style", " "], "--style is empty; to clear it write --forget style"),
         (["quince", "--forget", "colour"], "--forget is colour; write one of style, finish"),
         (["quince", "--ph", "3.4", "--forget", "ph"], "--ph is both said and forgotten"),
         (["quince", "--spare-for", "quince"], "--spare-for is quince itself"),
@@ -85,7 +85,7 @@ def test_rows_are_struck_and_taken_back_by_their_lines(run, shelf):
     before = (shelf / "quince.csv").read_bytes()
     said = run("strike", "quince", "3", "4")
     assert said.out.count("struck line") == 2
-    assert "To take that back: bubblerate strike quince 3 4 --back" in said.out
+    assert "To undo that: bubblerate strike quince 3 4 --back" in said.out
     assert run("strike", "quince", "3", "4", "--back").out.count("counts again, line") == 2
     assert (shelf / "quince.csv").read_bytes() == before
     run("strike", "quince", "last")

@@ -200,7 +200,10 @@ def test_the_moment_of_a_count_can_be_said_in_many_ways(run, fig, when, written)
 @pytest.mark.parametrize(
     ("words", "advice"),
     [
-        ([], "give a count (tally quince 12) or a spacing (tally quince --every 55s)"),
+        (
+            [],
+            "give a count (tally quince 12) or the time between bubbles (tally quince --every 55s)",
+        ),
         (["12", "--every", "55s"], "give a count"),
         (["--every", "55s", "--over", "5m"], "leave --over out"),
         (["twelve"], "write 12 in 90s, one every 55s"),
@@ -300,7 +303,7 @@ def test_a_diary_is_shown_with_the_lines_that_strike_takes(run, fig):
     run("tally", "fig", "12", "--over", "90s", "--note", "wrong jar")
     assert run("strike", "fig", "4").out == (
         'fig: struck line 4: 12 in 90 s = 8.0 a minute, "wrong jar", on 25 Nov 2026 21:45.\n'
-        "  To take that back: bubblerate strike fig 4 --back\n"
+        "  To undo that: bubblerate strike fig 4 --back\n"
     )
     said = run("diary", "fig")
     assert said.code == 0
@@ -327,7 +330,7 @@ def test_the_last_row_to_strike_is_the_last_one_written(run, fig):
     [
         ("99", "fig.csv:99: no row starts on this line"),
         ("1", "fig.csv:1: no row starts on this line"),
-        ("3.5", "no line '3.5' in fig.csv; write a number shown by diary"),
+        ("3.5", "no line '3.5' in fig.csv; write a number that diary shows"),
         ("none", "no line 'none'"),
         ("9" * 5000, "no line"),
     ],
@@ -464,7 +467,7 @@ def test_a_question_that_makes_no_sense_is_refused(run, fig, words, advice):
 def test_a_picture_is_drawn_where_it_was_asked_for(run, jars, tmp_path, suffix, start):
     path = tmp_path / f"tail{suffix}"
     said = run("plot", "quince", "-o", str(path), "--shelf", str(jars), "--at", LAST["quince"])
-    assert said == Said(0, f"quince: drawn in {path}\n", "")
+    assert said == Said(0, f"quince: picture saved as {path}\n", "")
     assert path.read_bytes().startswith(start)
 
 

@@ -191,8 +191,8 @@ def test_a_full_disk_leaves_every_diary_whole_and_says_what_to_keep(jars):
     assert contents(jars) == before
     assert done.returncode == 2
     said = done.stderr.decode()
-    assert "Not written, keep it on paper: 12 in 90s, 18.5\n" in said
-    assert "Not written, keep it on paper: 9\n" in said
+    assert "Not written, so keep it on paper: 12 in 90s, 18.5\n" in said
+    assert "Not written, so keep it on paper: 9\n" in said
     assert "Traceback" not in said
 
 
@@ -325,7 +325,7 @@ def test_ctrl_c_keeps_what_was_said_back_and_says_so(jars):
         "fig": [],
         "sloe": [],
     }
-    said = "round broken off; what was written stays: damson; not yet written: fig\r\n"
+    said = "round stopped; what was written stays: damson; not yet written: fig\r\n"
     assert person.screen.endswith(f"bubblerate: {said}")
     assert "Traceback" not in person.screen
 
@@ -337,7 +337,7 @@ def test_ctrl_c_at_the_first_question_says_that_nothing_was_written(jars):
         person.sees("bubbles ")
         person.types("\x03")
         assert person.ends() == 130
-    assert "round broken off; nothing was written" in person.screen
+    assert "round stopped; nothing was written" in person.screen
     assert contents(jars) == before
 
 

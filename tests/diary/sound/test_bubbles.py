@@ -447,7 +447,7 @@ def test_a_doubtful_count_is_written_down_only_anyway(run, jar, tmp_path):
     code, _, err = run("listen", path, "--into", "fig")
     assert code == 2
     assert err == (
-        "bubblerate: not written into fig: the count is not to be trusted; --anyway would\n"
+        "bubblerate: not written into fig: the count cannot be trusted; to write it all the same, add --anyway\n"
     )
     assert diary.read_bytes() == before
     assert run("listen", path, "--into", "fig", "--anyway")[0] == 0
