@@ -177,7 +177,7 @@ def _beside(
     from ..text import format_rate
 
     if len(others) >= MOST_BESIDE:
-        raise InputError(f"{len(others)} jars to draw beside it; {MOST_BESIDE - 1} is the most")
+        raise InputError(f"{len(others)} jars to draw beside it; {MOST_BESIDE - 1} are the most")
     jars = [(judged, found)]
     for name in others:
         other = opened(name, shelf)

@@ -122,9 +122,7 @@ def tally(
     """
     if (bubbles is None) == (every is None):
         raise InputError(
-            (
-                "give a count (tally quince 12) or the time between bubbles (tally quince --every 55s)"
-            )
+            "give a count (tally quince 12) or the time between bubbles (tally quince --every 55s)"
         )
     if every is not None and over is not None:
         raise InputError("--every already says the time; leave --over out")

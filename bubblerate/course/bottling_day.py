@@ -168,7 +168,7 @@ def _wait(judged: Judgement) -> str:
     if course is None:
         return "nothing has been written down yet"
     if course.phase is Phase.BOTTLED:
-        return "it is in bottles already"
+        return "it is already in bottles"
     if course.phase is Phase.EMPTY:
         return "it is empty"
     return course.next.do

@@ -17,7 +17,7 @@ _INSTEAD = {
     "str": "read it: bubblerate.read(path)",
     "PosixPath": "read it: bubblerate.read(path)",
     "WindowsPath": "read it: bubblerate.read(path)",
-    "Unread": "correct the fault that it names",
+    "Unread": "fix the fault that it names",
 }
 
 

@@ -49,5 +49,5 @@ def set_of_jar(folder: Path, jar: str, key: str, value: str) -> Path:
             jars.setdefault(jar, tomlkit.table())[key] = value
             put(made(folder) / FILE_NAME, tomlkit.dumps(root).encode(), handle, was=was)
     except (OSError, DiaryError, TOMLKitError) as err:
-        raise ConfigError(f"{FILE_NAME}: cannot be written ({err}); it is as it was") from err
+        raise ConfigError(f"{FILE_NAME}: cannot be written ({err}); it is unchanged") from err
     return path

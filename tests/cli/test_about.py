@@ -45,7 +45,7 @@ def test_a_spare_jar_is_asked_for_nothing(run, shelf):
         (["quince", "--ph", "sour"], "--ph"),
         (["quince", "--style", " "], "--style is empty; to clear it write --forget style"),
         (["quince", "--forget", "colour"], "--forget is colour; write one of style, finish"),
-        (["quince", "--ph", "3.4", "--forget", "ph"], "--ph is both said and forgotten"),
+        (["quince", "--ph", "3.4", "--forget", "ph"], "--ph is both set and forgotten"),
         (["quince", "--spare-for", "quince"], "--spare-for is quince itself"),
         (["quince", "--full", "1 gal"], "could be UK or US gallons"),
         (["quince", "--finish", "1.4"], "1.4"),

@@ -49,7 +49,7 @@ def test_sugar_for_a_wine_that_is_not_stabilised_says_so_first(typed):
     [
         (["sparkle", "--bar", "2"], "bottles for still wine are not made for pressure"),
         (["sparkle", "--bottle", "beer"], "say how much pressure you want: --bar 2"),
-        (["sparkle", "--bottle", "beer", "--bar", "4"], "reckoned to hold 2.7 bar"),
+        (["sparkle", "--bottle", "beer", "--bar", "4"], "said to hold 2.7 bar"),
         (["sweeten"], "say how sweet"),
         (["sweeten", "--to", "dry"], "a dry wine needs no sugar"),
         (["sweeten", "--to", "0.990"], "0.990 is not above it"),

@@ -141,11 +141,11 @@ def test_skipping_everything_writes_nothing(jars):
 def test_an_empty_or_missing_shelf_says_how_to_begin(tmp_path, jars):
     for path in jars.glob("*.csv"):
         path.unlink()
-    assert piped("9\n").stdout.decode().startswith(f"No diary in {jars} yet; begin one: ")
+    assert piped("9\n").stdout.decode().startswith(f"No diary in {jars} yet; start one: ")
     jars.rmdir()
     done = piped("")
     assert done.stdout.decode() == (
-        f"No diary in {jars} yet; begin one: bubblerate start quince --litres 4.5\n"
+        f"No diary in {jars} yet; start one: bubblerate start quince --litres 4.5\n"
     )
     assert (done.returncode, done.stderr) == (0, b"")
 
@@ -164,7 +164,7 @@ def test_a_diary_with_a_fault_is_named_and_its_count_is_written_all_the_same(jar
     assert added(jars, before)["fig"] == ["12,60,,,,,,,,"]
     said = " ".join(done.stdout.decode().split())
     assert "fault in the diary: fig.csv:5: bubbles is" in said
-    assert b"written, but there is something to put right: fig.csv:5" in done.stderr
+    assert b"written, but there is something to fix: fig.csv:5" in done.stderr
 
 
 def test_bad_settings_cost_no_count(jars):
@@ -173,7 +173,9 @@ def test_bad_settings_cost_no_count(jars):
     done = piped("9\nq\n", code="")
     assert added(jars, before)["damson"] == ["9,60,,,,,,,,"]
     assert done.returncode == 2
-    assert done.stderr.splitlines()[-1].startswith(b"bubblerate: bubblerate.toml: is not TOML")
+    assert done.stderr.splitlines()[-1].startswith(
+        b"bubblerate: bubblerate.toml: is not valid TOML"
+    )
 
 
 def test_a_count_by_the_space_bar_needs_a_terminal(jars):

@@ -71,7 +71,7 @@ def test_keys_without_a_table_are_changed_and_no_table_is_put_between_them(tmp_p
     say_of(tmp_path, "fig", {"style": "perry"})
     before = path.read_text()
     assert before == 'vessel.fig.litres = 3\nvessel.fig.style = "perry"\n'
-    with pytest.raises(ConfigError, match="cannot be changed safely; correct it there"):
+    with pytest.raises(ConfigError, match="cannot be changed safely; edit it by hand"):
         say_of(tmp_path, "plum", {"style": "perry"})
     assert path.read_text() == before
 

@@ -202,10 +202,12 @@ def test_in_colour_the_words_are_the_same():
     [
         (1.62, 3.0, "sped up together, to 1.6 times their usual: weather or heating, not yeast; "
          "they are 3.0 C warmer."),
-        (0.48, -2.5, "slowed down together, to 0.5 times their usual: weather or heating, not yeast; "
+        (0.48, -2.5, "slowed down together, to 0.5 times their usual: weather or heating, not "
+         "yeast; "
          "they are 2.5 C colder."),
         (2.0, 0.2, "sped up together, to 2.0 times their usual: weather or heating, not yeast."),
-        (0.02, None, "slowed down together, to under 0.1 times their usual: weather or heating, not "
+        (0.02, None, "slowed down together, to under 0.1 times their usual: weather or heating, "
+         "not "
          "yeast."),
     ],
 )  # fmt: skip
@@ -302,7 +304,7 @@ def test_an_empty_shelf_says_how_to_begin(run, tmp_path, words, out, missing):
         (tmp_path / "shelf").mkdir()
     code, printed, err = run(*words)
     kind = (
-        f"No diary in {tmp_path / 'shelf'} yet; begin one: bubblerate start quince --litres 4.5\n"
+        f"No diary in {tmp_path / 'shelf'} yet; start one: bubblerate start quince --litres 4.5\n"
     )
     assert code == 0
     assert (printed if out is None else err) == kind

@@ -29,7 +29,7 @@ def said(keeper):
 
 def test_the_bucket_is_parted_and_both_diaries_name_the_other(keeper, said):
     assert "plum: split, 5.2 litres, other jar plum-2" in said("split plum --into plum-2")
-    assert "It is a spare for plum" in said("split plum --into spare")
+    assert "It is the spare for plum" in said("split plum --into spare")
     rows = read(keeper.shelf / "spare.csv").visits
     assert rows[0].sg == 1.084  # its history went along
     assert {row.other for row in rows} == {"", "plum", "plum-2"}
@@ -81,7 +81,7 @@ def test_the_mead_is_sweetened_by_weight(said):
 
 def test_a_working_mead_is_refused_the_sorbate(keeper):
     early = [text for text in keeper.printed if "$ bubblerate dose mead stabilise" in text]
-    assert "nothing stops a working ferment" in early[0]
+    assert "nothing stops an active ferment" in early[0]
     assert "potassium sorbate" in early[1]
 
 
