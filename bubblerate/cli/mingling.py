@@ -27,11 +27,11 @@ Other = Annotated[
     typer.Argument(help="Name of the other jar.", show_default=False, autocompletion=vessel_names),
 ]
 _SAID = {
-    "unread": "{spare} was never read: it is taken as finished wine. Read {name} with your next "
+    "unread": "{spare} was never read, so it counts as finished wine. Read {name} on your next "
     "visit.",
     "wine": "",
-    "working": "{spare} still works: {name} is fed by it, and must end once more.",
-    "sweet": "{spare} is sweeter than {name}: that counts as sugar, and {name} must end once more.",
+    "working": "{spare} is still fermenting: it feeds {name}, which must finish again.",
+    "sweet": "{spare} is sweeter than {name}: that counts as sugar, and {name} must finish again.",
 }
 
 
@@ -40,20 +40,20 @@ def split(
     vessel: Vessel,
     into: Annotated[str, typer.Option(help="Name of the new jar.", show_default=False)],
     litres: Annotated[
-        str, typer.Option(help="How much goes into it: 4.5, 750ml.", show_default=False)
+        str, typer.Option(help="How much goes into the new jar: 4.5, 750ml.", show_default=False)
     ],
     left: Annotated[
         str | None,
-        typer.Option(help="What stays in the old jar, if it was measured.", show_default=False),
+        typer.Option(help="How much stays in the old jar, if you measured it.", show_default=False),
     ] = None,
     spare: Annotated[
-        bool, typer.Option("--spare", help="The new jar is kept to top up the old.")
+        bool, typer.Option("--spare", help="Keep the new jar for topping up the old one.")
     ] = False,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Part a wine into two jars: history and strength go along, and both diaries say so.
+    """Divide a wine between two jars: both diaries keep its history and strength.
 
     Example: bubblerate split plum --into plum-2 --litres 4.5
 
@@ -76,11 +76,11 @@ def split(
         note=note,
     )
     _echo(place, done)
-    typer.echo(f"  {into} has the rows of {name} up to now; from here on each has its own course.")
+    typer.echo(f"  {into} has a copy of the rows of {name}; from now on each goes its own way.")
     if spare:
-        typer.echo(f"  It is a spare for {name}: nothing is asked of it. Keep its airlock filled.")
+        typer.echo(f"  It is the spare for {name} and needs no verdict. Keep its airlock filled.")
     if done.settings:
-        typer.echo(f"  What bubblerate.toml says of {name} is said of {into} too, but its litres.")
+        typer.echo(f"  The settings of {name} were copied to {into}, except its litres.")
 
 
 def join(
@@ -88,16 +88,19 @@ def join(
     vessel: Vessel,
     other: Other,
     into: Annotated[
-        str, typer.Option(help="A new jar, or the one that is less far.", show_default=False)
+        str, typer.Option(help="A new jar, or the one that has come less far.", show_default=False)
     ],
     litres: Annotated[
         str | None,
-        typer.Option(help="Of both together, if measured; else the sum.", show_default=False),
+        typer.Option(
+            help=("Litres of both together, if you measured them (default: the sum)."),
+            show_default=False,
+        ),
     ] = None,
     when: When = None,
     shelf: Folder = None,
 ) -> None:
-    """Pour two wines together: gravity and strength by volume; what was proven begins anew.
+    """Pour two wines together: gravity and strength are worked out, the proof starts again.
 
     Example: bubblerate join plum plum-2 --into plum-big
 
@@ -120,7 +123,8 @@ def join(
     lesser, further = (one.diary.vessel for one in (first, second))
     if into == further:
         raise InputError(
-            f"{lesser} is less far than {further}; pour them into a new jar, or --into {lesser}"
+            f"{further} has come further than {lesser}; pour them into a new jar, or use --into "
+            f"{lesser}"
         )
     blend = blended(first, second, at=at, of=kin(place.folder))
     done = poured(
@@ -134,8 +138,8 @@ def join(
     )
     _echo(place, done)
     typer.echo(
-        f"  {into} follows the course of {lesser}, the less far of the two. Clear, still and what "
-        "the readings had proven start again: its gravity is a sum, so read it."
+        f"  {into} carries on from {lesser}, which has come less far. It must clear and be proven "
+        "again. Its gravity is worked out, so take a reading."
     )
 
 
@@ -146,19 +150,19 @@ def top_up(
         str,
         typer.Option(
             "--from",
-            help="Jar that it is topped up from.",
+            help="The jar you topped it up from.",
             show_default=False,
             autocompletion=vessel_names,
         ),
     ],
     litres: Annotated[
-        str, typer.Option(help="How much went over: 0.3, 300ml.", show_default=False)
+        str, typer.Option(help="How much you poured: 0.3, 300ml.", show_default=False)
     ],
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Top a jar up from another; both diaries say so, or neither.
+    """Top a jar up from another, and write it in both diaries.
 
     Example: bubblerate top-up plum --from spare --litres 0.3
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["said_of_another", "say_of"]
 
 _BOM = b"\xef\xbb\xbf"
-_ELSEWHERE = f"{FILE_NAME}: is laid out in a way that cannot be changed safely; correct it there"
+_ELSEWHERE = f"{FILE_NAME}: is laid out in a way that cannot be changed safely; edit it by hand"
 
 
 def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) -> VesselSettings:
@@ -46,7 +46,7 @@ def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) ->
     Raises
     ------
     ConfigError
-        If the file cannot be read or changed, or a value will not do; then it is as it was.
+        If the file cannot be read or changed, or a value will not do; then it is unchanged.
     DiaryError
         If another program holds the folder or changed the file, or it cannot be written.
     """

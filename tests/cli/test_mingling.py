@@ -38,7 +38,7 @@ def course(typed, name, day):
 
 def test_after_a_split_both_jars_have_the_same_course(typed):
     said = typed.at("09-06", "split", "plum", "--into", "plum-2", "--litres", "4.5")
-    assert "plum-2 has the rows of plum up to now" in said.out
+    assert "plum-2 has a copy of the rows of plum" in said.out
     assert said.err == ""  # a jar that was split off is no copy
     assert course(typed, "plum", "09-06") == course(typed, "plum-2", "09-06")
 
@@ -48,7 +48,7 @@ def test_joined_wines_follow_the_less_far_and_prove_themselves_anew(typed, tmp_p
     typed.at("10-06", "gravity", "plum", "0.995")
     typed.at("10-06", "gravity", "plum-2", "1.001")
     refused = typed.at("10-07", "join", "plum", "plum-2", "--into", "plum", code=2)
-    assert "plum-2 is less far than plum" in refused.err
+    assert "plum has come further than plum-2" in refused.err
     said = typed.at("10-07", "join", "plum", "plum-2", "--into", "big")
     assert "big: joined, 9 litres" in said.out
     row = read(tmp_path / "big.csv").visits[-1]
@@ -61,15 +61,15 @@ def test_joined_wines_follow_the_less_far_and_prove_themselves_anew(typed, tmp_p
 def test_topping_up_from_a_spare_never_read_says_so(typed):
     typed.at("09-01", "start", "spare", "--litres", "0.7")
     said = typed.at("10-07", "top-up", "plum", "--from", "spare", "--litres", "300ml")
-    assert "spare was never read: it is taken as finished wine" in said.out
-    assert "plum: topped-up, 9.3 litres, 0.3 L put in, other jar spare" in said.out
+    assert "spare was never read, so it counts as finished wine" in said.out
+    assert "plum: topped-up, 9.3 litres, 0.3 L added, other jar spare" in said.out
 
 
 def test_topping_up_from_a_working_jar_feeds(typed, tmp_path):
     typed.at("09-01", "start", "damson", "--litres", "4.5", "--sg", "1080")
     typed.at("09-05", "tally", "damson", "60", "--over", "2m")
     said = typed.at("09-06", "top-up", "plum", "--from", "damson", "--litres", "0.3")
-    assert "damson still works: plum is fed by it" in said.out
+    assert "damson is still fermenting: it feeds plum" in said.out
     assert read(tmp_path / "plum.csv").visits[-1].event == "fed"
 
 
