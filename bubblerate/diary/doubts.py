@@ -228,7 +228,7 @@ def _size(before: list[Visit], visit: Visit) -> str | None:
     known = [size for size, number in left.sizes.items() if number]
     there = " and ".join(f"{size} cl" for size in known)
     if not visit.bottles and left.to_ask:
-        return f"Bottles of {there} lie there: add --size to say which."
+        return f"Bottles of {there} lie there: strike it, and write it again with its size."
     if any(left.sizes.get(size, 0) < number for size, number in lots(visit.bottles)):
         return f"There are only bottles of {there} left." if there else "No bottle is left."
     return None

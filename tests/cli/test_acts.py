@@ -96,11 +96,14 @@ def two_sizes(run, shelf):
 def test_where_two_sizes_lie_the_size_of_an_opened_bottle_is_asked(two_sizes, shelf):
     said = two_sizes()
     assert said.code == 0
-    assert "Bottles of 75 cl and 37.5 cl lie there: add --size to say which." in said.err
+    assert (
+        "Bottles of 75 cl and 37.5 cl lie there: strike it, and write it again with its size."
+        in " ".join(said.err.split())
+    )
     said = two_sizes("--size", "37,5 cl")
     assert "4 bottles left: 5 of 75 cl, less 1" not in said.out
     assert "4 bottles left" in said.out
-    assert "add --size" not in said.err
+    assert "lie there" not in said.err
     assert "There are only bottles of 75 cl left." in two_sizes("--size", "37.5cl").err
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from bubblerate.course.balance import Balance, Middle
 from bubblerate.course.must import Told
-from bubblerate.show.balance_text import blend_note, strength_text, sugar_text
+from bubblerate.show.balance_text import strength_text, sugar_text
 
 PLAIN = Balance(
     litres=4.5,
@@ -53,10 +53,3 @@ def test_what_was_taken_as_usual_is_named():
 def test_sugar_has_a_word(sg, sugar, words):
     found = replace(PLAIN, sg=Middle(sg, sg, sg), sugar_g_per_litre=Middle(*sugar))
     assert sugar_text(found) == words
-
-
-def test_a_blend_is_noted_as_a_sum():
-    assert blend_note(PLAIN) == "worked out by volume: gravity 1.000, 11.9 % vol"
-    assert blend_note(None) == ""
-    dosed = replace(PLAIN, so2_mg_per_litre=Middle(40.0, 44.6, 50.0))
-    assert blend_note(dosed).endswith("% vol, 45 mg/L of SO2 put in")
