@@ -59,7 +59,7 @@ def test_a_jar_is_begun_and_its_page_follows(phone, folder):
     )
     page = phone.post("/begin", said, follow_redirects=True)
     assert page.request.path == "/jar/quince 2"
-    assert "quince 2: pitched, gravity 1.084, 4.546 litres, 1100 g of sugar" in shown(page.text)
+    assert "quince 2: pitched, gravity 1.084, 4.54609 litres, 1100 g of sugar" in shown(page.text)
     row = live(folder, "quince 2")[0]
     assert (row.event, row.sg, row.sugar_g, row.when) == ("pitched", 1.084, 1100.0, NOW)
 
