@@ -51,7 +51,9 @@ def dose(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Work out how much to add, in grams and tablets, as a range with its sources.
+    """Work out how much sulphite, sugar or finings to add.
+
+    It gives a range in grams and tablets, with its sources.
 
     Examples: bubblerate dose plum stabilise; bubblerate dose mead sweeten --to 1.010
 

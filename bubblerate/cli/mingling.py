@@ -53,7 +53,9 @@ def split(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Divide a wine between two jars: both diaries keep its history and strength.
+    """Divide a wine between two jars.
+
+    Both diaries keep its history and strength.
 
     Example: bubblerate split plum --into plum-2 --litres 4.5
 
@@ -88,7 +90,7 @@ def join(
     vessel: Vessel,
     other: Other,
     into: Annotated[
-        str, typer.Option(help="A new jar, or the one that has come less far.", show_default=False)
+        str, typer.Option(help="A new jar, or the one that is not as far on.", show_default=False)
     ],
     litres: Annotated[
         str | None,
@@ -100,7 +102,9 @@ def join(
     when: When = None,
     shelf: Folder = None,
 ) -> None:
-    """Pour two wines together: gravity and strength are worked out, the proof starts again.
+    """Pour two wines together.
+
+    Gravity and strength are worked out by volume; the proof starts again.
 
     Example: bubblerate join plum plum-2 --into plum-big
 
@@ -123,7 +127,7 @@ def join(
     lesser, further = (one.diary.vessel for one in (first, second))
     if into == further:
         raise InputError(
-            f"{further} has come further than {lesser}; pour them into a new jar, or use --into "
+            f"{further} is further on than {lesser}; pour them into a new jar, or use --into "
             f"{lesser}"
         )
     blend = blended(first, second, at=at, of=kin(place.folder))
@@ -138,7 +142,7 @@ def join(
     )
     _echo(place, done)
     typer.echo(
-        f"  {into} carries on from {lesser}, which has come less far. It must clear and be proven "
+        f"  {into} carries on from {lesser}, which is not as far on. It must clear and be proven "
         "again. Its gravity is worked out, so take a reading."
     )
 
@@ -162,7 +166,9 @@ def top_up(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Top a jar up from another, and write it in both diaries.
+    """Top a jar up from another.
+
+    It is written in both diaries, or in neither.
 
     Example: bubblerate top-up plum --from spare --litres 0.3
 

@@ -49,7 +49,7 @@ def bottling_day(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Plan a bottling evening: bottles, closures, sulphite, and a checklist.
+    """Plan a bottling evening, with a checklist.
 
     Example: bubblerate bottling-day plum damson -o bottling.pdf
 
@@ -83,7 +83,7 @@ def cellar(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Show every wine in bottles: how many, where, when to drink it and best before.
+    """Show every bottled wine: how many, where, best before.
 
     Examples: bubblerate cellar; bubblerate cellar --csv; bubblerate cellar -o cellar.pdf
 
@@ -128,7 +128,7 @@ def sheet(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Make a paper sheet to hang on a jar, or a list of all jars for the wall.
+    """Make a paper sheet for a jar, or a list of all jars.
 
     Examples: bubblerate sheet quince -o quince.pdf; bubblerate sheet -o wall.pdf
 

@@ -92,7 +92,8 @@ def stabilise_lines(
             ),
             (
                 "then",
-                f"write it down: event {vessel} stabilised. Leave it 14 days [common practice].",
+                f"write it down: bubblerate event {vessel} stabilised. Leave it 14 days [common "
+                "practice].",
             ),
         ]
         cares.append(
@@ -115,7 +116,10 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
         ("reads", f"about {sugar.sg:.3f} after that, {sugar.litres:.2f} L."),
         (
             "write",
-            (f"event {vessel} sweetened --sugar, with the grams you used. Then read the gravity."),
+            (
+                f"bubblerate event {vessel} sweetened --sugar, with the grams you used. Then read "
+                "the gravity."
+            ),
         ),
     ]
     cares = [cautions.BURST]
@@ -157,7 +161,11 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
                 "cool."
             ),
         ),
-        ("write", f"event {vessel} bottled --sparkling --sugar, --bottles and --closure crown."),
+        (
+            "write",
+            f"bubblerate event {vessel} bottled --sparkling --sugar, --bottles and --closure "
+            "crown.",
+        ),
     ]
     return _lines(
         told, [cautions.BURST, ("Wear goggles and gloves whenever you move a full bottle.")], width
@@ -180,7 +188,7 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
             "It should clear in about three days, two weeks at most.",
         ),
         ("then", "Rack it off them as soon as it is clear."),
-        ("write", f"event {vessel} fined --two-part, with --note for what they are."),
+        ("write", f"bubblerate event {vessel} fined --two-part, with --note for what they are."),
     ]
     return _lines(told, [cautions.FININGS], width)
 
