@@ -48,6 +48,10 @@ def dose(
         str | None,
         typer.Option(help=("Its measured pH (default: as set with about)."), show_default=False),
     ] = None,
+    free: Annotated[
+        str | None,
+        typer.Option(help="Free SO2 measured in it [mg/L]: 15.", show_default=False),
+    ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
@@ -77,9 +81,17 @@ def dose(
     if what in ("sulphite", "stabilise"):
         from ..course.doses import stabilise
 
-        dosed = stabilise(judged, litres=volume, ph=acid, sorbate=what == "stabilise")
+        sorbate = what == "stabilise"
+        dosed = stabilise(
+            judged,
+            shown.balance,
+            litres=volume,
+            ph=acid,
+            free_mg_per_litre=_free(free),
+            sorbate=sorbate,
+        )
         lines = doses_text.stabilise_lines(
-            dosed, vessel=name, ph=acid, litres=volume, sorbate=what == "stabilise", width=width
+            dosed, shown.balance, vessel=name, ph=acid, litres=volume, sorbate=sorbate, width=width
         )
     elif what == "sweeten":
         from ..course.doses import sweeten
@@ -107,6 +119,16 @@ def _sweetness(text: str | None) -> float | Sweetness:
     if word is Sweetness.DRY:
         raise InputError("a dry wine needs no sugar; give --to a gravity or a sweeter word")
     return units.sg(text) if word is None else word
+
+
+def _free(text: str | None) -> float | None:
+    """Free SO2 as measured [mg/L]; None where it was not."""
+    if text is None:
+        return None
+    value = units.number(text.lower().replace("mg/l", "").strip(), "--free")
+    if not 0.0 <= value <= 200.0:
+        raise InputError(f"--free is {text!r}; write mg/L from 0 to 200, such as 15")
+    return value
 
 
 def _bar(text: str | None, bottle: Bottle) -> float:

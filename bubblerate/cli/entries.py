@@ -11,10 +11,8 @@ import typer
 
 from ..diary import times, units
 from ..diary.counts import counted
-from ..diary.events import Event
-from ..diary.gravity_scales import reading
 from ..diary.shelf import placed
-from ..diary.typed import typed_litres, typed_pressure, typed_temp, writable
+from ..diary.typed import begun, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
@@ -69,18 +67,14 @@ def start(
     """
     place, name = placed(vessel, shelf)
     now = clock_of(ctx)()
-    begun = None if sg is None else reading(sg)
-    with writable():
-        visit = Visit(
-            when=now if when is None else times.moment(when, now=now),
-            event=Event.PITCHED,
-            litres=typed_litres(litres),
-            sugar_g=None if sugar is None else units.grams(sugar),
-            sg=None if begun is None else begun.sg,
-            sample_c=None if begun is None else begun.sample_c,
-            temp_c=typed_temp(temp),
-            note=note,
-        )
+    visit = begun(
+        now if when is None else times.moment(when, now=now),
+        litres=litres,
+        gravity=sg,
+        sugar=sugar,
+        temp=temp,
+        note=note,
+    )
     written = place.begin(name, visit, now=now)
     path = place.path(name)
     typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")

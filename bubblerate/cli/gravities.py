@@ -14,6 +14,7 @@ import typer
 from ..diary.events import Event
 from ..diary.gravity_scales import SCALES, Scale, reading, scale_named
 from ..diary.settings import INSTRUMENTS, Instrument, Settings
+from ..diary.settings_file import FILE_NAME
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
@@ -110,10 +111,11 @@ def _shown_by(place: Entry, refractometer: bool | None) -> _By:
     answer = _asked() if is_terminal() else None
     if answer is None:
         return "unsaid"
-    from ..diary.settings_change import set_of_jar
+    from ..diary.settings_writing import say_of
 
     try:
-        path = set_of_jar(shelf.folder, jar, "brix_by", answer)
+        say_of(shelf.folder, jar, {"brix_by": answer})
+        path = shelf.folder / FILE_NAME
         typer.echo(f'  Saved as brix_by = "{answer}" in {path}; it will not ask again.')
     except BubbleRateError as err:  # which must not cost the reading
         typer.echo(f"bubblerate: {err}", err=True)

@@ -9,16 +9,15 @@ import typer
 
 from ..diary import units
 from ..diary.shelf import placed
-from ..errors import InputError
-from ..show.diary_text import visit_text
+from ..show.pouring_text import joined_lines, parted_lines, row_lines, topped_up_lines
 from .common import Folder, Note, Vessel, When, clock_of, say, vessel_names
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
     from ..diary.mingling import Poured
     from ..diary.shelf import Shelf
-    from ..shelf.pouring import Spare
 
 __all__ = ["join", "split", "top_up"]
 
@@ -26,13 +25,6 @@ Other = Annotated[
     str,
     typer.Argument(help="Name of the other jar.", show_default=False, autocompletion=vessel_names),
 ]
-_SAID = {
-    "unread": "{spare} was never read, so it counts as finished wine. Read {name} on your next "
-    "visit.",
-    "wine": "",
-    "working": "{spare} is still fermenting: it feeds {name}, which must finish again.",
-    "sweet": "{spare} is sweeter than {name}: that counts as sugar, and {name} must finish again.",
-}
 
 
 def split(
@@ -77,12 +69,7 @@ def split(
         spare=spare,
         note=note,
     )
-    _echo(place, done)
-    typer.echo(f"  {into} has a copy of the rows of {name}; from now on each goes its own way.")
-    if spare:
-        typer.echo(f"  It is the spare for {name} and needs no verdict. Keep its airlock filled.")
-    if done.settings:
-        typer.echo(f"  The settings of {name} were copied to {into}, except its litres.")
+    _echo(place, done, parted_lines(done, name, into, spare=spare))
 
 
 def join(
@@ -113,38 +100,12 @@ def join(
     BubbleRateError
         If there is no such jar, the wines cannot be joined so, or a diary cannot be written.
     """
-    from ..course.balance import blended
-    from ..diary.kin import kin
-    from ..diary.mingling import join as poured
-    from ..shelf.pouring import less_far
-    from ..show.balance_text import blend_note
+    from ..shelf.pouring import join as poured
 
     place, name, at = _place(ctx, vessel, shelf, when)
-    if name == other:
-        raise InputError(f"{name} is one jar; name two to join")
-    jars = {one: place.open(one) for one in (name, other)}
-    first, second = less_far(jars[name], jars[other], at=at)
-    lesser, further = (one.diary.vessel for one in (first, second))
-    if into == further:
-        raise InputError(
-            f"{further} is further on than {lesser}; pour them into a new jar, or use --into "
-            f"{lesser}"
-        )
-    blend = blended(first, second, at=at, of=kin(place.folder))
-    done = poured(
-        place,
-        lesser,
-        further,
-        into=into,
-        litres=None if litres is None else units.litres(litres),
-        at=at,
-        notes=(blend_note(blend), ""),
-    )
-    _echo(place, done)
-    typer.echo(
-        f"  {into} carries on from {lesser}, which is not as far on. It must clear and be proven "
-        "again. Its gravity is worked out, so take a reading."
-    )
+    in_all = None if litres is None else units.litres(litres)
+    done, lesser = poured(place, name, other, into=into, litres=in_all, at=at)
+    _echo(place, done, joined_lines(into, lesser))
 
 
 def top_up(
@@ -177,28 +138,11 @@ def top_up(
     BubbleRateError
         If there is no such jar, it holds less than that, or a diary cannot be written.
     """
-    from ..diary.mingling import top_up as topped
-    from ..shelf.pouring import spare_is
+    from ..shelf.pouring import top_up as topped
 
     place, name, at = _place(ctx, vessel, shelf, when)
-    what = spare_is(place.open(from_), place.open(name), at=at)
-    done = topped(
-        place,
-        name,
-        spare=from_,
-        litres=units.added_l(litres),
-        working=what.feeds,
-        at=at,
-        note=note,
-    )
-    _echo(place, done)
-    _say_spare(what, name, from_)
-
-
-def _say_spare(what: Spare, name: str, spare: str) -> None:
-    """What the spare was taken for."""
-    if text := _SAID[what].format(name=name, spare=spare):
-        typer.echo(f"  {text}")
+    done, what = topped(place, name, spare=from_, litres=units.added_l(litres), at=at, note=note)
+    _echo(place, done, topped_up_lines(what, name, from_))
 
 
 def _place(
@@ -211,8 +155,10 @@ def _place(
     return place, name, moment.when
 
 
-def _echo(place: Shelf, done: Poured) -> None:
-    """Say each row that was written."""
-    for jar, row in done.rows.items():
-        typer.echo(f"{place.path(jar).stem}: {visit_text(row)}.")
+def _echo(place: Shelf, done: Poured, lines: Iterable[str]) -> None:
+    """Say each row that was written, and what it means."""
+    for line in row_lines(done):
+        typer.echo(line)
+    for line in lines:
+        typer.echo(f"  {line}")
     say(place.told())

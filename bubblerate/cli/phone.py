@@ -53,6 +53,7 @@ def phone(
     try:
         from ..page.door import door_key
         from ..page.network import HERE, home_addresses
+        from ..page.running import told_while_running
         from ..page.serving import code_text, served
     except ModuleNotFoundError as err:
         raise lacking(err) from None
@@ -65,7 +66,8 @@ def phone(
     if _can_print(code):
         print(f"\n{code}\n")
     print(_TOLD, flush=True)
-    server.run()
+    with told_while_running(folder, door.address):
+        server.run()
     typer.echo("\nThe page is closed.")
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
+from urllib.parse import quote
 
 import typer
 
@@ -120,11 +123,13 @@ def sheet(
     ] = None,
     output: Output = None,
     link: Annotated[
-        str,
+        str | None,
         typer.Option(
-            help="Address of the jar's page, drawn as a code to scan.", show_default=False
+            help="Address to draw as a code to scan (default: the phone page, while it runs).",
+            show_default=False,
         ),
-    ] = "",
+    ] = None,
+    no_link: Annotated[bool, typer.Option("--no-link", help="Do not draw a code.")] = False,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
@@ -139,11 +144,28 @@ def sheet(
     """
     from ..show.sheets import evening_sheet
 
+    if link is not None and no_link:
+        raise InputError("--link and --no-link do not go together; leave one out")
     if vessel is None:
-        _out([_wall(ctx, at, shelf)], output)
+        address = "" if no_link else link or _page(shelf_folder(shelf))
+        _out([replace(_wall(ctx, at, shelf), link=address)], output)
         return
     judged, figures, _ = _judged(ctx, vessel, at, shelf)
-    _out([evening_sheet(judged, figures, link=link)], output)
+    address = "" if no_link else link or _page(judged.diary.path.parent, judged.diary.vessel)
+    _out([evening_sheet(judged, figures, link=address)], output)
+
+
+def _page(folder: Path, jar: str = "") -> str:
+    """Where the page of a jar, or of the shelf, is while it runs for other devices; else nothing.
+
+    Without the key: whoever sees the sheet is let in only with a phone that was let in before.
+    """
+    from ..page.running import where_running
+
+    address = where_running(folder)
+    if address is None or "//127." in address or find_spec("segno") is None:
+        return ""
+    return f"{address}/jar/{quote(jar, safe='')}" if jar else f"{address}/"
 
 
 def _judged(
@@ -207,6 +229,8 @@ def _out(papers: Sequence[Paper], output: Path | None, *, quiet: bool = False) -
 
     path, lacking = save_paper(papers, output)
     typer.echo(f"Picture saved as {path}", err=quiet)
+    for address in dict.fromkeys(paper.link for paper in papers if paper.link):
+        typer.echo(f"The code on it leads to {address}", err=quiet)
     if lacking:
         typer.echo(
             f"bubblerate: no font here has {lacking}; the sheet shows ? instead. Install a font "

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ..errors import InputError
-from ..physics.constants import SUCROSE_LITRES_PER_G
+from ..physics.constants import SO2_SHARE_OF_POWDER, SUCROSE_LITRES_PER_G, TABLET_G
 from ..physics.doses import (
-    TABLET_G,
     lifted_sg,
     sorbate_g,
     sweetening_g,
@@ -78,7 +77,10 @@ class Stabilising:
     ----------
     sulphite : Sulphite or None
         None where the pH is not known or outside the published table.
+    so2_most_mg_per_litre : float or None
+        In all with that dose, free or bound, as far as the doses before were weighed [mg/L].
     sorbate_g : Range
+        Beside what is in it.
     hold_until : date or None
         Of a wine that was stabilised.
     hold_day : int or None
@@ -86,6 +88,7 @@ class Stabilising:
     """
 
     sulphite: Sulphite | None
+    so2_most_mg_per_litre: float | None
     sorbate_g: Range
     hold_until: date | None
     hold_day: int | None
@@ -163,17 +166,27 @@ def _to_gravity(judged: Judgement, litres: float, sg: float, to: float) -> Range
 
 
 def stabilise(
-    judged: Judgement, *, litres: float | None, ph: float | None, sorbate: bool = True
+    judged: Judgement,
+    holds: Balance | None,
+    *,
+    litres: float | None,
+    ph: float | None,
+    free_mg_per_litre: float | None = None,
+    sorbate: bool = True,
 ) -> Stabilising:
     """Sulphite by pH and sorbate by litres, for a wine that has ended.
 
     Parameters
     ----------
     judged : Judgement
+    holds : Balance or None
+        What was put in before.
     litres : float or None
         Of wine [L].
     ph : float or None
         As measured.
+    free_mg_per_litre : float or None
+        Free SO2 in it, as measured [mg/L].
     sorbate : bool
         Whether it is to be kept from fermenting anew; sulphite alone may go into what has slowed.
 
@@ -192,12 +205,25 @@ def stabilise(
     facts = facts_of(judged)
     held = facts.cellar.hold_from
     course = judged.course
+    sulphite = sulphite_dose(ph=ph, litres=litres, free_mg_per_litre=free_mg_per_litre)
+    there = (0.0, 0.0)
+    if holds is not None:
+        there = holds.sorbic_mg_per_litre.low, holds.sorbic_mg_per_litre.high
     return Stabilising(
-        sulphite=sulphite_dose(ph=ph, litres=litres),
-        sorbate_g=sorbate_g(litres),
+        sulphite=sulphite,
+        so2_most_mg_per_litre=_in_all(holds, sulphite, litres),
+        sorbate_g=sorbate_g(litres, there_mg_per_litre=there),
         hold_until=None if held is None else hold_ends(facts),
         hold_day=None if held is None or course is None else (course.asked_on - held).days,
     )
+
+
+def _in_all(holds: Balance | None, dose: Sulphite | None, litres: float) -> float | None:
+    """SO2 at its most once the dose is in."""
+    if dose is None or dose.powder_g is None:
+        return None
+    there = 0.0 if holds is None else holds.so2_mg_per_litre.high
+    return there + 1000.0 * SO2_SHARE_OF_POWDER * dose.powder_g[1] / litres
 
 
 def facts_of(judged: Judgement) -> Facts:

@@ -6,7 +6,10 @@ from typing import Literal, NamedTuple, TypeAlias
 
 from ..text import format_rate, format_when, plain
 from .bottled_early import bottled_early
+from .bottles import lots
 from .events import ADDED, BREAKS, NEW_SUGAR, Event
+from .odd_dose import odd_dose
+from .stock import stock
 from .times import days_between
 from .visit import Diary, Visit
 
@@ -40,7 +43,18 @@ _SPEAKS_OF_SUGAR = re.compile(
 )
 
 Code: TypeAlias = Literal[
-    "when", "gravity", "count", "litres", "gap", "temp", "seen", "bottled", "in-bottle", "note"
+    "when",
+    "gravity",
+    "count",
+    "litres",
+    "gap",
+    "temp",
+    "seen",
+    "bottled",
+    "in-bottle",
+    "note",
+    "dose",
+    "size",
 ]
 
 
@@ -83,6 +97,8 @@ def doubts(
         "seen": _seen(before, visit),
         "in-bottle": _in_bottle(before, visit),
         "note": _note(visit),
+        "dose": odd_dose(before, visit),
+        "size": _size(before, visit),
         "bottled": bottled_early(before, visit, style) if _bottles(visit) else None,
     }
     return tuple(Doubt(code=code, text=text) for code, text in found.items() if text)
@@ -201,6 +217,20 @@ def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
             return None
         if _bottles(earlier):
             return None if earlier.litres else f"It was bottled on {format_when(earlier.when)}."
+    return None
+
+
+def _size(before: list[Visit], visit: Visit) -> str | None:
+    """Which of two sizes was opened; or one of which none is left."""
+    left = stock(before) if visit.event is Event.OPENED else None
+    if left is None:
+        return None
+    known = [size for size, number in left.sizes.items() if number]
+    there = " and ".join(f"{size} cl" for size in known)
+    if not visit.bottles and left.to_ask:
+        return f"Bottles of {there} lie there: strike it, and write it again with its size."
+    if any(left.sizes.get(size, 0) < number for size, number in lots(visit.bottles)):
+        return f"There are only bottles of {there} left." if there else "No bottle is left."
     return None
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["framed", "unframed"]
 
-_TEXTS = {"note", "struck", "bottles", "other"}
+_TEXTS = {"note", "struck", "bottles", "other", "finings_amount"}
 
 
 def framed(

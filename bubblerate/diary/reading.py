@@ -20,9 +20,10 @@ from . import times as moments
 from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
 from .csv_rows import Row, column_names, content, naming, rows, unguarded
 from .dialect import Dialect, dialect
+from .dosed import FININGS, FININGS_FORM, finings
 from .events import EVENTS, Event, likely
-from .number import Number, any_number
-from .visit import NUMBERS, Diary, Visit
+from .number import NUMBERS, Number, any_number
+from .visit import Diary, Visit
 
 __all__ = ["number", "of_rows", "parse", "read"]
 
@@ -169,6 +170,7 @@ def _visit(entry: _Entry, when: datetime) -> Visit:
             bubbles=None if bubbles is None else int(bubbles),
             event=_event(entry.where, cells.get("event", "").strip()),
             bottles=_filling(entry.where, cells.get("bottles", "").strip()),
+            finings_amount=_finings(entry.where, cells.get("finings_amount", "").strip()),
             closure=_closure(entry.where, cells.get("closure", "").strip()),
             other=unguarded(cells.get("other", "")).strip(),
             note=unguarded(cells.get("note", "")),
@@ -205,6 +207,16 @@ def _filling(where: str, text: str) -> str:
     except InputError:
         advice = FILLING_FORM
     raise _refusal(where, "bottles", text, advice)
+
+
+def _finings(where: str, text: str) -> str:
+    if not text or re.fullmatch(FININGS, text):
+        return text
+    try:
+        advice = finings(text)
+    except InputError:
+        advice = FININGS_FORM
+    raise _refusal(where, "finings_amount", text, advice)
 
 
 def _closure(where: str, text: str) -> Closure | None:

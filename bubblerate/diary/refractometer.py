@@ -12,7 +12,7 @@ from ..errors import InputError
 from ..text import quoted
 from . import units
 from .events import ADDED, Event
-from .visit import NUMBERS
+from .number import NUMBERS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

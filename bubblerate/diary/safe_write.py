@@ -16,7 +16,16 @@ from pathlib import Path
 from ..errors import DiaryError, InputError
 from ..text import printable
 
-__all__ = ["add_below", "check_output", "locked", "made", "open_elsewhere", "put", "save_output"]
+__all__ = [
+    "add_below",
+    "check_output",
+    "locked",
+    "made",
+    "open_elsewhere",
+    "put",
+    "save_output",
+    "taken",
+]
 
 _SAID_AFTER_S = 2.0  # a writer is done within milliseconds: so long a wait is worth a word
 _GIVEN_UP_AFTER_S = 30.0
@@ -49,7 +58,7 @@ def locked(path: Path) -> Iterator[int]:
 
 def _wait_for(handle: int, path: Path, folder: Path) -> None:
     began, said = time.monotonic(), False
-    while not _taken(handle):
+    while not taken(handle):
         waited_s = time.monotonic() - began
         if waited_s >= _GIVEN_UP_AFTER_S:
             raise DiaryError(
@@ -69,7 +78,7 @@ def _wait_for(handle: int, path: Path, folder: Path) -> None:
         time.sleep(_LOOKED_EVERY_S)
 
 
-def _taken(handle: int) -> bool:
+def taken(handle: int) -> bool:
     """Take the lock, or see that another has it."""
     try:
         if sys.platform == "win32":

@@ -13,10 +13,11 @@ from ..text import plain
 from .csv_rows import column_names, content, guarded, naming, rows
 from .dialect import Dialect, dialect
 from .journal import turn
+from .number import NUMBERS
 from .reading import read
 from .safe_write import add_below, made, put
 from .times import days_between
-from .visit import BASE_COLUMNS, COLUMNS, NUMBERS, Visit
+from .visit import BASE_COLUMNS, COLUMNS, Visit
 
 __all__ = ["append", "create", "ended", "extend", "grown", "stamp"]
 

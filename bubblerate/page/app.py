@@ -100,13 +100,15 @@ def _lead(app: Flask, pages: Pages) -> None:
     }
     for rule, view in looking.items():
         app.add_url_rule(rule, view.__name__, view, methods=["GET"])
-    entering = "any(tally, gravity, event, strike)"
+    entering = "any(tally, gravity, event, strike, split, join, 'top-up')"
     app.add_url_rule(f"/jar/<jar>/<{entering}:what>", "write", pages.write, methods=["POST"])
     app.add_url_rule("/jar/<jar>/listen", "listen", pages.listen, methods=["POST"])
     app.add_url_rule("/jar/<jar>/rows", "rows", pages.rows, methods=["POST"])
     # where a refused form was sent to, should the phone load that address again
-    again = "/jar/<jar>/<any(tally, gravity, event, strike, listen):what>"
+    again = "/jar/<jar>/<any(tally, gravity, event, strike, split, join, 'top-up', listen):what>"
     app.add_url_rule(again, "again", _jar_again, methods=["GET"])
+    app.add_url_rule("/begin", "begin", pages.begin, methods=["POST"])
+    app.add_url_rule("/begin", "begin_again", lambda: redirect("/"), methods=["GET"])
 
 
 def _jar_again(jar: str, what: str) -> AnyResponse:  # noqa: ARG001 - the address holds both

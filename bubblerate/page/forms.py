@@ -13,7 +13,7 @@ from ..diary.counts import counted
 from ..diary.events import Event, named
 from ..diary.gravity_scales import reading, scale_named
 from ..diary.outcomes import Moment
-from ..diary.typed import extras_of, typed_litres, typed_temp, writable
+from ..diary.typed import begun, extras_of, typed_litres, typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import InputError
 
@@ -32,6 +32,10 @@ _EXTRAS: Final = {
     "sugar_g": "sugar",
     "bottles": "bottles",
     "closure": "closure",
+    "sulphite_g": "sulphite",
+    "sorbate_g": "sorbate",
+    "finings_amount": "finings",
+    "size": "size",
 }
 
 
@@ -43,7 +47,7 @@ class Form:
     ----------
     jar : str
         Name of the jar.
-    what : {"tally", "gravity", "event", "strike"}
+    what : {"tally", "gravity", "event", "strike", "split", "join", "top-up", "begin"}
         To which address it was sent.
     fields : mapping of str to str
         Without spaces around them, and without those that are empty.
@@ -97,7 +101,7 @@ class Form:
         if any(typed.values()):
             if told.get("event") is None:
                 raise InputError(
-                    "choose what you did: litres added, sugar and bottles need an event"
+                    "choose what you did: sugar, doses, bottles and litres added need an event"
                 )
             told |= extras_of(told["event"], typed)
         with writable():
@@ -108,6 +112,21 @@ class Form:
                 note=self.fields.get("note", ""),
                 **told,
             )
+
+    def first_row(self, when: datetime) -> Visit:
+        """First row of the jar that the form begins.
+
+        Raises
+        ------
+        InputError
+            If a word cannot be read, or no diary can hold it.
+        """
+        said = self.fields
+        return begun(
+            when,
+            **{name: said.get(name) for name in ("litres", "gravity", "sugar", "temp")},
+            note=said.get("note", ""),
+        )
 
     def _told(self) -> dict[str, Any]:
         """Count, gravity and event; at least what the address is for."""

@@ -24,6 +24,7 @@ from ..show.calendar import as_ics, entries
 from .entries import Entries
 from .forms import Form
 from .judgements import Judgements
+from .pouring import BEGIN
 from .sensor import rows_of, write_rows
 from .sound import listened
 
@@ -95,22 +96,7 @@ class Pages:
 
     def shelf(self) -> Answer:
         """The shelf, what is due first on top."""
-        from .views import Line, ShelfView, shelf_view
-
-        shelf, now = shelf_at(self.folder), self.clock()
-        if isinstance(shelf.said, ConfigError):
-            seen = ShelfView(lines=tuple(Line(jar=jar) for jar in shelf.names()))
-            fault = str(shelf.said)
-        else:
-            seen, fault = shelf_view(self.judgements.all(shelf, at=now), at=now), ""
-        return render_template(
-            "shelf.html",
-            view=seen,
-            fault=fault,
-            copies=[notice.text for notice in shelf.told()],
-            calendar=f"{self.door.address}/calendar.ics?key={self.door.calendar_key}",
-            said=self._said(),
-        )
+        return self._shelf_page(shelf_at(self.folder))
 
     def jar(self, jar: str) -> Answer:
         """One jar: its verdict, and the forms."""
@@ -148,7 +134,13 @@ class Pages:
 
     def write(self, jar: str, what: str) -> Answer:
         """Write down what a form holds, and say it back."""
-        shelf = self._shelf_with(jar)
+        return self._entered(self._shelf_with(jar), jar, what)
+
+    def begin(self) -> Answer:
+        """Begin the diary of a jar."""
+        return self._entered(shelf_at(self.folder), request.form.get("jar", "").strip(), BEGIN)
+
+    def _entered(self, shelf: Shelf, jar: str, what: str) -> Answer:
         tidy = {name: value.strip() for name, value in request.form.items()}
         form = Form(jar=jar, what=what, fields={k: v for k, v in tidy.items() if v})
         try:
@@ -190,10 +182,36 @@ class Pages:
             abort(HTTPStatus.NOT_FOUND, "There is no jar with this name on the shelf.")
         return shelf
 
+    def _shelf_page(self, shelf: Shelf, form: Form | None = None, refusal: str = "") -> str:
+        from .views import Line, ShelfView, shelf_view
+
+        if isinstance(shelf.said, ConfigError):
+            seen = ShelfView(lines=tuple(Line(jar=jar) for jar in shelf.names()))
+            fault = str(shelf.said)
+        else:
+            now = self.clock()
+            seen, fault = shelf_view(self.judgements.all(shelf, at=now), at=now), ""
+        return render_template(
+            "shelf.html",
+            view=seen,
+            fault=fault,
+            copies=[notice.text for notice in shelf.told()],
+            calendar=f"{self.door.address}/calendar.ics?key={self.door.calendar_key}",
+            said=self._said(),
+            form=form,
+            refusal=refusal,
+        )
+
     def _jar_page(self, shelf: Shelf, jar: str, form: Form | None = None, fault: str = "") -> str:
         view = self.judgements.view(shelf, jar, at=self.clock())
         return render_template(
-            "jar.html", view=view, form=form, refusal=fault, said=self._said(), go=""
+            "jar.html",
+            view=view,
+            form=form,
+            refusal=fault,
+            said=self._said(),
+            go="",
+            others=[name for name in shelf.names() if name != jar],
         )
 
     def _evening_page(
@@ -221,6 +239,8 @@ class Pages:
             answer = jsonify(error=fault)
             answer.status_code = HTTPStatus.BAD_REQUEST
             return answer
+        if form.what == BEGIN:
+            return self._shelf_page(shelf, form, fault), HTTPStatus.BAD_REQUEST
         page = self._evening_page if form.fields.get("go") == _EVENING else self._jar_page
         return page(shelf, form.jar, form, fault), HTTPStatus.BAD_REQUEST
 

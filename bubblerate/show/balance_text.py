@@ -9,7 +9,7 @@ from ..course.balance import Told, sweetness
 if TYPE_CHECKING:
     from ..course.balance import Balance, Middle
 
-__all__ = ["blend_note", "span_text", "strength_text", "sugar_text", "told_text"]
+__all__ = ["span_text", "strength_text", "sugar_text", "told_text"]
 
 _START: Final = {
     Told.READ: "",
@@ -57,12 +57,3 @@ def told_text(balance: Balance) -> str:
     if balance.unknown:
         parts.append(f"assumed: {', '.join(balance.unknown)}")
     return "; ".join(parts)
-
-
-def blend_note(balance: Balance | None) -> str:
-    """What a joined wine should read, for the note of its row: it is a sum and no reading."""
-    if balance is None:
-        return ""
-    return (
-        f"worked out by volume: gravity {balance.sg.middle:.3f}, {balance.abv_pct.middle:.1f} % vol"
-    )

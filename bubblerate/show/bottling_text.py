@@ -10,7 +10,7 @@ from ..text import format_day
 from ..verdict import cautions
 from .balance_text import strength_text, sugar_text
 from .blocks import Banner, Boxes, Heading, Line, Paper
-from .doses_text import FIRST_THE_PACKET, sulphite_text
+from .doses_text import FIRST_THE_PACKET, put_in_texts, sulphite_text
 from .guides import GUIDES, Topic
 
 if TYPE_CHECKING:
@@ -131,6 +131,8 @@ def _sulphite(day: BottlingDay) -> Iterator[Block]:
     for jar in day.jars:
         figures = jar.figures
         dose = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
+        for text in put_in_texts(jar.holds):
+            yield Line(f"{jar.name}, put in before: {text}")
         yield Line(f"{jar.name}: {dose}")
     yield Line(f"{cautions.SULPHITE} {FIRST_THE_PACKET}", small=True)
 

@@ -11,19 +11,21 @@ from ..shelf.cellar import Ready
 from ..text import format_day, plural
 from ..verdict import cautions
 from .blocks import Banner, Block, Grid, Line, Paper, paper_text
+from .bottled_text import stock_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    from ..diary.stock import Stock
     from ..shelf.cellar import Lot
 
 __all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text"]
 
 HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
 _COLUMNS = (
-    *("vessel", "style", "year", "place", "filled", "left", "closure", "bottled_on"),
-    *("drink_from", "best_before", "abv_pct", "ready", "tasted"),
+    *("vessel", "style", "year", "place", "filled", "left", "left_by_size", "closure"),
+    *("bottled_on", "drink_from", "best_before", "abv_pct", "ready", "tasted"),
 )
 
 
@@ -48,7 +50,7 @@ def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
 
 def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     """The cellar as a sheet."""
-    left = sum(lot.left or 0 for lot in lots)
+    left = sum(lot.left.left for lot in lots if lot.left is not None)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
     blocks: list[Block] = [
@@ -103,7 +105,8 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
     for lot in lots:
         cells = (
             *(lot.vessel, lot.style, lot.year, lot.place, lot.filled),
-            "" if lot.left is None else lot.left,
+            "" if lot.left is None else lot.left.left,
+            "" if lot.left is None else "+".join(_sizes(lot.left)),
             *(lot.closure, lot.bottled_on, lot.drink_from, lot.best_by),
             "" if lot.abv_pct is None else f"{lot.abv_pct.middle:.1f}",
             *(lot.ready.value, lot.tasted),
@@ -112,7 +115,14 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
     return out.getvalue()
 
 
+def _sizes(left: Stock) -> list[str]:
+    """As a filling is written, of what is left; empty where the size of one is not known."""
+    return [] if left.unsure else [f"{number}x{size}" for size, number in left.sizes.items()]
+
+
 def _left(lot: Lot) -> str:
     if lot.left is None:
         return "not counted"
-    return f"{lot.left} of {lot.filled} cl" if lot.filled else str(lot.left)
+    if len(lot.left.sizes) > 1 and lot.left.left:
+        return stock_text(lot.left)
+    return f"{lot.left.left} of {lot.filled} cl"

@@ -63,6 +63,12 @@ def _extras(visit: Visit) -> list[str]:
         parts.append(f"{plain(visit.added_l)} L added")
     if visit.sugar_g is not None:
         parts.append(f"{plain(visit.sugar_g)} g of sugar")
+    if visit.sulphite_g is not None:
+        parts.append(f"{plain(visit.sulphite_g)} g of sulphite")
+    if visit.sorbate_g is not None:
+        parts.append(f"{plain(visit.sorbate_g)} g of sorbate")
+    if visit.finings_amount:
+        parts.append(f"{visit.finings_amount} of finings")
     if visit.bottles:
         parts.append(f"{visit.bottles} cl")
     if visit.closure is not None:

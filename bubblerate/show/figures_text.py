@@ -8,7 +8,7 @@ from ..course.volumes import BOTTLES_CL, FILTER_LITRES, bottles, measure
 from ..text import beside, plural
 from ..verdict import cautions
 from .balance_text import strength_text, sugar_text
-from .doses_text import sulphite_text
+from .doses_text import put_in_texts, sulphite_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -115,6 +115,7 @@ def _to_lose(v: Volumes) -> str:
 
 def _sulphite(figures: Figures) -> Iterator[tuple[str, str]]:
     text = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
+    yield from (("put in", told) for told in put_in_texts(figures.balance))
     yield "sulphite", text
     yield "", f"! {cautions.SULPHITE}"
 

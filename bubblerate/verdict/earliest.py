@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+from functools import lru_cache
 from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
@@ -90,6 +91,7 @@ _WAYS: Final = tuple(
 )
 
 
+@lru_cache(maxsize=16)  # the course and the proof ask for the same
 def earliest(known: SugarEvidence) -> Earliest | None:
     """Find the earliest evening of a go.
 

@@ -44,9 +44,37 @@ def test_sugar_for_a_wine_that_is_not_stabilised_says_so_first(typed):
     )
 
 
+def test_what_was_put_in_before_is_said_with_what_is_not_known_of_it(typed, run, tmp_path):
+    late = ("--when", "2026-11-16T21:55+00:00", "--shelf", str(tmp_path))
+    run("event", "medlar", "sulphited", "--sulphite", "1 tablet", *late)
+    run("event", "medlar", "stabilised", *late)
+    text = typed("dose", "medlar", "stabilise")
+    assert "put in 59 (" in text  # 0.44 g x 0.576 / 4.3 L
+    assert "mg/L of SO2 in all, bound or free" in text
+    assert "sulphite went into medlar on 16 Nov 2026, how much was not noted" in text
+    assert "sorbate went into medlar" in text
+    measured = typed("dose", "medlar", "sulphite", "--free", "30 mg/l")
+    assert "of which 30 were measured: as much as 0.00 to 0.07 g" in measured
+    assert "sorbate" not in measured
+    assert "60 mg/L measured are enough" in typed("dose", "medlar", "sulphite", "--free", "60")
+    for words in (["after", "medlar", "--all"], ["bottling-day", "medlar"]):
+        assert "59 (" in typed(*words)
+
+
+def test_more_sulphite_than_is_allowed_in_all_is_cautioned(typed, run, tmp_path):
+    late = ("--when", "2026-11-16T21:55+00:00", "--shelf", str(tmp_path))
+    for _ in range(3):
+        run("event", "medlar", "sulphited", "--sulphite", "1 tablet", *late)
+    text = typed("dose", "medlar", "sulphite")
+    assert "200 is the most in fruit wine, cider, perry and mead" in text
+    assert "Measure what is free first" in text
+
+
 @pytest.mark.parametrize(
     ("words", "why"),
     [
+        (["sulphite", "--free", "lots"], "--free"),
+        (["sulphite", "--free", "999"], "from 0 to 200"),
         (["sparkle", "--bar", "2"], "bottles for still wine are not made for pressure"),
         (["sparkle", "--bottle", "beer"], "say how much pressure you want: --bar 2"),
         (["sparkle", "--bottle", "beer", "--bar", "4"], "said to hold 2.7 bar"),

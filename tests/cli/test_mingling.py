@@ -53,7 +53,7 @@ def test_joined_wines_follow_the_less_far_and_prove_themselves_anew(typed, tmp_p
     assert "big: joined, 9 litres" in said.out
     row = read(tmp_path / "big.csv").visits[-1]
     assert row.sg is None  # a sum is no reading
-    assert row.note.startswith("by volume: gravity 0.998, ")
+    assert row.note.startswith("worked out by volume: gravity 0.998, ")
     assert course(typed, "plum", "10-08")[0] == course(typed, "plum-2", "10-08")[0] == "empty"
     assert course(typed, "big", "10-08")[0] == "fermenting"
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from bubblerate.page import network
+from bubblerate.page.running import where_running
 
 from phones import COUNTS, shelf_in
 
@@ -70,9 +71,11 @@ def test_it_serves_until_ctrl_c_and_reaches_out_for_nothing(tmp_path):
         with opener.open(entrance, timeout=30) as answer:
             page = answer.read().decode()
         assert "fig" in page
+        assert where_running(tmp_path) == entrance.partition("/k/")[0]
     finally:
         code, out, err = running.ends(signal.SIGINT)
     assert code == 0
+    assert where_running(tmp_path) is None
     assert "█" in out
     assert "plain http: others on the same network could read" in " ".join(out.split())
     assert out.endswith("The page is closed.\n")

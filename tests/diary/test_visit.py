@@ -11,7 +11,10 @@ from scenes import EVENING, HEADER, LATER
 
 def test_columns_stand_in_the_agreed_order():
     assert HEADER == "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck"
-    later = "added_l,sugar_g,bottles,closure,other,refractometer_brix"
+    later = (
+        "added_l,sugar_g,bottles,closure,other,refractometer_brix,sulphite_g,sorbate_g,"
+        "finings_amount"
+    )
     assert ",".join(COLUMNS) == f"{HEADER},{later}"
 
 

@@ -157,6 +157,9 @@ LATER_COLUMNS = st.fixed_dictionaries(
         "bottles": st.sampled_from(("6x75", "5x75+1x37.5")),
         "closure": st.sampled_from(Closure),
         "other": st.sampled_from(("plum", "=2", "pear, old")),
+        "sulphite_g": st.floats(0.01, 1e4),
+        "sorbate_g": st.floats(0.01, 1e4),
+        "finings_amount": st.sampled_from(("2.5ml", "5g")),
     },
 )
 

@@ -4,7 +4,7 @@ import pytest
 
 from bubblerate.course.balance import Balance, Middle
 from bubblerate.course.must import Told
-from bubblerate.show.balance_text import blend_note, strength_text, sugar_text
+from bubblerate.show.balance_text import strength_text, sugar_text
 
 PLAIN = Balance(
     litres=4.5,
@@ -14,6 +14,9 @@ PLAIN = Balance(
     start=Told.READ,
     end=Told.READ,
     unknown=(),
+    so2_mg_per_litre=Middle(0.0, 0.0, 0.0),
+    sorbic_mg_per_litre=Middle(0.0, 0.0, 0.0),
+    unweighed=(),
 )
 
 
@@ -50,8 +53,3 @@ def test_what_was_taken_as_usual_is_named():
 def test_sugar_has_a_word(sg, sugar, words):
     found = replace(PLAIN, sg=Middle(sg, sg, sg), sugar_g_per_litre=Middle(*sugar))
     assert sugar_text(found) == words
-
-
-def test_a_blend_is_noted_as_a_sum():
-    assert blend_note(PLAIN) == "worked out by volume: gravity 1.000, 11.9 % vol"
-    assert blend_note(None) == ""

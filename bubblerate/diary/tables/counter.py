@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from ...errors import InputError
 from ...text import format_seconds, format_when, quoted
-from ..visit import NUMBERS, Visit
+from ..number import NUMBERS
+from ..visit import Visit
 from .headings import Column, Kind, Meant
 from .sheet import Sheet, sheet
 

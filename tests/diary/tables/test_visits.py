@@ -276,6 +276,11 @@ def test_a_note_keeps_its_line_ends_and_lines_are_counted_right():
         ("Added (ml)", "added", "ml", None),
         ("Bottles", "bottles", "", None),
         ("Closure", "closure", "", None),
+        ("Sulphite (g)", "sulphite", "g", None),
+        ("Sorbate added, g", "sorbate", "g", None),
+        ("Sulphite", None, "", None),
+        ("Sulphite (lb)", None, "", None),
+        ("Finings", None, "", None),
         # could mean two things, or nothing a diary keeps
         ("Sugar", None, "", None),
         ("Sugar g/L", None, "", None),
@@ -309,6 +314,8 @@ def test_a_diary_with_the_later_columns_is_taken_over_as_it_stands(tmp_path):
         Visit(when=NOW, event="fed", added_l=0.25, sugar_g=150.0, litres=4.5),
         Visit(when=NOW, event="bottled-sparkling", bottles="5x75+1x50", closure="crown"),
         Visit(when=NOW, event="topped-up", other="plum 2", added_l=0.3),
+        Visit(when=NOW, event="stabilised", sulphite_g=0.44, sorbate_g=1.2),
+        Visit(when=NOW, event="fined-two-part", finings_amount="2.5ml"),
     ]
     path = tmp_path / "jar.csv"
     create(path, rows[0])
