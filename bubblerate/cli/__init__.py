@@ -48,6 +48,7 @@ _HOME = {  # in the order of the help
     "backtest": "backtesting:backtest",
     "after": "keeping:after",
     "guide": "guiding:guide",
+    "words": "words:words",
     "dose": "dosing:dose",
     "bottling-day": "sheets:bottling_day",
     "label": "keeping:label",
@@ -76,6 +77,7 @@ def app(command: str | None = None) -> typer.Typer:
     """
     program = typer.Typer(
         help="Tells you when a home ferment is finished, from bubble counts and gravity readings.",
+        epilog="A word is new to you? bubblerate words explains airlock, lees, SG and the rest.",
         add_completion=command is None,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,

@@ -71,7 +71,7 @@ def about(
     ] = None,
     shelf: Folder = None,
 ) -> None:
-    """Set what is known about one jar (style, pH, litres, ...), or show it.
+    """Set what is known about a jar, or show it.
 
     Examples: bubblerate about quince --style perry --ph 3.4 --full 4.6; bubblerate about quince;
     bubblerate about jug --spare-for quince; bubblerate about quince --forget finish

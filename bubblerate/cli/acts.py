@@ -92,14 +92,14 @@ def event(
     ] = None,
     sulphite: Annotated[
         str | None,
-        typer.Option(help='Sulphite put in: 0.44g, "1 tablet".', show_default=False),
+        typer.Option(help='Sulphite you added: 0.44g, "1 tablet".', show_default=False),
     ] = None,
     sorbate: Annotated[
-        str | None, typer.Option(help="Sorbate put in: 1g.", show_default=False)
+        str | None, typer.Option(help="Sorbate you added: 1g.", show_default=False)
     ] = None,
     finings: Annotated[
         str | None,
-        typer.Option(help="Finings put in, of each part: 2.5ml.", show_default=False),
+        typer.Option(help="Finings you added, per part: 2.5ml.", show_default=False),
     ] = None,
     to: Annotated[
         Literal["cold", "warm"] | None,
@@ -113,7 +113,7 @@ def event(
     ] = None,
     size: Annotated[
         str | None,
-        typer.Option(help="Size of the bottle opened, where two lie there.", show_default=False),
+        typer.Option(help="Size of the bottle opened, if there are two sizes.", show_default=False),
     ] = None,
     closure: Annotated[
         str | None, typer.Option(help="cork, tapered, cap or crown.", show_default=False)

@@ -132,7 +132,7 @@ def plot(
     below: Below = None,
     shelf: Folder = None,
 ) -> None:
-    """Draw the slowing bubbles, the forecast and the gravity, or one jar beside another.
+    """Draw the bubbles, the forecast and the gravity.
 
     Examples: bubblerate plot quince -o tail.png; bubblerate plot quince --show residuals --width 9;
     bubblerate plot plum-2026 --beside plum-2025
@@ -202,7 +202,7 @@ def demo(
         typer.Option(help="New folder for it (default: a temporary one).", show_default=False),
     ] = None,
 ) -> None:
-    """Try verdict and plot on the example diaries, in a folder of their own.
+    """Try verdict and plot on the example diaries.
 
     Example: bubblerate demo
 

@@ -61,7 +61,9 @@ def backtest(
     scheduler: Scheduler = "",
     shelf: Folder = None,
 ) -> None:
-    """Check past forecasts on finished jars: what each evening said, and what happened.
+    """Check past forecasts on finished jars.
+
+    It asks again as on each evening, and compares that with what happened.
 
     A jar that never fell below the threshold, or was racked or fed first, is left out by name.
 

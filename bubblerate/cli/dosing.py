@@ -50,12 +50,14 @@ def dose(
     ] = None,
     free: Annotated[
         str | None,
-        typer.Option(help="Free SO2 in it, as measured [mg/L]: 15.", show_default=False),
+        typer.Option(help="Free SO2 measured in it [mg/L]: 15.", show_default=False),
     ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Work out how much to add, in grams and tablets, as a range with its sources.
+    """Work out how much sulphite, sugar or finings to add.
+
+    It gives a range in grams and tablets, with its sources.
 
     Examples: bubblerate dose plum stabilise; bubblerate dose mead sweeten --to 1.010
 

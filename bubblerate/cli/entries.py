@@ -152,7 +152,9 @@ def strike(
     back: Annotated[bool, typer.Option("--back", help="Make struck rows count again.")] = False,
     shelf: Folder = None,
 ) -> None:
-    """Strike out wrong rows: they stay in the file but no longer count.
+    """Strike out wrong rows, so that they no longer count.
+
+    They stay in the file.
 
     Examples: bubblerate strike quince 14 15; bubblerate strike quince last;
     bubblerate strike quince 14 --back
@@ -186,7 +188,7 @@ def diary(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Show the rows of a diary with their rates, or the wine's story on a card.
+    """Show a diary's rows, or the wine's story on a card.
 
     Examples: bubblerate diary quince; bubblerate diary quince --as tag
 

@@ -23,7 +23,7 @@ def guide(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Explain how to do a job, with the jar's own days: a stuck jar, haze, finings, ...
+    """Explain how to do a job: a stuck jar, haze, finings, ...
 
     Examples: bubblerate guide plum; bubblerate guide plum --on haze
 

@@ -91,7 +91,9 @@ def import_(
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     shelf: Folder = None,
 ) -> None:
-    """Import a table you already keep: show what is understood, ask, then write it.
+    """Import a table that you already keep.
+
+    It shows what it understood, asks, and then writes all of it.
 
     Examples: bubblerate import plums.csv --into plum;
     bubblerate import a.xlsx --into fig --jar Fig;

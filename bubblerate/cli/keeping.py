@@ -29,7 +29,7 @@ def after(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Say how far a wine has come and what comes next, from racking to the glass.
+    """Say what comes next, from racking to the glass.
 
     Examples: bubblerate after quince; bubblerate after quince --all --ics quince.ics
 
@@ -88,7 +88,7 @@ def label(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Print a label for the bottles, and draw one or a whole page.
+    """Print labels for the bottles, or draw them.
 
     Examples: bubblerate label quince -o label.svg; bubblerate label quince --per-page 12 -o q.pdf
 

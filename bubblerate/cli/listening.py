@@ -59,7 +59,7 @@ def listen(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Count the bubbles in a sound file, recorded with a phone lying by the airlock.
+    """Count the bubbles in a recording of the airlock.
 
     A recording is assumed to end now; --when says when it began instead. In a folder, each is
     assumed to end when its file was saved.

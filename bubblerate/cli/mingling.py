@@ -45,7 +45,9 @@ def split(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Divide a wine between two jars: both diaries keep its history and strength.
+    """Divide a wine between two jars.
+
+    Both diaries keep its history and strength.
 
     Example: bubblerate split plum --into plum-2 --litres 4.5
 
@@ -75,7 +77,7 @@ def join(
     vessel: Vessel,
     other: Other,
     into: Annotated[
-        str, typer.Option(help="A new jar, or the one that has come less far.", show_default=False)
+        str, typer.Option(help="A new jar, or the one that is not as far on.", show_default=False)
     ],
     litres: Annotated[
         str | None,
@@ -87,7 +89,9 @@ def join(
     when: When = None,
     shelf: Folder = None,
 ) -> None:
-    """Pour two wines together: gravity and strength are worked out, the proof starts again.
+    """Pour two wines together.
+
+    Gravity and strength are worked out by volume; the proof starts again.
 
     Example: bubblerate join plum plum-2 --into plum-big
 
@@ -123,7 +127,9 @@ def top_up(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Top a jar up from another, and write it in both diaries.
+    """Top a jar up from another.
+
+    It is written in both diaries, or in neither.
 
     Example: bubblerate top-up plum --from spare --litres 0.3
 

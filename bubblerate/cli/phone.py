@@ -37,9 +37,10 @@ def phone(
     ] = False,
     shelf: Folder = None,
 ) -> None:
-    """Show the shelf as a page on your phone, over the home network, until ctrl-c.
+    """Show the shelf as a page on your phone, until ctrl-c.
 
-    It prints the address and a code to scan. Nothing is sent anywhere else.
+    The phone must be on the home network. It prints the address and a code to scan. Nothing is sent
+    anywhere else.
 
     Examples: bubblerate phone; bubblerate phone --only-here --port 8531
 

@@ -54,10 +54,11 @@ class _Ended(Exception):  # noqa: N818 - not an error
 def round(  # noqa: A001 - the word on the command line
     ctx: typer.Context, when: When = None, shelf: Folder = None
 ) -> None:
-    """Go round every jar that is not bottled: what is next, then your count and the rest.
+    """Go round every jar that is not bottled.
 
-    Enter skips a question, t counts by the space bar, q ends the round. Each row is written as
-    soon as its jar is done. Answers can be piped in, one per line.
+    It says what is next, then asks for your count and the rest. Enter skips a question, t counts by
+    the space bar, q ends the round. Each row is written as soon as its jar is done. Answers can be
+    piped in, one per line.
 
     Examples: bubblerate round; bubblerate round --when "yesterday 9pm"
 

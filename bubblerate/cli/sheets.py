@@ -52,7 +52,7 @@ def bottling_day(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Plan a bottling evening: bottles, closures, sulphite, and a checklist.
+    """Plan a bottling evening, with a checklist.
 
     Example: bubblerate bottling-day plum damson -o bottling.pdf
 
@@ -86,7 +86,7 @@ def cellar(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Show every wine in bottles: how many, where, when to drink it and best before.
+    """Show every bottled wine: how many, where, best before.
 
     Examples: bubblerate cellar; bubblerate cellar --csv; bubblerate cellar -o cellar.pdf
 
@@ -125,15 +125,15 @@ def sheet(
     link: Annotated[
         str | None,
         typer.Option(
-            help="Address to draw as a code to scan; else the phone page's, while it runs.",
+            help="Address to draw as a code to scan (default: the phone page, while it runs).",
             show_default=False,
         ),
     ] = None,
-    no_link: Annotated[bool, typer.Option("--no-link", help="Draw no code.")] = False,
+    no_link: Annotated[bool, typer.Option("--no-link", help="Do not draw a code.")] = False,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Make a paper sheet to hang on a jar, or a list of all jars for the wall.
+    """Make a paper sheet for a jar, or a list of all jars.
 
     Examples: bubblerate sheet quince -o quince.pdf; bubblerate sheet -o wall.pdf
 
@@ -145,7 +145,7 @@ def sheet(
     from ..show.sheets import evening_sheet
 
     if link is not None and no_link:
-        raise InputError("--link and --no-link say two things; leave one out")
+        raise InputError("--link and --no-link do not go together; leave one out")
     if vessel is None:
         address = "" if no_link else link or _page(shelf_folder(shelf))
         _out([replace(_wall(ctx, at, shelf), link=address)], output)

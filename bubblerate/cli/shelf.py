@@ -73,7 +73,7 @@ def shelf(
     scheduler: Scheduler = "",
     shelf: Folder = None,
 ) -> None:
-    """Show every jar on a line: its phase, go or wait, the day and what to do.
+    """Show every jar on a line: go or wait, when, and what.
 
     What is due first comes first. A diary that cannot be read says why.
 

@@ -33,10 +33,10 @@ def tap(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Count with the space bar: press it once for each bubble, then q to write it down.
+    """Count with the space bar, one press for each bubble.
 
-    The clock starts at "go", when you press Enter on this line. Backspace takes back the last
-    press, ctrl-c drops the count.
+    Press q to write it down. The clock starts at "go", when you press Enter on this line. Backspace
+    takes back the last press, ctrl-c drops the count.
 
     Examples: bubblerate tap quince; bubblerate tap quince --temp 18.5
 

@@ -52,7 +52,7 @@ DO: Final[Mapping[str, str]] = {
     "C11":  "Keep it 5 to 6 C cooler for 30 days: three rackings have not cleared it.",
     "C11b": "Fine it. Test a glass first to see what kind of haze it is.",
     "C12a": "Read the gravity again: the last reading is far from the others.",
-    "C12b": "Count the bubbles for five minutes: nothing else now counts against bottling.",
+    "C12b": "Count the bubbles for five minutes: nothing else counts against bottling.",
     "C12":  "Read the gravity. If it has not moved, that is the proof it needs.",
     "C12c": "Shake a sample: does gas puff out, or prickle on the tongue?",
     "C13":  "Taste it, and keep it at 20 C for 14 days: if it only paused, it will start again.",

@@ -82,7 +82,7 @@ def join(
     lesser, further = (jar.diary.vessel for jar in jars)
     if into == further:
         raise InputError(
-            f"{further} has come further than {lesser}; pour them into a new jar, or into {lesser}"
+            f"{further} is further on than {lesser}; pour them into a new jar, or into {lesser}"
         )
     blend = blended(*jars, at=at, of=kin(shelf.folder))
     notes = (blend_note(blend), "")

@@ -139,7 +139,7 @@ def backtest_object(backtest: Backtest) -> dict[str, Any]:
 
 def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
     """One line a vessel: the day it fell, within which days surely, and how many evenings."""
-    yield "vessel", "fell", "surely within", "evenings"
+    yield "jar", "fell", "certainly within", "evenings"
     for one in backtest.replays:
         name, day = one.vessel, one.quiet_day
         if len(name) > _LONGEST_NAME:
@@ -150,7 +150,7 @@ def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
 
 def _leads(backtest: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
     """One line for each lead, and one for all."""
-    yield "lead", "vessels", "evenings", "error", "bias", "in 80 %", "in 95 %"
+    yield "lead", "jars", "evenings", "error", "bias", "in 80 %", "in 95 %"
     for row in (*backtest.rows, *([] if backtest.whole is None else [backtest.whole])):
         yield (
             lead_text(row),
@@ -184,7 +184,7 @@ def _words(backtest: Backtest) -> Iterator[str]:
 
 def _verdict(row: LeadRow) -> str:
     """Whether the intervals may be trusted, as far as the vessels tell."""
-    vessels = plural(row.vessels, "vessel")
+    vessels = plural(row.vessels, "jar")
     if not row.held80.judged:
         return f"{vessels}: too few to judge the intervals; {FEWEST_VESSELS} or more would do."
     return f"Of {vessels}, {_held(row.held80)}; {_held(row.held95)}."
@@ -198,7 +198,7 @@ def _held(held: Share) -> str:
         word = "more often than stated"
     return (
         f"the {_percent(held.stated)} % interval held the day on {_percent(held.seen)} % of "
-        f"evenings, {word} (of many vessels {_percent(held.low)} % to {_percent(held.high)} %)"
+        f"evenings, {word} (with many jars {_percent(held.low)} % to {_percent(held.high)} %)"
     )
 
 

@@ -51,13 +51,13 @@ def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float 
     if sulphite.powder_g is not None:
         low, high = sulphite.powder_g
         if high <= 0.0:
-            return f"{text}: the {plain(measured or 0.0)} mg/L measured are enough."
+            return f"{text}: the {plain(measured or 0.0)} mg/L measured is enough."
         grams = f"{low:.2f} to {high:.2f} g of potassium metabisulphite"
         few, many = tablets(sulphite.powder_g)
         counted = f"{few:.1f} to {many:.1f} tablets of {TABLET_G} g, for {plain(litres or 0.0)} L"
         if measured is not None:
-            text += f", of which {plain(measured)} were measured"
-        text += f": as much as {grams} hold, {counted}"
+            text += f", {plain(measured)} of it already measured"
+        text += f": {grams}, or {counted}"
     part = "Sulphite added earlier counts towards this, and part" if measured is None else "Part"
     return f"{text}. {part} of it is bound. Follow the packet."
 
@@ -77,8 +77,8 @@ def put_in_texts(holds: Balance | None, *, sorbate: bool = True) -> list[str]:
     for what, vessel, on in holds.unweighed:
         if sorbate or what == "sulphite":
             texts.append(
-                f"{what} went into {vessel} on {format_day(on)}, but no amount was noted: "
-                "that comes on top."
+                f"{what} went into {vessel} on {format_day(on)}, but no amount was noted: add "
+                "that to it."
             )
     return texts
 
@@ -107,7 +107,7 @@ def stabilise_lines(
     width: int,
 ) -> list[str]:
     """Sulphite, and sorbate where it is asked for."""
-    told = [("put in", text) for text in put_in_texts(holds, sorbate=sorbate)]
+    told = [("added", text) for text in put_in_texts(holds, sorbate=sorbate)]
     told.append(("sulphite", sulphite_text(dosed.sulphite, ph=ph, litres=litres)))
     cares = [cautions.SULPHITE]
     cares += _too_much(dosed, vessel)
@@ -116,7 +116,8 @@ def stabilise_lines(
             ("sorbate", _sorbate(dosed.sorbate_g)),
             (
                 "then",
-                f'write it down: event {vessel} stabilised --sulphite "1 tablet" --sorbate 1g, '
+                f"write it down: bubblerate event {vessel} stabilised "
+                '--sulphite "1 tablet" --sorbate 1g, '
                 "with what you used. Leave it 14 days [common practice].",
             ),
         ]
@@ -166,7 +167,10 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
         ("reads", f"about {sugar.sg:.3f} after that, {sugar.litres:.2f} L."),
         (
             "write",
-            (f"event {vessel} sweetened --sugar, with the grams you used. Then read the gravity."),
+            (
+                f"bubblerate event {vessel} sweetened --sugar, with the grams you used. Then read "
+                "the gravity."
+            ),
         ),
     ]
     cares = [cautions.BURST]
@@ -208,7 +212,11 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
                 "cool."
             ),
         ),
-        ("write", f"event {vessel} bottled --sparkling --sugar, --bottles and --closure crown."),
+        (
+            "write",
+            f"bubblerate event {vessel} bottled --sparkling --sugar, --bottles and --closure "
+            "crown.",
+        ),
     ]
     return _lines(
         told, [cautions.BURST, ("Wear goggles and gloves whenever you move a full bottle.")], width
@@ -233,7 +241,8 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
         ("then", "Rack it off them as soon as it is clear."),
         (
             "write",
-            f"event {vessel} fined --two-part --finings 2.5ml, with --note for what they are.",
+            f"bubblerate event {vessel} fined --two-part --finings 2.5ml, with --note for what "
+            "they are.",
         ),
     ]
     return _lines(told, [cautions.FININGS], width)

@@ -38,7 +38,7 @@ def parted_lines(done: Poured, name: str, into: str, *, spare: bool) -> tuple[st
 
 def joined_lines(into: str, lesser: str) -> tuple[str, ...]:
     """What a joined wine follows, and what starts again."""
-    which = lesser if into == lesser else f"{lesser}, which has come less far"
+    which = lesser if into == lesser else f"{lesser}, which is not as far on"
     return (
         f"{into} carries on from {which}. It must clear and be proven again. Its gravity is worked "
         "out, so take a reading.",

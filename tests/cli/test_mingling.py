@@ -48,7 +48,7 @@ def test_joined_wines_follow_the_less_far_and_prove_themselves_anew(typed, tmp_p
     typed.at("10-06", "gravity", "plum", "0.995")
     typed.at("10-06", "gravity", "plum-2", "1.001")
     refused = typed.at("10-07", "join", "plum", "plum-2", "--into", "plum", code=2)
-    assert "plum has come further than plum-2" in refused.err
+    assert "plum is further on than plum-2" in refused.err
     said = typed.at("10-07", "join", "plum", "plum-2", "--into", "big")
     assert "big: joined, 9 litres" in said.out
     row = read(tmp_path / "big.csv").visits[-1]

@@ -84,7 +84,7 @@ def sheet(name: str, data: bytes, *, jar: str = "", meant: Meant | None = None) 
     meant = meant or {}
     if len(data) > MOST_BYTES:
         raise InputError(
-            f"{name} is larger than 32 MB; give one vessel's table, saved as CSV, or a machine's "
+            f"{name} is larger than 32 MB; give the table of one jar, saved as CSV, or a sensor's "
             "log with --pool 1h"
         )
     if data.startswith(workbook.WORKBOOKS):
@@ -150,7 +150,7 @@ def _lines(name: str, data: bytes) -> tuple[list[str], str]:
         data = _utf_16(name, data)
     if max(data.count(b"\n"), data.count(b"\r")) > _MOST_LINES:
         raise InputError(
-            f"{name} has more than {_MOST_LINES} lines; give one vessel's table, or a machine's "
+            f"{name} has more than {_MOST_LINES} lines; give the table of one jar, or a sensor's "
             "log with --pool 1h"
         )
     raw = data.removeprefix(_BOM).splitlines(keepends=True)
