@@ -1,11 +1,11 @@
 """Three wines typed from the fruit to the last bottle: every command as a person would type it.
 
-plum   9.7 L in a bucket, parted into two jars and a spare; one of them needs finings; bottled on
-       one evening, laid down, and drunk up
-perry  ends at 1.006 as perry does; bottled to sparkle on purpose, in beer bottles
+plum   9.7 L in a bucket, split into two jars and a spare; one of them needs finings; bottled on one
+       evening, laid down, and drunk up
+perry  ends at 1.006 as perry does; made sparkling on purpose, in beer bottles
 mead   stabilised, held, sweetened to 1.015, held again; a page of labels
 
-Nothing here was brewed: gravities fall along a smooth curve, bubbles tell of the same fall. To see
+Nothing here was brewed: gravities fall along a smooth curve, and the bubbles match it. To see
 every screen, and get every sheet as a PDF: python examples/three_lives.py FOLDER
 """
 

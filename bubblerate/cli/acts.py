@@ -71,7 +71,7 @@ def event_of(said: Event, options: Mapping[str, object]) -> Event:
             known = [
                 f"{e} --{o}{'' if v is True else f' {v}'}" for e, o, v in _WORDS if o == option
             ]
-            raise InputError(f"--{option} does not go so with {said}; write {' or '.join(known)}")
+            raise InputError(f"--{option} does not go with {said}; write {' or '.join(known)}")
         found = _WORDS[said, option, value]
     return found
 
@@ -82,51 +82,55 @@ def event(
     what: Annotated[str, typer.Argument(help=f"One of {', '.join(EVENTS)}.", show_default=False)],
     with_: Annotated[
         Literal["wine", "juice", "water", "starter"] | None,
-        typer.Option("--with", help="What it was topped up or fed with.", show_default=False),
+        typer.Option("--with", help="What you topped it up or fed it with.", show_default=False),
     ] = None,
     added: Annotated[
-        str | None, typer.Option(help="How much was put in: 0.3, 300ml.", show_default=False)
+        str | None, typer.Option(help="How much you added: 0.3, 300ml.", show_default=False)
     ] = None,
     sugar: Annotated[
-        str | None, typer.Option(help="Sugar put in: 50g.", show_default=False)
+        str | None, typer.Option(help="Sugar you added: 50g.", show_default=False)
     ] = None,
     sulphite: Annotated[
         str | None,
-        typer.Option(help='Sulphite put in: 0.44g, "1 tablet".', show_default=False),
+        typer.Option(help='Sulphite you added: 0.44g, "1 tablet".', show_default=False),
     ] = None,
     sorbate: Annotated[
-        str | None, typer.Option(help="Sorbate put in: 1g.", show_default=False)
+        str | None, typer.Option(help="Sorbate you added: 1g.", show_default=False)
     ] = None,
     finings: Annotated[
         str | None,
-        typer.Option(help="Finings put in, of each part: 2.5ml.", show_default=False),
+        typer.Option(help="Finings you added, per part: 2.5ml.", show_default=False),
     ] = None,
     to: Annotated[
         Literal["cold", "warm"] | None,
-        typer.Option(help="Where it was moved to.", show_default=False),
+        typer.Option(help="Where you moved it.", show_default=False),
     ] = None,
     tight: Annotated[bool, typer.Option("--tight", help="The airlock held.")] = False,
-    leaked: Annotated[bool, typer.Option("--leaked", help="It leaked, and is tight now.")] = False,
-    two_part: Annotated[bool, typer.Option("--two-part", help="Finings of two parts.")] = False,
+    leaked: Annotated[bool, typer.Option("--leaked", help="It leaked, and is now tight.")] = False,
+    two_part: Annotated[bool, typer.Option("--two-part", help="Two-part finings.")] = False,
     bottles: Annotated[
         str | None, typer.Option(help="Bottles filled: 6x75cl.", show_default=False)
     ] = None,
     size: Annotated[
         str | None,
-        typer.Option(help="Size of the bottle opened, where two lie there.", show_default=False),
+        typer.Option(help="Size of the bottle opened, if there are two sizes.", show_default=False),
     ] = None,
     closure: Annotated[
         str | None, typer.Option(help="cork, tapered, cap or crown.", show_default=False)
     ] = None,
-    sparkling: Annotated[bool, typer.Option("--sparkling", help="Bottled to sparkle.")] = False,
-    every: Annotated[bool, typer.Option("--all", help="All opened and poured back.")] = False,
+    sparkling: Annotated[
+        bool, typer.Option("--sparkling", help=("Bottled to be sparkling."))
+    ] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help=("All bottles opened and poured back."))
+    ] = False,
     litres: Litres = None,
     temp: Temp = None,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Write down what was done to a vessel, or seen of it.
+    """Write down what you did to a jar, or what you saw.
 
     Examples: bubblerate event quince racked --litres 4.3; bubblerate event quince moved --to cold
 

@@ -74,12 +74,12 @@ def vessel_names(ctx: typer.Context, incomplete: str) -> list[str]:
 
 At = Annotated[
     str | None,
-    typer.Option(help="Answer as of this moment; rows after it are not used.", show_default=False),
+    typer.Option(help="Answer as of this moment, ignoring later rows.", show_default=False),
 ]
 Vessel = Annotated[
     str,
     typer.Argument(
-        help="Name on the shelf, or a path ending in .csv.",
+        help="Name of a jar on the shelf, or a path ending in .csv.",
         show_default=False,
         autocompletion=vessel_names,
     ),
@@ -87,29 +87,29 @@ Vessel = Annotated[
 Folder = Annotated[
     Path | None,
     typer.Option(
-        help="Folder of diaries; else BUBBLERATE_SHELF, else ~/bubblerate.", show_default=False
+        help="Folder of diaries (default: BUBBLERATE_SHELF, or ~/bubblerate).", show_default=False
     ),
 ]
 When = Annotated[
     str | None,
     typer.Option(
-        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12"; else now.',
+        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12" (default: now).',
         show_default=False,
     ),
 ]
 Litres = Annotated[
     str | None,
-    typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
+    typer.Option(help='Wine in the jar: 4.5, "1 UK gal", "1 US gal".', show_default=False),
 ]
-Note = Annotated[str, typer.Option(help="A few words to keep with it.", show_default=False)]
+Note = Annotated[str, typer.Option(help="A few words of your own.", show_default=False)]
 Temp = Annotated[
     str | None,
-    typer.Option(help="Temperature of the vessel or its room: 18.5 or 65F.", show_default=False),
+    typer.Option(help="Temperature of the jar or its room: 18.5 or 65F.", show_default=False),
 ]
 Below = Annotated[
     str | None,
     typer.Option(
-        help="Bubbles a minute below which it is quiet; else bubblerate.toml, else 1.",
+        help="Bubbles a minute below which it is quiet (default: bubblerate.toml, or 1).",
         show_default=False,
     ),
 ]
@@ -120,15 +120,15 @@ Width = Annotated[
 Workers = Annotated[
     int | None,
     typer.Option(
-        help="Processes of this machine to work with; many jars take all its cores unless said.",
+        help="Processes to use on this machine (default: all cores when there are many jars).",
         show_default=False,
     ),
 ]
 Scheduler = Annotated[
     str,
     typer.Option(
-        help="Work on the machines of a Dask scheduler of your own, such as tcp://cellar:8786: "
-        "it runs code for whoever reaches it.",
+        help="Use your own Dask scheduler, such as tcp://cellar:8786. It runs code for anyone who "
+        "can reach it.",
         show_default=False,
     ),
 ]
@@ -162,9 +162,9 @@ def ask_of_notes(diary: Diary) -> None:
     if visit is not None:
         vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
         typer.echo(
-            f"The note of {format_day(visit.when)} mentions sugar, and no sum reads notes. "
-            f"If you fed it: bubblerate event {vessel} fed --when {when}. "
-            "If not, a gravity read on a later day settles it.",
+            f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the "
+            f"sums. If you fed it: bubblerate event {vessel} fed --when {when}. If not, the next "
+            "gravity reading settles it.",
             err=True,
         )
 

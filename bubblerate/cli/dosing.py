@@ -32,29 +32,32 @@ def dose(
     to: Annotated[
         str | None,
         typer.Option(
-            help='Sweetness wanted: a gravity, "medium dry", semi-sweet or sweet.',
+            help='How sweet you want it: a gravity, "medium dry", semi-sweet or sweet.',
             show_default=False,
         ),
     ] = None,
     bar: Annotated[
-        str | None, typer.Option(help="Pressure wanted, at 20 C: 2.", show_default=False)
+        str | None, typer.Option(help="Pressure you want at 20 C: 2.", show_default=False)
     ] = None,
     bottle: Annotated[
         Bottle,
-        typer.Option(help="What it is to sparkle in: made for still wine, or for beer."),
+        typer.Option(help="Bottles it goes into: made for still wine, or for beer."),
     ] = "still",
     litres: Litres = None,
     ph: Annotated[
-        str | None, typer.Option(help="As measured; else bubblerate.toml.", show_default=False)
+        str | None,
+        typer.Option(help=("Its measured pH (default: as set with about)."), show_default=False),
     ] = None,
     free: Annotated[
         str | None,
-        typer.Option(help="Free SO2 in it, as measured [mg/L]: 15.", show_default=False),
+        typer.Option(help="Free SO2 measured in it [mg/L]: 15.", show_default=False),
     ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Work out what to weigh in, in grams and tablets, as a range with its sources.
+    """Work out how much sulphite, sugar or finings to add.
+
+    It gives a range in grams and tablets, with its sources.
 
     Examples: bubblerate dose plum stabilise; bubblerate dose mead sweeten --to 1.010
 
@@ -114,7 +117,7 @@ def _sweetness(text: str | None) -> float | Sweetness:
     words = {word.value.replace(" ", "-"): word for word in Sweetness}
     word = words.get(units.tidied(text).replace(" ", "-"))
     if word is Sweetness.DRY:
-        raise InputError("a dry wine needs no sugar; --to is a gravity or a sweeter word")
+        raise InputError("a dry wine needs no sugar; give --to a gravity or a sweeter word")
     return units.sg(text) if word is None else word
 
 
@@ -131,9 +134,9 @@ def _free(text: str | None) -> float | None:
 def _bar(text: str | None, bottle: Bottle) -> float:
     if bottle == "still":
         raise InputError(
-            "bottles for still wine are not made for pressure: they burst; bottle it still, or "
-            "say --bottle beer for beer bottles with crown caps"
+            "bottles for still wine are not made for pressure and burst; bottle it still, or add "
+            "--bottle beer for beer bottles with crown caps"
         )
     if text is None:
-        raise InputError("say how much pressure: --bar 2")
+        raise InputError("say how much pressure you want: --bar 2")
     return units.number(text.lower().removesuffix("bar").strip(), "--bar")

@@ -46,8 +46,8 @@ def start(
     sugar: Annotated[
         str | None,
         typer.Option(
-            help="Sugar of the recipe, besides the fruit's: 1100g (of honey four fifths). It tells "
-            "the strength where the start is not read.",
+            help="Sugar in the recipe, not counting the fruit: 1100g (for honey, four fifths of "
+            "its weight). Gives the strength if you did not read the start.",
             show_default=False,
         ),
     ] = None,
@@ -56,7 +56,7 @@ def start(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Begin the diary of a vessel.
+    """Start a diary for a new jar.
 
     Example: bubblerate start quince --litres 4.5 --sg 1084
 
@@ -89,16 +89,16 @@ def tally(
     ] = None,
     over: Annotated[
         str | None,
-        typer.Option(help="Length of the count: 90s, 5m; else 60 s.", show_default=False),
+        typer.Option(help="How long you counted: 90s, 5m (default: 60 s).", show_default=False),
     ] = None,
     every: Annotated[
         str | None,
-        typer.Option(help="Time from bubble to bubble instead: 55s.", show_default=False),
+        typer.Option(help="Or the time from one bubble to the next: 55s.", show_default=False),
     ] = None,
     temp: Temp = None,
     pressure: Annotated[
         str | None,
-        typer.Option(help="Pressure of the air at the jar: 1013 hPa.", show_default=False),
+        typer.Option(help="Air pressure at the jar: 1013 hPa.", show_default=False),
     ] = None,
     when: When = None,
     note: Note = "",
@@ -115,9 +115,11 @@ def tally(
         If there is no such diary, a word cannot be understood, or the row cannot be written.
     """
     if (bubbles is None) == (every is None):
-        raise InputError("give a count (tally quince 12) or a spacing (tally quince --every 55s)")
+        raise InputError(
+            "give a count (tally quince 12) or the time between bubbles (tally quince --every 55s)"
+        )
     if every is not None and over is not None:
-        raise InputError("--every is one bubble in that time; leave --over out")
+        raise InputError("--every already says the time; leave --over out")
     count = (
         counted(f"every {every}")
         if bubbles is None
@@ -143,16 +145,16 @@ def strike(
         list[str],
         typer.Argument(
             metavar="LINE...",
-            help="Lines as bubblerate diary shows them, or last.",
+            help="Line numbers as bubblerate diary shows them, or last.",
             show_default=False,
         ),
     ],
-    back: Annotated[
-        bool, typer.Option("--back", help="Let rows that were struck count again.")
-    ] = False,
+    back: Annotated[bool, typer.Option("--back", help="Make struck rows count again.")] = False,
     shelf: Folder = None,
 ) -> None:
-    """Mark rows as slips: they stay in the file and take no part in any sum.
+    """Strike out wrong rows, so that they no longer count.
+
+    They stay in the file.
 
     Examples: bubblerate strike quince 14 15; bubblerate strike quince last;
     bubblerate strike quince 14 --back
@@ -172,7 +174,7 @@ def strike(
         typer.echo(told(found.vessel, visit))
     if not back:
         again = " ".join(str(visit.line) for visit in struck.visits)
-        typer.echo(f"  To take that back: bubblerate strike {found.vessel} {again} --back")
+        typer.echo(f"  To undo that: bubblerate strike {found.vessel} {again} --back")
     say(struck.warnings)
 
 
@@ -181,12 +183,12 @@ def diary(
     vessel: Vessel,
     form: Annotated[
         Literal["table", "tag"],
-        typer.Option("--as", help="Every row, or the wine's story on one card."),
+        typer.Option("--as", help="Every row, or the wine's story on a card."),
     ] = "table",
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Show the rows of a diary with their rates, or the story of the wine on a card.
+    """Show a diary's rows, or the wine's story on a card.
 
     Examples: bubblerate diary quince; bubblerate diary quince --as tag
 
@@ -220,5 +222,5 @@ def _line(text: str, known: Diary, *, back: bool) -> int:
     if text.strip().lower() == "last" and some:
         return max(some)
     if not (text.isascii() and text.isdigit() and len(text) < 10):
-        raise InputError(f"no line {text!r} in {known.path.name}; write a number shown by diary")
+        raise InputError(f"no line {text!r} in {known.path.name}; write a number that diary shows")
     return int(text)

@@ -79,7 +79,10 @@ def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
         jar = rest[0] if rest else "NAME"
         return f"{said}; write it as an event: {_line('event', jar, str(event), *rest[1:])}"
     if first in _jars(words):
-        return f"{quoted(first)} is a jar; say what is wanted of it: {_line('verdict', first)}"
+        return (
+            f"{quoted(first)} is a jar; say what you want to do with it, such as: "
+            f"{_line('verdict', first)}"
+        )
     if near := get_close_matches(first.lower(), [*commands, *ALSO], 1):
         return f"{said}; did you mean: {_line(ALSO.get(near[0], near[0]), *rest)}"
     return f"{said}; bubblerate --help lists them"

@@ -32,20 +32,22 @@ def split(
     vessel: Vessel,
     into: Annotated[str, typer.Option(help="Name of the new jar.", show_default=False)],
     litres: Annotated[
-        str, typer.Option(help="How much goes into it: 4.5, 750ml.", show_default=False)
+        str, typer.Option(help="How much goes into the new jar: 4.5, 750ml.", show_default=False)
     ],
     left: Annotated[
         str | None,
-        typer.Option(help="What stays in the old jar, if it was measured.", show_default=False),
+        typer.Option(help="How much stays in the old jar, if you measured it.", show_default=False),
     ] = None,
     spare: Annotated[
-        bool, typer.Option("--spare", help="The new jar is kept to top up the old.")
+        bool, typer.Option("--spare", help="Keep the new jar for topping up the old one.")
     ] = False,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Part a wine into two jars: history and strength go along, and both diaries say so.
+    """Divide a wine between two jars.
+
+    Both diaries keep its history and strength.
 
     Example: bubblerate split plum --into plum-2 --litres 4.5
 
@@ -75,16 +77,21 @@ def join(
     vessel: Vessel,
     other: Other,
     into: Annotated[
-        str, typer.Option(help="A new jar, or the one that is less far.", show_default=False)
+        str, typer.Option(help="A new jar, or the one that is not as far on.", show_default=False)
     ],
     litres: Annotated[
         str | None,
-        typer.Option(help="Of both together, if measured; else the sum.", show_default=False),
+        typer.Option(
+            help=("Litres of both together, if you measured them (default: the sum)."),
+            show_default=False,
+        ),
     ] = None,
     when: When = None,
     shelf: Folder = None,
 ) -> None:
-    """Pour two wines together: gravity and strength by volume; what was proven begins anew.
+    """Pour two wines together.
+
+    Gravity and strength are worked out by volume; the proof starts again.
 
     Example: bubblerate join plum plum-2 --into plum-big
 
@@ -108,19 +115,21 @@ def top_up(
         str,
         typer.Option(
             "--from",
-            help="Jar that it is topped up from.",
+            help="The jar you topped it up from.",
             show_default=False,
             autocompletion=vessel_names,
         ),
     ],
     litres: Annotated[
-        str, typer.Option(help="How much went over: 0.3, 300ml.", show_default=False)
+        str, typer.Option(help="How much you poured: 0.3, 300ml.", show_default=False)
     ],
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Top a jar up from another; both diaries say so, or neither.
+    """Top a jar up from another.
+
+    It is written in both diaries, or in neither.
 
     Example: bubblerate top-up plum --from spare --litres 0.3
 

@@ -28,7 +28,7 @@ __all__ = ["bottling_day", "cellar", "sheet"]
 Output = Annotated[
     Path | None,
     typer.Option(
-        "--output", "-o", help="Draw it on A4 too: .pdf, .png or .svg.", show_default=False
+        "--output", "-o", help="Also draw it on A4: .pdf, .png or .svg.", show_default=False
     ),
 ]
 
@@ -38,21 +38,21 @@ def bottling_day(
     vessels: Annotated[
         list[str],
         typer.Argument(
-            help="The jars to bottle that evening.",
+            help="Jars to bottle that evening.",
             show_default=False,
             autocompletion=vessel_names,
         ),
     ],
-    size: Annotated[int, typer.Option(help="Of a bottle, in cl.", min=5, max=3000)] = 75,
+    size: Annotated[int, typer.Option(help="Bottle size in cl.", min=5, max=3000)] = 75,
     closure: Annotated[
-        Literal["cork", "tapered", "cap", "crown"], typer.Option(help="What closes them.")
+        Literal["cork", "tapered", "cap", "crown"], typer.Option(help="How you close them.")
     ] = "cork",
-    filtered: Annotated[bool, typer.Option("--filter", help="It is filtered on the way.")] = False,
+    filtered: Annotated[bool, typer.Option("--filter", help="You filter it on the way.")] = False,
     output: Output = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Plan a bottling evening: bottles, closures, sulphite, and a list to tick off.
+    """Plan a bottling evening, with a checklist.
 
     Example: bubblerate bottling-day plum damson -o bottling.pdf
 
@@ -66,7 +66,7 @@ def bottling_day(
     from ..text import format_day
 
     if len({*vessels}) < len(vessels):
-        raise InputError("a jar is named twice; name each once")
+        raise InputError("a jar is named twice; name each jar once")
     jars = [_judged(ctx, name, at, shelf) for name in vessels]
     day = planned(
         [(judged, figures) for judged, figures, _ in jars], size_cl=size, filtered=filtered
@@ -79,12 +79,14 @@ def bottling_day(
 
 def cellar(
     ctx: typer.Context,
-    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for programs.")] = False,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help=("Print a table for other programs."))
+    ] = False,
     output: Output = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Show every wine in bottle: how many, where they lie, drink from, best before.
+    """Show every bottled wine: how many, where, best before.
 
     Examples: bubblerate cellar; bubblerate cellar --csv; bubblerate cellar -o cellar.pdf
 
@@ -103,7 +105,7 @@ def cellar(
     if as_csv:
         typer.echo(cellar_csv(found), nl=False)
     if not found:
-        typer.echo(f"No wine of {where.folder} is in bottles yet.", err=as_csv)
+        typer.echo(f"No wine in {where.folder} has been bottled yet.", err=as_csv)
         return
     paper = cellar_paper(found, asked_at.date())
     _out([paper], output, quiet=as_csv)
@@ -114,7 +116,7 @@ def sheet(
     vessel: Annotated[
         str | None,
         typer.Argument(
-            help="The jar it hangs on; without one, a list of all jars for the wall.",
+            help="The jar it hangs on. Without one: a list of all jars.",
             show_default=False,
             autocompletion=vessel_names,
         ),
@@ -123,15 +125,15 @@ def sheet(
     link: Annotated[
         str | None,
         typer.Option(
-            help="Address drawn as a code to photograph; else that of the page, while it runs.",
+            help="Address to draw as a code to scan (default: the phone page, while it runs).",
             show_default=False,
         ),
     ] = None,
-    no_link: Annotated[bool, typer.Option("--no-link", help="Draw no code.")] = False,
+    no_link: Annotated[bool, typer.Option("--no-link", help="Do not draw a code.")] = False,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Make an evening sheet to hang on a jar, or a list of all jars for the wall.
+    """Make a paper sheet for a jar, or a list of all jars.
 
     Examples: bubblerate sheet quince -o quince.pdf; bubblerate sheet -o wall.pdf
 
@@ -143,7 +145,7 @@ def sheet(
     from ..show.sheets import evening_sheet
 
     if link is not None and no_link:
-        raise InputError("--link and --no-link say two things; leave one out")
+        raise InputError("--link and --no-link do not go together; leave one out")
     if vessel is None:
         address = "" if no_link else link or _page(shelf_folder(shelf))
         _out([replace(_wall(ctx, at, shelf), link=address)], output)
@@ -226,12 +228,12 @@ def _out(papers: Sequence[Paper], output: Path | None, *, quiet: bool = False) -
     from ..show.pictures.paper import save_paper
 
     path, lacking = save_paper(papers, output)
-    typer.echo(f"Drawn in {path}", err=quiet)
+    typer.echo(f"Picture saved as {path}", err=quiet)
     for address in dict.fromkeys(paper.link for paper in papers if paper.link):
         typer.echo(f"The code on it leads to {address}", err=quiet)
     if lacking:
         typer.echo(
-            f"bubblerate: no font here has {lacking}; the sheet shows ? for each. Install a font "
+            f"bubblerate: no font here has {lacking}; the sheet shows ? instead. Install a font "
             "that has them and draw it again",
             err=True,
         )

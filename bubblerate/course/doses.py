@@ -146,7 +146,7 @@ def sweeten(
     else:
         grams = _to_gravity(judged, litres, sg, to)
     if grams[1] <= 0.0:
-        raise InputError(f"{judged.diary.vessel}: it is as sweet as that already; taste it")
+        raise InputError(f"{judged.diary.vessel}: it is already that sweet; taste it")
     middle = sum(grams) / 2.0 / litres
     return Sweetening(
         sugar_g=grams,
@@ -235,7 +235,7 @@ def facts_of(judged: Judgement) -> Facts:
         If nothing is.
     """
     if judged.course is None:
-        raise InputError(f"{judged.diary.vessel}: nothing is written down yet")
+        raise InputError(f"{judged.diary.vessel}: nothing has been written down yet")
     return judged.course.facts
 
 
@@ -244,27 +244,26 @@ def _refuse_working(judged: Judgement, what: str, *, sugar: bool = True) -> None
     facts = facts_of(judged)
     name = judged.diary.vessel
     if facts.bottles is not None:
-        raise InputError(f"{name} is in bottles: nothing can be weighed into it")
+        raise InputError(f"{name} is in bottles: you cannot add anything to it")
     if facts.known.falling and sugar:
         raise InputError(
-            f"{name}: its gravity still falls: too early {what}, for nothing stops a working "
+            f"{name}: its gravity still falls: too early {what}, as nothing stops an active "
             f"ferment; see bubblerate verdict {name}"
         )
     if facts.air.state in _AT_WORK:
         day = "" if facts.air.counted_on is None else f" on {format_day(facts.air.counted_on)}"
         raise InputError(
-            f"{name} still worked{day}: too early {what}, for nothing stops a working ferment; "
+            f"{name} was still fermenting{day}: too early {what}, as nothing stops an active "
+            "ferment; "
             f"see bubblerate verdict {name}"
         )
     if facts.phase is Phase.FERMENTING and not facts.gravity.slow:
         raise InputError(
-            f"{name} was not read since it fell quiet: too early {what}; "
+            f"{name} has not been read since it went quiet: too early {what}; "
             f"see bubblerate verdict {name}"
         )
 
 
 def no_litres(judged: Judgement) -> InputError:
     """Say that nobody noted how much wine there is, and what would do."""
-    return InputError(
-        f"{judged.diary.vessel}: how much wine is in it is not noted; add --litres 4.5"
-    )
+    return InputError(f"{judged.diary.vessel}: the litres in it are not noted; add --litres 4.5")

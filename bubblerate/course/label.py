@@ -181,7 +181,7 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     contains : tuple of str
         What a guest must know of, each once.
     doubtful : tuple of str
-        Notes that name no fining known here; an empty note is "not noted which".
+        Notes that name no fining known here; an empty note is "unnamed finings".
 
     Examples
     --------
@@ -197,5 +197,5 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
         if not found and not any(word in text for word in _FREE_OF_THEM):
             line = " ".join(note.split())
             named = line if len(line) <= _LONGEST_NOTE else f"{line[: _LONGEST_NOTE - 3]}..."
-            doubtful.append(named or "not noted which")
+            doubtful.append(named or "unnamed finings")
     return tuple(dict.fromkeys(contains)), tuple(dict.fromkeys(doubtful))

@@ -117,7 +117,7 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
     if visit.sg is None:
         return None
     if not SG_LOW <= visit.sg <= SG_HIGH:
-        return f"{visit.sg:.3f} is outside what wine reads ({SG_LOW:.3f} to {SG_HIGH:.3f})."
+        return f"{visit.sg:.3f} is outside the range of wine ({SG_LOW:.3f} to {SG_HIGH:.3f})."
     for earlier in reversed([*before, visit]):
         if earlier.event in _POURED:
             return None
@@ -127,7 +127,10 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
                 return f"That is {rise:.0f} points above the last reading, with nothing added."
             days = max(days_between(earlier.when, visit.when), 1.0)
             if -rise > FALL_POINTS_PER_DAY * days:
-                return f"That is {-rise:.0f} points below the last, faster than yeast works."
+                return (
+                    f"That is {-rise:.0f} points below the last reading, faster than yeast can "
+                    "work."
+                )
             return None
     return None
 
@@ -148,11 +151,11 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
     )  # a zero may be near one
     rate = format_rate(last.per_min)
     if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
-        return f"The last count, {rate}, was made within two hours: is it this jar?"
+        return f"The last count, {rate}, was less than two hours ago: is this the right jar?"
     if ratio >= LEAP:
-        return f"That is ten times the last bubbles counted or more ({rate})."
+        return f"That is ten or more times the last count that had bubbles ({rate})."
     if ratio <= 1.0 / LEAP:
-        return f"That is a tenth of the last bubbles counted or less ({rate})."
+        return f"That is a tenth or less of the last count that had bubbles ({rate})."
     return None
 
 
@@ -163,17 +166,17 @@ def _litres(before: list[Visit], visit: Visit) -> str | None:
     litres, was = plain(visit.litres), plain(known[-1])
     if visit.litres < FEWER_LITRES * known[-1]:
         poured = visit.event in _POURED
-        told = f"That leaves {litres} litres in it; it held {was}."
-        return f"{told} For what was poured in write --added {litres}." if poured else told
+        told = f"That leaves {litres} litres in it, but it held {was}."
+        return f"{told} For what you added write --added {litres}." if poured else told
     if visit.event not in _POURED and visit.litres > MORE_LITRES * known[-1]:
-        return f"{litres} litres is more than was in it ({was})."
+        return f"{litres} litres is more than it held ({was})."
     return None
 
 
 def _temp(visit: Visit) -> str | None:
     if visit.temp_c is None or COLDEST_C <= visit.temp_c <= WARMEST_C:
         return None
-    return f"{plain(visit.temp_c)} C is outside what a jar is kept at (0 to 40)."
+    return f"{plain(visit.temp_c)} C is outside the usual range for a jar (0 to 40)."
 
 
 def _seen(before: list[Visit], visit: Visit) -> str | None:
@@ -183,7 +186,10 @@ def _seen(before: list[Visit], visit: Visit) -> str | None:
     read = [v.sg for v in before if v.sg is not None]
     if not read or read[-1] <= AT_WORK_SG:
         return None
-    return f"The last reading, {read[-1]:.3f}, is of a wine at work: is it {visit.event} already?"
+    return (
+        f"The last reading, {read[-1]:.3f}, is of a fermenting wine: is it really {visit.event} "
+        "already?"
+    )
 
 
 def _gap(visit: Visit) -> str | None:
@@ -195,7 +201,7 @@ def _gap(visit: Visit) -> str | None:
         return None
     if visit.seconds > _WHOLE_COUNT_S:
         return None
-    return "One timed gap is one bubble, and says little: time ten gaps instead."
+    return "One timed gap is only one bubble and says little: time ten gaps instead."
 
 
 def _bottles(visit: Visit) -> bool:
@@ -231,7 +237,7 @@ def _size(before: list[Visit], visit: Visit) -> str | None:
 def _note(visit: Visit) -> str | None:
     if not speaks_of_sugar(visit):
         return None
-    return "The note mentions sugar: did you feed it? If so, write the event fed as well."
+    return "The note mentions sugar: did you feed it? If so, write the event fed too."
 
 
 def speaks_of_sugar(visit: Visit) -> bool:

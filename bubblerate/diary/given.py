@@ -17,7 +17,7 @@ _INSTEAD = {
     "str": "read it: bubblerate.read(path)",
     "PosixPath": "read it: bubblerate.read(path)",
     "WindowsPath": "read it: bubblerate.read(path)",
-    "Unread": "correct the fault that it names",
+    "Unread": "fix the fault that it names",
 }
 
 
@@ -46,5 +46,7 @@ def last_moment(given: object) -> datetime:
     """
     live = (diary := a_diary(given)).live
     if not live:
-        raise InputError(f"{diary.vessel}: nothing is written down yet; say the moment with at=")
+        raise InputError(
+            f"{diary.vessel}: nothing has been written down yet; say the moment with at="
+        )
     return live[-1].when

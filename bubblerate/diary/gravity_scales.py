@@ -59,7 +59,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
     """
     words, at, behind = units.tidied(text).partition(" at ")
     if at and sample is not None:
-        raise InputError(f"{quoted(text)} says its own temperature; leave out the other")
+        raise InputError(f"{quoted(text)} already says its temperature; leave out the other")
     warmth = behind if at else sample
     sample_c = None if warmth is None else round(units.temp_c(warmth), 1)
     return Reading(gravity(words if at else text, scale=scale), sample_c)

@@ -214,11 +214,15 @@ def _there(shelf: Shelf, name: str, at: datetime) -> Diary:
     """Diary of a jar that holds wine, as it stood then."""
     diary = shelf.open(name).diary.until(at)
     if not diary.batch:
-        raise InputError(f"{name} has no row before {at:%Y-%m-%d %H:%M}; begin it first, or later")
+        raise InputError(
+            f"{name} has no row before {at:%Y-%m-%d %H:%M}; start it first, or choose a later time"
+        )
     if bottled(diary.batch) and not bottled(diary.batch)[-1].litres:
-        raise InputError(f"{name} is in bottles; nothing can be poured from it or into it")
+        raise InputError(f"{name} is in bottles; you cannot pour from it or into it")
     if any(v.litres == 0.0 for v in diary.batch[-1:]):
-        raise InputError(f"{name} is empty since {diary.batch[-1].when:%Y-%m-%d}; name another jar")
+        raise InputError(
+            f"{name} has been empty since {diary.batch[-1].when:%Y-%m-%d}; name another jar"
+        )
     return diary
 
 
@@ -227,7 +231,7 @@ def _check_new(shelf: Shelf, into: str) -> None:
         raise InputError(why)
     shelf.check_new(into)
     if shelf.has(into):
-        raise InputError(f"there is a diary {into} already; name a new jar")
+        raise InputError(f"there is already a diary {into}; name a new jar")
 
 
 def _check_held(name: str, held: float | None, litres: float) -> None:

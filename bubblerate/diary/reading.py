@@ -96,7 +96,7 @@ def of_rows(
     try:
         times, day_0 = _times(entries, pitched, now)
     except (OverflowError, ValueError):
-        raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
+        raise DiaryError(f"{path.name}: a date is beyond the calendar; check the years") from None
     visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
     visits.sort(key=lambda visit: visit.when)
     return Diary(path=path, vessel=vessel, visits=tuple(visits), day_0=day_0)
@@ -119,7 +119,7 @@ class _Entry(NamedTuple):
 
 def _entry(where: str, names: Sequence[str], row: Row, form: Dialect) -> _Entry:
     if len(row.cells) != len(names):
-        advice = "complete the row, or delete it if it was cut short"
+        advice = "complete the row, or delete it if it was cut off"
         if len(row.cells) > len(names):
             mark = {",": "comma", ";": "semicolon"}[form.separator]
             advice = f"quote a cell that holds a {mark}"

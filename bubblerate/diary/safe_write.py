@@ -62,13 +62,14 @@ def _wait_for(handle: int, path: Path, folder: Path) -> None:
         waited_s = time.monotonic() - began
         if waited_s >= _GIVEN_UP_AFTER_S:
             raise DiaryError(
-                f"{path.name}: another program has held {folder} for {_GIVEN_UP_AFTER_S:.0f} s; "
-                "nothing was written, close it and enter this again"
+                f"{path.name}: another program has been using {folder} for {_GIVEN_UP_AFTER_S:.0f} "
+                "s; "
+                "nothing was written, close that program and enter this again"
             )
         if waited_s >= _SAID_AFTER_S and not said:
             said = True
             print(
-                f"bubblerate: {printable(path.name)}: waiting, for another program is writing in "
+                f"bubblerate: {printable(path.name)}: waiting, as another program is writing in "
                 f"{printable(str(folder))}, "
                 "perhaps bubblerate in another window or on another machine",
                 file=sys.stderr,
@@ -129,16 +130,16 @@ def add_below(path: Path, data: bytes, added: bytes) -> None:
                 os.ftruncate(handle, len(data))
             except OSError:
                 raise DiaryError(
-                    f"{path.name}: failed half way ({err.strerror or err}); "
-                    "look at its last line, then try again"
+                    f"{path.name}: failed halfway ({err.strerror or err}); "
+                    "check its last line, then try again"
                 ) from err
             raise
     finally:
         os.close(handle)
     if _held(path) != data + added:  # what was written may be in a file that has lost its name
         raise DiaryError(
-            f"{path.name}: was changed by another program at the same moment; "
-            "look whether this row is there, and if not enter it again"
+            f"{path.name}: was changed by another program at the same moment; check whether this "
+            "row is there, and if not enter it again"
         )
 
 
@@ -257,7 +258,7 @@ def _led(path: Path) -> Path:
 
 def _unwritten(path: Path, err: OSError) -> InputError:
     reason = err.strerror or str(err)
-    return InputError(f"{path}: cannot be written: {reason}; what was there stays as it was")
+    return InputError(f"{path}: cannot be written: {reason}; the old file is unchanged")
 
 
 def _mark(path: Path) -> tuple[int, int, int] | None:
@@ -290,13 +291,13 @@ def _confirm(folder: int, path: Path) -> None:
     except OSError as err:
         if err.errno != errno.EINVAL:  # a file system that confirms no folders
             raise DiaryError(
-                f"{path.name}: is written, but the disk does not confirm it "
-                f"({err.strerror or err}); look at it before you enter this again"
+                f"{path.name}: is written, but the disk did not confirm it "
+                f"({err.strerror or err}); check it before you enter this again"
             ) from None
 
 
 def _changed(path: Path) -> DiaryError:
     return DiaryError(
-        f"{path.name}: was changed by another program just now; nothing was written, "
-        "look at it and try again"
+        f"{path.name}: was changed by another program just now; nothing was written, so check it "
+        "and try again"
     )

@@ -85,7 +85,7 @@ def content(path: Path) -> bytes | None:
     """
     try:
         if path.is_fifo() or path.is_char_device():
-            raise ConfigError(f"{FILE_NAME}: is no file but a device or a pipe; move it")
+            raise ConfigError(f"{FILE_NAME}: is a device or a pipe, not a file; move it")
         with path.open("rb") as file:
             data = file.read(_MOST_BYTES + 1)
     except FileNotFoundError:
@@ -113,7 +113,7 @@ def _root(data: bytes) -> dict[str, object]:
         raise ConfigError(f"{FILE_NAME}: is not UTF-8 text; save it as UTF-8") from None
     except (ValueError, RecursionError) as err:  # a number too long, brackets too deep
         raise ConfigError(
-            f"{FILE_NAME}: is not TOML: {_short(str(err))}; correct it there"
+            f"{FILE_NAME}: is not valid TOML: {_short(str(err))}; correct it there"
         ) from None
     for key in root:
         if key not in _TABLES:
@@ -191,7 +191,7 @@ def _unknown(where: str, key: str, known: Sequence[str]) -> ConfigError:
     from difflib import get_close_matches  # only needed to say what was meant
 
     near = get_close_matches(key, known, n=1, cutoff=0.0)[0]
-    return ConfigError(f"{_at(where)} is not known; the nearest known key is {near}")
+    return ConfigError(f"{_at(where)} is not a known key; the nearest is {near}")
 
 
 def _number(table: Mapping[str, object], where: str, default: _Default) -> float | _Default:

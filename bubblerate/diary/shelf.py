@@ -219,7 +219,7 @@ class Shelf:
         ConfigError
             If the settings cannot be read.
         DiaryError
-            If the diary holds something else by now, or cannot be written; then it is as it was.
+            If the diary holds something else by now, or cannot be written; then it is unchanged.
         """
         path, known = self.path(name), self.settings
         line = writing.extend(path, visits, held=held, pitched=known.vessel(path.stem).pitched)

@@ -42,7 +42,7 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
     """
 
     def told(visit: Visit) -> str:
-        return f"was struck before ({quoted(visit.struck)}); leave it so" if visit.struck else ""
+        return f"was already struck ({quoted(visit.struck)}); nothing to do" if visit.struck else ""
 
     return _marked(Path(path), line, stamp(at), at=at, refused=told)
 

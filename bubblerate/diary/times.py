@@ -252,7 +252,7 @@ def _calendar_day(year: int, month: int, day: int, text: str) -> date | None:
 def _days_after(pitched: datetime | None, days: float, text: str) -> datetime:
     """Moment so many days of 24 hours after pitching, in local time."""
     if pitched is None:
-        raise InputError(f"{quoted(text)} counts from pitching, not known; write a date")
+        raise InputError(f"{quoted(text)} counts from pitching, which is not known; write a date")
     try:
         return (pitched + timedelta(days=days)).astimezone()
     except (ValueError, OverflowError, OSError):

@@ -90,7 +90,7 @@ def seeing_letters(
                 read(meant, *args, **kwargs)
             except InputError:
                 raise err from None
-        raise InputError(f"{quoted(text)} holds a letter where a digit should be; write {meant}")
+        raise InputError(f"{quoted(text)} has a letter where a digit should be; write {meant}")
 
     return reader
 
@@ -155,7 +155,8 @@ def temp_c(text: str) -> float:
     degrees, unit = _value(match[1]), match[2]
     if not unit and 50.0 < degrees <= 120.0:
         raise FahrenheitMeantError(
-            f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then write {match[1]}F"
+            f"{quoted(text)} is too warm for Celsius; did you mean Fahrenheit? Then write "
+            f"{match[1]}F"
         )
     celsius = (degrees - 32.0) / 1.8 if unit == "f" else degrees
     if not -10.0 <= celsius <= 50.0:

@@ -114,7 +114,7 @@ class Visit(Filled):
 
     def __post_init__(self) -> None:
         if self.when.utcoffset() is None:
-            raise ValueError(f"a visit needs a time with its UTC offset, got {self.when}")
+            raise ValueError(f"a row needs a time with its UTC offset, got {self.when}")
         self._settle("seconds", 60.0 if self.seconds is None and self.bubbles is not None else None)
         self._settle("event", None if self.event is None else _word(Event, "event", self.event))
         closure = None if self.closure is None else _word(Closure, "closure", self.closure)
@@ -131,16 +131,16 @@ class Visit(Filled):
         for name, column in NUMBERS.items():
             value = getattr(self, name)
             if value is not None and not column.holds(value):
-                raise ValueError(f"{name} is {value}; a visit needs {column.wanted}")
+                raise ValueError(f"{name} is {value}; a row needs {column.wanted}")
         if self.bubbles is not None and self.bubbles % 1:
-            raise ValueError(f"bubbles is {self.bubbles}; a visit needs a whole number")
+            raise ValueError(f"bubbles is {self.bubbles}; a row needs a whole number")
 
     def _refuse_texts(self) -> None:
         if self.bottles and not re.fullmatch(FILLING, self.bottles):
-            raise ValueError(f"bottles is {self.bottles!r}; a visit needs {FILLING_FORM}")
+            raise ValueError(f"bottles is {self.bottles!r}; a row needs {FILLING_FORM}")
         if self.finings_amount and not re.fullmatch(FININGS, self.finings_amount):
             raise ValueError(
-                f"finings_amount is {self.finings_amount!r}; a visit needs {FININGS_FORM}"
+                f"finings_amount is {self.finings_amount!r}; a row needs {FININGS_FORM}"
             )
         for text in (self.note, self.struck, self.other):
             if "\0" in text or len(guarded(text)) > LONGEST_CELL:
@@ -284,4 +284,4 @@ def _word(words: type[_Word], name: str, word: str) -> _Word:
     try:
         return words(word)
     except ValueError:
-        raise ValueError(f"{name} is {word!r}; a visit needs one of {', '.join(words)}") from None
+        raise ValueError(f"{name} is {word!r}; a row needs one of {', '.join(words)}") from None

@@ -69,7 +69,7 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
     Raises
     ------
     DiaryError
-        If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
+        If the diary lacks a column the visit needs, or cannot be written; then it is unchanged.
     """
     path = Path(path)
     with naming(path), turn(path) as folder:
@@ -116,7 +116,7 @@ def extend(
     ------
     DiaryError
         If the diary holds something else by now, lacks a column some visit needs, or cannot be
-        written; then it is as it was.
+        written; then it is unchanged.
     """
     path = Path(path)
     with naming(path.parent):
@@ -125,8 +125,8 @@ def extend(
         was = content(path) if path.exists() else None
         if [*held] != ([] if was is None else [*read(path, pitched=pitched).visits]):
             raise DiaryError(
-                f"{path.name}: rows were written by another hand just now; "
-                "nothing was added, look at it and try again"
+                f"{path.name}: rows were written by another program just now; nothing was added, "
+                "so check it and try again"
             )
         data, added = grown(path, was, visits, pitched=pitched)
         put(path, data + added, folder, was=was)

@@ -29,6 +29,7 @@ Floats = NDArray[np.float64]
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
 _ATTEMPTS = 3  # to draw, each from the places that the one before has shown
 _AT_ONCE = 16_000  # counts of draws in one sum: arrays that stay near the processor
+_KEPT = 1000  # draws: of all that were made, most weigh next to nothing
 _HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
 _FEWEST_DRAWS = 20.0  # effective: two beyond each 80 % limit; with fewer there is no interval
 _MOSTLY = 0.5  # of the counts, if outliers, leave a curve that is only a guess
@@ -203,7 +204,8 @@ def _drawn(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[
         if draws.enough:
             break
         modes = more_modes(modes, draws, density.evidence, density.priors)
-    return draws, possible
+    kept, which = draws.thinned(_KEPT)
+    return kept, possible[which]
 
 
 class _Density:

@@ -120,12 +120,11 @@ def _starts(
     if "finish" in names:
         off = terms(lots[2], evidence, priors).off_readings[:, -1]
         lots[2][:, column["finish"]] += READING_SD_POINTS * off
-    best = []
-    for first, lot in enumerate(lots):
-        height = terms(lot, evidence, priors).log_density
-        ways = _ways_to_slow((drawn[first::4] - centre) / spread, priors)
-        best += [lot[way][np.argmax(height[way])] for way in ways if np.any(way)]
-    return np.array(best)
+    height = terms(theta, evidence, priors).log_density
+    ways = _ways_to_slow((drawn - centre) / spread, priors)
+    lot_of = np.arange(len(theta)) % len(lots)
+    some = (np.flatnonzero(way & (lot_of == lot)) for lot in range(len(lots)) for way in ways)
+    return theta[[one[np.argmax(height[one])] for one in some if len(one)]]
 
 
 def _ways_to_slow(off: Floats, priors: tuple[Prior, ...]) -> NDArray[np.bool_]:

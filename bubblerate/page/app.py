@@ -43,14 +43,14 @@ _PICTURE_POLICY: Final = "default-src 'self'; style-src 'unsafe-inline'"  # the 
 _BEFORE_THE_DOOR: Final = frozenset({HTTPStatus.FORBIDDEN, HTTPStatus.BAD_REQUEST})
 _SENTENCES: Final = {
     HTTPStatus.NOT_FOUND: "There is no such page.",
-    HTTPStatus.METHOD_NOT_ALLOWED: "This page cannot be asked in this way.",
-    HTTPStatus.REQUEST_ENTITY_TOO_LARGE: "That is more than this page takes at once.",
+    HTTPStatus.METHOD_NOT_ALLOWED: "This page cannot be used in this way.",
+    HTTPStatus.REQUEST_ENTITY_TOO_LARGE: "That is more than this page can take at once.",
     HTTPStatus.UNSUPPORTED_MEDIA_TYPE: "Send this as application/json.",
     HTTPStatus.BAD_REQUEST: "This cannot be read.",
 }
 _FAULT: Final = (
-    "Something is wrong in the program itself; what was written stays written. The terminal of the "
-    "computer says more."
+    "Something went wrong in the program itself. What was written stays written. The terminal on "
+    "the computer says more."
 )
 
 

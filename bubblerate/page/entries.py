@@ -155,7 +155,7 @@ class Entries:
         file, line = f"{form.jar}{SUFFIX}", form.fields.get("line", "")
         visit = next((v for v in shelf.open(file).diary.visits if str(v.line) == line), None)
         if visit is None or row_mark(visit) != form.fields.get("row"):
-            raise InputError(f"line {line[:9]} holds another row by now; open the page again")
+            raise InputError(f"line {line[:9]} has changed since; open the page again")
         told: tuple[str, ...] = ()
         if not visit.struck:
             done = shelf.strike(file, [visit.line], at=now)

@@ -68,7 +68,7 @@ class Form:
         """
         key = self.fields.get("key", "")
         if not _KEY.fullmatch(key):
-            raise InputError("this form is out of date; open the page again and enter it once more")
+            raise InputError("this form is out of date; open the page again and enter it there")
         said = sorted((k, v) for k, v in self.fields.items() if k not in _NOT_SAID)
         text = json.dumps([key, self.jar, self.what, said])
         return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
@@ -100,7 +100,9 @@ class Form:
         typed = {column: self.fields.get(name) for column, name in _EXTRAS.items()}
         if any(typed.values()):
             if told.get("event") is None:
-                raise InputError("say what was done: sugar, doses and bottles go with an event")
+                raise InputError(
+                    "choose what you did: sugar, doses, bottles and litres added need an event"
+                )
             told |= extras_of(told["event"], typed)
         with writable():
             return Visit(
@@ -139,8 +141,8 @@ class Form:
         if "gravity" in fields:
             if scale_named(fields["gravity"]) == "brix":  # a refractometer shows no gravity of wine
                 raise InputError(
-                    "Brix of a hydrometer or a refractometer? Write an SG here, "
-                    "or at the computer: bubblerate gravity NAME --brix 8.2 --refractometer"
+                    "Is that Brix from a hydrometer or a refractometer? Enter an SG here, or type "
+                    "at the computer: bubblerate gravity NAME --brix 8.2 --refractometer"
                 )
             told |= reading(fields["gravity"])._asdict() | {"event": Event.SAMPLED}
         if "event" in fields:

@@ -87,9 +87,7 @@ class Pages:
     def enter(self, key: str) -> Answer:
         """Let a phone in that has the key; from then on it carries a cookie."""
         if not self.door.opened_by(key):
-            abort(
-                HTTPStatus.FORBIDDEN, "This key is not the one of this shelf; scan the code again."
-            )
+            abort(HTTPStatus.FORBIDDEN, "This key is not for this shelf. Scan the code again.")
         answer = redirect("/", HTTPStatus.SEE_OTHER)
         answer.set_cookie(
             self.door.cookie, self.door.pass_, max_age=_A_YEAR, httponly=True, samesite="Strict"
@@ -108,7 +106,7 @@ class Pages:
         """Picture of a jar."""
         drawn = self.judgements.picture(self._shelf_with(jar), jar, at=self.clock())
         if drawn is None:
-            abort(HTTPStatus.NOT_FOUND, "There is no picture, for the diary cannot be read.")
+            abort(HTTPStatus.NOT_FOUND, "There is no picture, as the diary cannot be read.")
         return Response(drawn, mimetype="image/svg+xml")
 
     def evening(self) -> Answer:
@@ -183,7 +181,7 @@ class Pages:
         """The shelf, if a jar of this name stands on it: no name leads anywhere else."""
         shelf = shelf_at(self.folder)
         if jar not in shelf.names():
-            abort(HTTPStatus.NOT_FOUND, "There is no jar of this name on the shelf.")
+            abort(HTTPStatus.NOT_FOUND, "There is no jar with this name on the shelf.")
         return shelf
 
     def _shelf_page(self, shelf: Shelf, form: Form | None = None, refusal: str = "") -> str:

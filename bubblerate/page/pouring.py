@@ -27,10 +27,10 @@ BEGIN: Final = "begin"
 POURINGS: Final = ("split", "join", "top-up")
 _WANTED: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
     "split": (("into", "name the new jar"), ("litres", "say how much goes into it, such as 4.5")),
-    "join": (("other", "choose the jar that is poured in"),),
+    "join": (("other", "choose the other jar"),),
     "top-up": (
-        ("from", "choose the jar that it is topped up from"),
-        ("litres", "say how much went over, such as 0.3"),
+        ("from", "choose the jar you topped it up from"),
+        ("litres", "say how much you poured, such as 0.3"),
     ),
 }
 

@@ -125,8 +125,8 @@ def sg_from_brix(
 
         first = float(np.asarray(brix).flat[0])
         raise ValueError(
-            f"Brix {first:g} by refractometer is no gravity once alcohol has formed, for it bends "
-            "light as sugar does; float a hydrometer"
+            f"Brix {first:g} by refractometer is not a gravity once there is alcohol, which bends "
+            "light as sugar does; use a hydrometer"
         )
     return 1.0 + _excess_kg_m3(brix / 100.0) / water_in_air_kg_m3()
 

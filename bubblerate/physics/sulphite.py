@@ -78,7 +78,7 @@ def free_so2_mg_per_litre(ph: float) -> float:
     32
     """
     if not PH_LOW <= ph <= PH_HIGH:  # written so that nan is refused too
-        raise ValueError(f"pH is {ph}; the published table reaches from {PH_LOW} to {PH_HIGH}")
+        raise ValueError(f"pH is {ph}; the published table covers {PH_LOW} to {PH_HIGH}")
     return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - SULPHUROUS_PKA)))
 
 

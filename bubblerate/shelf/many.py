@@ -188,7 +188,7 @@ class _Asked:
         one = a_diary(one)
         at = self.at or max((visit.when for visit in one.live), default=None)
         if at is None:
-            return _lost(one, f"{one.vessel}: nothing is written down yet")
+            return _lost(one, f"{one.vessel}: nothing has been written down yet")
         try:
             judged = judge(
                 one,

@@ -82,7 +82,7 @@ def join(
     lesser, further = (jar.diary.vessel for jar in jars)
     if into == further:
         raise InputError(
-            f"{lesser} is less far than {further}; pour them into a new jar, or into {lesser}"
+            f"{further} is further on than {lesser}; pour them into a new jar, or into {lesser}"
         )
     blend = blended(*jars, at=at, of=kin(shelf.folder))
     notes = (blend_note(blend), "")
@@ -130,7 +130,8 @@ def blend_note(balance: Balance | None) -> str:
         return ""
     so2 = balance.so2_mg_per_litre.middle
     doses = f", {so2:.0f} mg/L of SO2 put in" if so2 > 0.5 else ""
-    return f"by volume: gravity {balance.sg.middle:.3f}, {balance.abv_pct.middle:.1f} % vol{doses}"
+    sums = f"gravity {balance.sg.middle:.3f}, {balance.abv_pct.middle:.1f} % vol{doses}"
+    return f"worked out by volume: {sums}"
 
 
 def less_far(one: Opened, other: Opened, *, at: datetime) -> tuple[Opened, Opened]:

@@ -57,8 +57,9 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     blocks += [
         Grid(HEAD, cellar_rows(lots), (20, 16, 13, 14, 15, 22)),
         Line(
-            "Windows are common practice: most country wines gain from six months to a year in "
-            "bottle and are good for up to five. Dark, 10 to 15 C, corks lying.",
+            "Drinking windows are common practice: most country wines improve for six months to a "
+            "year in bottle and keep for up to five. Store in the dark at 10 to 15 C, corked "
+            "bottles lying down.",
             small=True,
         ),
         Line(cautions.YOUNG, small=True),

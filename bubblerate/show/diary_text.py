@@ -60,7 +60,7 @@ def extras_of(visit: Visit) -> list[str]:
     """What the later columns hold."""
     parts = []
     if visit.added_l is not None:
-        parts.append(f"{plain(visit.added_l)} L put in")
+        parts.append(f"{plain(visit.added_l)} L added")
     if visit.sugar_g is not None:
         parts.append(f"{plain(visit.sugar_g)} g of sugar")
     if visit.sulphite_g is not None:
@@ -93,7 +93,7 @@ def diary_text(diary: Diary) -> str:
         Several lines, no line end after the last.
     """
     if not diary.visits:
-        return f"{diary.vessel}: nothing is written down yet"
+        return f"{diary.vessel}: nothing has been written down yet"
     head = (
         *("line", "when", "count", "a minute", "C", "gravity", "refractometer", "event", "litres"),
         *("more", "note"),

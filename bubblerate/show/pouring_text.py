@@ -13,11 +13,11 @@ if TYPE_CHECKING:
 __all__ = ["joined_lines", "parted_lines", "row_lines", "topped_up_lines"]
 
 _SPARE: Final = {
-    "unread": "{spare} was never read: it is taken as finished wine. Read {name} with your next "
+    "unread": "{spare} was never read, so it counts as finished wine. Read {name} on your next "
     "visit.",
     "wine": "",
-    "working": "{spare} still works: {name} is fed by it, and must end once more.",
-    "sweet": "{spare} is sweeter than {name}: that counts as sugar, and {name} must end once more.",
+    "working": "{spare} is still fermenting: it feeds {name}, which must finish again.",
+    "sweet": "{spare} is sweeter than {name}: that counts as sugar, and {name} must finish again.",
 }
 
 
@@ -28,20 +28,20 @@ def row_lines(done: Poured) -> tuple[str, ...]:
 
 def parted_lines(done: Poured, name: str, into: str, *, spare: bool) -> tuple[str, ...]:
     """What a split means."""
-    lines = [f"{into} has the rows of {name} up to now; from here on each has its own course."]
+    lines = [f"{into} has a copy of the rows of {name}; from now on each goes its own way."]
     if spare:
-        lines.append(f"It is a spare for {name}: nothing is asked of it. Keep its airlock filled.")
+        lines.append(f"It is the spare for {name} and needs no verdict. Keep its airlock filled.")
     if done.settings:
-        lines.append(f"What bubblerate.toml says of {name} is said of {into} too, but its litres.")
+        lines.append(f"The settings of {name} were copied to {into}, except its litres.")
     return tuple(lines)
 
 
 def joined_lines(into: str, lesser: str) -> tuple[str, ...]:
     """What a joined wine follows, and what starts again."""
-    follows = "" if into == lesser else f"{into} follows the course of {lesser}, the less far. "
+    which = lesser if into == lesser else f"{lesser}, which is not as far on"
     return (
-        f"{follows}Clear, still and what the readings had proven start again: the gravity of "
-        f"{into} is a sum, so read it.",
+        f"{into} carries on from {which}. It must clear and be proven again. Its gravity is worked "
+        "out, so take a reading.",
     )
 
 

@@ -35,12 +35,12 @@ PHASES: Final = {
     Phase.EMPTY: "empty",
 }
 SHORT: Final[dict[Kind, str]] = {
-    Kind.ANSWER: "read again: a slip?",
+    Kind.ANSWER: "read again: a mistake?",
     Kind.COUNT: "count",
     Kind.BUNG: "press the bung",
     Kind.READ: "read the gravity",
     Kind.WARM: "warm it",
-    Kind.ROUSE: "stir, feed the yeast",
+    Kind.ROUSE: "stir, add nutrient",
     Kind.RESTART: "start fresh yeast",
     Kind.RACK: "rack",
     Kind.TOP_UP: "top up",

@@ -84,7 +84,7 @@ def _bubbles(counted: list[Visit]) -> str:
     fastest = max(counted, key=lambda visit: visit.per_min or 0.0)
     last = counted[-1]
     return (
-        f"{len(counted)} counts of bubbles. Fastest {format_rate(fastest.per_min or 0.0)} on "
+        f"{len(counted)} bubble counts. Fastest {format_rate(fastest.per_min or 0.0)} on "
         f"{format_day(fastest.when)}; last {format_rate(last.per_min or 0.0)} on "
         f"{format_day(last.when)}."
     )

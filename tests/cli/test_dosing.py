@@ -27,7 +27,7 @@ def test_what_to_weigh_in_is_told_in_grams_and_tablets_with_its_sources(typed):
     assert "26 to 40 mg/L free at pH 3.4" in text
     assert "tablets of 0.44 g" in text
     assert "g of potassium sorbate" in text
-    assert "The packet and your own law go before all of this." in text
+    assert "The packet and your local law come before all of this." in text
     assert "asthma" in text
 
 
@@ -39,7 +39,9 @@ def test_sulphite_alone_has_no_sorbate(typed):
 
 def test_sugar_for_a_wine_that_is_not_stabilised_says_so_first(typed):
     text = typed("dose", "medlar", "sweeten", "--to", "1010")
-    assert text.startswith("medlar: sweeten first It is not stabilised: this sugar is food")
+    assert text.startswith(
+        "medlar: sweeten first It is not stabilised: the yeast will ferment this sugar"
+    )
 
 
 def test_what_was_put_in_before_is_said_with_what_is_not_known_of_it(typed, run, tmp_path):
@@ -74,8 +76,8 @@ def test_more_sulphite_than_is_allowed_in_all_is_cautioned(typed, run, tmp_path)
         (["sulphite", "--free", "lots"], "--free"),
         (["sulphite", "--free", "999"], "from 0 to 200"),
         (["sparkle", "--bar", "2"], "bottles for still wine are not made for pressure"),
-        (["sparkle", "--bottle", "beer"], "say how much pressure: --bar 2"),
-        (["sparkle", "--bottle", "beer", "--bar", "4"], "reckoned to hold 2.7 bar"),
+        (["sparkle", "--bottle", "beer"], "say how much pressure you want: --bar 2"),
+        (["sparkle", "--bottle", "beer", "--bar", "4"], "said to hold 2.7 bar"),
         (["sweeten"], "say how sweet"),
         (["sweeten", "--to", "dry"], "a dry wine needs no sugar"),
         (["sweeten", "--to", "0.990"], "0.990 is not above it"),

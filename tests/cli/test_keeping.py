@@ -200,7 +200,7 @@ def test_letters_without_a_font_are_told_of(run, jars, tmp_path, monkeypatch):
     said = run("label", "梅酒", "--shelf", str(jars), "-o", str(tmp_path / "l.png"))
     assert said.code == 0
     assert said.out.startswith("梅酒\n")
-    assert said.err.startswith("bubblerate: no font here has 梅酒; the picture shows ? for each")
+    assert said.err.startswith("bubblerate: no font here has 梅酒; the picture shows ? instead")
 
 
 def test_the_story_of_a_jar_fits_a_card(run, jars):

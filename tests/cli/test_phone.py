@@ -174,7 +174,7 @@ def test_several_addresses_are_asked_about(run, known, monkeypatch):
     ("address", "why"),
     [
         ("192.0.2.9", "192.0.2.9:8530 cannot be had"),  # of no machine
-        ("0.0.0.0", "every network there is"),
+        ("0.0.0.0", "means every network"),
         ("cellar", "as an address"),
         ("::1", "as an address"),
     ],
@@ -204,4 +204,4 @@ def test_the_shelf_is_written_to_one_page(run, tmp_path):
     assert "fig: Rack it? Not yet." in page.read_text()
     assert len(COUNTS) + 1 == page.read_text().count("<li>Line ")
     refused = run("shelf", "--html", "shelf.pdf")
-    assert (refused.code, "ends in .html" in refused.err) == (2, True)
+    assert (refused.code, "must end in .html" in refused.err) == (2, True)

@@ -46,7 +46,7 @@ def test_a_jar_named_twice_is_a_slip(typed):
 
 
 def test_the_cellar_is_empty_until_a_wine_is_bottled(typed):
-    assert "is in bottles yet" in typed("cellar", *AT).out
+    assert "has been bottled yet" in typed("cellar", *AT).out
     done = typed("event", "medlar", "bottled", "--bottles", "5x75cl", "--closure", "cork",
                  "--when", NIGHT)  # fmt: skip
     assert "Lay them down on 21 Nov." in done.out
@@ -90,7 +90,7 @@ def test_the_sugar_of_the_recipe_tells_the_strength(typed):
     typed("start", "damson", "--litres", "4.5", "--sugar", "1kg", "--when", "2026-09-01")
     typed("gravity", "damson", "0.996", "--when", "2026-10-20 20:00")
     said = typed("after", "damson", "--all", "--at", "2026-10-21")
-    assert "start from the sugar of the recipe" in " ".join(said.out.split())
+    assert "start worked out from the recipe's sugar" in " ".join(said.out.split())
 
 
 def test_a_sheet_bears_the_code_of_the_page_while_it_runs(typed, tmp_path):

@@ -44,7 +44,7 @@ def test_sugar_for_a_word_fills_up_what_is_there():
 
 
 @pytest.mark.parametrize(
-    ("to", "why"), [(0.990, "0.990 is not above it"), (Sweetness.DRY, "as sweet as that already")]
+    ("to", "why"), [(0.990, "0.990 is not above it"), (Sweetness.DRY, "already that sweet")]
 )
 def test_no_sugar_where_it_is_as_sweet(to, why):
     with pytest.raises(InputError, match=why):
@@ -90,14 +90,14 @@ def test_the_hold_is_counted_down():
 def test_a_working_wine_gets_no_dose(call):
     rows = [event(day, None, bubbles=40, seconds=300.0) for day in (29, 30)]
     found = asked(*rows, at=evening(131))
-    with pytest.raises(InputError, match="nothing stops a working ferment"):
+    with pytest.raises(InputError, match="nothing stops an active ferment"):
         call(*found)
 
 
 def test_must_gets_no_sorbate():
     rows = diary({"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5})
     judged = judge(rows, at=evening(1), settings=Settings())
-    with pytest.raises(InputError, match="was not read since it fell quiet"):
+    with pytest.raises(InputError, match="has not been read since it went quiet"):
         stabilise(judged, None, litres=4.5, ph=3.4)
 
 
@@ -121,8 +121,8 @@ def test_a_proven_wine_may_sparkle_within_what_its_bottle_holds():
 @pytest.mark.parametrize(
     ("more", "bar", "why"),
     [
-        ([], 2.75, "reckoned to hold"),
-        ([], 1.0, "reckoned to hold"),
+        ([], 2.75, "said to hold"),
+        ([], 1.0, "said to hold"),
         ([], 2.73, "ask for less"),
         ([event(20, "stabilised")], 2.0, "was stabilised"),
         ([event(28.1, "prickle"), event(28.11, "fed", sugar_g=50.0)], 2.0, "not proven"),

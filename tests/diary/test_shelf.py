@@ -63,7 +63,7 @@ def test_a_fault_further_up_is_a_warning_and_costs_no_row(shelf, fault):
 
 def test_bad_settings_stop_an_answer(shelf):
     (shelf.folder / "bubblerate.toml").write_text("finish = [\n")
-    with pytest.raises(ConfigError, match="is not TOML"):
+    with pytest.raises(ConfigError, match="is not valid TOML"):
         shelf_at(shelf.folder).open("fig")
 
 

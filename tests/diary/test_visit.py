@@ -71,7 +71,7 @@ def test_a_visit_knows_its_rate_and_cannot_be_changed():
         ({"sugar_g": float("nan")}, "sugar_g is nan"),
         ({"bottles": "six"}, "bottles is 'six'"),
         ({"bottles": "6"}, "bottles is '6'"),
-        ({"closure": "wax"}, "closure is 'wax'; a visit needs one of cork, tapered, cap, crown"),
+        ({"closure": "wax"}, "closure is 'wax'; a row needs one of cork, tapered, cap, crown"),
         ({"other": "a\0b"}, "NUL"),
         ({"event": "drunk"}, "event is 'drunk'"),
         ({"note": "a\0b"}, "NUL"),

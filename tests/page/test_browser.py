@@ -384,7 +384,7 @@ def test_what_the_phone_recorded_is_decoded_by_it_and_counted(phone, tmp_path):
 
 def test_a_foreign_name_that_leads_here_is_not_answered(phone):
     phone.opens("/jar/fig", name="evil.local")
-    assert "not served under this name" in phone.text
+    assert "not the page's address" in phone.text
 
 
 def test_the_pages_ask_nobody_else_and_break_no_rule_of_their_own(phone):

@@ -76,13 +76,13 @@ def test_a_jar_whose_step_has_a_guide_shows_it(tmp_path):
     shelf_at(tmp_path).begin("fig", Visit(when=NOW, event="pitched", sg=1.085), now=NOW)
     page = shown(Phone(pages_of(tmp_path)).get("/jar/fig").text)
     assert "How to do it" in page
-    assert "12 to 72 hours from the yeast to the first bubbles" in page
+    assert "12 to 72 hours from adding the yeast to the first bubbles" in page
 
 
 def test_an_empty_shelf_says_how_to_begin(tmp_path):
     phone = Phone(pages_of(tmp_path))
     assert "bubblerate start" in phone.get("/").text
-    assert "No jar on the shelf holds wine" in phone.get("/evening").text
+    assert "There is no wine in any jar on the shelf" in phone.get("/evening").text
     assert phone.get("/calendar.ics").status_code == 400
 
 
@@ -103,7 +103,7 @@ def test_a_name_that_cannot_be_shown_costs_no_other_jar(phone, folder):
         shutil.copy(folder / "fig.csv", os.fsdecode(bytes(folder) + b"/" + name))
     page = phone.get("/")
     assert page.status_code == 200
-    assert "a?b.csv: its name cannot be shown" in shown(page.text)
+    assert "a?b.csv: its name has characters that cannot be shown" in shown(page.text)
     assert "fig 1 of 2" in shown(phone.get("/evening").text)
     assert phone.get("/calendar.ics").status_code == 200
 
@@ -174,7 +174,7 @@ def test_each_entry_is_said_back_and_can_be_taken_back(phone, folder, what, fiel
 
 def test_a_doubt_is_asked_beside_the_entry(phone):
     page = shown(phone.enters("fig", "gravity", gravity="1.190").text)
-    assert "Is that right? 1.190 is outside what wine reads" in page
+    assert "Is that right? 1.190 is outside the range of wine" in page
 
 
 def test_the_form_has_one_field_called_count_and_the_key_of_the_entry(phone):

@@ -166,7 +166,7 @@ def _said(column: Column, meant: Meant, settled: Set[Kind | None]) -> Column:
     if (found := meant.get(tidied(column.heading))) is not None:
         return replace(column, **found._asdict())
     if column.kind is not None and column.kind in settled:
-        return replace(column, kind=None, why="another column was named for it")
+        return replace(column, kind=None, why="another column was chosen for it")
     return column
 
 
@@ -240,7 +240,7 @@ def _temperature(words: list[str]) -> Found | None:
     if not has & _TEMP and has - _WHERE_WARM not in ({"c"}, {"f"}):
         return None
     if has & _EXTREME:
-        return Found(why="only a temperature at the visit is used")
+        return Found(why="only a temperature taken at the count is used")
     unit = "F" if has & _FAHRENHEIT else ""
     return Found(kind="sample" if has & {"sample", *_GRAVITY} else "temp", unit=unit)
 
@@ -253,7 +253,7 @@ def _gravity(words: list[str]) -> Found | None:
     if not has & (_GRAVITY | _BRIX | _OECHSLE) or has & {"date", "time", "day"}:
         return None
     if has & _NOT_AS_READ:
-        return Found(why="a diary keeps gravity as it was read")
+        return Found(why="a diary keeps the gravity as read")
     return Found(kind=scale)
 
 

@@ -203,7 +203,7 @@ function tapping(panel) {
     for (const one of ["undo", "stop", "drop"]) presses[one].disabled = !count;
     if (!count) {
       presses.tap.textContent = "Go";
-      part(panel, "rate").textContent = "Press Go, then once for each bubble.";
+      part(panel, "rate").textContent = "Press Go, then press once for each bubble.";
       return;
     }
     const s = seconds();

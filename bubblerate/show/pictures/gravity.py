@@ -65,7 +65,7 @@ def plot_gravity(judgement: Judgement, ax: Axes | None = None) -> Axes:
     dated(ax, judgement)
     if g is None:
         return ax
-    whose = "likely" if g.said_finish_sg is None else "expected"
+    whose = "likely" if g.said_finish_sg is None else "as you set it"
     ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {whose}")
     if fit is not None and not (fit.distrust or g.leak or g.gas_only):
         end = right_edge(judgement)

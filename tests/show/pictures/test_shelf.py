@@ -97,7 +97,7 @@ def test_the_shelf_is_drawn_beside_its_table(run, folder, tmp_path):
     path = tmp_path / "shelf.svg"
     said = run("shelf", "-o", str(path))
     assert said.code == 0
-    assert said.out.splitlines()[-1] == f"Drawn in {path}"
+    assert said.out.splitlines()[-1] == f"Picture saved as {path}"
     assert "not drawn: odd" in drawn_texts(path)
 
 
@@ -125,7 +125,7 @@ def test_residuals_are_drawn_at_the_width_asked_for(run, folder, tmp_path):
     (folder / "fig.csv").write_text(ROWS)
     path = tmp_path / "a.svg"
     said = run("plot", "fig", "--show", "residuals", "--width", "9", "-o", str(path))
-    assert (said.code, said.out) == (0, f"fig: drawn in {path}\n")
+    assert (said.code, said.out) == (0, f"fig: picture saved as {path}\n")
     points = ET.parse(path).getroot().get("width")
     assert float(points.removesuffix("pt")) == pytest.approx(9 / 2.54 * 72, abs=0.1)
     assert "'--width'" in run("plot", "fig", "--width", "3").err

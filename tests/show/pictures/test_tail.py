@@ -244,7 +244,7 @@ def drawn(monkeypatch) -> list[Figure]:
 def test_the_title_states_the_verdict_and_gravity_has_its_own_panel(quince, drawn, tmp_path):
     save_tail(quince, tmp_path / "a.png")
     (figure,) = drawn
-    title = "quince: rack it? Yes (by bubbles and gravity both)\n14 Nov 2026 20:46"
+    title = "quince: rack it? Yes (by both bubbles and gravity)\n14 Nov 2026 20:46"
     assert figure.get_suptitle() == title
     assert [ax.get_ylabel() for ax in figure.axes] == ["bubbles a minute", "gravity, SG"]
     assert figure.axes[0].get_xlim() == figure.axes[1].get_xlim()
