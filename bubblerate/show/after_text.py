@@ -75,7 +75,7 @@ def after_lines(judgement: Judgement, figures: Figures) -> tuple[tuple[str, str]
     if course is None:
         return ()
     return (
-        ("next", f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"),
+        ("next", _next(course)),
         *(("then", text) for text in _two_dates(course)),
         ("bottles", _bottles(course, figures)),
         ("unknown", ", ".join(_unknown(judgement, figures)) or "nothing"),
@@ -129,6 +129,14 @@ def stands_text(judgement: Judgement) -> str:
         stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""
         return f"{phase.value}{stop}"
     return f"{phase.value}. {ASKED[v.question].capitalize()} {v.answer.upper()}"
+
+
+def _next(course: Course) -> str:
+    """The next step and its day; nothing has no day."""
+    if course.next.kind is Kind.NOTHING:
+        spare = course.facts.about.spare_for
+        return f"nothing: it is there to top up {spare}" if spare else SHORT[Kind.NOTHING]
+    return f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"
 
 
 def _two_dates(course: Course) -> Iterator[str]:

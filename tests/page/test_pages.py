@@ -4,7 +4,7 @@ import os
 import re
 import shutil
 import sys
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from html import unescape
 
 import pytest
@@ -16,6 +16,7 @@ from bubblerate.diary.visit import Visit
 from bubblerate.show.verdict_text import told
 
 from phones import COUNTS, NOW, ORIGIN, Phone, hidden, pages_of, shelf_in, shown
+from scenes import EXAMPLES
 
 ROWS = len(COUNTS) + 1
 
@@ -286,3 +287,28 @@ def test_a_bottled_jar_is_not_walked_to(phone, folder):
     assert "old plum 1 of 1" in shown(phone.get("/evening").text)
     assert "STOP" in phone.get("/jar/fig").text
     assert "STOP" in phone.get("/").text
+
+
+def test_a_wine_in_bottle_is_opened_and_not_counted_and_its_size_is_chosen(tmp_path):
+    shutil.copy(EXAMPLES / "medlar.csv", tmp_path / "fig.csv")
+    late = datetime(2026, 11, 17, 21, tzinfo=UTC)
+    row = Visit(when=late, event="bottled", bottles="5x75+1x37.5", closure="cork")
+    shelf_at(tmp_path).write("fig", row, now=late)
+    phone = Phone(pages_of(tmp_path, clock=lambda: late + timedelta(days=9)))
+    page = phone.get("/jar/fig").text
+    assert "Count the bubbles" not in page
+    assert "Let the phone listen" not in page
+    assert "From jar to jar" not in page
+    assert re.findall(r'name="size" value="([^"]+)"', page) == ["75cl", "37.5cl"]
+    said = {**hidden(page, "event"), "event": "opened", "size": "37.5cl", "note": "tart"}
+    answer = phone.post("/jar/fig/event", said, follow_redirects=True)
+    assert "fig: opened, 1x37.5 cl" in shown(answer.text)
+    assert "write it again with its size" not in shown(answer.text)
+    assert 'name="size" value' not in answer.text  # one size is left
+
+
+def test_doses_go_in_with_what_was_done(phone, folder):
+    phone.enters("fig", "event", event="stabilised", sulphite="1 tablet", sorbate="1 g")
+    assert (rows(folder)[-1].sulphite_g, rows(folder)[-1].sorbate_g) == (0.44, 1.0)
+    answer = phone.enters("fig", "event", event="sulphited", sulphite="1")
+    assert "grams or tablets" in answer.text
