@@ -132,7 +132,7 @@ def _sulphite(day: BottlingDay) -> Iterator[Block]:
         figures = jar.figures
         dose = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
         for text in put_in_texts(jar.holds):
-            yield Line(f"{jar.name}, put in before: {text}")
+            yield Line(f"{jar.name}, added before: {text}")
         yield Line(f"{jar.name}: {dose}")
     yield Line(f"{cautions.SULPHITE} {FIRST_THE_PACKET}", small=True)
 

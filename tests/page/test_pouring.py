@@ -100,7 +100,7 @@ def test_a_jar_is_parted_and_a_spare_is_known_as_one(phone, folder):
 def test_a_jar_is_topped_up_from_another_in_one_act(phone, folder):
     page = phone.enters("fig", "top-up", **{"from": "spare", "litres": "0.3", "note": "full"})
     text = shown(page.text)
-    assert "fig: topped-up, 4.8 litres, 0.3 L put in, other jar spare" in text
+    assert "fig: topped-up, 4.8 litres, 0.3 L added, other jar spare" in text
     assert "spare was never read, so it counts as finished wine." in text
     assert live(folder, "spare")[-1].litres == 0.4
     fed = shown(phone.enters("plum", "top-up", **{"from": "fig", "litres": "0.3"}).text)
@@ -109,7 +109,7 @@ def test_a_jar_is_topped_up_from_another_in_one_act(phone, folder):
 
 def test_two_jars_are_joined_into_the_less_far_or_a_new_one(phone, folder):
     page = shown(phone.enters("fig", "join", other="plum", into="big").text)
-    assert "big: joined, 9 litres, 4.5 L put in" in page
+    assert "big: joined, 9 litres, 4.5 L added" in page
     assert "the gravity of big is a sum, so read it" in page
     assert live(folder, "big")[-1].note.startswith("worked out by volume: gravity ")
     assert live(folder, "plum")[-1].litres == 0.0
