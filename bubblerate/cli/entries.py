@@ -28,6 +28,7 @@ from .common import (
     ask_of_notes,
     asked_moment,
     clock_of,
+    echo,
     opened,
     say,
 )
@@ -77,7 +78,7 @@ def start(
     )
     written = place.begin(name, visit, now=now)
     path = place.path(name)
-    typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
+    echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     say_beside(path.stem, written)
 
 
@@ -171,10 +172,10 @@ def strike(
     struck = place.strike(name, numbers, at=clock_of(ctx)(), back=back)
     told = taken_back_text if back else struck_text
     for visit in struck.visits:
-        typer.echo(told(found.vessel, visit))
+        echo(told(found.vessel, visit))
     if not back:
         again = " ".join(str(visit.line) for visit in struck.visits)
-        typer.echo(f"  To undo that: bubblerate strike {found.vessel} {again} --back")
+        echo(f"  To undo that: bubblerate strike {found.vessel} {again} --back")
     say(struck.warnings)
 
 

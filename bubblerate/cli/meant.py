@@ -1,4 +1,4 @@
-"""What was meant by words that are no command, or that stand in the wrong order.
+"""What was meant by words that are not commands, or that stand in the wrong order.
 
 Another word for a command is taken as that command. Whatever else is answered with the line that
 would do: nothing is written on a guess.
@@ -119,7 +119,7 @@ def _parted(words: Sequence[str]) -> tuple[list[str], list[str]]:
 
 
 def _jars(words: Sequence[str]) -> tuple[str, ...]:
-    """Names of the jars on the shelf that a line speaks of; none where it cannot be read."""
+    """Names of the jars on the shelf that a line mentions; none where it cannot be read."""
     from ..diary.folder import names
     from ..diary.places import shelf_folder
 

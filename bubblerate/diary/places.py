@@ -59,7 +59,7 @@ def diary_path(vessel: str, folder: Path | None) -> Path:
     Raises
     ------
     InputError
-        If no diary may be called so, or `folder` is no folder.
+        If no diary may be called so, or `folder` is not a folder.
     """
     if vessel.lower().endswith(SUFFIX):
         path = _at_home(Path(vessel))

@@ -56,7 +56,7 @@ def served(
     Raises
     ------
     InputError
-        If the address or the port cannot be had.
+        If the address or the port cannot be used.
     """
     bound = _bound(address, port)
     door = Door(key=key, names=own_names(address), port=bound.getsockname()[1])

@@ -1,4 +1,4 @@
-"""What is said of one jar in the settings, as text for people; no sums here."""
+"""The settings of one jar, as text for people; no sums here."""
 
 from __future__ import annotations
 

@@ -43,7 +43,7 @@ def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float 
             "given. Follow the packet."
         )
     if sulphite is None:
-        return "How much depends on the pH: set --ph for a range. Follow the packet."
+        return "How much depends on the pH: set it with about --ph for a range. Follow the packet."
     low, high = sulphite.mg_per_litre
     text = f"{low:.0f} to {high:.0f} mg/L free at pH {plain(sulphite.ph)}, good to 0.1 "
     text += "[published table]"
