@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 import shutil
 import textwrap
 from collections.abc import Callable, Iterable
@@ -18,7 +17,7 @@ from ..diary.folder import names
 from ..diary.places import shelf_folder
 from ..diary.shelf import placed
 from ..errors import InputError
-from ..text import format_day
+from ..text import as_typed, format_day
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
@@ -81,6 +80,7 @@ At = Annotated[
 Vessel = Annotated[
     str,
     typer.Argument(
+        metavar="JAR",
         help="Name of a jar on the shelf, or a path ending in .csv.",
         show_default=False,
         autocompletion=vessel_names,
@@ -175,7 +175,7 @@ def ask_of_notes(diary: Diary) -> None:
     """Ask about a note that mentions sugar, until a row of the diary answers."""
     visit = open_note(diary)
     if visit is not None:
-        vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
+        vessel, when = as_typed(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
         typer.echo(
             f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the "
             f"sums. If you fed it: bubblerate event {vessel} fed --when {when}. If not, the next "

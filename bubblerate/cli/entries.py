@@ -17,6 +17,7 @@ from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
 from ..show.entry_text import struck_text, taken_back_text
+from ..text import as_typed
 from .common import (
     At,
     Folder,
@@ -175,7 +176,7 @@ def strike(
         echo(told(found.vessel, visit))
     if not back:
         again = " ".join(str(visit.line) for visit in struck.visits)
-        echo(f"  To undo that: bubblerate strike {found.vessel} {again} --back")
+        echo(f"  To undo that: bubblerate strike {as_typed(found.vessel)} {again} --back")
     say(struck.warnings)
 
 

@@ -11,6 +11,7 @@ from ..diary.outcomes import Moment, Written
 from ..diary.shelf import Shelf, placed
 from ..diary.visit import Visit
 from ..show.entry_text import doubt_texts, written_text
+from ..text import as_typed
 from .common import echo, say
 
 __all__ = [
@@ -88,4 +89,4 @@ def say_beside(vessel: str, written: Written) -> None:
     for doubt in doubt_texts(written):
         echo(f"  {doubt}", err=True)
     if written.doubts:
-        echo(f"  If not: bubblerate strike {vessel} {written.line}", err=True)
+        echo(f"  If not: bubblerate strike {as_typed(vessel)} {written.line}", err=True)

@@ -64,7 +64,7 @@ def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
         return textwrap.shorten(
             (f"{vessel}: nothing has been written down yet."), width, placeholder=".."
         )
-    name = vessel if len(vessel) < _COLUMN else f"{vessel[: _COLUMN - 3]}.."
+    name = vessel if len(vessel) < _COLUMN else f"{vessel}  "
     lines = [(name, stands_text(judgement)), *after_lines(judgement, figures)]
     return "\n".join(_cut(f"{label:<{_COLUMN}}{text}".rstrip(), width) for label, text in lines)
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..course.bottling_day import LEES_LITRES, SPARE_CLOSURES
 from ..course.volumes import FILTER_LITRES
-from ..text import format_day
+from ..text import as_typed, format_day
 from ..verdict import cautions
 from .balance_text import strength_text, sugar_text
 from .blocks import Banner, Boxes, Heading, Line, Paper
@@ -166,7 +166,8 @@ def _after(day: BottlingDay, closure: str) -> Iterator[str]:
         if not jar.go:
             continue
         yield (
-            f"Write: bubblerate event {jar.name} bottled --bottles {number}x{day.size_cl}cl "
+            f"Write: bubblerate event {as_typed(jar.name)} bottled --bottles "
+            f"{number}x{day.size_cl}cl "
             f"--closure {closure}, with what you filled."
         )
 

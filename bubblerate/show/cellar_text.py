@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.cellar import Ready
-from ..text import format_day, plural
+from ..text import as_typed, format_day, plural
 from ..verdict import cautions
 from .blocks import Banner, Block, Grid, Line, Paper, paper_text
 from .bottled_text import stock_text
@@ -54,7 +54,9 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
     blocks: list[Block] = [
-        Banner(f"{lot.vessel}: its bottles may burst; see bubblerate verdict {lot.vessel}")
+        Banner(
+            f"{lot.vessel}: its bottles may burst; see bubblerate verdict {as_typed(lot.vessel)}"
+        )
         for lot in lots
         if lot.ready is Ready.STOP
     ]

@@ -8,7 +8,7 @@ from ..course.doses import tablets
 from ..physics.constants import TABLET_G
 from ..physics.doses import SORBIC_MG_PER_LITRE, finings_ml
 from ..physics.sulphite import PH_HIGH, PH_LOW, SO2_MOST_MG_PER_LITRE
-from ..text import beside, format_day, plain
+from ..text import as_typed, beside, format_day, plain
 from ..verdict import cautions
 from .balance_text import span_text
 
@@ -116,7 +116,7 @@ def stabilise_lines(
             ("sorbate", _sorbate(dosed.sorbate_g)),
             (
                 "then",
-                f"write it down: bubblerate event {vessel} stabilised "
+                f"write it down: bubblerate event {as_typed(vessel)} stabilised "
                 '--sulphite "1 tablet" --sorbate 1g, '
                 "with what you used. Leave it 14 days [common practice].",
             ),
@@ -168,7 +168,8 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
         (
             "write",
             (
-                f"bubblerate event {vessel} sweetened --sugar, with the grams you used. Then read "
+                f"bubblerate event {as_typed(vessel)} sweetened --sugar, with the grams you used. "
+                "Then read "
                 "the gravity."
             ),
         ),
@@ -214,7 +215,8 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
         ),
         (
             "write",
-            f"bubblerate event {vessel} bottled --sparkling --sugar, --bottles and --closure "
+            f"bubblerate event {as_typed(vessel)} bottled --sparkling --sugar, --bottles and "
+            "--closure "
             "crown.",
         ),
     ]
@@ -231,7 +233,10 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
     told = [
         (
             "first",
-            (f"Test a glass to see what kind of haze it is: bubblerate guide {vessel} --on haze."),
+            (
+                f"Test a glass to see what kind of haze it is: bubblerate guide {as_typed(vessel)} "
+                "--on haze."
+            ),
         ),
         (
             "two-part",
@@ -241,7 +246,8 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
         ("then", "Rack it off them as soon as it is clear."),
         (
             "write",
-            f"bubblerate event {vessel} fined --two-part --finings 2.5ml, with --note for what "
+            f"bubblerate event {as_typed(vessel)} fined --two-part --finings 2.5ml, with --note "
+            "for what "
             "they are.",
         ),
     ]
