@@ -146,7 +146,7 @@ def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
         yield from ((day_text(on, today), what) for on in planned[:1])
         return
     wide = window.high > window.soonest
-    more = f" ({day_text(window.soonest, today)} at the earliest)" if wide else ""
+    more = f" (earliest {day_text(window.soonest, today)})" if wide else ""
     yield window_text(window, today), f"{what}{more}"
 
 

@@ -125,7 +125,8 @@ def stabilise_lines(
             "Sorbate after malolactic fermentation smells of geraniums: use sulphite alone then."
         )
     else:
-        told.append(("then", f'write it down: event {vessel} sulphited --sulphite "1 tablet".'))
+        line = f'bubblerate event {as_typed(vessel)} sulphited --sulphite "1 tablet"'
+        told.append(("then", f"write it down: {line}."))
     if hold := hold_text(dosed):
         told.append(("wait", hold))
     return _lines(told, cares, width)

@@ -77,7 +77,7 @@ def test_topping_up_from_a_working_jar_feeds(typed, tmp_path):
     ("words", "why"),
     [
         (["split", "plum", "--into", "plum-2", "--litres", "10"], "plum holds 9 litres"),
-        (["split", "plum", "--into", "plum", "--litres", "4"], "there is a diary plum already"),
+        (["split", "plum", "--into", "plum", "--litres", "4"], "there is already a diary plum"),
         (["top-up", "plum", "--from", "plum", "--litres", "1"], "cannot be topped up from itself"),
         (["top-up", "plum", "--from", "spar", "--litres", "1"], "no diary spar.csv"),
         (["join", "plum", "plum", "--into", "big"], "plum is one jar"),

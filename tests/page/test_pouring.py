@@ -121,7 +121,7 @@ def test_two_jars_are_joined_into_the_less_far_or_a_new_one(phone, folder):
         ("split", {"into": "new"}, "say how much goes into it"),
         ("split", {"litres": "1"}, "name the new jar"),
         ("split", {"into": "new", "litres": "9"}, "fig holds 4.5 litres"),
-        ("split", {"into": "plum", "litres": "1"}, "there is a diary plum already"),
+        ("split", {"into": "plum", "litres": "1"}, "there is already a diary plum"),
         ("split", {"into": "../x", "litres": "1"}, "name is up to 80 letters"),
         ("split", {"into": "new", "litres": "a bit"}, "as a volume"),
         ("top-up", {"litres": "0.3"}, "choose the jar"),
