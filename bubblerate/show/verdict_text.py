@@ -167,7 +167,7 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
 def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
     """Every reason, and the numbers behind it."""
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
-    yield "firm", f"{_FIRMNESS[v.firmness].capitalize()}."
+    yield "basis", f"{_FIRMNESS[v.firmness].capitalize()}."
     for i, reason in enumerate(v.reasons[1:]):
         yield "why" if i == 0 else "", reason.text
     if judgement.phase not in _CLOSED:
@@ -263,12 +263,11 @@ def _short(day: date) -> str:
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
-    whose = (
-        ("its likely finish, from its start and style")
-        if g.said_finish_sg is None
-        else "the finish you set"
+    whose = ("from its start and style") if g.said_finish_sg is None else "as you set it"
+    text = (
+        f"{g.latest.sg:.3f} on {_short(g.latest.when)}; expected finish {g.finish_sg:.3f} "
+        f"({whose})."
     )
-    text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
     # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall
     if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:

@@ -1,6 +1,6 @@
 """Pictures of forecasts in hindsight: Axes in, the same Axes out; no display, no global state.
 
-Leads and errors in days. Whether an interval held is told by the fill of its mark besides its
+Leads and errors in days. Whether an interval held is reported by the fill of its mark besides its
 colour, so that a grey print still reads.
 """
 

@@ -51,7 +51,7 @@ __all__ = ["plot_tail", "save_tail", "tail_picture"]
 
 _COUNTS_INCHES, _GRAVITY_INCHES = 3.6, 1.7  # height
 _WORD_INCHES = 0.15  # that an upright word takes beside another
-_MOST_WORDS = 2  # at one place; of more their number is told
+_MOST_WORDS = 2  # at one place; of more their number is reported
 
 
 def plot_tail(
