@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.cellar import Ready
-from ..text import as_typed, format_day, plural
+from ..text import format_day, plural
 from ..verdict import cautions
 from .blocks import Banner, Block, Grid, Line, Paper, paper_text
 from .bottled_text import stock_text

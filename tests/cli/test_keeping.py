@@ -193,7 +193,7 @@ def test_a_label_is_printed_and_drawn(run, jars, tmp_path):
 
 
 def test_letters_without_a_font_are_told_of(run, jars, tmp_path, monkeypatch):
-    from bubblerate.show.pictures import page as lettering
+    from bubblerate.show.pictures import letters as lettering
 
     monkeypatch.setattr(lettering, "_installed", list)
     shutil.copy(jars / "quince.csv", jars / "梅酒.csv")
