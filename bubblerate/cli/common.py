@@ -17,7 +17,7 @@ from ..diary.folder import names
 from ..diary.places import shelf_folder
 from ..diary.shelf import placed
 from ..errors import InputError
-from ..text import format_day
+from ..show.diary_text import note_text
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
@@ -162,9 +162,8 @@ def ask_of_notes(diary: Diary) -> None:
     if visit is not None:
         vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
         typer.echo(
-            f"The note of {format_day(visit.when)} mentions sugar, and no sum reads notes. "
-            f"If you fed it: bubblerate event {vessel} fed --when {when}. "
-            "If not, a gravity read on a later day settles it.",
+            f"{note_text(visit)} If you did: bubblerate event {vessel} fed --when {when}. "
+            f"If not: bubblerate event {vessel} not-fed.",
             err=True,
         )
 

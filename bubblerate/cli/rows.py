@@ -89,5 +89,5 @@ def say_beside(vessel: str, written: Written) -> None:
     say(written.warnings)
     for doubt in doubt_texts(written):
         typer.echo(f"  {doubt}", err=True)
-    if written.doubts:
+    if any(doubt.code != "note" for doubt in written.doubts):
         typer.echo(f"  If not: bubblerate strike {vessel} {written.line}", err=True)

@@ -29,6 +29,7 @@ _WHY: Final[Mapping[str, str]] = {
     "A1b":  "It is kept to top up {spare_for}.",
     "A2":   "What was read on {read} does not fit the reading before.",
     "F1":   "{sg} on {read}, and quiet: the little that is left goes on its finer lees.",
+    "F1b":  "{sg} on {read}, near its end, and no bubbles were counted yet.",
     "F2":   "Quiet on three counts over five days, after a slowing that was seen.",
     "F3":   "It is at its start, or was not counted yet.",
     "F4":   "No bubbles in its first days.",
@@ -99,7 +100,7 @@ def because(row: str, facts: Facts) -> str:
     if row == "C1":
         return returned_text(facts)
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
-    words = _UNCOUNTED if row == "F1" and air.counted_on is None else _WHY[row]
+    words = _UNCOUNTED if row == "F1" and not facts.calm else _WHY[row]
     return words.format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
         rate="not counted" if air.per_min is None else format_rate(air.per_min),

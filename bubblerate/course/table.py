@@ -109,17 +109,19 @@ ANY: Final = (
         lambda f, _: bool(f.about.spare_for),
         lambda f: days_on(newest(f.began, f.done.get(Kind.BUNG)), 30)),
     Row("A2", Kind.ANSWER,
-        lambda f, _: f.gravity.odd_on is not None,
+        lambda f, _: f.contradicted,
         lambda f: newest(f.gravity.odd_on), ("read",)),
 )
 FERMENTING: Final = (
     Row("F1", Kind.RACK,
-        lambda f, _: (f.idle or f.air.hushed_on is not None) and f.gravity.near
-        and not waits.raced(f),
+        lambda f, _: f.gravity.near and (f.calm or f.settled) and not waits.raced(f),
         waits.near_and_quiet_on, RACK_ALSO,
         until=lambda f: days_on(waits.near_and_quiet_on(f), 21)),
+    Row("F1b", Kind.COUNT,
+        lambda f, _: f.gravity.near and f.air.counted_on is None and not waits.raced(f),
+        lambda f: f.gravity.near_on, ("temperature",)),
     Row("F2", Kind.RACK,
-        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.readings
+        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and f.unread_or_history
         and not (f.known.curve_failed or f.known.sudden),
         lambda f: newest(f.air.quiet_five_days_on), RACK_ALSO),
     Row("F3", Kind.COUNT,

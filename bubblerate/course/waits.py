@@ -53,10 +53,11 @@ def bottled_plus(facts: Facts, wait: int = 0) -> date:
 
 
 def near_and_quiet_on(facts: Facts) -> date:
-    """When it was both read near its end and heard no more."""
+    """When it was both read near its end and heard no more, or had stood there by two readings."""
     air = facts.air
     calm = air.hushed_on or (air.quiet_on if air.quiet else air.silent_on)
-    return newest(facts.gravity.near_on, calm)
+    heard = newest(facts.gravity.near_on, calm) if facts.calm else None
+    return newest(earliest(heard, facts.gravity.stood_low_on if facts.settled else None))
 
 
 def quiet_or_pressed_on(facts: Facts) -> date:

@@ -19,6 +19,7 @@ DO: Final[Mapping[str, str]] = {
     "A1b":  "Keep its airlock filled; it is there to top up another jar.",
     "A2":   "Is the last reading right? Read it again, or strike it.",
     "F1":   "Rack it off its lees.",
+    "F1b":  "Count the bubbles for five minutes; it reads near its end, so if quiet, rack it.",
     "F2":   "Rack it off its lees; it was quiet on three counts over five days.",
     "F3":   "Count the bubbles for five minutes; up to three days without any is usual.",
     "F4":   "Press the bung: does the airlock creep back?",

@@ -233,7 +233,7 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
     if sweet := [visit for visit in new.visits if speaks_of_sugar(visit)]:
         lines.append(
             f"{plural(len(sweet), 'note')} that may mention sugar, first on line {sweet[0].line}: "
-            "if the jar was fed, write fed as its event, for no sum reads notes"
+            "if the jar was fed, write fed as its event, else not-fed: no sum reads notes"
         )
     if len(new.visits) > _MANY:
         lines.append(f"{len(new.visits)} rows look like a machine's: --pool 1h makes one an hour")

@@ -72,6 +72,7 @@ def clearing(cellar=None, known=None, **facts):
 CLEAR = {"clear_on": d(70), "ripe_on": d(100), "still_on": d(70)}
 NOT_READY = Known(end_sg=(0.990, 0.998), missing=frozenset({READINGS}), earliest=d(94))
 ABOVE = Known(end_sg=(0.990, 0.998), still_since=d(80))
+BUSY = Air(state="busy", worked_on=d(3), counted_on=d(10))
 STUCK = gravity((36, 1.020), (41, 1.020))
 WARM = Cold(warm_since=d(20), temp_c=19.0)
 
@@ -91,7 +92,15 @@ ROWS = [
     ("F1", "rack", 36, 40, fermenting(air=QUIET, gravity=gravity((36, 0.996)))),
     ("F1", "rack", 34, 40, fermenting(air=QUIET, gravity=gravity((32, 0.996)))),
     ("F1", "rack", 33, 33, fermenting(air=replace(WORKED, hushed_on=d(33)), gravity=gravity((31, 1.004)))),
+    ("F1", "rack", 36, 40, fermenting(gravity=gravity((31, 1.004), (36, 1.004)))),  # few bubbles
+    ("F1", "rack", 36, 40, fermenting(air=Air(), gravity=gravity((31, 1.004), (36, 1.003)))),
+    ("F1", "rack", 34, 40, fermenting(air=QUIET, gravity=gravity((33, 1.0), (37, 1.005), odd_on=d(37)))),
+    ("F1b", "count", 31, 40, fermenting(air=Air(), gravity=gravity((31, 0.996)))),
+    ("F10", "count", 13, 11, fermenting(air=BUSY, gravity=gravity((31, 1.004), (36, 1.004)))),
     ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS)),
+    ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((10, 1.040)))),
+    ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((31, 1.009)), known=Known(history=True))),
+    ("F14", "read", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((31, 1.020)))),
     ("F2", "rack", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(37)))),  # quiet before the cold
     ("F9", "warm", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(36)))),
     ("F12", "read", 34, 40, fermenting(air=FIVE_DAYS, known=Known(sudden=True))),
@@ -105,7 +114,7 @@ ROWS = [
     ("F7", "count", 43, 41, fermenting(cold=Cold(warmed_on=d(40)))),
     ("F8", "count", 61, 40, fermenting(cold=Cold(since=d(31), on_purpose=True))),
     ("F9", "warm", 25, 40, fermenting(cold=Cold(since=d(25)))),
-    ("F10", "count", 13, 11, fermenting(air=Air(state="busy", worked_on=d(3), counted_on=d(10)))),
+    ("F10", "count", 13, 11, fermenting(air=BUSY)),
     ("F11", "read", 42, 38, fermenting(air=QUIET, gravity=gravity((30, 1.020), (37, 1.002)))),
     ("F12", "read", 34, 34, fermenting(air=QUIET)),
     ("F13", "read", 51, 42, fermenting(air=QUIET, gravity=gravity((31, 1.023), (41, 1.014)))),
