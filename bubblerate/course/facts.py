@@ -126,11 +126,6 @@ class Facts:
         return self.gravity.odd_on is not None and not harmless
 
     @property
-    def unread_or_history(self) -> bool:
-        """Whether no reading speaks against a silence: bubbles since can account for the rest."""
-        return not self.gravity.slow or self.known.history
-
-    @property
     def silent_since_handled(self) -> bool:
         """Whether it worked, was handled, and has been silent since."""
         silent, handled, worked = self.air.silent_on, self.handled_on, self.air.worked_on

@@ -87,8 +87,6 @@ class Known:
         The airlock fell quiet faster than sugar runs out: no racking on bubbles alone.
     leak_on : date or None
         Reading that showed more fall than the bubbles can tell.
-    history : bool
-        Bubbles since the last reading can account for all that it lacked to be near its end.
     budget : Budget
         Whether the curve behind `quiet` spends the sugar that the gravity leaves; if not, `quiet`
         is no date.
@@ -113,4 +111,3 @@ class Known:
     curve_failed: bool = False
     sudden: bool = False
     leak_on: date | None = None
-    history: bool = False

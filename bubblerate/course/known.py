@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
-from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
@@ -20,7 +19,7 @@ from ..physics.scales import points
 from ..verdict.earliest import earliest
 from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
-from ..verdict.limits import BURST_POINTS, FIZZ_POINTS, RACK_ABOVE_FINISH_POINTS
+from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
 from ..verdict.noted import by_evening
 from ..verdict.proof import evidence_for_bottling, near_its_end
 from ..verdict.reasons import Code, Question
@@ -38,7 +37,6 @@ if TYPE_CHECKING:
     from ..diary.settings import Hydrometer, Settings, VesselSettings
     from ..ferment.fit import Fit
     from ..ferment.forecast import Forecast
-    from ..ferment.gravity_check import GravityCheck
     from ..verdict.judgement import Situation
     from ..verdict.lacks import Lack
     from ..verdict.sugar_evidence import SugarEvidence
@@ -156,7 +154,6 @@ class Weigher:
         return replace(
             known,
             leak_on=self._leak_on(),
-            history=self._history(),
             quiet=_quiet(told),
             budget=budget(
                 told,
@@ -181,20 +178,8 @@ class Weigher:
 
     def _leak_on(self) -> date | None:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""
-        found = self._racking
+        found = gravity_check(self.situation, Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
-
-    def _history(self) -> bool:
-        """Whether the wine may be near its end by now, by the bubbles since the last reading."""
-        found = self._racking
-        if found is None or found.most_fallen_points is None:
-            return False
-        return found.most_fallen_points >= found.above_finish_points - RACK_ABOVE_FINISH_POINTS
-
-    @cached_property
-    def _racking(self) -> GravityCheck | None:
-        """What the readings say, as racking means it."""
-        return gravity_check(self.situation, Question.RACKING)
 
 
 def _quiet(told: Forecast | None) -> tuple[date, date, date] | None:

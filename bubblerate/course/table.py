@@ -121,7 +121,7 @@ FERMENTING: Final = (
         lambda f, _: f.gravity.near and f.air.counted_on is None and not waits.raced(f),
         lambda f: f.gravity.near_on, ("temperature",)),
     Row("F2", Kind.RACK,
-        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and f.unread_or_history
+        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.slow
         and not (f.known.curve_failed or f.known.sudden),
         lambda f: newest(f.air.quiet_five_days_on), RACK_ALSO),
     Row("F3", Kind.COUNT,
@@ -209,7 +209,7 @@ CLEARING: Final = (
         waits.hold_ends, PROOF_ALSO),
     Row("C8", Kind.LOOK,
         lambda f, _: f.cellar.clear_on is None and f.cellar.cloudy_on is None,
-        lambda f: days_on(newest(waits.racked_plus(f, 0), f.cellar.unclear_on), 30), LOOK_ALSO),
+        waits.first_look_on, LOOK_ALSO),
     Row("C9", Kind.LOOK,
         lambda f, _: f.cellar.cloudy_on is not None
         and f.cellar.cloudy_on < waits.racked_plus(f, 60),

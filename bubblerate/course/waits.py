@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 READ_FRESH_DAYS: Final = 30  # a reading holds so long for bottling
 # A look brings a reading with it where the last is so old: the proof then ends weeks sooner.
 LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
+FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking till it can have cleared
 LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes so long
 FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, is a leak or far from the end
 SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a wine that falls
@@ -108,6 +109,13 @@ def airy_since_racked(facts: Facts) -> bool:
     """Whether it was racked, is known not to be full, and was not topped up since."""
     racked = facts.cellar.racked_on
     return facts.volume.low and racked is not None and not facts.was_done(Kind.TOP_UP, racked)
+
+
+def first_look_on(facts: Facts) -> date:
+    """When it is looked at: sooner after a second racking, which only took off new lees."""
+    cellar = facts.cellar
+    wait = FIRST_LOOK_DAYS if cellar.rackings < 2 else LATER_LOOK_DAYS
+    return days_on(newest(racked_plus(facts, 0), cellar.unclear_on), wait)
 
 
 def hold_ends(facts: Facts) -> date:

@@ -63,7 +63,7 @@ def clearing(cellar=None, known=None, **facts):
         "phase_on": d(35),
         "air": replace(QUIET, five_minutes_on=d(100), counted_on=d(100)),
         "gravity": gravity((35, 0.996), (80, 0.994), (100, 0.994)),
-        "cellar": Cellar(racked_on=d(35), rackings=1, unclear_on=DAY_0, **cellar),
+        "cellar": Cellar(**{"racked_on": d(35), "rackings": 1, "unclear_on": DAY_0, **cellar}),
         "known": known or Known(ready=True, end_sg=(0.990, 0.998), still_since=d(80)),
     }
     return fermenting(**{**usual, **facts})
@@ -99,7 +99,6 @@ ROWS = [
     ("F10", "count", 13, 11, fermenting(air=BUSY, gravity=gravity((31, 1.004), (36, 1.004)))),
     ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS)),
     ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((10, 1.040)))),
-    ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((31, 1.009)), known=Known(history=True))),
     ("F14", "read", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((31, 1.020)))),
     ("F2", "rack", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(37)))),  # quiet before the cold
     ("F9", "warm", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(36)))),
@@ -138,6 +137,7 @@ ROWS = [
     ("C6", "top-up", 36, 38, clearing(volume=Volume(litres=4.0, full=4.5))),
     ("C7", "read", 110, 100, clearing({"stabilised_on": d(96), "hold_from": d(96)})),
     ("C8", "look", 65, 40, clearing()),
+    ("C8", "look", 94, 85, clearing({"racked_on": d(80), "rackings": 2})),
     ("C9", "look", 77, 71, clearing({"cloudy_on": d(70)})),
     ("C10", "rack", 96, 97, clearing({"cloudy_on": d(96)})),
     ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), earliest=d(94)))),
