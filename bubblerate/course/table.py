@@ -32,7 +32,7 @@ REST_DAYS: Final[Mapping[Kind, int]] = {
     Kind.WARM: 7,
     Kind.ROUSE: 7,
     Kind.RESTART: 14,
-    Kind.LOOK: 7,
+    Kind.LOOK: 4,
     Kind.RACK: 14,
     Kind.TOP_UP: 7,
     Kind.CHILL: 30,
@@ -213,7 +213,7 @@ CLEARING: Final = (
     Row("C9", Kind.LOOK,
         lambda f, _: f.cellar.cloudy_on is not None
         and f.cellar.cloudy_on < waits.racked_plus(f, 60),
-        lambda f: days_on(newest(f.cellar.cloudy_on), 7), LOOK_AGAIN_ALSO),
+        waits.next_look_on, LOOK_AGAIN_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3
         and not f.cellar.filtered,

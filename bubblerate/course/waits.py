@@ -23,6 +23,7 @@ READ_FRESH_DAYS: Final = 30  # a reading holds so long for bottling
 # A look brings a reading with it where the last is so old: the proof then ends weeks sooner.
 LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
 FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking till it can have cleared
+SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7  # from one look at a cloudy wine to the next
 LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes so long
 FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, is a leak or far from the end
 SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a wine that falls
@@ -116,6 +117,13 @@ def first_look_on(facts: Facts) -> date:
     cellar = facts.cellar
     wait = FIRST_LOOK_DAYS if cellar.rackings < 2 else LATER_LOOK_DAYS
     return days_on(newest(racked_plus(facts, 0), cellar.unclear_on), wait)
+
+
+def next_look_on(facts: Facts) -> date:
+    """When a cloudy wine is looked at again: sooner while most wines clear."""
+    cellar = facts.cellar
+    wait = SOON_LOOK_DAYS if cellar.rackings < 2 else LATE_LOOK_DAYS
+    return days_on(newest(cellar.cloudy_on), wait)
 
 
 def hold_ends(facts: Facts) -> date:
