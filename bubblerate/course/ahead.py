@@ -214,5 +214,6 @@ _BY_ROW: Final[Mapping[str, Callable[[Facts, date], Facts]]] = {
     **dict.fromkeys(("F15", "F16", "F17", "F18"), _unstuck),
     "C1": _only_gas,
     "C12b": _calm,
+    "C12d": _calm,
     "C16": _bacteria_done,
 }

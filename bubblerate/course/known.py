@@ -20,7 +20,7 @@ from ..verdict.earliest import earliest
 from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
-from ..verdict.noted import by_evening
+from ..verdict.noted import Evening, by_evening
 from ..verdict.proof import evidence_for_bottling, near_its_end
 from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
@@ -54,6 +54,7 @@ _LACKING: Final = {
     Code.GRAVITY_IMPOSSIBLE: ODD,
     Code.STILL_BUBBLING: BUBBLING,
 }
+LONG_COUNT_MINUTES: Final = 20.0  # tells a bubble or two from the weather (our judgement)
 _SURELY: Final = 0.9  # a fall is called one
 _SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
 
@@ -215,7 +216,17 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
         earliest=_next_reading(evidence, against) if ahead else None,
+        recount=ahead and missing == {RISK} and _count_decides(bare),
     )
+
+
+def _count_decides(bare: SugarEvidence) -> bool:
+    """Whether a longer count than the last one, if silent, would leave nothing against bottling."""
+    if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
+        return False
+    longer = Evening(bare.asked, 0, LONG_COUNT_MINUTES)
+    then = replace(bare, counts=(*bare.counts, longer))
+    return all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
 
 
 def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:

@@ -143,6 +143,7 @@ ROWS = [
     ("C10", "rack", 96, 97, clearing({"cloudy_on": d(96)})),
     ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), earliest=d(94)))),
     ("C12b", "count", 107, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), earliest=d(94)))),
+    ("C12d", "count", 101, 101, clearing(CLEAR, known=replace(NOT_READY, recount=True))),
     ("C12", "read", 114, 101, clearing(CLEAR, known=NOT_READY)),
     ("C12", "read", 140, 101, clearing(CLEAR, known=replace(NOT_READY, woke_on=d(80)))),
     ("C12c", "look", 100, 101, clearing({"clear_on": d(70), "ripe_on": d(100)})),
