@@ -64,7 +64,7 @@ _WHY: Final[Mapping[str, str]] = {
     "C12a": "The last reading, {sg} on {read}, is far from the others.",
     "C12b": "It bubbles more than weather makes it.",
     "C12":  "Its readings do not prove yet that it has ended.",
-    "C12d": "Its readings would do; the few bubbles of the last count speak against bottling.",
+    "C12d": "Its readings would do; the bubbles of the last count, a short one, speak against it.",
     "C12c": "Nobody has said that a shaken sample is still.",
     "C13":  _HIGH,
     "C14":  _HIGH,

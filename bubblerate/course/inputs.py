@@ -82,7 +82,7 @@ class Known:
         Day of the next reading on the way to the soonest go, if nothing moves; None where no
         reading can make it ready.
     recount : bool
-        Only the few bubbles of the last count stand against bottling: a longer one can settle it.
+        Only its last count, a short one, stands against bottling: a longer one can settle it.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
     sudden : bool

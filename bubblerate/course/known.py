@@ -216,16 +216,16 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
         earliest=_next_reading(evidence, against) if ahead else None,
-        recount=ahead and missing == {RISK} and _count_decides(bare),
+        recount=ahead and bool(missing) and missing <= {RISK, BUBBLING} and _count_decides(bare),
     )
 
 
 def _count_decides(bare: SugarEvidence) -> bool:
-    """Whether a longer count than the last one, if silent, would leave nothing against bottling."""
+    """Whether, but for its last count, a short one, nothing would stand against bottling."""
     if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
         return False
-    longer = Evening(bare.asked, 0, LONG_COUNT_MINUTES)
-    then = replace(bare, counts=(*bare.counts, longer))
+    longer = Evening(bare.counts[-1].day, 0, LONG_COUNT_MINUTES)
+    then = replace(bare, counts=(*bare.counts[:-1], longer))
     return all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
 
 

@@ -54,7 +54,7 @@ DO: Final[Mapping[str, str]] = {
     "C11b": "Fine it; first test a glass of it for the kind of haze.",
     "C12a": "Read the gravity again; the last reading is far from the others.",
     "C12b": "Count the bubbles for five minutes; only they still speak against bottling.",
-    "C12d": "Count the bubbles for twenty minutes; so few in so short a time decide nothing.",
+    "C12d": "Count the bubbles for twenty minutes; only the last count speaks against bottling.",
     "C12":  "Read the gravity; if it has not moved, that completes the proof.",
     "C12c": "Shake a sample: does it puff or prickle?",
     "C13":  "Taste it, and warm it to 20 C for 14 days: a wine that only paused wakes.",
