@@ -177,7 +177,7 @@ def _gas(jar: Jar) -> tuple[date | None, date | None]:
     """Still since, or prickle on: of one evening the worse counts."""
     joined = jar.rows.newest({acts.JOINED})
     still = jar.rows.newest({acts.STILL}, since=newest(jar.sugar_in, joined))
-    prickle = jar.rows.newest({acts.PRICKLE}, since=jar.sugar_in)
+    prickle = jar.rows.newest({acts.PRICKLE, acts.GUSHED}, since=jar.sugar_in)
     if prickle is not None and not _later(still, prickle):
         return None, prickle
     gone = not _later(still, jar.sugar_in, joined) or (

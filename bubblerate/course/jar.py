@@ -88,7 +88,7 @@ class Jar:
     @cached_property
     def proof_from(self) -> date:
         """Readings from this day on are the proof."""
-        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED}
+        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED, acts.GUSHED}
         return newest(self.sugar_in, self.hold_from, self.rows.newest(anew), self._much_added)
 
     @cached_property
