@@ -39,7 +39,7 @@ __all__ = ["round", "say_next"]
 _HOW = """\
 Enter skips a question, q ends the round.
   bubbles      12 in 90s, every 55s, none in 5m, 3.2/min
-               or t to tap them by the space bar
+               or t to count with the space bar
   temperature  18.5 or 65F
   gravity      1.004, or 1.004 at 17C
   event        racked, fed, moved, airlock, ..."""
@@ -55,10 +55,11 @@ class _Ended(Exception):  # noqa: N818 - not an error
 def round(  # noqa: A001 - the word on the command line
     ctx: typer.Context, when: When = None, shelf: Folder = None
 ) -> None:
-    """Walk through every jar that is not bottled: what is next, then bubbles to event.
+    """Go round every jar that is not bottled.
 
-    Enter skips a question, t counts by the space bar, q ends the round. Each row is written as
-    soon as its jar is done. Answers may be piped in, one a line.
+    It says what is next, then asks for your count and the rest. Enter skips a question, t counts by
+    the space bar, q ends the round. Each row is written as soon as its jar is done. Answers can be
+    piped in, one per line.
 
     Examples: bubblerate round; bubblerate round --when "yesterday 9pm"
 
@@ -85,7 +86,7 @@ def round(  # noqa: A001 - the word on the command line
         show(where, clock())
     except KeyboardInterrupt:
         typer.echo()
-        typer.echo(f"bubblerate: round broken off; {walk.stays()}", err=True)
+        typer.echo(f"bubblerate: round stopped; {walk.stays()}", err=True)
         raise typer.Exit(BROKEN_OFF) from None
     if walk.failed:
         raise typer.Exit(2)
@@ -171,7 +172,7 @@ class _Round:
     def stays(self) -> str:
         """What is written and what is not, where the round was broken off."""
         names = ", ".join(self.written)
-        stays = f"what was written stays: {names}" if names else "nothing was written"
+        stays = f"already written: {names}" if names else "nothing was written"
         left = self.open if self.open is not None and self.open.said else None
         return stays + (f"; not yet written: {left.vessel}" if left else "")
 
@@ -184,7 +185,7 @@ class _Round:
             write_down(place, replace(answers.visit, when=moment.when))
         except BubbleRateError as err:
             typer.echo(f"bubblerate: {err}", err=True)
-            typer.echo(f"  Not written, keep it on paper: {', '.join(answers.said)}", err=True)
+            typer.echo(f"  Not written, so keep it on paper: {', '.join(answers.said)}", err=True)
             self.failed = True
         else:
             self.written.append(answers.vessel)
@@ -199,7 +200,9 @@ def _file(one: Diary | Unread) -> str:
 def _before(one: Diary | Unread) -> str:
     """Last evening's count, or why it is not known, below the name of its vessel."""
     if isinstance(one, Unread):
-        text = f"fault in the diary: {one.error}. Put that right first, or keep tonight's on paper."
+        text = (
+            f"fault in the diary: {one.error}. Fix that first, or keep tonight's numbers on paper."
+        )
     else:
         text = last_count_text(one)
     start = "  last".ljust(_LABEL)
@@ -224,7 +227,7 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     shown = answer_text(judged.verdict.answer, step)
     lines = {"next": f"{'' if shown == 'WAIT' else f'{shown}. '}{next_text(step, today)}"}
     if said:
-        lines["then say"] = settling_text(step)
+        lines["events"] = settling_text(step)
         note = open_note(judged.diary)
         lines["note"] = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
     for label, text in lines.items():
@@ -236,7 +239,7 @@ def _gravity(visit: Visit, text: str) -> Visit:
     """A reading, with the temperature of its sample where that is said."""
     found = reading(text)
     if scale_named(text) == "brix":
-        print("  taken as of a hydrometer; for a refractometer there is bubblerate gravity --brix")
+        print("  saved as a hydrometer reading; for a refractometer use bubblerate gravity --brix")
     return replace(visit, sg=found.sg, event=Event.SAMPLED, sample_c=found.sample_c)
 
 

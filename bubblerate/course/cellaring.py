@@ -206,12 +206,13 @@ def bottles(jar: Jar) -> Bottles | None:
     gushed = jar.rows.newest({acts.GUSHED}, since=on)
     fits = sparkling and _fits(row, jar)
     danger = gushed is not None or _may_ferment(jar, on, primed=fits) or (sparkling and not fits)
+    left = stock(jar.rows.rows)
     return Bottles(
         on=on,
         sparkling=sparkling,
         corked=acts.extras(row).closure in ("cork", "tapered"),
         danger_on=(gushed or on) if danger else None,
-        stock=stock(jar.rows.rows),
+        stock=None if left is None else left.left,
     )
 
 

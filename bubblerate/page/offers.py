@@ -33,7 +33,9 @@ _ANSWERS: Final[Mapping[Kind, tuple[Event, ...]]] = {
     Kind.WARM: (Event.WARMED,),
     Kind.ROUSE: (Event.STIRRED,),
     Kind.CHILL: (Event.CHILLED,),
-    Kind.DRINK: (Event.OPENED,),
+    Kind.LAY: (Event.GUSHED, Event.OPENED),
+    Kind.WATCH: (Event.GUSHED, Event.OPENED),
+    Kind.DRINK: (Event.OPENED, Event.GUSHED),
     Kind.RESCUE: (Event.POURED_BACK,),
 }
 _ACTS: Final[Mapping[Kind, Event]] = {

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+from functools import lru_cache
 from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
@@ -49,7 +50,7 @@ class Tell(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Earliest:
-    """When it could be bottled if all stays as it is, and what to do until then.
+    """When it could be bottled if nothing changes, and what to do until then.
 
     Attributes
     ----------
@@ -90,6 +91,7 @@ _WAYS: Final = tuple(
 )
 
 
+@lru_cache(maxsize=16)  # the course and the proof ask for the same
 def earliest(known: SugarEvidence) -> Earliest | None:
     """Find the earliest evening of a go.
 

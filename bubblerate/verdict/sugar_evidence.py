@@ -135,7 +135,6 @@ def sugar_evidence(
     *,
     at: datetime,
     settings: Settings | None = None,
-    bubble_ml: tuple[float, float] | None = None,
 ) -> SugarEvidence:
     """Gather what a diary tells of the sugar left.
 
@@ -143,8 +142,6 @@ def sugar_evidence(
     ----------
     diary, at, settings
         As `evidence_for_bottling` takes them.
-    bubble_ml : tuple of float, optional
-        Gas for each bubble, learnt from this jar [mL], and its spread in natural logarithms.
 
     Returns
     -------
@@ -185,7 +182,6 @@ def sugar_evidence(
         back=back,
         malolactic=kind_of(said.style).malolactic,
         seen=seen(acts, said, sugar=sugar, back=back, deposit_days=settings.keeping.deposit_days),
-        bubble_ml=bubble_ml,
     )
 
 

@@ -71,7 +71,7 @@ def test_a_jar_in_the_wrong_place_is_answered_with_the_right_line(run, shelf, wo
             "racked fig",
             'there is no command "racked"; write it as an event: bubblerate event fig racked',
         ),
-        ("fig", '"fig" is a jar; say what is wanted of it: bubblerate verdict fig'),
+        ("fig", '"fig" is a jar; say what you want to do with it, such as: bubblerate verdict fig'),
         ("xyzzy", 'there is no command "xyzzy"; bubblerate --help lists them'),
     ],
 )

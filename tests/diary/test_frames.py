@@ -89,9 +89,9 @@ def test_frames_of_other_makers_are_taken_in_the_types_they_come_in():
 @pytest.mark.parametrize(
     ("frame", "said"),
     [
-        ([1, 2], "fig: is no DataFrame but list; give a DataFrame"),
+        ([1, 2], "fig: is not a DataFrame but list; give a DataFrame"),
         (pd.DataFrame({"bubbles": [1]}), "fig: has no column when; add one"),
-        (pd.DataFrame([[1, 1]], columns=["when", "when"]), "fig: a column is there twice"),
+        (pd.DataFrame([[1, 1]], columns=["when", "when"]), "fig: a column appears twice"),
         (pd.DataFrame({"when": [WHEN[0], pd.NaT]}), "fig: iloc[1]: when is empty; fill it"),
         (pd.DataFrame({"when": [3]}), "fig: iloc[0]: when is 3; give a time such as 2026-11-24T21"),
         (pd.DataFrame({"when": ["soon"]}), "fig: iloc[0]: when is 'soon'; give a time such as"),

@@ -160,7 +160,9 @@ def test_an_odd_count_is_written_and_asked_about_as_tally_does(fig):
         person.sees("90 in")
         person.types("q")
         assert person.ends() == 0
-    assert "Is that right? That is ten times the last bubbles counted or more" in person.screen
+    assert (
+        "Is that right? That is ten or more times the last count that had bubbles" in person.screen
+    )
     assert "If not: bubblerate strike fig 3" in person.screen
 
 

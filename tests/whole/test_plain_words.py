@@ -7,10 +7,27 @@ from spoken import sentences
 
 MOST_WORDS = 25
 DATED = (
-    *("foretold", "for want of", "mend", "mended", "speaks? of", "bears? on", "thereof", "therein"),
+    *("foretold", "for want of", "mend", "mended", "speaks? (of|against)", "bears? on", "thereof"),
     *("anew", "shall", "stands still", "stands at", "no go on", "go on racking", "wait on racking"),
+    *(
+        "therein",
+        "till",
+        "lawful",
+        "drawn in",
+        "taken as",
+        "said of",
+        "tells? of",
+        "no sum",
+        "rung",
+    ),
+    *("by its packet", "like wine", "in the cool", "wakes?", "asleep", "sleeps", "torchlight"),
+    *("nobody has said", "of which year", "less far", "put right", "another hand", "be had"),
+    *("still works", "it works", "so many", "so much", "parted?", "reckoned", "quicken\\w*"),
+    *("begin (it|one|the)", "else (now|the|one|it|what|of)", "is there twice", "in the warmth"),
+    *("slips", "is no (text|file|day|gravity|rate|time|count|spreadsheet|WAV|sound)", "look with"),
+    *("the end expected", ", for (it|there|the|no|nobody|nothing|another|you)"),
 )
-BANNED = re.compile(rf"\b({'|'.join(DATED)})\b", re.IGNORECASE)
+BANNED = re.compile(rf"(?<!\w)({'|'.join(DATED)})\b", re.IGNORECASE)
 SAID = sorted({*sentences()})
 
 

@@ -29,7 +29,7 @@ def said(keeper):
 
 def test_the_bucket_is_parted_and_both_diaries_name_the_other(keeper, said):
     assert "plum: split, 5.2 litres, other jar plum-2" in said("split plum --into plum-2")
-    assert "It is a spare for plum" in said("split plum --into spare")
+    assert "It is the spare for plum" in said("split plum --into spare")
     rows = read(keeper.shelf / "spare.csv").visits
     assert rows[0].sg == 1.084  # its history went along
     assert {row.other for row in rows} == {"", "plum", "plum-2"}
@@ -54,7 +54,7 @@ def test_the_finings_are_dosed_for_the_jar(said):
 def test_a_dozen_is_promised_with_a_spare(said):
     text = said("bottling-day plum plum-2")
     assert "Bottles: 11 of 75 cl, from 9 L" in text
-    assert "12 with 0.2 to 0.6 L of like wine" in text
+    assert "12 with 0.2 to 0.6 L of a similar wine" in text
 
 
 def test_what_the_label_must_name_it_names(said):
@@ -81,14 +81,14 @@ def test_the_mead_is_sweetened_by_weight(said):
 
 def test_a_working_mead_is_refused_the_sorbate(keeper):
     early = [text for text in keeper.printed if "$ bubblerate dose mead stabilise" in text]
-    assert "nothing stops a working ferment" in early[0]
+    assert "nothing stops an active ferment" in early[0]
     assert "potassium sorbate" in early[1]
 
 
 # By hand: 1180 g in 4.5 L are 262 g/L, 1.100; to 0.999 that is 13.3 % vol by 131 x drop.
 def test_the_strength_of_the_mead_comes_from_its_recipe(said):
     text = said("bottling-day mead")
-    assert "start from the sugar of the recipe" in text
+    assert "start worked out from the recipe's sugar" in text
     assert 12.0 < float(re.search(r"; (\d+\.\d) \(", text)[1]) < 14.5
 
 

@@ -62,7 +62,7 @@ def meanings(said: Sequence[str]) -> Meant:
             )
         if tidied(heading) in found or (known.kind != "note" and known in found.values()):
             raise InputError(
-                f"--column {quoted(text)} was said before in another way; leave one out"
+                f"--column {quoted(text)} was given twice with different meanings; leave one out"
             )
         found[tidied(heading)] = known
     return found

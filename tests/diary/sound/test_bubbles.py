@@ -447,7 +447,8 @@ def test_a_doubtful_count_is_written_down_only_anyway(run, jar, tmp_path):
     code, _, err = run("listen", path, "--into", "fig")
     assert code == 2
     assert err == (
-        "bubblerate: not written into fig: the count is not to be trusted; --anyway would\n"
+        "bubblerate: not written into fig: the count cannot be trusted; to write it all the same, "
+        "add --anyway\n"
     )
     assert diary.read_bytes() == before
     assert run("listen", path, "--into", "fig", "--anyway")[0] == 0
@@ -459,7 +460,7 @@ def test_a_doubtful_count_is_written_down_only_anyway(run, jar, tmp_path):
     [
         (["--anyway"], "go with --into"),
         (["--when", "today"], "go with --into"),
-        (["--json", "--into", "fig"], "leave it out, or --into"),
+        (["--json", "--into", "fig"], "do not go together; leave one out"),
         (["--plot", "jar.doc"], "a picture ends in .png, .svg, .pdf"),
         (["--into", "nobody"], "no diary nobody.csv"),
         (["--into", "fig", "--temp", "hot"], "as a temperature"),
@@ -497,7 +498,7 @@ def test_loudness_is_that_of_the_sound(jar):
 def test_a_picture_is_saved_and_its_place_said(run, jar, take, tmp_path):
     code, out, _ = run("listen", jar(take), "--plot", tmp_path / "a.png")
     assert code == 0
-    assert f"Drawn in {tmp_path / 'a.png'}" in out
+    assert f"Picture saved as {tmp_path / 'a.png'}" in out
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")
 
 
