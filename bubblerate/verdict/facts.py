@@ -147,7 +147,7 @@ def _acts(visits: Sequence[Visit], at: datetime) -> Acts:
         stunned=stunning[-1] if stunning else None,
         fed_at=fed_at,
         racked_at=_last(acts, "racked"),
-        bottled_at=max((v.when for v in bottled(visits)), default=None),
+        bottled_at=max((v.when for v in bottled(visits) if not v.litres), default=None),
         stabilised_at=_stabilised_at(acts, fed_at),
     )
 
