@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from ..physics.scales import sg_at
 from .chances import quantiles
 from .curve import thermal_days_at
-from .forecast import heard
+from .forecast import heard, pool_weights
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -102,6 +102,6 @@ def rates_ahead(
         like = beside.likeness
         log_rates.append(like.log_per_min(beside.day_of(since) + days))
         weights.append(like.weights)
-    weight = np.concatenate(weights) / len(weights)
+    weight = pool_weights(weights)
     bands = [quantiles(column, weight, levels) for column in np.concatenate(log_rates).T]
     return np.asarray(np.exp(bands).T, float)
