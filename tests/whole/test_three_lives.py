@@ -94,7 +94,7 @@ def test_the_strength_of_the_mead_comes_from_its_recipe(said):
 
 @pytest.mark.parametrize(("jar", "filled"), [("plum", 6), ("perry", 8), ("mead", 5)])
 def test_the_last_bottle_ends_the_life(keeper, said, jar, filled):
-    assert stock(read(keeper.shelf / f"{jar}.csv").batch) == 0
+    assert stock(read(keeper.shelf / f"{jar}.csv").batch).left == 0
     assert "empty" in said(f"after {jar}")
     opened = [t for t in keeper.printed if f"$ bubblerate event {jar} opened" in t]
     assert [int(re.search(r"(\d+) bottles? left", t)[1]) for t in opened] == [
