@@ -178,7 +178,7 @@ def _asked_size(place: Entry) -> dict[str, Any]:
 
     try:
         left = stock(place.shelf.open(place.name).diary.until(place.moment.when).batch)
-    except BubbleRateError:  # a fault above, which is told once the row is down
+    except BubbleRateError:  # a fault above, which is reported once the row is down
         return {}
     sizes = () if left is None else left.to_ask
     while sizes:

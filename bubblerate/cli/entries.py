@@ -17,6 +17,7 @@ from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
 from ..show.entry_text import struck_text, taken_back_text
+from ..text import as_typed
 from .common import (
     At,
     Folder,
@@ -28,6 +29,7 @@ from .common import (
     ask_of_notes,
     asked_moment,
     clock_of,
+    echo,
     opened,
     say,
 )
@@ -77,7 +79,7 @@ def start(
     )
     written = place.begin(name, visit, now=now)
     path = place.path(name)
-    typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
+    echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     say_beside(path.stem, written)
 
 
@@ -171,10 +173,10 @@ def strike(
     struck = place.strike(name, numbers, at=clock_of(ctx)(), back=back)
     told = taken_back_text if back else struck_text
     for visit in struck.visits:
-        typer.echo(told(found.vessel, visit))
+        echo(told(found.vessel, visit))
     if not back:
         again = " ".join(str(visit.line) for visit in struck.visits)
-        typer.echo(f"  To undo that: bubblerate strike {found.vessel} {again} --back")
+        echo(f"  To undo that: bubblerate strike {as_typed(found.vessel)} {again} --back")
     say(struck.warnings)
 
 

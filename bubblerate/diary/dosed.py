@@ -73,12 +73,12 @@ def sulphite_g(text: str) -> float:
 
 
 def sorbate_g(text: str) -> float:
-    """Potassium sorbate put in [g], such as "1.2g"; a spoon is no weight.
+    """Potassium sorbate put in [g], such as "1.2g"; a spoon is not a weight.
 
     Raises
     ------
     InputError
-        If it is no weight from 0.01 to 10 000 g.
+        If it is not a weight from 0.01 to 10 000 g.
     """
     tidy = units.tidied(text)
     return _weighed(f"{tidy}g" if re.fullmatch(_NUMBER, tidy) else text, "weigh it and write 1.2g")

@@ -1,4 +1,4 @@
-"""Does a new entry look like a slip: said when it is written, never a reason to refuse it."""
+"""Does a new entry look like a mistake: said when it is written, never a reason to refuse it."""
 
 import re
 from datetime import date, datetime, timedelta
@@ -247,7 +247,7 @@ def speaks_of_sugar(visit: Visit) -> bool:
 
 
 def open_note(diary: Diary) -> Visit | None:
-    """Newest row of the wine in the jar whose note mentions sugar, till another row answers it.
+    """Newest row of the wine in the jar whose note mentions sugar, until another row answers it.
 
     An act that brings sugar in, that day or later, says yes; a gravity read on a later day shows
     what came of it.

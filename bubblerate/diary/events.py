@@ -130,7 +130,7 @@ _NEVER_OFFERED = ADDED | {
     *(Event.STARTER, Event.STABILISED, Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
     *(Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER, Event.PUT_AWAY),
 }
-# What is seen, and everyday words: in a table they are remarks more often than slips of a key.
+# What is seen, and everyday words: in a table they are remarks more often than typing mistakes.
 _REMARKS = {
     *(Event.CLEAR, Event.CLOUDY, Event.LEES, Event.STILL, Event.PRICKLE, Event.TASTED),
     *(Event.TESTED, Event.OPENED, Event.SPLIT, Event.JOINED, Event.AIRLOCK, Event.STARTER),

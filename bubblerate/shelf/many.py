@@ -3,7 +3,7 @@
 One row a vessel, in the order of the input; times are UTC. A vessel that cannot be answered is a
 row with its error. By default the work is shared by the cores of this machine, in processes: a
 script that calls this keeps the call under ``if __name__ == "__main__":``, for each process loads
-the script anew.
+the script again.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def judge_many(
     -------
     DataFrame
         Columns vessel, asked_at, threshold_per_min, question, verdict, firmness, reasons (their
-        codes, weightiest first, parted by spaces), next, due, error (empty where there is none).
+        codes, weightiest first, separated by spaces), next, due, error (empty where there is none).
         A text that a spreadsheet would take for a formula has an apostrophe before it.
 
     Raises

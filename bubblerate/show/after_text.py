@@ -65,7 +65,7 @@ def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
         return textwrap.shorten(
             (f"{vessel}: nothing has been written down yet."), width, placeholder=".."
         )
-    name = vessel if len(vessel) < _COLUMN else f"{vessel[: _COLUMN - 3]}.."
+    name = vessel if len(vessel) < _COLUMN else f"{vessel}  "
     lines = [(name, stands_text(judgement)), *after_lines(judgement, figures)]
     return "\n".join(_cut(f"{label:<{_COLUMN}}{text}".rstrip(), width) for label, text in lines)
 
@@ -155,7 +155,7 @@ def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
         yield from ((day_text(on, today), what) for on in planned[:1])
         return
     wide = window.high > window.soonest
-    more = f" ({day_text(window.soonest, today)} at the earliest)" if wide else ""
+    more = f" (earliest {day_text(window.soonest, today)})" if wide else ""
     yield window_text(window, today), f"{what}{more}"
 
 

@@ -1,4 +1,4 @@
-"""A row that was just written, said back as it was read, and what looks like a slip in it."""
+"""A row that was just written, said back as read, and what looks like a mistake in it."""
 
 from __future__ import annotations
 

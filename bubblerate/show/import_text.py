@@ -30,7 +30,7 @@ _MEANINGS: Mapping[Kind, str] = {
     "refractometer": "Brix by refractometer, not a gravity once there is alcohol",
     "litres": "wine in the jar",
     "pressure": "air pressure, hPa",
-    "event": "what was done",
+    "event": "what you did or saw",
     "note": "note",
     "bottles": "bottles filled",
     "closure": "what closes them",

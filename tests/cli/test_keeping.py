@@ -50,7 +50,7 @@ def test_after_says_where_the_wine_stands_in_six_lines(run, jars, monkeypatch):
     assert said.out.splitlines() == [
         "quince   fermenting. Rack it? GO",
         "next     today (since 9 Nov), by 30 Nov  rack",
-        "then     Feb to May  bottle (8 Jan the soonest)",
+        "then     Feb to May  bottle (earliest 8 Jan)",
         "then     Aug 2027 to May 2028  first glass",
         "bottles  3 to 5 of 75 cl, if not topped up",
         "unknown  style, pH",
@@ -154,7 +154,7 @@ def test_the_whole_way_of_a_jar_from_go_to_glass(run, jars):
 
 def test_after_writes_a_calendar_and_says_where(run, jars, tmp_path):
     said = after(run, jars, "quince", "--ics", str(tmp_path / "q.ics"))
-    assert said.out.endswith(f"quince: calendar in {tmp_path / 'q.ics'}\n")
+    assert said.out.endswith(f"quince: calendar saved as {tmp_path / 'q.ics'}\n")
     text = (tmp_path / "q.ics").read_bytes().decode().replace("\r\n ", "")
     pitched_on = read(EXAMPLES / "quince.csv").live[0].when.date()
     assert f"UID:{step_uid('quince', pitched_on, 'bottle', 1)}" in text
@@ -193,7 +193,7 @@ def test_a_label_is_printed_and_drawn(run, jars, tmp_path):
 
 
 def test_letters_without_a_font_are_told_of(run, jars, tmp_path, monkeypatch):
-    from bubblerate.show.pictures import page as lettering
+    from bubblerate.show.pictures import letters as lettering
 
     monkeypatch.setattr(lettering, "_installed", list)
     shutil.copy(jars / "quince.csv", jars / "梅酒.csv")

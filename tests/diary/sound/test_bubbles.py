@@ -498,7 +498,7 @@ def test_loudness_is_that_of_the_sound(jar):
 def test_a_picture_is_saved_and_its_place_said(run, jar, take, tmp_path):
     code, out, _ = run("listen", jar(take), "--plot", tmp_path / "a.png")
     assert code == 0
-    assert f"Drawn in {tmp_path / 'a.png'}" in out
+    assert f"Picture saved as {tmp_path / 'a.png'}" in out
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")
 
 
