@@ -699,7 +699,7 @@ def test_a_diary_that_is_not_there_is_answered_with_names_that_are(run, fig, wor
         (["strike", "fig"], "Missing argument"),
         (["tally", "fig", "12", "--ovr", "90s"], "--over"),
         (["tally", "fig", "-12"], "No such option: -1"),
-        (["tally", "fig", "12", "13"], "unexpected extra argument"),
+        (["tally", "fig", "12", "13"], "Too many words"),
         (["tally", "fig", "12", "--temp"], "requires an argument"),
         (["--brew", "fig"], "No such option: --brew"),
         (["verdict", "fig", "--on", "drinking"], "'racking', 'bottling'"),
