@@ -143,7 +143,7 @@ def test_line_ends_and_the_mark_before_the_text_stay(tmp_path):
     [
         ({"ph": 34.0}, "vessel.plum.ph is 34.0; write a pH"),
         ({"style": " "}, "vessel.plum.style"),
-        ({"colour": "red"}, "vessel.plum.colour is not known"),
+        ({"colour": "red"}, "vessel.plum.colour is not a known key"),
     ],
 )
 def test_a_value_that_will_not_do_is_refused_and_nothing_is_changed(file, said, message):
@@ -154,7 +154,7 @@ def test_a_value_that_will_not_do_is_refused_and_nothing_is_changed(file, said, 
 
 def test_a_file_that_cannot_be_read_is_left_alone(file):
     file.write_bytes(MINE + b"[keeping]\nracking = 3\n")
-    with pytest.raises(ConfigError, match="racking is not known"):
+    with pytest.raises(ConfigError, match="racking is not a known key"):
         say_of(file.parent, "plum", {"ph": 3.4})
     assert file.read_bytes().endswith(b"racking = 3\n")
 

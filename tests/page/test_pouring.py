@@ -131,7 +131,7 @@ def test_two_jars_are_joined_into_the_less_far_or_a_new_one(phone, folder):
         ("top-up", {"from": "../../x", "litres": "0.3"}, "no diary"),
         ("join", {}, "choose the jar"),
         ("join", {"other": "fig"}, "fig is one jar"),
-        ("join", {"other": "plum", "into": "spare"}, "there is a diary spare already"),
+        ("join", {"other": "plum", "into": "spare"}, "there is already a diary spare"),
     ],
 )
 def test_what_cannot_be_poured_leaves_every_diary_as_it_was(phone, folder, what, fields, why):
