@@ -1,4 +1,4 @@
-"""The command about: what is said of one jar, shown or written into the settings beside it."""
+"""The command about: the settings of one jar, shown or written into the settings beside it."""
 
 from __future__ import annotations
 
@@ -38,35 +38,40 @@ def about(
     vessel: Vessel,
     style: Annotated[
         str | None,
-        typer.Option(help="What is in it, in your words: perry, plum wine.", show_default=False),
+        typer.Option(
+            help=("What is in it, in your own words: perry, plum wine."), show_default=False
+        ),
     ] = None,
     finish: Annotated[
-        str | None, typer.Option(help="Gravity at which it should end.", show_default=False)
+        str | None, typer.Option(help="Gravity at which it should finish.", show_default=False)
     ] = None,
-    ph: Annotated[str | None, typer.Option(help="pH as measured.", show_default=False)] = None,
+    ph: Annotated[str | None, typer.Option(help="Its measured pH.", show_default=False)] = None,
     litres: Annotated[
-        str | None, typer.Option(help="Wine in it, where no row says so.", show_default=False)
+        str | None,
+        typer.Option(help=("Litres of wine in it, if no row says so."), show_default=False),
     ] = None,
     full: Annotated[
         str | None,
-        typer.Option(help="Wine it holds at its right headspace.", show_default=False),
+        typer.Option(help="Litres it holds when properly full.", show_default=False),
     ] = None,
     spare_for: Annotated[
-        str | None, typer.Option(help="Jar that it is kept to top up.", show_default=False)
+        str | None,
+        typer.Option(help=("The jar that this one is kept to top up."), show_default=False),
     ] = None,
     drink_from: Annotated[
-        str | None, typer.Option(help="Months in bottle to the first glass.", show_default=False)
+        str | None,
+        typer.Option(help=("Months in bottle before the first glass."), show_default=False),
     ] = None,
     best_by: Annotated[
-        str | None, typer.Option(help="Months in bottle that it keeps.", show_default=False)
+        str | None, typer.Option(help="Months that it keeps in bottle.", show_default=False)
     ] = None,
     forget: Annotated[
         list[str] | None,
-        typer.Option(help="Name of an option above: take out what it said.", show_default=False),
+        typer.Option(help="Name of an option above, to clear it.", show_default=False),
     ] = None,
     shelf: Folder = None,
 ) -> None:
-    """Say what holds for one vessel, or show what has been said.
+    """Set what is known about a jar, or show it.
 
     Examples: bubblerate about quince --style perry --ph 3.4 --full 4.6; bubblerate about quince;
     bubblerate about jug --spare-for quince; bubblerate about quince --forget finish
@@ -92,7 +97,7 @@ def about(
     }
     said = _read(typed, forget or [])
     if said.get("spare_for") == jar:
-        raise InputError(f"--spare-for is {jar} itself; name the jar that it is kept to top up")
+        raise InputError(f"--spare-for is {jar} itself; name the jar that it tops up")
     before = place.settings
     if not said:
         say(place.open(name).warnings)
@@ -107,13 +112,13 @@ def about(
 
 
 def _doubts(shelf: Shelf, said: dict[str, float | str | None]) -> Iterator[str]:
-    """What looks like a slip in what was written."""
+    """What looks like a mistake in what was written."""
     spare, style = said.get("spare_for"), said.get("style")
     if isinstance(spare, str) and not shelf.has(spare):
         yield f"There is no diary {spare} on this shelf yet."
     near = near_kind(style) if isinstance(style, str) else None
     if near is not None:
-        yield f"Did you mean {near}? Other words are taken for wine of most fruit."
+        yield f"Did you mean {near}? A style that is not known counts as fruit wine."
 
 
 def _read(typed: dict[str, str | None], forget: list[str]) -> dict[str, float | str | None]:
@@ -128,8 +133,8 @@ def _read(typed: dict[str, str | None], forget: list[str]) -> dict[str, float | 
             continue
         key, read = _KEYS[option]
         if key in said:
-            raise InputError(f"--{option} is both said and forgotten; leave one out")
+            raise InputError(f"--{option} is both set and forgotten; leave one out")
         if not text.strip():
-            raise InputError(f"--{option} is empty; to take it out write --forget {option}")
+            raise InputError(f"--{option} is empty; to clear it write --forget {option}")
         said[key] = read(text)
     return said

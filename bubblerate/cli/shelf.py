@@ -46,12 +46,16 @@ _T = TypeVar("_T")
 def shelf(
     ctx: typer.Context,
     as_json: Annotated[
-        bool, typer.Option("--json", help="Print a list of the objects of verdict --json.")
+        bool, typer.Option("--json", help="Print the objects of verdict --json as a list.")
     ] = False,
-    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for programs.")] = False,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help=("Print a table for other programs."))
+    ] = False,
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", help="Draw it too: .png, .svg or .pdf.", show_default=False),
+        typer.Option(
+            "--output", "-o", help=("Also draw it: .png, .svg or .pdf."), show_default=False
+        ),
     ] = None,
     width: Width = 19.0,
     ics: Annotated[
@@ -60,16 +64,18 @@ def shelf(
     ] = None,
     html: Annotated[
         Path | None,
-        typer.Option(help="Write it all to one page to read or print, .html.", show_default=False),
+        typer.Option(
+            help=("Write everything to one page to read or print, .html."), show_default=False
+        ),
     ] = None,
     at: At = None,
     workers: Workers = None,
     scheduler: Scheduler = "",
     shelf: Folder = None,
 ) -> None:
-    """Show every vessel on a line: its phase, go or wait, the day and what to do.
+    """Show every jar on a line: go or wait, when, and what.
 
-    What is due first stands first; a diary that cannot be read says why.
+    What is due first comes first. A diary that cannot be read says why.
 
     Examples: bubblerate shelf; bubblerate shelf --at 2026-11-20; bubblerate shelf --ics shelf.ics
 
@@ -86,19 +92,19 @@ def shelf(
 
         picture_path(output)  # before the work, not after it
     if html is not None and html.suffix.lower() != ".html":
-        raise InputError(f"{html.name}: such a page ends in .html")
+        raise InputError(f"{html.name}: the name of this page must end in .html")
     form: Form = "json" if as_json else "csv" if as_csv else "words"
     asked_at = moment_asked(at, now=clock_of(ctx)())
     lines = show(where, asked_at, form=form, workers=workers, scheduler=scheduler)
     if ics is not None:
         path = _calendar(where, ics, at=asked_at)
-        typer.echo(f"Calendar in {path}", err=form != "words")
+        typer.echo(f"Calendar saved as {path}", err=form != "words")
     if html is not None:
         _page(where, html, at=asked_at)
-        typer.echo(f"Page in {html}", err=form != "words")
+        typer.echo(f"Page saved as {html}", err=form != "words")
     if output is not None:
         path = _drawn(where, lines, output, width_cm=width)
-        typer.echo(f"Drawn in {path}", err=form != "words")
+        typer.echo(f"Picture saved as {path}", err=form != "words")
 
 
 def show(
@@ -174,7 +180,7 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
 
 
 def _print_json(glances: list[Glance]) -> None:
-    """Print the objects of verdict --json; what cannot be read is told on stderr too."""
+    """Print the objects of verdict --json; what cannot be read is reported on stderr too."""
     objects = [one.as_json for one in glances]
     typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
     for one in glances:
@@ -227,7 +233,7 @@ def _drawn(shelf: Shelf, lines: list[Line], output: Path, *, width_cm: float) ->
     asked = {one.vessel: one.verdict.asked_at for one in lines if not isinstance(one, Unread)}
     chosen = [*asked][:MOST_PANELS]
     if not chosen:
-        raise InputError(f"{output}: not drawn, for there is no diary in {shelf.folder} yet")
+        raise InputError(f"{output}: not drawn, as there is no diary in {shelf.folder} yet")
     found = (shelf.open(f"{name}.csv") for name in chosen)
     return save_shelf(
         (judge(one.diary, at=asked[one.diary.vessel], settings=one.settings) for one in found),
@@ -241,7 +247,7 @@ def _drawn(shelf: Shelf, lines: list[Line], output: Path, *, width_cm: float) ->
 
 def no_diaries(folder: Path) -> str:
     """Say that the shelf is empty, and how to fill it."""
-    return f"No diary in {folder} yet; begin one: bubblerate start quince --litres 4.5"
+    return f"No diary in {folder} yet; start one: bubblerate start quince --litres 4.5"
 
 
 def _in_colour() -> bool:
@@ -264,7 +270,7 @@ def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_
     Yields
     ------
     object
-        What `done` gave. Nothing is shown where stderr is no terminal, or of fewer than 20.
+        What `done` gave. Nothing is shown where stderr is not a terminal, or of fewer than 20.
     """
     few = total is not None and total < _FEWEST
     if few or sys.stderr is None or not sys.stderr.isatty():
@@ -275,7 +281,7 @@ def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_
     from rich.progress import TimeRemainingColumn as TimeLeft
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeLeft())
-    # drawn by hand: a thread of its own could be caught half-way when worker processes are begun
+    # drawn by hand: a thread of its own could be caught halfway when worker processes are begun
     with Progress(
         *columns, console=Console(stderr=True), transient=True, auto_refresh=False
     ) as bar:

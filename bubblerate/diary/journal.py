@@ -97,8 +97,8 @@ def put_all(folder: Path, changes: Sequence[Change], handle: int) -> None:
             raise
         names = " and ".join(change.name for change in changes)
         raise DiaryError(
-            f"{names}: written in part ({err}); enter nothing again: the next command "
-            "writes the rest, once that is put right"
+            f"{names}: only partly written ({err}); do not enter it again: the next command "
+            "writes the rest, once that is fixed"
         ) from err
     with suppress(OSError):  # done; whoever comes by next finds it so and takes it away
         journal.unlink()
@@ -134,13 +134,17 @@ def _finish(folder: Path, handle: int) -> None:
     if left:
         journal.replace(folder / _ASIDE)
         raise DiaryError(
-            f"{' and '.join(left)}: an act over several jars was cut short, and another program "
-            f"has changed this since; look at their last rows, and enter what is missing "
-            f"(what was to be written is in {_ASIDE})"
+            f"{' and '.join(left)}: a write to several jars was interrupted, and another program "
+            "has changed this file since; check their last rows and enter what is missing (what "
+            f"was to be written is in {_ASIDE})"
         )
     journal.unlink()
     names = " and ".join(printable(one["name"]) for one in json.loads(data))
-    print(f"bubblerate: {names}: an act cut short has been finished", file=sys.stderr, flush=True)
+    print(
+        (f"bubblerate: {names}: an interrupted write to several jars has been completed"),
+        file=sys.stderr,
+        flush=True,
+    )
 
 
 def _finished(folder: Path, one: dict[str, str | None], handle: int) -> bool:

@@ -20,9 +20,10 @@ from . import times as moments
 from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
 from .csv_rows import Row, column_names, content, naming, rows, unguarded
 from .dialect import Dialect, dialect
+from .dosed import FININGS, FININGS_FORM, finings
 from .events import EVENTS, Event, likely
-from .number import Number, any_number
-from .visit import NUMBERS, Diary, Visit
+from .number import NUMBERS, Number, any_number
+from .visit import Diary, Visit
 
 __all__ = ["number", "of_rows", "parse", "read"]
 
@@ -95,7 +96,7 @@ def of_rows(
     try:
         times, day_0 = _times(entries, pitched, now)
     except (OverflowError, ValueError):
-        raise DiaryError(f"{path.name}: a day is beyond the calendar; check the years") from None
+        raise DiaryError(f"{path.name}: a date is beyond the calendar; check the years") from None
     visits = [_visit(entry, when) for entry, when in zip(entries, times, strict=True)]
     visits.sort(key=lambda visit: visit.when)
     return Diary(path=path, vessel=vessel, visits=tuple(visits), day_0=day_0)
@@ -118,7 +119,7 @@ class _Entry(NamedTuple):
 
 def _entry(where: str, names: Sequence[str], row: Row, form: Dialect) -> _Entry:
     if len(row.cells) != len(names):
-        advice = "complete the row, or delete it if it was cut short"
+        advice = "complete the row, or delete it if it was cut off"
         if len(row.cells) > len(names):
             mark = {",": "comma", ";": "semicolon"}[form.separator]
             advice = f"quote a cell that holds a {mark}"
@@ -169,6 +170,7 @@ def _visit(entry: _Entry, when: datetime) -> Visit:
             bubbles=None if bubbles is None else int(bubbles),
             event=_event(entry.where, cells.get("event", "").strip()),
             bottles=_filling(entry.where, cells.get("bottles", "").strip()),
+            finings_amount=_finings(entry.where, cells.get("finings_amount", "").strip()),
             closure=_closure(entry.where, cells.get("closure", "").strip()),
             other=unguarded(cells.get("other", "")).strip(),
             note=unguarded(cells.get("note", "")),
@@ -207,6 +209,16 @@ def _filling(where: str, text: str) -> str:
     raise _refusal(where, "bottles", text, advice)
 
 
+def _finings(where: str, text: str) -> str:
+    if not text or re.fullmatch(FININGS, text):
+        return text
+    try:
+        advice = finings(text)
+    except InputError:
+        advice = FININGS_FORM
+    raise _refusal(where, "finings_amount", text, advice)
+
+
 def _closure(where: str, text: str) -> Closure | None:
     if not text or text in list(Closure):
         return Closure(text) if text else None
@@ -238,7 +250,7 @@ def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLA
     Raises
     ------
     DiaryError
-        If it is no number that the column may hold; the message says what may be meant.
+        If it is not a number that the column may hold; the message says what may be meant.
     """
     text = cells.get(name, "").strip()
     if not text:

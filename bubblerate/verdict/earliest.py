@@ -50,7 +50,7 @@ class Tell(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Earliest:
-    """When it could be bottled if all stays as it is, and what to do until then.
+    """When it could be bottled if nothing changes, and what to do until then.
 
     Attributes
     ----------

@@ -84,7 +84,7 @@ class Proof:
     lacks : tuple of Lack
         What stands against bottling, the worst first.
     earliest : Earliest or None
-        When that could be otherwise if all stays as it is, and what to do until then; None for a
+        When that could be otherwise if nothing changes, and what to do until then; None for a
         go, and where no wait will do.
     tells : tuple of Tell
         Evidence that can settle the sugar where readings cannot, the surest first.

@@ -138,7 +138,7 @@ class Weighed:
     slept: float
 
     def chance(self, points: float, *, days: float = YEAR) -> float:
-        """Chance that more points than so many ferment in a shut bottle at 20 C."""
+        """Chance that more points than so many ferment in a closed bottle at 20 C."""
         will = LEFT[:, None] * -np.expm1(-days * PACE[None, :])
         return float(self.falling[will > points].sum() + self.paused[points < LEFT].sum())
 

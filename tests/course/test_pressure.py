@@ -1,4 +1,4 @@
-"""What sugar left would press in a shut bottle."""
+"""What sugar left would press in a closed bottle."""
 
 import pytest
 

@@ -85,7 +85,7 @@ def test_a_lot_that_is_lost_costs_no_other():
 def test_a_pool_that_falls_over_is_one_line():
     with executor_for(workers=2) as pool:
         found = in_order(die, range(3), executor=pool, lost=no_result)
-        with pytest.raises(BubbleRateError, match="a worker process was stopped"):
+        with pytest.raises(BubbleRateError, match="a worker process stopped"):
             list(found)
 
 

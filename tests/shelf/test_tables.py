@@ -151,9 +151,9 @@ def test_a_number_no_airlock_makes_is_named(bubbles):
         ({"vessel": ["fig"], "bubbles": [3]}, "it needs vessel, and when or day"),
         (
             {"vessel": ["fig"], "when": ["2026-10-01"], "When ": ["2026-10-01"]},
-            "is there twice",
+            "appears twice",
         ),
-        ({"vessel": ["a"], "Vessel": ["b"], "when": ["2026-10-01"]}, "is there twice"),
+        ({"vessel": ["a"], "Vessel": ["b"], "when": ["2026-10-01"]}, "appears twice"),
         ({"vessel": ["fig", ""], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
         ({"vessel": ["fig", None], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
     ],
@@ -236,7 +236,7 @@ def test_a_cell_that_is_no_text_costs_its_vessel_and_no_other():
     jars = {"vessel": ["fig", "plum", "fig"], "when": ["2026-10-01"] * 3}
     found = list(vessels(pd.DataFrame({**jars, "bubbles": [9, 8, Unreadable()]}), name="club"))
     assert [type(one) for one in found] == [Unread, Diary]
-    assert found[0].error == "club:4: a cell is no text; save the table again"
+    assert found[0].error == "club:4: a cell is not text; save the table again"
     arrays = [None, np.arange(3), None]
     found = list(vessels(pd.DataFrame({**jars, "note": arrays})))
     assert [one.vessel for one in found if isinstance(one, Unread)] == ["plum"]
@@ -244,5 +244,5 @@ def test_a_cell_that_is_no_text_costs_its_vessel_and_no_other():
 
 def test_a_name_that_is_no_text_may_be_that_of_any_vessel():
     table = pd.DataFrame({"vessel": ["fig", Unreadable()], "when": ["2026-10-01"] * 2})
-    with pytest.raises(DiaryError, match="club:3: vessel is no text"):
+    with pytest.raises(DiaryError, match="club:3: vessel is not text"):
         list(vessels(table, name="club"))

@@ -50,7 +50,7 @@ def test_columns_that_hold_nothing_are_not_shown():
 
 
 def test_a_diary_without_rows_says_so():
-    assert diary_text(diary()) == "fig: nothing is written down yet"
+    assert diary_text(diary()) == "fig: nothing has been written down yet"
 
 
 def test_times_are_shown_in_the_offset_they_were_written_in():
