@@ -6,7 +6,7 @@ A density is a function of many points at once, (m, p) -> (m,), in logarithms an
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -155,11 +155,11 @@ def importance_draws(
         if past:
             mixture = mixture.follow(draws, parts)
         fresh = mixture.draw(rng)
-        older = sum((one.densities(fresh, unit).sum(axis=0) for one in past), np.zeros(_ROUND))
+        older = _Mixture.together(past).densities(fresh, unit).sum(axis=0) if past else 0.0
         log_p = np.concatenate([log_p, log_density(fresh)])
         theta = np.concatenate([draws.theta, fresh])
         parts = mixture.densities(theta, unit)
-        under = np.concatenate([under, older]) + parts.sum(axis=0)
+        under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
         draws = Draws(theta=theta, weights=_weights(log_p - np.log(under)))
     possible = np.flatnonzero(np.isfinite(log_p))  # nothing can be worked out of the others
@@ -199,6 +199,12 @@ class _Mixture:
             inverse=inverse,
             log_height=np.log(share) + steep,
         )
+
+    @classmethod
+    def together(cls, mixtures: list[_Mixture]) -> _Mixture:
+        """The parts of several as those of one, whose density is the sum of theirs."""
+        names = [one.name for one in fields(cls)]
+        return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
 
     def draw(self, rng: np.random.Generator) -> Floats:
         """A round of draws, shape (_ROUND, p); of each part its share."""
