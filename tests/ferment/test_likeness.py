@@ -10,7 +10,7 @@ from bubblerate.ferment.atlas import DAYS as HELD
 from bubblerate.ferment.atlas import load_atlas
 from bubblerate.ferment.chances import quantiles
 from bubblerate.ferment.likeness import _deviance_residuals, find_likeness
-from bubblerate.ferment.whole import Whole
+from bubblerate.ferment.whole import Clock, Whole
 
 from scenes import START
 
@@ -22,7 +22,7 @@ NONE = np.empty(0)
 def jar(**more):
     """A jar that has just begun to slow."""
     known = Whole(
-        start=START,
+        clock=Clock.of(START, DAYS, np.zeros(8)),
         pitched_within_days=0.0,
         days=DAYS,
         bubbles=np.array([5, 17, 22, 21, 19, 15, 14, 11], float),
