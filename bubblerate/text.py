@@ -3,6 +3,8 @@
 Spells are in seconds and rates in bubbles a minute; a moment is shown in its own UTC offset.
 """
 
+import re
+import shlex
 import textwrap
 from collections.abc import Sequence
 from datetime import date, datetime
@@ -10,6 +12,7 @@ from unicodedata import combining, east_asian_width
 
 __all__ = [
     "MONTHS",
+    "as_typed",
     "beside",
     "cell_len",
     "format_day",
@@ -54,6 +57,19 @@ def quoted(text: str) -> str:
     """
     line = printable(text)
     return f'"{line}"' if len(line) <= 40 else f'"{line[:37]}..."'
+
+
+def as_typed(name: str) -> str:
+    """Name of a jar as a shell takes it: one with a blank in quotes that every shell knows.
+
+    Examples
+    --------
+    >>> print(as_typed("plum"), as_typed("my plum"))
+    plum "my plum"
+    """
+    if re.fullmatch(r"[\w.-]+", name):
+        return name
+    return f'"{name}"' if re.fullmatch(r"[\w .'-]+", name) else shlex.quote(name)
 
 
 def html_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

@@ -114,7 +114,7 @@ class _LeftOverError(TyperException):
     """Words that no argument of a command takes."""
 
     def __init__(self, ctx: typer.Context, words: list[str]) -> None:
-        super().__init__(f"Got unexpected extra argument(s) ({' '.join(map(printable, words))})")
+        super().__init__(f"Too many words: {' '.join(map(printable, words))}")
         self.ctx = ctx
 
 
@@ -232,5 +232,5 @@ def _usage(err: TyperException) -> str:
     command = "bubblerate" if context is None else context.command_path
     message = err.format_message().replace("Value error, ", "").rstrip(".")  # a library's mark
     if isinstance(err, _LeftOverError):
-        message += "; give options by name, such as --over 90s or --on bottling"
+        message += "; quote a name of several words, and write options by name (--over 90s)"
     return f"{message} (see {command} --help)"

@@ -1,4 +1,4 @@
-"""The command about: what is said of one jar, shown or written into the settings beside it."""
+"""The command about: the settings of one jar, shown or written into the settings beside it."""
 
 from __future__ import annotations
 
@@ -112,7 +112,7 @@ def about(
 
 
 def _doubts(shelf: Shelf, said: dict[str, float | str | None]) -> Iterator[str]:
-    """What looks like a slip in what was written."""
+    """What looks like a mistake in what was written."""
     spare, style = said.get("spare_for"), said.get("style")
     if isinstance(spare, str) and not shelf.has(spare):
         yield f"There is no diary {spare} on this shelf yet."

@@ -145,7 +145,7 @@ def _opened(
             raise InputError(no_diaries(where.folder))
         yield from ((one, where.settings) for one in where.diaries())
         return
-    # a name given twice counts once; a link that leads back to itself is told when it is opened
+    # a name given twice counts once; a link that leads back to itself is reported when it is opened
     asked = {os.path.realpath(diary_path(name, shelf)): name for name in vessels}
     for path, name in asked.items():
         try:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import shlex
 import shutil
+import textwrap
 from collections.abc import Callable, Iterable
 from datetime import datetime, time, timedelta
 from pathlib import Path
@@ -17,7 +17,8 @@ from ..diary.folder import names
 from ..diary.places import shelf_folder
 from ..diary.shelf import placed
 from ..errors import InputError
-from ..text import format_day
+from ..show.diary_text import note_text
+from ..text import as_typed
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
@@ -39,6 +40,7 @@ __all__ = [
     "ask_of_notes",
     "asked_moment",
     "clock_of",
+    "echo",
     "known_threshold",
     "lacking",
     "machine_clock",
@@ -79,6 +81,7 @@ At = Annotated[
 Vessel = Annotated[
     str,
     typer.Argument(
+        metavar="JAR",
         help="Name of a jar on the shelf, or a path ending in .csv.",
         show_default=False,
         autocompletion=vessel_names,
@@ -142,6 +145,19 @@ def terminal_width() -> int:
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
+def echo(text: str, *, err: bool = False) -> None:
+    """Print a line, broken between words where a terminal is too narrow for it."""
+    width = shutil.get_terminal_size((0, 24)).columns  # 0: no terminal, and a line stays one
+    fits = not width or len(text) <= width
+    typer.echo(text if fits else _broken(text, width), err=err)
+
+
+def _broken(text: str, width: int) -> str:
+    return textwrap.fill(
+        text, width, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False
+    )
+
+
 def lacking(err: ModuleNotFoundError) -> InputError:
     """Say which library the page lacks, and what installs it."""
     return InputError(
@@ -153,18 +169,17 @@ def lacking(err: ModuleNotFoundError) -> InputError:
 def say(notices: Iterable[Notice]) -> None:
     """Print what is to be told beside the answer."""
     for notice in notices:
-        typer.echo(f"bubblerate: {notice.text}", err=True)
+        echo(f"bubblerate: {notice.text}", err=True)
 
 
 def ask_of_notes(diary: Diary) -> None:
-    """Ask about a note that mentions sugar, till a row of the diary answers."""
+    """Ask about a note that mentions sugar, until a row of the diary answers."""
     visit = open_note(diary)
     if visit is not None:
-        vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
+        vessel, when = as_typed(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
         typer.echo(
-            f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the "
-            f"sums. If you fed it: bubblerate event {vessel} fed --when {when}. If not, the next "
-            "gravity reading settles it.",
+            f"{note_text(visit)} If you did: bubblerate event {vessel} fed --when {when}. "
+            f"If not: bubblerate event {vessel} not-fed.",
             err=True,
         )
 
@@ -272,7 +287,7 @@ def known_threshold(text: str | None) -> float | None:
     Raises
     ------
     InputError
-        If it is no number from 0.001 to 1000.
+        If it is not a number from 0.001 to 1000.
     """
     if text is None:
         return None

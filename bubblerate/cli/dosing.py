@@ -109,7 +109,7 @@ def dose(
 
 
 def _sweetness(text: str | None) -> float | Sweetness:
-    """A gravity, or a word for so much sugar."""
+    """A gravity, or a word for an amount of sugar."""
     from ..course.balance import Sweetness
 
     if text is None:

@@ -11,12 +11,14 @@ import typer
 
 from ..diary import times, units
 from ..diary.counts import counted
+from ..diary.folder import names
 from ..diary.shelf import placed
 from ..diary.typed import begun, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
 from ..show.entry_text import struck_text, taken_back_text
+from ..text import as_typed
 from .common import (
     At,
     Folder,
@@ -28,6 +30,7 @@ from .common import (
     ask_of_notes,
     asked_moment,
     clock_of,
+    echo,
     opened,
     say,
 )
@@ -77,8 +80,11 @@ def start(
     )
     written = place.begin(name, visit, now=now)
     path = place.path(name)
-    typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
+    echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     say_beside(path.stem, written)
+    if len(names(place.folder)) == 1:  # a beginner's first
+        echo(f"  Each evening: bubblerate tally {as_typed(path.stem)} 12 --over 90s")
+        echo("  A word is new to you? bubblerate words")
 
 
 def tally(
@@ -171,10 +177,10 @@ def strike(
     struck = place.strike(name, numbers, at=clock_of(ctx)(), back=back)
     told = taken_back_text if back else struck_text
     for visit in struck.visits:
-        typer.echo(told(found.vessel, visit))
+        echo(told(found.vessel, visit))
     if not back:
         again = " ".join(str(visit.line) for visit in struck.visits)
-        typer.echo(f"  To undo that: bubblerate strike {found.vessel} {again} --back")
+        echo(f"  To undo that: bubblerate strike {as_typed(found.vessel)} {again} --back")
     say(struck.warnings)
 
 

@@ -143,7 +143,7 @@ def _by_refractometer(place: Entry, beside: Visit, text: str) -> None:
     brix = brix_read(text)
     try:
         before = place.shelf.open(place.name).diary
-    except BubbleRateError:  # a fault above, which is told once the row is down
+    except BubbleRateError:  # a fault above, which is reported once the row is down
         before = None
     sugar = before is not None and still_sugar(before, beside.when)
     with writable():

@@ -8,6 +8,7 @@ import typer
 
 from ..errors import InputError
 from ..show.guides import Topic
+from ..text import as_typed
 from .common import At, Folder, Vessel, asked_moment, clock_of, opened, terminal_width
 
 __all__ = ["guide"]
@@ -44,7 +45,7 @@ def guide(
     topic = on or topic_of(course)
     if topic is None:
         typer.echo(f"{name}: {course.next.do}")
-        typer.echo(f"Guides: bubblerate guide {name} --on {'|'.join(Topic)}")
+        typer.echo(f"Guides: bubblerate guide {as_typed(name)} --on {'|'.join(Topic)}")
         return
     typer.echo(f"{name}: {topic}")
     typer.echo("\n".join(guide_lines(course, topic, vessel=name, width=terminal_width())))

@@ -10,7 +10,7 @@ import typer
 from ..diary import units
 from ..diary.shelf import placed
 from ..show.pouring_text import joined_lines, parted_lines, row_lines, topped_up_lines
-from .common import Folder, Note, Vessel, When, clock_of, say, vessel_names
+from .common import Folder, Note, Vessel, When, clock_of, echo, say, vessel_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -158,7 +158,7 @@ def _place(
 def _echo(place: Shelf, done: Poured, lines: Iterable[str]) -> None:
     """Say each row that was written, and what it means."""
     for line in row_lines(done):
-        typer.echo(line)
+        echo(line)
     for line in lines:
-        typer.echo(f"  {line}")
+        echo(f"  {line}")
     say(place.told())

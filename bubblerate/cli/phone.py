@@ -47,7 +47,7 @@ def phone(
     Raises
     ------
     BubbleRateError
-        If a library is missing, or the address cannot be had.
+        If a library is missing, or the address cannot be used.
     """
     folder = shelf_folder(shelf)
     try:

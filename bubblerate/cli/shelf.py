@@ -180,7 +180,7 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
 
 
 def _print_json(glances: list[Glance]) -> None:
-    """Print the objects of verdict --json; what cannot be read is told on stderr too."""
+    """Print the objects of verdict --json; what cannot be read is reported on stderr too."""
     objects = [one.as_json for one in glances]
     typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
     for one in glances:
@@ -270,7 +270,7 @@ def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_
     Yields
     ------
     object
-        What `done` gave. Nothing is shown where stderr is no terminal, or of fewer than 20.
+        What `done` gave. Nothing is shown where stderr is not a terminal, or of fewer than 20.
     """
     few = total is not None and total < _FEWEST
     if few or sys.stderr is None or not sys.stderr.isatty():
@@ -281,7 +281,7 @@ def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_
     from rich.progress import TimeRemainingColumn as TimeLeft
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeLeft())
-    # drawn by hand: a thread of its own could be caught half-way when worker processes are begun
+    # drawn by hand: a thread of its own could be caught halfway when worker processes are begun
     with Progress(
         *columns, console=Console(stderr=True), transient=True, auto_refresh=False
     ) as bar:

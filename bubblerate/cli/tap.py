@@ -14,7 +14,7 @@ from ..diary.tapping import Tapping, after, tapping_text
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
-from ..text import plain
+from ..text import as_typed, plain
 from .common import Folder, Note, Temp, Vessel, When, clock_of, terminal_width
 from .rows import entry, write_down
 from .terminal import BROKEN_OFF, is_terminal, single_keys, unbroken
@@ -53,7 +53,7 @@ def tap(
     if not is_terminal():
         raise InputError(
             "tap needs a terminal that reads single keys; count by the clock instead: "
-            f"bubblerate tally {vessel} 12 --over 90s"
+            f"bubblerate tally {as_typed(vessel)} 12 --over 90s"
         )
     bubbles, seconds = _tapped_or_dropped(place.shelf.path(place.name).stem)
     try:
@@ -66,7 +66,7 @@ def tap(
     except BubbleRateError as err:
         said = f"{bubbles} --over {plain(seconds)}s"
         raise InputError(
-            f"{err}; then write the count down: bubblerate tally {vessel} {said}"
+            f"{err}; then write the count down: bubblerate tally {as_typed(vessel)} {said}"
         ) from err
 
 

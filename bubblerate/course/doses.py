@@ -16,7 +16,7 @@ from ..physics.doses import (
     sweetening_g,
 )
 from ..physics.sulphite import Sulphite, sulphite_dose
-from ..text import format_day
+from ..text import as_typed, format_day
 from ..verdict.reasons import Phase
 from .balance import Balance, Sweetness
 from .waits import hold_ends
@@ -248,19 +248,19 @@ def _refuse_working(judged: Judgement, what: str, *, sugar: bool = True) -> None
     if facts.known.falling and sugar:
         raise InputError(
             f"{name}: its gravity still falls: too early {what}, as nothing stops an active "
-            f"ferment; see bubblerate verdict {name}"
+            f"ferment; see bubblerate verdict {as_typed(name)}"
         )
     if facts.air.state in _AT_WORK:
         day = "" if facts.air.counted_on is None else f" on {format_day(facts.air.counted_on)}"
         raise InputError(
             f"{name} was still fermenting{day}: too early {what}, as nothing stops an active "
             "ferment; "
-            f"see bubblerate verdict {name}"
+            f"see bubblerate verdict {as_typed(name)}"
         )
     if facts.phase is Phase.FERMENTING and not facts.gravity.slow:
         raise InputError(
             f"{name} has not been read since it went quiet: too early {what}; "
-            f"see bubblerate verdict {name}"
+            f"see bubblerate verdict {as_typed(name)}"
         )
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["bottled_early"]
 
 COUNTED_DAYS: Final = 14  # a count says something of tonight for so long
-SURELY: Final = 0.1  # chance that so many bubbles come from fewer: the same as the verdict's
+SURELY: Final = 0.1  # chance that this many bubbles come from fewer: the same as the verdict's
 WEATHER_PER_MIN_LITRE: Final = 0.1 / 4.5  # in a demijohn weather makes 0.1 a minute (trade)
 JAR_LITRES: Final = 4.5
 UNREAD_OG: Final = 1.080  # where no start was read (common practice, no source)

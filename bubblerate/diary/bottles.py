@@ -65,7 +65,7 @@ def one(text: str) -> str:
     Raises
     ------
     InputError
-        If it is no size of a bottle.
+        If it is not a size of a bottle.
 
     Examples
     --------

@@ -97,7 +97,7 @@ def whole(text: str) -> int:
     Raises
     ------
     InputError
-        If it is no whole number, or more bubbles than anyone counts.
+        If it is not a whole number, or more bubbles than anyone counts.
     """
     tidy = units.tidied(text)
     if tidy in {"none", "nothing"}:
@@ -110,7 +110,7 @@ def whole(text: str) -> int:
 
 
 def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> Counted:
-    """Whole count, and the spell in which it gives a rate of so many bubbles in `per_s` seconds.
+    """Whole count, and the spell in which it gives a rate of that many bubbles in `per_s` seconds.
 
     Parameters
     ----------
@@ -128,7 +128,7 @@ def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> C
     Raises
     ------
     InputError
-        If it is no number, or no airlock bubbles so fast or so slow.
+        If it is not a number, or no airlock bubbles so fast or so slow.
 
     Notes
     -----
@@ -165,7 +165,7 @@ def spaced(text: str) -> Counted:
     Raises
     ------
     InputError
-        If it is no length of time, or none at all.
+        If it is not a length of time, or none at all.
     """
     tidy = units.tidied(text)
     match = re.fullmatch(rf"({_NUMBER}) ?(?:s|secs?|seconds?)?", tidy)

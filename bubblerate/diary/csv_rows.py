@@ -146,7 +146,7 @@ def parted(
 ) -> Iterator[Row]:
     """Rows of cells and the lines they span; `form` is the csv module's, `torn` the refusal.
 
-    What is wrong is told by how far the module read before it gave up, not by its words.
+    What is wrong is reported by how far the module read before it gave up, not by its words.
     """
     taken, over = 0, False
 

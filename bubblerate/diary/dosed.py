@@ -54,30 +54,31 @@ def sulphite_g(text: str) -> float:
     """
     tidy = units.tidied(text)
     if re.fullmatch(_NUMBER, tidy):
+        tablets = f"{tidy} tablet{'' if _value(tidy) == 1.0 else 's'}"
         raise InputError(
             f"{quoted(text)} could be grams or tablets; write {quoted(f'{tidy}g')} or "
-            f"{quoted(f'{tidy} tablet')}"
+            f"{quoted(tablets)}"
         )
     match = _TABLETS.fullmatch(tidy)
     if match is None:
         return _weighed(text, 'write 0.44g or "1 tablet"')
     number, over, under, half = match.groups()
     if number:
-        tablets = _value(number)
+        share = _value(number)
     elif over:
-        tablets = int(over) / int(under)
+        share = int(over) / int(under)
     else:
-        tablets = 0.5 if half else 1.0
-    return _inside(tablets * TABLET_G, text)
+        share = 0.5 if half else 1.0
+    return _inside(share * TABLET_G, text)
 
 
 def sorbate_g(text: str) -> float:
-    """Potassium sorbate put in [g], such as "1.2g"; a spoon is no weight.
+    """Potassium sorbate put in [g], such as "1.2g"; a spoon is not a weight.
 
     Raises
     ------
     InputError
-        If it is no weight from 0.01 to 10 000 g.
+        If it is not a weight from 0.01 to 10 000 g.
     """
     tidy = units.tidied(text)
     return _weighed(f"{tidy}g" if re.fullmatch(_NUMBER, tidy) else text, "weigh it and write 1.2g")

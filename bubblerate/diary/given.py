@@ -42,7 +42,7 @@ def last_moment(given: object) -> datetime:
     Raises
     ------
     InputError
-        If it is no diary, or has no such row.
+        If it is not a diary, or has no such row.
     """
     live = (diary := a_diary(given)).live
     if not live:

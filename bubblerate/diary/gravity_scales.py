@@ -50,7 +50,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
     Raises
     ------
     InputError
-        If it is no gravity, or no hydrometer reads so; or if two temperatures are said.
+        If it is not a gravity, or no hydrometer reads so; or if two temperatures are said.
 
     Examples
     --------
@@ -83,7 +83,7 @@ def gravity(text: str, *, scale: Scale = "sg") -> float:
     Raises
     ------
     InputError
-        If it is no gravity.
+        If it is not a gravity.
     """
     named, bare = _named(text)
     return _READ[scale](text) if named is None else _READ[named](bare)

@@ -1,7 +1,7 @@
 """Wine that goes from one jar into another: split, join, top up; both diaries in one act.
 
 Every diary names the other jar in its column `other`, so that no history is lost. Volumes are
-litres. What is said of a jar in `bubblerate.toml` goes along into the new one, but for its litres.
+litres. The settings of a jar in `bubblerate.toml` go along to the new one, except its litres.
 """
 
 from __future__ import annotations
@@ -100,7 +100,7 @@ def join(
     litres: float | None = None,
     notes: tuple[str, str] = ("", ""),
 ) -> Poured:
-    """Pour two wines together; the history of the one that is less far goes along.
+    """Pour two wines together; the history of the one that is less advanced goes along.
 
     Parameters
     ----------

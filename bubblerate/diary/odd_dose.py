@@ -1,4 +1,4 @@
-"""Does a dose fit the wine it went into: a slip of grams and tablets, or too little sorbate.
+"""Does a dose fit the wine it went into: grams mistaken for tablets, or too little sorbate.
 
 Only asked where a row holds a dose; the sums load then and not before.
 """

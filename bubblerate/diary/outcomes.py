@@ -31,7 +31,7 @@ class Notice(NamedTuple):
     Attributes
     ----------
     code : {"fault", "setting", "open-elsewhere", "copy"}
-        A row or a setting cannot be read, but the new row is written; what is said of a jar cannot
+        A row or a setting cannot be read, but the new row is written; the settings of a jar cannot
         be understood and is left out; another program has the diary open, and its next save may
         undo the row; a diary looks like a copy of another.
     text : str
@@ -86,7 +86,7 @@ def fault_told(error: str) -> Notice:
 
 
 def beside_told(folder: Path, known: Settings, *, of: str | None = None) -> tuple[Notice, ...]:
-    """Name what is said of a vessel and cannot be understood, and what looks like a copy.
+    """Name the settings of a vessel that cannot be understood, and what looks like a copy.
 
     Parameters
     ----------

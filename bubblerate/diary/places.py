@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from ..errors import InputError
-from ..text import quoted
+from ..text import as_typed, quoted
 from .names import look, why_no_name
 
 __all__ = ["SUFFIX", "check_new", "diary_path", "missing", "shelf_folder"]
@@ -59,7 +59,7 @@ def diary_path(vessel: str, folder: Path | None) -> Path:
     Raises
     ------
     InputError
-        If no diary may be called so, or `folder` is no folder.
+        If no diary may be called so, or `folder` is not a folder.
     """
     if vessel.lower().endswith(SUFFIX):
         path = _at_home(Path(vessel))
@@ -118,7 +118,7 @@ def missing(path: Path, *, called: str) -> InputError:
         return InputError(f"{where}; did you mean {alike[near[0]]}?")
     some = ", ".join(stems[:_NAMES_SHOWN])
     there = f"there are {some}" if stems else "the folder has none"
-    return InputError(f"{where} ({there}); start one: bubblerate start {called}")
+    return InputError(f"{where} ({there}); start one: bubblerate start {as_typed(called)}")
 
 
 def _at_home(path: Path) -> Path:

@@ -250,7 +250,7 @@ def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLA
     Raises
     ------
     DiaryError
-        If it is no number that the column may hold; the message says what may be meant.
+        If it is not a number that the column may hold; the message says what may be meant.
     """
     text = cells.get(name, "").strip()
     if not text:

@@ -116,7 +116,7 @@ def add_below(path: Path, data: bytes, added: bytes) -> None:
     DiaryError
         If another program changed the file at the same moment.
     OSError
-        If they cannot be written; then the file is as it was.
+        If they cannot be written; the file is then unchanged.
     """
     handle = os.open(path, os.O_RDWR | os.O_APPEND | _BINARY)
     try:
@@ -161,7 +161,7 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     DiaryError
         If the file no longer holds that; or if the disk does not confirm that it is written.
     OSError
-        If it cannot be written; then the file is as it was.
+        If it cannot be written; the file is then unchanged.
     """
     target = _led(path)  # a link stays a link
     beside = target.with_name(f".{target.name}.new")

@@ -97,7 +97,7 @@ class Keeping:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VesselSettings:
-    """What the maker expects of one vessel and has seen of it; None where nothing is said.
+    """What the maker expects of one vessel and has seen of it; None where nothing is set.
 
     Attributes
     ----------
@@ -186,7 +186,7 @@ class Settings:
         _refuse_nonsense("per_min", self.threshold_per_min)
 
     def vessel(self, name: str) -> VesselSettings:
-        """Give what is said of one vessel, empty if nothing is."""
+        """Give the settings of one vessel, empty if nothing is."""
         return self.vessels.get(name, VesselSettings())
 
 

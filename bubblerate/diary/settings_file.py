@@ -81,7 +81,7 @@ def content(path: Path) -> bytes | None:
     Raises
     ------
     ConfigError
-        If it cannot be read, or is no file or too large for one of settings.
+        If it cannot be read, or is not a file or too large for one of settings.
     """
     try:
         if path.is_fifo() or path.is_char_device():
@@ -144,7 +144,7 @@ def _settings(root: Mapping[str, object]) -> Settings:
 
 
 def _vessel(vessels: Mapping[str, object], name: str, faults: list[str]) -> VesselSettings:
-    """What is said of one vessel; a key that cannot be used is named among the faults."""
+    """The settings of one vessel; a key that cannot be used is named among the faults."""
     where, said = f"vessel.{name}", dict[str, Any]()
     try:
         table = _table(vessels, where, ())

@@ -1,4 +1,4 @@
-"""Writing in `bubblerate.toml` what is said of one jar: comments, order and line ends stay."""
+"""Writing in `bubblerate.toml` the settings of one jar: comments, order and line ends stay."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _ELSEWHERE = f"{FILE_NAME}: is laid out in a way that cannot be changed safely; 
 
 
 def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) -> VesselSettings:
-    """Write what is said of one vessel; the file is begun if there is none.
+    """Write the settings of one vessel; the file is created if there is none.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) ->
     with naming(path), turn(made(folder) / FILE_NAME) as handle:
         data = content(path)
         if data is not None:
-            settings_of(data)  # what is amiss is said before anything is touched
+            settings_of(data)  # what is wrong is said before anything is touched
         new = _changed(data or b"", vessel, said)
         found = settings_of(new)
         own = [fault for fault in found.faults.get(vessel, ()) if _names(fault, vessel, said)]
@@ -72,7 +72,7 @@ def said_of_another(
     leave_out: Sequence[str],
     more: Mapping[str, str] | None = None,
 ) -> bytes | None:
-    """Text of the file with what is said of one jar said of another too.
+    """Text of the file with the settings of one jar copied to another.
 
     Parameters
     ----------

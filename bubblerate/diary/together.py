@@ -27,7 +27,7 @@ _OF_THE_JAR: Final = ("litres", "full_litres", "spare_for")  # which the new one
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rows:
-    """New rows of one diary; a diary that is begun holds the history of its wine before them."""
+    """New rows of one diary; a diary that is new holds the history of its wine before them."""
 
     name: str
     rows: tuple[Visit, ...]
@@ -76,7 +76,7 @@ def _change(shelf: Shelf, one: Rows) -> Change:
 def _settings(
     folder: Path, source: str, into: str, more: Mapping[str, str] | None
 ) -> Change | None:
-    """`bubblerate.toml` with what is said of one jar said of another too; None where none is."""
+    """`bubblerate.toml` with the settings of one jar copied to another; None where none is."""
     path = folder / FILE_NAME
     was = path.read_bytes() if path.exists() else None
     new = said_of_another(was or b"", source, into, leave_out=_OF_THE_JAR, more=more)

@@ -55,7 +55,7 @@ def typed_temp(text: str | None) -> float | None:
     Raises
     ------
     InputError
-        If it cannot be read, or is no temperature of a jar.
+        If it cannot be read, or is not a temperature of a jar.
     """
     return None if text is None else round(units.temp_c(text), 1)
 
@@ -82,7 +82,7 @@ def typed_litres(text: str | None) -> float | None:
     Raises
     ------
     InputError
-        If it cannot be read, or is no volume of a jar.
+        If it cannot be read, or is not a volume of a jar.
     """
     return None if text is None else units.litres(text)
 

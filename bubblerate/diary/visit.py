@@ -1,7 +1,7 @@
 """What one evening found and did at one vessel, a `Visit`, and all of them together, a `Diary`.
 
 Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, volumes litres, sugar
-grams; a gravity is SG as it was read. `number.NUMBERS` says what each number may be.
+grams; a gravity is SG as read. `number.NUMBERS` says what each number may be.
 """
 
 import re
@@ -59,13 +59,13 @@ class Visit(Filled):
     pressure_hpa : float or None
         Of the air [hPa].
     sg, sample_c : float or None
-        Gravity as it was read [SG], and the temperature of the sample [C].
+        Gravity as read [SG], and the temperature of the sample [C].
     event : Event or None
         What was done or seen; a plain string of the same word is taken too.
     litres : float or None
         Wine in the vessel after it [L].
     note, struck : str
-        A few words; and, where it is a slip, when it was struck out.
+        A few words; and, where it is a mistake, when it was struck out.
     added_l, sugar_g : float or None
         Liquid put in [L], and sugar [g].
     bottles : str

@@ -1,6 +1,6 @@
 """Writing in a diary: its first row, one more row, or many at once.
 
-Every old byte stays as it was, but that a column which the diary lacks may follow the others, blank
+Every old byte stays unchanged, but that a column which the diary lacks may follow the others, blank
 in each old row. Whatever fails leaves the diary as it stood.
 """
 

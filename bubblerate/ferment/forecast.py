@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from .whole import Whole
 
 __all__ = [
+    "WHOLE_SHARE",
     "Basis",
     "Forecast",
     "forecast",
@@ -38,7 +39,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-_WHOLE_SHARE = 1.0 / 3.0  # of the weight: a half was worse once the rate had been seen to be low
+WHOLE_SHARE = 1.0 / 3.0  # of the weight: a half was worse once the rate had been seen to be low
 _CLOCK_DAYS = 1e-9  # what sums of dates may be off
 
 
@@ -232,7 +233,7 @@ def pool_weights(weights: list[Floats]) -> Floats:
     if len(weights) == 1:
         return weights[0]
     of_fit, of_whole = weights
-    return np.concatenate([(1.0 - _WHOLE_SHARE) * of_fit, _WHOLE_SHARE * of_whole])
+    return np.concatenate([(1.0 - WHOLE_SHARE) * of_fit, WHOLE_SHARE * of_whole])
 
 
 def _bubble_ml(fit: Fit) -> Span | None:

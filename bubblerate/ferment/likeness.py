@@ -49,7 +49,7 @@ _MOST_OFF: Final = 5.0  # standard deviations: no count weighs more than one so 
 _LOTS, _LOT_VARIANCE, _LOT_SHARED = 14, 0.06, 0.02  # of counts, in the screening
 _KEEP, _KEEP_COUNTS = 700, 12000  # candidates looked at closely; more where counts are few
 _GAINS: Final = np.linspace(-2.4, 2.4, 7)  # in standard deviations
-_DRAWS: Final = 2400  # taken of all by systematic resampling: about as many as of a fit
+_DRAWS: Final = 1000  # taken of all by systematic resampling: about as many as of a fit
 _SPREADS: Final = (0.7548776662, 0.6180339887)  # steps that fill an interval evenly
 
 
@@ -170,9 +170,13 @@ def _nearest(
     weight = np.bincount(lot, own)
     days, seen = (np.bincount(lot, own * v) / weight for v in (whole.days, whole.log_per_min))
     weight = weight / (1.0 + _LOT_SHARED * weight)  # evenings share their error
-    off = np.clip(seen - candidates.log_share(days) - usual[:, None], -4.0, 4.0)
-    level = (off @ weight) / (weight.sum() + spread**-2)
-    square = np.clip(off - level[:, None], -1.2, 1.2) ** 2 @ weight
+    above = seen.astype(np.float32) - usual[:, None].astype(np.float32)
+    off = np.clip(above - candidates.log_share(days), -4.0, 4.0)
+    few = weight.astype(np.float32)
+    level = (off @ few).astype(float) / (weight.sum() + spread**-2)
+    off -= level[:, None].astype(np.float32)
+    np.clip(off, -1.2, 1.2, out=off)
+    square = np.square(off, out=off) @ few
     score = candidates.log_prior - 0.5 * (square + (level / spread) ** 2)
     keep = min(max(_KEEP, _KEEP_COUNTS // n), len(score) - 1)
     return np.argpartition(-score, keep)[:keep], level

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["Door", "Refused", "door_key"]
 
 _KEY_BYTES: Final = 16  # 128 bits: not to be guessed
-_KEY_LETTERS: Final = 22  # of so many bytes in base 64
+_KEY_LETTERS: Final = 22  # of that many bytes in base 64
 _HTTP_PORT: Final = 80  # which browsers leave out
 
 

@@ -44,9 +44,9 @@ class Said:
     jar : str
         Whose page comes next.
     text : str
-        The row as it was read.
+        The row as read.
     beside : tuple of str
-        What looks like a slip in it, and what is to be told.
+        What looks like a mistake in it, and what is to be told.
     line : int or None
         Its line, where it can be taken back.
     row : str

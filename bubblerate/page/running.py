@@ -83,7 +83,7 @@ def where_running(folder: Path) -> str | None:
 
 
 def _held(path: Path) -> int | None:
-    """The file, locked; None where that cannot be had."""
+    """The file, locked; None where it cannot be locked."""
     try:
         made(path.parent)
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)

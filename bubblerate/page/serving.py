@@ -56,7 +56,7 @@ def served(
     Raises
     ------
     InputError
-        If the address or the port cannot be had.
+        If the address or the port cannot be used.
     """
     bound = _bound(address, port)
     door = Door(key=key, names=own_names(address), port=bound.getsockname()[1])
@@ -112,6 +112,6 @@ def _bound(address: str, port: int) -> socket.socket:
         bound.close()
         raise InputError(
             f"{address}:{port} is not free: {err.strerror or err}; is the page already running? "
-            f"or take another port: --port {port + 1 if port < 65_535 else 8530}"
+            f"Try another port: --port {port + 1 if port < 65_535 else 8530}"
         ) from None
     return bound

@@ -64,7 +64,7 @@ def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
 
 
 def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
-    """Gravity of a wine after so much sugar for each litre there was: `sweetening_g` turned.
+    """Gravity of a wine after this much sugar for each litre there was: `sweetening_g` turned.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
 def sorbate_g(
     litres: float, *, there_mg_per_litre: tuple[float, float] = (0.0, 0.0)
 ) -> tuple[float, float]:
-    """Potassium sorbate that keeps a finished, clear, sulphited wine from fermenting anew.
+    """Potassium sorbate that keeps a finished, clear, sulphited wine from fermenting again.
 
     Parameters
     ----------
@@ -113,7 +113,7 @@ def sorbate_g(
     Raises
     ------
     ValueError
-        If the volume is no jar's.
+        If the volume is not a jar's.
 
     Examples
     --------

@@ -51,7 +51,7 @@ class Lot:
     ----------
     vessel : str
     style : str
-        In the maker's words; empty where nothing is said.
+        In the maker's words; empty where nothing is set.
     year : int
         In which it was pitched.
     place : str

@@ -51,7 +51,7 @@ class Spare(StrEnum):
 def join(
     shelf: Shelf, one: str, other: str, *, into: str, litres: float | None, at: datetime
 ) -> tuple[Poured, str]:
-    """Pour two wines together: the history of the less far goes along, the sum is noted.
+    """Pour two wines together: the history of the less advanced goes along, the sum is noted.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def join(
     one, other : str
         The jars.
     into : str
-        A new jar, or the less far of the two; empty for that one.
+        A new jar, or the less advanced of the two; empty for that one.
     litres : float or None
         Of both together [L]; by default the sum.
     at : datetime
@@ -69,7 +69,7 @@ def join(
     -------
     poured : Poured
     lesser : str
-        The less far of the two.
+        The less advanced of the two.
 
     Raises
     ------
@@ -146,7 +146,7 @@ def less_far(one: Opened, other: Opened, *, at: datetime) -> tuple[Opened, Opene
     Returns
     -------
     tuple of Opened
-        By phase, then by what the airlock does, then by gravity: the higher is less far.
+        By phase, then by what the airlock does, then by gravity: the higher is less advanced.
     """
     first, last = sorted((one, other), key=lambda jar: _advance(_judged(jar, at)))
     return first, last

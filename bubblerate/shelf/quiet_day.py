@@ -39,7 +39,7 @@ WIDEST_DAYS = 14.0  # of the days within which it fell: beyond, there is no date
 _QUIET_DAYS = 2.0  # spanned at least by the evenings after it
 _SURELY = 3.0  # natural log, 20 to 1, that the fall lies within the evenings
 _WORKING = 3.0  # times the threshold: a rate above it says no more than "not yet"
-_ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a slip
+_ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a mistake
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ __all__ = ["read_table", "vessels"]
 
 _KNOWN = ("day", *COLUMNS)
 _PARQUET = {".parquet", ".pq"}
-_BROKEN = "\0no text"  # stands for a cell that cannot be had from the table
+_BROKEN = "\0no text"  # stands for a cell that cannot be read from the table
 _MOST_COLUMNS = 1000
 _LONGEST_LINE = 1_000_000  # characters, of the header and the first row
 

@@ -1,11 +1,11 @@
-"""What is said of one jar in the settings, as text for people; no sums here."""
+"""The settings of one jar, as text for people; no sums here."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..text import format_day, plain, printable
+from ..text import as_typed, format_day, plain, printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -60,7 +60,7 @@ def _days(vessel: str, said: VesselSettings) -> Iterator[str]:
         day = getattr(said, key)
         if day is not None:
             yield f"  {event:<{_COLUMN}}{format_day(day)}; write it as an event:"
-            yield f"    bubblerate event {vessel} {event} --when {day.isoformat()}"
+            yield f"    bubblerate event {as_typed(vessel)} {event} --when {day.isoformat()}"
 
 
 def changed_text(

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..course.bottling_day import LEES_LITRES, SPARE_CLOSURES
 from ..course.volumes import FILTER_LITRES
-from ..text import format_day
+from ..text import as_typed, format_day
 from ..verdict import cautions
 from .balance_text import strength_text, sugar_text
 from .blocks import Banner, Boxes, Heading, Line, Paper
@@ -132,7 +132,7 @@ def _sulphite(day: BottlingDay) -> Iterator[Block]:
         figures = jar.figures
         dose = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
         for text in put_in_texts(jar.holds):
-            yield Line(f"{jar.name}, put in before: {text}")
+            yield Line(f"{jar.name}, added before: {text}")
         yield Line(f"{jar.name}: {dose}")
     yield Line(f"{cautions.SULPHITE} {FIRST_THE_PACKET}", small=True)
 
@@ -166,7 +166,8 @@ def _after(day: BottlingDay, closure: str) -> Iterator[str]:
         if not jar.go:
             continue
         yield (
-            f"Write: bubblerate event {jar.name} bottled --bottles {number}x{day.size_cl}cl "
+            f"Write: bubblerate event {as_typed(jar.name)} bottled --bottles "
+            f"{number}x{day.size_cl}cl "
             f"--closure {closure}, with what you filled."
         )
 

@@ -8,7 +8,7 @@ from ..course.doses import tablets
 from ..physics.constants import TABLET_G
 from ..physics.doses import SORBIC_MG_PER_LITRE, finings_ml
 from ..physics.sulphite import PH_HIGH, PH_LOW, SO2_MOST_MG_PER_LITRE
-from ..text import beside, format_day, plain
+from ..text import as_typed, beside, format_day, plain
 from ..verdict import cautions
 from .balance_text import span_text
 
@@ -43,7 +43,7 @@ def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float 
             "given. Follow the packet."
         )
     if sulphite is None:
-        return "How much depends on the pH: set --ph for a range. Follow the packet."
+        return "How much depends on the pH: set it with about --ph for a range. Follow the packet."
     low, high = sulphite.mg_per_litre
     text = f"{low:.0f} to {high:.0f} mg/L free at pH {plain(sulphite.ph)}, good to 0.1 "
     text += "[published table]"
@@ -116,7 +116,7 @@ def stabilise_lines(
             ("sorbate", _sorbate(dosed.sorbate_g)),
             (
                 "then",
-                f"write it down: bubblerate event {vessel} stabilised "
+                f"write it down: bubblerate event {as_typed(vessel)} stabilised "
                 '--sulphite "1 tablet" --sorbate 1g, '
                 "with what you used. Leave it 14 days [common practice].",
             ),
@@ -125,7 +125,8 @@ def stabilise_lines(
             "Sorbate after malolactic fermentation smells of geraniums: use sulphite alone then."
         )
     else:
-        told.append(("then", f'write it down: event {vessel} sulphited --sulphite "1 tablet".'))
+        line = f'bubblerate event {as_typed(vessel)} sulphited --sulphite "1 tablet"'
+        told.append(("then", f"write it down: {line}."))
     if hold := hold_text(dosed):
         told.append(("wait", hold))
     return _lines(told, cares, width)
@@ -168,7 +169,8 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
         (
             "write",
             (
-                f"bubblerate event {vessel} sweetened --sugar, with the grams you used. Then read "
+                f"bubblerate event {as_typed(vessel)} sweetened --sugar, with the grams you used. "
+                "Then read "
                 "the gravity."
             ),
         ),
@@ -214,7 +216,8 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
         ),
         (
             "write",
-            f"bubblerate event {vessel} bottled --sparkling --sugar, --bottles and --closure "
+            f"bubblerate event {as_typed(vessel)} bottled --sparkling --sugar, --bottles and "
+            "--closure "
             "crown.",
         ),
     ]
@@ -231,7 +234,10 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
     told = [
         (
             "first",
-            (f"Test a glass to see what kind of haze it is: bubblerate guide {vessel} --on haze."),
+            (
+                f"Test a glass to see what kind of haze it is: bubblerate guide {as_typed(vessel)} "
+                "--on haze."
+            ),
         ),
         (
             "two-part",
@@ -241,7 +247,8 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
         ("then", "Rack it off them as soon as it is clear."),
         (
             "write",
-            f"bubblerate event {vessel} fined --two-part --finings 2.5ml, with --note for what "
+            f"bubblerate event {as_typed(vessel)} fined --two-part --finings 2.5ml, with --note "
+            "for what "
             "they are.",
         ),
     ]

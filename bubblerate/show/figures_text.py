@@ -115,7 +115,7 @@ def _to_lose(v: Volumes) -> str:
 
 def _sulphite(figures: Figures) -> Iterator[tuple[str, str]]:
     text = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
-    yield from (("put in", told) for told in put_in_texts(figures.balance))
+    yield from (("added", told) for told in put_in_texts(figures.balance))
     yield "sulphite", text
     yield "", f"! {cautions.SULPHITE}"
 

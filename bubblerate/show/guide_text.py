@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..course.ladder import ladder
 from ..course.lag import lag
-from ..text import beside, format_day
+from ..text import as_typed, beside, format_day
 from ..verdict.reasons import Kind
 from .guides import CARES, GUIDES, Topic
 from .step_text import SHORT
@@ -74,7 +74,7 @@ def guide_pairs(course: Course, topic: Topic, *, vessel: str) -> list[tuple[str,
     """
     own = {Topic.FIRST_DAYS: _first_days, Topic.STUCK: _rungs, Topic.STABILISE: _hold}.get(topic)
     pairs = [] if own is None else [*own(course)]
-    pairs += [(label, text.replace("NAME", vessel)) for label, text in GUIDES[topic]]
+    pairs += [(label, text.replace("NAME", as_typed(vessel))) for label, text in GUIDES[topic]]
     return pairs + [("", f"! {care}") for care in CARES[topic]]
 
 

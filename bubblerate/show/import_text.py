@@ -30,7 +30,7 @@ _MEANINGS: Mapping[Kind, str] = {
     "refractometer": "Brix by refractometer, not a gravity once there is alcohol",
     "litres": "wine in the jar",
     "pressure": "air pressure, hPa",
-    "event": "what was done",
+    "event": "what you did or saw",
     "note": "note",
     "bottles": "bottles filled",
     "closure": "what closes them",
@@ -235,7 +235,7 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
     if sweet := [visit for visit in new.visits if speaks_of_sugar(visit)]:
         lines.append(
             f"{plural(len(sweet), 'note')} that may mention sugar, first on line {sweet[0].line}: "
-            "if the jar was fed, write fed as its event, as notes are not used in the sums"
+            "if the jar was fed, write fed as its event, else not-fed: no sum uses notes"
         )
     if len(new.visits) > _MANY:
         lines.append(

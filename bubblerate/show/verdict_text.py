@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from ..ferment.chances import Crossing, Span
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
-    from ..verdict.judgement import Judgement as Weighing
+    from ..verdict.case import Firmness
 
-__all__ = ["as_text", "asked_text", "by_text", "headline", "told"]
+__all__ = ["as_text", "asked_text", "by_text", "firmness_text", "told"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
@@ -42,21 +42,9 @@ _GUESSED: Final = "going by other ferments; three counts past its peak will narr
 _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
 
 
-def headline(judgement: Weighing) -> str:
-    """Verdict and firmness in one short line, for a title.
-
-    Parameters
-    ----------
-    judgement : Judgement
-
-    Returns
-    -------
-    str
-        Such as "quince: rack it? Yes (by both bubbles and gravity)".
-    """
-    v = judgement.verdict
-    answer = "Yes" if v.answer == "go" else "Not yet"
-    return f"{v.vessel}: {ASKED[v.question]} {answer} ({_FIRMNESS[v.firmness]})"
+def firmness_text(firmness: Firmness) -> str:
+    """What an answer rests on, in a few words: "by bubbles alone"."""
+    return _FIRMNESS[firmness]
 
 
 def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) -> str:
@@ -167,7 +155,7 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
 def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
     """Every reason, and the numbers behind it."""
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
-    yield "firm", f"{_FIRMNESS[v.firmness].capitalize()}."
+    yield "basis", f"{_FIRMNESS[v.firmness].capitalize()}."
     for i, reason in enumerate(v.reasons[1:]):
         yield "why" if i == 0 else "", reason.text
     if judgement.phase not in _CLOSED:
@@ -263,12 +251,11 @@ def _short(day: date) -> str:
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
-    whose = (
-        ("its likely finish, from its start and style")
-        if g.said_finish_sg is None
-        else "the finish you set"
+    whose = ("from its start and style") if g.said_finish_sg is None else "as you set it"
+    text = (
+        f"{g.latest.sg:.3f} on {_short(g.latest.when)}; expected finish {g.finish_sg:.3f} "
+        f"({whose})."
     )
-    text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
     # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall
     if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:

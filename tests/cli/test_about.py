@@ -25,7 +25,7 @@ def test_what_is_said_is_written_told_and_shown(run, shelf):
 def test_it_says_what_stood_there_before_and_forgets(run, shelf):
     run("about", "quince", "--finish", "0.996")
     assert "finish 1.002 (was 0.996)" in run("about", "quince", "--finish", "1.002").out
-    assert "finish not said (was 1.002)" in run("about", "quince", "--forget", "finish").out
+    assert "finish not set (was 1.002)" in run("about", "quince", "--forget", "finish").out
     assert "0.996" not in (shelf / "bubblerate.toml").read_text()
 
 

@@ -68,9 +68,9 @@ def test_brix_that_nobody_can_be_asked_about_is_written_and_never_in_silence(run
     assert (
         "Saved as a hydrometer reading. If you used a refractometer: bubblerate strike" in said.err
     )
-    assert "Taken as" in run("gravity", "fig", "1.0 Brix", *WHEN).err
+    assert "Saved as" in run("gravity", "fig", "1.0 Brix", *WHEN).err
     for words in (["--brix", "1.0", "--hydrometer"], ["1.004"], ["--oechsle", "4"]):
-        assert "Taken as" not in run("gravity", "fig", *words, *WHEN).err
+        assert "Saved as" not in run("gravity", "fig", *words, *WHEN).err
 
 
 def answered(monkeypatch, *lines: str) -> None:

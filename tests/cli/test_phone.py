@@ -173,7 +173,7 @@ def test_several_addresses_are_asked_about(run, known, monkeypatch):
 @pytest.mark.parametrize(
     ("address", "why"),
     [
-        ("192.0.2.9", "192.0.2.9:8530 cannot be had"),  # of no machine
+        ("192.0.2.9", "192.0.2.9:8530 is not free"),  # of no machine
         ("0.0.0.0", "means every network"),
         ("cellar", "as an address"),
         ("::1", "as an address"),
@@ -200,7 +200,7 @@ def test_the_shelf_is_written_to_one_page(run, tmp_path):
     shelf_in(tmp_path / "shelf", "fig")
     page = tmp_path / "shelf.html"
     said = run("shelf", "--at", "2026-10-20", "--html", str(page))
-    assert said.out.endswith(f"Page in {page}\n")
+    assert said.out.endswith(f"Page saved as {page}\n")
     assert "fig: Rack it? Not yet." in page.read_text()
     assert len(COUNTS) + 1 == page.read_text().count("<li>Line ")
     refused = run("shelf", "--html", "shelf.pdf")

@@ -210,7 +210,7 @@ def test_a_screen_that_cannot_be_written_to_tears_no_row(jars):
             timeout=60,
         )
     assert done.returncode == 2
-    assert b"the answer could not be written: No space left on device" in done.stderr
+    assert b"the answer could not be shown: No space left on device" in done.stderr
     added(jars, before)
 
 
@@ -327,7 +327,7 @@ def test_ctrl_c_keeps_what_was_said_back_and_says_so(jars):
         "fig": [],
         "sloe": [],
     }
-    said = "round stopped; what was written stays: damson; not yet written: fig\r\n"
+    said = "round stopped; already written: damson; not yet written: fig\r\n"
     assert person.screen.endswith(f"bubblerate: {said}")
     assert "Traceback" not in person.screen
 
@@ -379,7 +379,7 @@ def test_ctrl_c_while_a_row_is_written_waits_until_it_is_down(jars, after_s):
         person.types("\x03")
         assert person.ends() == 130
     assert added(jars, before)["damson"] == ["9,60,18,,,,,,,"]
-    assert "what was written stays: damson\r\n" in person.screen
+    assert "already written: damson\r\n" in person.screen
 
 
 def test_a_round_killed_while_it_writes_leaves_a_whole_row_or_none(jars):

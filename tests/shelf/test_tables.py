@@ -151,9 +151,9 @@ def test_a_number_no_airlock_makes_is_named(bubbles):
         ({"vessel": ["fig"], "bubbles": [3]}, "it needs vessel, and when or day"),
         (
             {"vessel": ["fig"], "when": ["2026-10-01"], "When ": ["2026-10-01"]},
-            "is there twice",
+            "appears twice",
         ),
-        ({"vessel": ["a"], "Vessel": ["b"], "when": ["2026-10-01"]}, "is there twice"),
+        ({"vessel": ["a"], "Vessel": ["b"], "when": ["2026-10-01"]}, "appears twice"),
         ({"vessel": ["fig", ""], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
         ({"vessel": ["fig", None], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
     ],

@@ -166,7 +166,7 @@ def test_csv_and_json_keep_to_their_form(run, jars):
 
 def test_a_picture_is_drawn_and_said(run, jars, tmp_path):
     said = run("backtest", "damson", "-o", str(tmp_path / "trust.png"), *ONE)
-    assert said.out.endswith(f"Drawn in {tmp_path / 'trust.png'}\n")
+    assert said.out.endswith(f"Picture saved as {tmp_path / 'trust.png'}\n")
     assert (tmp_path / "trust.png").read_bytes().startswith(b"\x89PNG")
 
 

@@ -272,7 +272,7 @@ def test_the_shelf_can_be_asked_of_a_past_evening(run, jars):
 def test_the_steps_of_all_jars_go_into_one_calendar(run, jars, tmp_path):
     code, out, _ = run("--ics", str(tmp_path / "s.ics"))
     assert code == 0
-    assert out.endswith(f"Calendar in {tmp_path / 's.ics'}\n")
+    assert out.endswith(f"Calendar saved as {tmp_path / 's.ics'}\n")
     text = (tmp_path / "s.ics").read_text()
     for name in ("apple", "quince", "perry-pear"):
         assert f"SUMMARY:{name}: " in text

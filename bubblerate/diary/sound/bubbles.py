@@ -35,7 +35,7 @@ _BEAT_S, _BEAT_SLACK_S = (0.15, 2.6), 0.008
 _BEATS, _PARTNERS = 10, 4  # fewer are chance; of the eight beats around one
 _BIN_S, _ABOUT = 0.004, 0.75
 
-# When the answer is not to be trusted.
+# When the answer is unreliable.
 _SHORTEST_S = 20.0
 _FAINTEST = 3e-4  # loudest sample
 _FULL_SHARE = 1e-4  # of the samples may be at full scale
@@ -67,7 +67,7 @@ class Heard:
     trusted : bool
         Whether the count can be written down as it is.
     why : str
-        Why it is not trusted, as a sentence; empty if it is.
+        Why it is not trusted, as a sentence; empty if it can be trusted.
     """
 
     bubbles: int
@@ -208,7 +208,7 @@ def _doubt(
     beats_s: Floats,
     beat_s: float,
 ) -> str:
-    """Why the count is not to be trusted, as a sentence; empty if it is."""
+    """Why the count is unreliable, as a sentence; empty if it can be trusted."""
     n, spacing_s = len(onsets_s), np.diff(onsets_s)
     if seconds < _SHORTEST_S:
         return f"It lasts {seconds:.0f} s; record at least {_SHORTEST_S:.0f} s, better 5 minutes."

@@ -103,7 +103,7 @@ def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
     Raises
     ------
     InputError
-        If the file can no longer be read, or holds floats that are no numbers.
+        If the file can no longer be read, or holds floats that are not numbers.
     """
     width = sound.channels * sound.bits // 8
     step, left = max(1, round(seconds * sound.rate_hz)), sound.frames
@@ -216,7 +216,7 @@ def _form(path: Path, fmt: bytes) -> dict[str, Any]:
 
 
 def _checked(path: Path, form: dict[str, Any], start: int, length: int, there: int) -> Sound:
-    """Sound of so many bytes, which must be there."""
+    """Sound of that many bytes, which must be there."""
     if length > there:
         raise InputError(
             f"{path.name}: its header promises {length} bytes of sound and {there} are there; "

@@ -40,7 +40,7 @@ def counted(text: str, column: Column, length_s: float | None) -> counts.Counted
     Raises
     ------
     InputError
-        If it is no count in any of its forms.
+        If it is not a count in any of its forms.
 
     Examples
     --------

@@ -60,7 +60,7 @@ def log(name: str, data: bytes, *, every_s: float, meant: Meant | None = None) -
     Returns
     -------
     Log
-        The row of a spell stands at its end, so that the same log taken over again, or grown
+        The row of a spell is at its end, so that the same log taken over again, or grown
         since, gives the same rows.
 
     Raises

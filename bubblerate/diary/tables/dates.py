@@ -87,7 +87,7 @@ def written(
     Raises
     ------
     InputError
-        If it is no date in any order.
+        If it is not a date in any order.
     """
     tidy = tidied(text)
     if (match := _DAYS.fullmatch(tidy)) and (match[1] or days):

@@ -1,7 +1,7 @@
 """What the columns of a table that somebody keeps hold, by the words people put over them.
 
 Letter case, spaces, brackets and degree signs do not matter. A heading that could mean two things
-means none: its column is left unused, and the maker is told so.
+means none: its column is left unused, and the maker is told.
 """
 
 import re

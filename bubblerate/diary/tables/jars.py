@@ -1,6 +1,6 @@
 """One jar out of a table of several: by a column of names, by columns side by side, by a row above.
 
-Nothing is guessed: a column that may be of another jar is left aside, and the maker is told so.
+Nothing is guessed: a column that may be of another jar is left aside, and the maker is told.
 """
 
 import re

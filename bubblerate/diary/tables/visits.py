@@ -203,7 +203,7 @@ def fresh(visits: Sequence[Visit], held: Sequence[Visit]) -> Fresh:
     visits : sequence of Visit
         Of a table.
     held : sequence of Visit
-        Of the diary, struck ones too: a slip does not come back.
+        Of the diary, struck ones too: a mistake does not come back.
 
     Returns
     -------
