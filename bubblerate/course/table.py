@@ -109,7 +109,7 @@ ANY: Final = (
         lambda f, _: bool(f.about.spare_for),
         lambda f: days_on(newest(f.began, f.done.get(Kind.BUNG)), 30)),
     Row("A2", Kind.ANSWER,
-        lambda f, _: f.contradicted,
+        lambda f, _: f.gravity.odd_on is not None,
         lambda f: newest(f.gravity.odd_on), ("read",)),
 )
 FERMENTING: Final = (
