@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..diary.doubts import SG_LOW
 from ..physics.scales import fall_points
+from ..verdict.acts import enough_sorbate
 from ..verdict.limits import RECENT_DAYS
 from ..verdict.limits import RISE_POINTS as CREEP_POINTS
 from . import acts
@@ -63,14 +64,18 @@ class Jar:
 
     @cached_property
     def stabilised_on(self) -> date | None:
-        """Newest stabilising of this wine."""
-        return self.rows.newest({acts.STABILISED}, since=self.began)
+        """Newest stabilising of this wine, with enough sorbate as far as it was weighed."""
+        return max((on for on in self._stabilised if on >= self.began), default=None)
+
+    @cached_property
+    def _stabilised(self) -> tuple[date, ...]:
+        litres = self.rows.litres
+        return tuple(on for on, row in self.rows.on(acts.STABILISED) if enough_sorbate(row, litres))
 
     def _sugared(self, *, held: bool) -> date | None:
         """Newest sugar that was stabilised before, or that was not."""
         rows = self.rows.on(acts.FED, acts.SWEETENED)
-        stabilised = [on for on, _ in self.rows.on(acts.STABILISED)]
-        days = [on for on, _ in rows if any(s <= on for s in stabilised) is held]
+        days = [on for on, _ in rows if any(s <= on for s in self._stabilised) is held]
         return max(days, default=None)
 
     @cached_property

@@ -162,7 +162,8 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
 def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:
     """What follows the next step."""
     try:
-        return after_lines(found, figures(found, settings=settings))[1:]
+        lines = after_lines(found, figures(found, settings=settings))[1:]
+        return tuple((word, text) for word, text in lines if text != "-")
     except Exception as err:  # noqa: BLE001 - a fault of ours here must not cost the verdict
         return (("fault", told_fault(found.verdict.vessel, err)),)
 
