@@ -156,6 +156,9 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     "cloudy tonight": (Kept(more=[event(28, "cloudy")]), {"cloudy"}),
     "new lees": (Kept(more=[event(20, "lees")]), {"new-lees"}),
     "on its finings": (Kept(more=[event(20, "fined")]), {"on-finings"}),
+    "on finings of two parts": (Kept(more=[event(20, "fined-two-part")]), {"on-finings"}),
+    "a bottle gushed, and all were poured back last week": (Kept(more=[event(18, "bottled", bottles="6x75"), event(20, "gushed"), event(21, "poured-back", litres=4.2)]), {"prickle", "gravity-unproven"}),
+    "one gushed last week, and a sample is still": (Kept(more=[event(18, "bottled", bottles="6x75"), event(20, "gushed"), event(21, "poured-back", litres=4.2), event(27, "still")]), {"gravity-unproven"}),
     "clear for a week": (Kept(said=("still", "malolactic-over"), more=[event(21, "clear")]), {"clear-too-short"}),
     "stirred since it was clear": (Kept(more=[event(20, "stirred")]), {"clear-unsaid"}),
     "nobody said that it is clear": (Kept(said=("still", "malolactic-over")), {"clear-unsaid"}),
@@ -192,5 +195,6 @@ DONE: dict[str, Kept] = {
         more=[event(7, "stabilised"), event(7.9, "sweetened", sugar_g=120.0), event(19, "clear"), event(50.1, "still")],
     ),
     "by the hydrometer alone, and five minutes tonight": Kept(worked=False, counts=((28, 0, 300),)),
+    "half of it bottled, and the rest as it was": Kept(more=[event(27, "bottled", bottles="4x75", litres=1.5)]),
     "23 litres, as quiet": Kept(litres=23.0),
 }  # fmt: skip

@@ -93,7 +93,7 @@ class Jar:
     @cached_property
     def proof_from(self) -> date:
         """Readings from this day on are the proof."""
-        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED}
+        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED, acts.GUSHED}
         return newest(self.sugar_in, self.hold_from, self.rows.newest(anew), self._much_added)
 
     @cached_property
@@ -168,8 +168,12 @@ class Jar:
         lowest = min((r.sg for r in _since_jump(some) if r.on >= since), default=last.sg)
         crept = fall_points(last.sg, lowest) > CREEP_POINTS + 1e-6
         rise, days = fall_points(last.sg, before.sg), (last.on - before.on).days
-        slip = rise > RISE_POINTS or (rise < -LEAP_POINTS and days <= LEAP_DAYS)
-        return last.on if slip or crept else None
+        leap = rise < -LEAP_POINTS and days <= LEAP_DAYS and not self._heard_since(before.on)
+        return last.on if rise > RISE_POINTS or leap or crept else None
+
+    def _heard_since(self, day: date) -> bool:
+        """Whether it was heard to work on that evening or later."""
+        return self.air.heard_on is not None and self.air.heard_on >= day
 
     @property
     def stands(self) -> bool:

@@ -152,7 +152,7 @@ def _failed(err: Exception) -> ResponseReturnValue:
     """A fault of ours: one line in the terminal, one sentence on the phone."""
     at = traceback.extract_tb(err.__traceback__)[-1]
     told = f"{type(err).__name__}: {printable(str(err))}, at {at.filename}:{at.lineno}"
-    print(f"bubblerate: a fault of the program: {told}", file=sys.stderr)
+    print(f"bubblerate: a fault in the program: {told}", file=sys.stderr)
     return _error(HTTPStatus.INTERNAL_SERVER_ERROR, _FAULT)
 
 

@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..course.figures import figures
+from ..diary.doubts import open_note
 from ..diary.folder import Unread
 from ..diary.stock import stock
 from ..shelf.common_move import common_move
 from ..shelf.overview import due_first, glance_of, unread
 from ..show.after_text import after_lines, stands_text
-from ..show.diary_text import last_count_text, visit_text
+from ..show.diary_text import last_count_text, note_text, visit_text
 from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
@@ -85,6 +86,8 @@ class JarView:
     offer : Offer
     last : str
         The last count, or why it is not known.
+    note, note_when : str
+        The question about a note that mentions sugar, and when that was written, as ISO 8601.
     emptied : bool
         Whether none of it is in the jar any more: nothing can be counted or poured.
     about : mapping of str to str
@@ -98,6 +101,8 @@ class JarView:
     jar: str
     offer: Offer
     last: str
+    note: str = ""
+    note_when: str = ""
     phase: str = ""
     asked: str = ""
     told: tuple[tuple[str, str], ...] = ()
@@ -140,10 +145,13 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         fault = found.error if isinstance(found, Unread) else ""
         return JarView(jar=jar, offer=offer(None), last=fault, fault=fault)
     asked, left = asked_text(found), stock(found.diary.batch)
+    note = open_note(found.diary)
     return JarView(
         jar=jar,
         offer=offer(found.verdict.next.kind),
         last=last_count_text(found.diary),
+        note="" if note is None else note_text(note),
+        note_when="" if note is None else note.when.isoformat(),
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),

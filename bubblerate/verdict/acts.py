@@ -67,8 +67,8 @@ class Row:
 
     @property
     def event(self) -> str | None:
-        """What was done or seen, if anything."""
-        return self.visit.event
+        """What was done or seen, if anything, by its plainer name: two-part finings are finings."""
+        return None if self.visit.event is None else self.visit.event.base
 
     @property
     def litres_after(self) -> float | None:
@@ -173,8 +173,11 @@ def sugar_in(rows: Sequence[Row]) -> int | None:
 
 
 def since(rows: Sequence[Row]) -> int | None:
-    """Evening from which readings prove that the wine stands: the newest act that moved it."""
-    moved = [_another_wine(rows), last_day(rows, {"diluted"})]
+    """Evening from which readings prove that the wine stands: the newest act that moved it.
+
+    A bottle that gushed shows that what was proven before it was wrong.
+    """
+    moved = [_another_wine(rows), last_day(rows, {"diluted", "gushed"})]
     return max((day for day in moved if day is not None), default=None)
 
 

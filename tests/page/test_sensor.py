@@ -38,7 +38,7 @@ def test_rows_are_read_and_put_in_order():
         (["12"], "row 1: it needs"),
         ([GOOD, {"bubbles": 1}], "row 2: it needs"),
         ([GOOD | {"sg": 1.0}], "it needs"),
-        ([GOOD | {"when": 5}], "when is a text"),
+        ([GOOD | {"when": 5}], "when must be text"),
         ([GOOD | {"when": "soon"}], "cannot read"),
         ([GOOD | {"when": "2026-10-20T21:00:01+00:00"}], "in the future"),
         ([GOOD | {"bubbles": "12"}], "bubbles must be a whole number"),
