@@ -1,8 +1,10 @@
-"""Fixtures that every test may ask for."""
+"""Fixtures that every test may ask for, and the cores that share a run of many tests."""
 
 from __future__ import annotations
 
+import os
 import shutil
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
@@ -13,9 +15,33 @@ from bubblerate.cli.common import machine_clock
 from scenes import EXAMPLES, Run, Said
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from bubblerate.cli.common import Clock
+
+MOST_CORES = 8  # each loads numpy, scipy and pandas anew
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_cmdline_main(config: pytest.Config) -> None:
+    """Let the cores share folders of tests, where pytest-xdist is and nothing else is asked.
+
+    Not by `addopts`: a run without that plugin would refuse them. Single files run in one process,
+    which begins sooner, and so does whatever is to be watched (`-n 0`, `--pdb`, `-s`).
+    """
+    option = config.option
+    free = getattr(option, "numprocesses", 0) is None and option.dist == "no" and not option.tx
+    shared = hasattr(config, "workerinput")  # this is one of those that share
+    watched = option.usepdb or option.trace or option.capture == "no"
+    many = any(Path(one).is_dir() for one in config.args)
+    if free and many and not (shared or watched) and _cores() > 1:
+        option.numprocesses = min(_cores(), MOST_CORES)
+        option.dist = "worksteal"  # in the order of the files, so that what a file shares is shared
+
+
+def _cores() -> int:
+    """How many this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 @pytest.fixture

@@ -430,7 +430,7 @@ class _Play:
                 jar.write(event="malolactic-over")
 
     def _count(self) -> None:
-        self.jar.count()
+        self.jar.count(1200.0 if self.asked[-1][1].row == "C12d" else 300.0)
 
     def _read(self) -> None:
         self.jar.sample(temp_c=self.jar.temp)

@@ -220,4 +220,5 @@ def _say_opened(place: Entry) -> None:
     left = stock(place.shelf.open(place.name).diary.until(place.moment.when).batch)
     if left is not None:
         sizes = "" if len(left.sizes) < 2 or not left.left else f": {stock_text(left)}"
-        typer.echo(f"  {plural(left.left, 'bottle')} left{sizes}.")
+        number = plural(left.left, "bottle") if left.left else "No bottle"
+        typer.echo(f"  {number} left{sizes}.")

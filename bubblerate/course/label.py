@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..diary.bottles import lots
 from ..diary.events import Event
 from .balance import balance
 from .days import months_later
@@ -115,7 +116,7 @@ def label(
         name=title or stands.vessel,
         year=None if stands.pitched_on is None else stands.pitched_on.year,
         style=known.style,
-        litres=stands.litres,
+        litres=_litres(stands),
         abv_pct=None if strength is None else strength.abv_pct,
         bottled_on=bottled_on,
         drink_from=None if bottled_on is None else months_later(bottled_on, months.first),
@@ -152,6 +153,14 @@ def label_of(
         poured=[*poured_in(jar, at=at, of=of)],
         title=title,
     )
+
+
+def _litres(stands: Standing) -> float | None:
+    """What the bottles hold, where they were counted; else what was in the jar."""
+    filled = [lot for row in stands.did("bottled") if row.bottles for lot in lots(row.bottles)]
+    if not filled:
+        return stands.litres
+    return sum(number * float(size_cl) for size_cl, number in filled) / 100.0
 
 
 def _fining(row: Visit) -> str:

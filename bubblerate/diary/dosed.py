@@ -54,21 +54,22 @@ def sulphite_g(text: str) -> float:
     """
     tidy = units.tidied(text)
     if re.fullmatch(_NUMBER, tidy):
+        tablets = f"{tidy} tablet{'' if _value(tidy) == 1.0 else 's'}"
         raise InputError(
             f"{quoted(text)} could be grams or tablets; write {quoted(f'{tidy}g')} or "
-            f"{quoted(f'{tidy} tablet')}"
+            f"{quoted(tablets)}"
         )
     match = _TABLETS.fullmatch(tidy)
     if match is None:
         return _weighed(text, 'write 0.44g or "1 tablet"')
     number, over, under, half = match.groups()
     if number:
-        tablets = _value(number)
+        share = _value(number)
     elif over:
-        tablets = int(over) / int(under)
+        share = int(over) / int(under)
     else:
-        tablets = 0.5 if half else 1.0
-    return _inside(tablets * TABLET_G, text)
+        share = 0.5 if half else 1.0
+    return _inside(share * TABLET_G, text)
 
 
 def sorbate_g(text: str) -> float:

@@ -84,4 +84,7 @@ def _opened(before: Stock, bottles: str) -> Stock:
             sizes[size] = max(0, sizes[size] - number)
         else:
             unsure += number  # of a size that was never filled: one of those there
+    there = [size for size, number in sizes.items() if number]
+    if len(there) == 1:  # so those of no known size were of this one
+        sizes[there[0]], unsure = max(0, sizes[there[0]] - unsure), 0
     return Stock(sizes, unsure)

@@ -175,10 +175,16 @@ class Candidates:
 
     def _at(self, table: NDArray[np.float32], days: Floats) -> Floats:
         """Rows of a table on `DAYS`, each run at its pace, at n times; straight between nodes."""
-        age = np.maximum(days + self.shift[:, None], 0.0) / self.pace[:, None]
-        x = np.minimum(np.log1p(age / _SOON_DAYS) / _STEP, _NODES - 1.001).astype(np.float32)
+        # times first, so that every loop runs along the many candidates
+        age = days.astype(np.float32)[:, None] + self.shift.astype(np.float32)
+        age = np.maximum(age, 0.0, out=age)
+        age /= (_SOON_DAYS * self.pace).astype(np.float32)
+        x = np.log1p(age, out=age)
+        x /= np.float32(_STEP)
+        np.minimum(x, np.float32(_NODES - 1.001), out=x)
         i = x.astype(np.int64)
         x -= i
-        i += self.row[:, None] * _NODES
+        i += self.row * _NODES
         flat = table.ravel()
-        return np.asarray(flat[i] * (1 - x) + flat[i + 1] * x)
+        before = flat.take(i)
+        return np.asarray(before + (flat[1:].take(i) - before) * x).T

@@ -93,7 +93,7 @@ class Crossing:
             If the chance lies outside 0 to 1.
         """
         if not 0.0 <= chance <= 1.0:
-            raise ValueError(f"a chance lies between 0 and 1, got {chance}")
+            raise ValueError(f"a chance in the range 0 to 1 is needed, got {chance}")
         place, last = len(self.draws) * chance - 0.5, len(self.draws) - 1
         below = min(max(math.floor(place), 0), last)  # each draw in the middle of its share
         low, high = self.draws[below], self.draws[min(below + 1, last)]

@@ -43,12 +43,13 @@ _CURVE_OFF_POINTS: Final = 0.75  # by which the nearest curve misses a gravity
 _LIKE_OG_POINTS: Final = 25.0  # spread of the starts of ferments that are like one
 _MAKER_SPREAD_POINTS: Final = 2.0  # where the maker says at what gravity it ends
 _WILD_LN: Final = 1.4  # a count further from its neighbours is of another jar, or a digit too many
+_FEWEST_AROUND: Final = 3  # counts, of which one can be told to be wild
 _NEAR_DAYS: Final = 1.5  # neighbours of a count
-_MOST_OFF_LN: Final = 1.5  # no count weighs more than one so far off
+_MOST_OFF: Final = 5.0  # standard deviations: no count weighs more than one so far off
 _LOTS, _LOT_VARIANCE, _LOT_SHARED = 14, 0.06, 0.02  # of counts, in the screening
 _KEEP, _KEEP_COUNTS = 700, 12000  # candidates looked at closely; more where counts are few
 _GAINS: Final = np.linspace(-2.4, 2.4, 7)  # in standard deviations
-_DRAWS: Final = 2400  # taken of all by systematic resampling: about as many as of a fit
+_DRAWS: Final = 1000  # taken of all by systematic resampling: about as many as of a fit
 _SPREADS: Final = (0.7548776662, 0.6180339887)  # steps that fill an interval evenly
 
 
@@ -106,9 +107,16 @@ def find_likeness(atlas: Atlas, whole: Whole) -> Likeness:
     Notes
     -----
     All candidates are screened by their distance to the counts in lots; the nearest are weighed by
-    the density of the log counts, whose covariance is that of an evening's scatter, of a slow
-    wander of the jar from the curve, and of chance, and whose level is integrated out on a grid.
+    a normal density of how far the counts are off, whose covariance is that of an evening's
+    scatter, of a slow wander of the jar from the curve, and of chance, and whose level is
+    integrated out on a grid. A count is off by its deviance residual [1]_, as a difference of
+    logarithms: where chance is all there is, the density is that of Poisson, zeros included.
     Errors of readings are Student-t.
+
+    References
+    ----------
+    .. [1] P. McCullagh and J. A. Nelder, "Generalized Linear Models", 2nd ed., 1989, section 2.4
+       (from memory).
     """
     candidates = _candidates(atlas, whole)
     spread = LITRES_UNKNOWN_SPREAD if whole.litres is None else WEIGHED_BUBBLE_SPREAD
@@ -162,9 +170,13 @@ def _nearest(
     weight = np.bincount(lot, own)
     days, seen = (np.bincount(lot, own * v) / weight for v in (whole.days, whole.log_per_min))
     weight = weight / (1.0 + _LOT_SHARED * weight)  # evenings share their error
-    off = np.clip(seen - candidates.log_share(days) - usual[:, None], -4.0, 4.0)
-    level = (off @ weight) / (weight.sum() + spread**-2)
-    square = np.clip(off - level[:, None], -1.2, 1.2) ** 2 @ weight
+    above = seen.astype(np.float32) - usual[:, None].astype(np.float32)
+    off = np.clip(above - candidates.log_share(days), -4.0, 4.0)
+    few = weight.astype(np.float32)
+    level = (off @ few).astype(float) / (weight.sum() + spread**-2)
+    off -= level[:, None].astype(np.float32)
+    np.clip(off, -1.2, 1.2, out=off)
+    square = np.square(off, out=off) @ few
     score = candidates.log_prior - 0.5 * (square + (level / spread) ** 2)
     keep = min(max(_KEEP, _KEEP_COUNTS // n), len(score) - 1)
     return np.argpartition(-score, keep)[:keep], level
@@ -174,16 +186,17 @@ def _weighed(
     like: Candidates, whole: Whole, usual: Floats, spread: float, level: Floats
 ) -> Likeness:
     """Weigh candidates at several gains, the evenings leaning on each other."""
-    root = np.linalg.inv(np.linalg.cholesky(_covariance(whole)))
+    covariance = _covariance(whole)
+    root = np.linalg.inv(np.linalg.cholesky(covariance))
     one = root.sum(axis=1)
     sd = float((one @ one + spread**-2) ** -0.5)
     log_mean = like.log_share(whole.days) + usual[:, None] + np.log(whole.seconds / 60.0)
+    scale, most = np.sqrt(_smooth(whole) + 0.5), _MOST_OFF * np.sqrt(np.diag(covariance))
 
     def off(above: Floats) -> Floats:
-        """Log counts less what is expected at levels (c, g), whitened: shape (c, g, n)."""
-        expected = np.logaddexp(log_mean[:, None, :] + above[:, :, None], np.log(0.5))
-        short = np.log(whole.bubbles + 0.5) - expected
-        return np.asarray(np.clip(short, -_MOST_OFF_LN, _MOST_OFF_LN) @ root.T, float)
+        """What the counts are off at levels (c, g), whitened: shape (c, g, n)."""
+        residual = _deviance_residuals(whole.bubbles, log_mean, above) / scale
+        return np.asarray(np.clip(residual, -most, most) @ root.T, float)
 
     level = level[:, None]
     for _ in range(2):  # towards the level at which each explains most
@@ -198,6 +211,15 @@ def _weighed(
     return Likeness(like=like.some(i), log_gain=usual[i] + levels[i, g])
 
 
+def _deviance_residuals(bubbles: Floats, log_mean: Floats, above: Floats) -> Floats:
+    """Signed roots of the Poisson deviance of counts (n,), around means (c, n) at levels (c, g)."""
+    mean = np.exp(log_mean)[:, None, :] * np.exp(above)[:, :, None]
+    log_ratio = (log_mean - np.log(np.maximum(bubbles, 1.0)))[:, None, :] + above[:, :, None]
+    more = mean - bubbles
+    deviance = 2.0 * np.maximum(more - bubbles * log_ratio, 0.0)  # rounding may leave it below 0
+    return np.asarray(np.copysign(np.sqrt(deviance), -more), float)
+
+
 def _covariance(whole: Whole) -> Floats:
     """Covariance of the log counts around the nearest curve, shape (n, n)."""
     gap = np.abs(whole.days[:, None] - whole.days)
@@ -208,18 +230,34 @@ def _covariance(whole: Whole) -> Floats:
 
 def _own_variance(whole: Whole) -> Floats:
     """Variance of each log count that it shares with no other, shape (n,)."""
-    wild = _wild(whole.log_per_min)
-    trusted = (whole.bubbles + 1.0) / (1.0 + 0.03 * (whole.bubbles + 1.0)) / (1.0 + 9.0 * wild)
-    near = np.exp(-0.5 * ((whole.days[:, None] - whole.days) / _NEAR_DAYS) ** 2) * trusted
-    smooth = np.exp(near @ whole.log_per_min / near.sum(axis=1)) * whole.seconds / 60.0
+    smooth = _smooth(whole)
     rising = whole.days < whole.days[np.argmax(smooth / whole.seconds)] - 0.25
     disturbed = EVENING_SCATTER**2 * (1.0 / whole.trust - 1.0)
+    wild = _wild(whole.log_per_min)
     return np.asarray(1.0 / (smooth + 0.5) + wild + disturbed + _RISE_VARIANCE * rising, float)
 
 
+def _smooth(whole: Whole) -> Floats:
+    """Bubbles to expect in each count by its neighbours, shape (n,), to say how it scatters."""
+    bubbles = whole.bubbles + 1.0
+    trusted = bubbles / (1.0 + 0.03 * bubbles) / (1.0 + 9.0 * _wild(whole.log_per_min))
+    near = np.exp(-0.5 * ((whole.days[:, None] - whole.days) / _NEAR_DAYS) ** 2) * trusted
+    log_per_min = near @ whole.log_per_min / near.sum(axis=1)
+    return np.asarray(np.exp(log_per_min) * whole.seconds / 60.0, float)
+
+
 def _wild(log_per_min: Floats) -> Floats:
-    """Variance of a count far from its neighbours; 0 for the others."""
-    padded = np.pad(log_per_min, 2, mode="reflect" if len(log_per_min) > 2 else "edge")
-    around = np.median(np.lib.stride_tricks.sliding_window_view(padded, 5), axis=1)
-    off = np.abs(log_per_min - around)
+    """Variance of a count far above or below the two before it and the two after it; else 0.
+
+    The first may be as low as it likes, and so may the last: a ferment that ends at once is no
+    outlier.
+    """
+    if len(log_per_min) < _FEWEST_AROUND:
+        return np.zeros(len(log_per_min))
+    padded = np.pad(log_per_min, 2, mode="edge")
+    before, after = 0.5 * (padded[:-4] + padded[1:-3]), 0.5 * (padded[3:-1] + padded[4:])
+    before[0] = after[-1] = -np.inf
+    above = log_per_min - np.maximum(before, after)
+    below = np.minimum(before, after) - log_per_min
+    off = np.maximum(above, below)
     return np.where(off > _WILD_LN, 4.0 * off**2, 0.0)

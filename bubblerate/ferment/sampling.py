@@ -65,6 +65,11 @@ class Draws:
         """Whether they are worth so many equal draws, and a few more would not change that."""
         return self.effective_sample_size >= draws and self.tail_shape <= HEAVY
 
+    def reweighted(self, log_ratio: Floats) -> Draws:
+        """Weigh the m draws by another density, whose ratio to this one is known."""
+        weights = _weights(np.log(self.weights) + log_ratio)
+        return Draws(theta=self.theta, weights=weights, all_weights=self.all_weights)
+
     def thinned(self, most: int) -> tuple[Draws, NDArray[np.intp]]:
         """Let at most so many draws stand for all: the heavy ones as they are, the light by lot.
 
@@ -83,17 +88,16 @@ class Draws:
         The lightest that are kept all weigh the same, which loses least: P. Fearnhead and P.
         Clifford, J. R. Stat. Soc. B 65 (2003) 887 (from memory).
         """
-        m = len(self.weights)
-        if m <= most:
-            return self, np.arange(m)
-        rising = np.sort(self.weights)
-        lots = most - m + np.arange(m - most + 1, m + 1)  # for the light, were they 1, 2, ... more
-        same = np.cumsum(rising)[m - most :] / lots  # what each of these lots would weigh
-        same = float(same[np.argmax(same <= np.append(rising[m - most + 1 :], np.inf))])
-        light = self.weights < same
-        lot = np.floor(np.cumsum(np.where(light, self.weights, 0.0)) / same + 0.5)
-        which = np.flatnonzero(~light | (np.diff(lot, prepend=0.0) > 0.0))
-        weights = np.maximum(self.weights[which], same)
+        which = np.flatnonzero(self.weights > 0.0)
+        weights = self.weights[which]
+        if len(which) > most:
+            rising, k = np.sort(weights), len(which) - most
+            each = np.cumsum(rising)[k:] / np.arange(1, most + 1)  # of lots for the lightest
+            same = float(each[np.argmax(each <= np.append(rising[k + 1 :], np.inf))])
+            light = weights < same
+            lot = np.floor(np.cumsum(np.where(light, weights, 0.0)) / same + 0.5)
+            some = ~light | (np.diff(lot, prepend=0.0) > 0.0)
+            which, weights = which[some], np.maximum(weights[some], same)
         kept = Draws(
             theta=self.theta[which], weights=weights / weights.sum(), all_weights=self.weights
         )

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from .priors import Prior
     from .sampling import Draws
 
-__all__ = ["first_modes", "more_modes"]
+__all__ = ["climb_on", "first_modes", "more_modes"]
 
 Floats = NDArray[np.float64]
 
@@ -81,6 +81,12 @@ def more_modes(modes: Modes, draws: Draws, evidence: Evidence, priors: tuple[Pri
     found = _climbed(draws.theta[heaviest], evidence, priors, steps=_MORE_STEPS)
     both = found.and_these(modes).distinct(_FAR_BELOW, _NEAR)
     return both.and_around(modes.at[-1], modes.covariance[-1])
+
+
+def climb_on(modes: Modes, evidence: Evidence, priors: tuple[Prior, ...]) -> Modes:
+    """The same places a step further up, by other evidence; the priors last."""
+    found = _climbed(modes.at[:-1], evidence, priors, steps=1)
+    return found.distinct(_FAR_BELOW, _NEAR).and_around(modes.at[-1], modes.covariance[-1])
 
 
 def _climbed(starts: Floats, evidence: Evidence, priors: tuple[Prior, ...], *, steps: int) -> Modes:

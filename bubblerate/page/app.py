@@ -74,6 +74,7 @@ def make_app(pages: Pages) -> Flask:
         new_key=lambda: secrets.token_urlsafe(16),
         enough={"bubbles": ENOUGH_BUBBLES, "seconds": ENOUGH_SECONDS},
         done=DONE,
+        zip=zip,
         seen=SEEN,
     )
     _lead(app, pages)

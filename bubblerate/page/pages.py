@@ -116,12 +116,14 @@ class Pages:
     def cellar(self) -> Answer:
         """The wines in bottle, what is to be drunk first on top."""
         from ..shelf.cellar import lots
-        from ..show.cellar_text import HEAD, cellar_rows
+        from ..show.cellar_text import HEAD, cellar_rows, stop_texts
 
         shelf = shelf_at(self.folder)
         of = kin(self.folder)
         found = lots(shelf.diaries(), at=self.clock(), settings=shelf.settings, of=of)
-        return render_template("cellar.html", head=HEAD, rows=cellar_rows(found), said=None)
+        return render_template(
+            "cellar.html", head=HEAD, rows=cellar_rows(found), stops=stop_texts(found)
+        )
 
     def calendar(self) -> Answer:
         """The steps of all jars, for a calendar to fetch."""

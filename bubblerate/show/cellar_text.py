@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.cellar import Ready
-from ..text import as_typed, format_day, plural
+from ..text import format_day, plural
 from ..verdict import cautions
 from .blocks import Banner, Block, Grid, Line, Paper, paper_text
 from .bottled_text import stock_text
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from ..diary.stock import Stock
     from ..shelf.cellar import Lot
 
-__all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text"]
+__all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text", "stop_texts"]
 
 HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
 _COLUMNS = (
@@ -53,13 +53,7 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     left = sum(lot.left.left for lot in lots if lot.left is not None)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
-    blocks: list[Block] = [
-        Banner(
-            f"{lot.vessel}: its bottles may burst; see bubblerate verdict {as_typed(lot.vessel)}"
-        )
-        for lot in lots
-        if lot.ready is Ready.STOP
-    ]
+    blocks: list[Block] = [Banner(f"{text}; see bubblerate verdict") for text in stop_texts(lots)]
     blocks += [
         Grid(HEAD, cellar_rows(lots), (20, 16, 13, 14, 15, 22)),
         Line(
@@ -72,6 +66,11 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     ]
     total = f"{plural(left, 'bottle')}{more}"
     return Paper(title=f"Cellar, {format_day(today)}: {total}", blocks=tuple(blocks))
+
+
+def stop_texts(lots: Sequence[Lot]) -> tuple[str, ...]:
+    """Wines whose bottles may burst."""
+    return tuple(f"{lot.vessel}: its bottles may burst" for lot in lots if lot.ready is Ready.STOP)
 
 
 def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ..text import format_rate, format_seconds, format_when, plain, printable
+from ..text import format_day, format_rate, format_seconds, format_when, plain, printable
 
 if TYPE_CHECKING:
     from ..diary.visit import Diary, Visit
 
-__all__ = ["diary_text", "last_count_text", "visit_text"]
+__all__ = ["diary_text", "extras_of", "last_count_text", "note_text", "visit_text"]
 
 
 def visit_text(visit: Visit) -> str:
@@ -42,7 +42,7 @@ def visit_text(visit: Visit) -> str:
         parts.append(f"{plain(visit.pressure_hpa)} hPa")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
-    parts += _extras(visit)
+    parts += extras_of(visit)
     if visit.note:
         parts.append(f'"{printable(visit.note)}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])
@@ -56,7 +56,15 @@ def last_count_text(diary: Diary) -> str:
     return visit_text(replace(counts[-1], event=None, litres=None, note=""))
 
 
-def _extras(visit: Visit) -> list[str]:
+def note_text(visit: Visit) -> str:
+    """The question about a row whose note mentions sugar."""
+    return (
+        f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the sums: "
+        "did you feed it?"
+    )
+
+
+def extras_of(visit: Visit) -> list[str]:
     """What the later columns hold."""
     parts = []
     if visit.added_l is not None:
@@ -68,7 +76,9 @@ def _extras(visit: Visit) -> list[str]:
     if visit.sorbate_g is not None:
         parts.append(f"{plain(visit.sorbate_g)} g of sorbate")
     if visit.finings_amount:
-        parts.append(f"{visit.finings_amount} of finings")
+        amount = visit.finings_amount.removesuffix("ml")
+        spaced = f"{amount} mL" if amount != visit.finings_amount else f"{amount[:-1]} g"
+        parts.append(f"{spaced} of finings")
     if visit.bottles:
         parts.append(f"{visit.bottles} cl")
     if visit.closure is not None:
@@ -117,6 +127,6 @@ def _row(visit: Visit) -> tuple[str, ...]:
         "" if visit.refractometer_brix is None else f"{plain(visit.refractometer_brix)} Brix",
         visit.event or "",
         "" if visit.litres is None else plain(visit.litres),
-        ", ".join(_extras(visit)),
+        ", ".join(extras_of(visit)),
         printable(struck),
     )

@@ -44,7 +44,7 @@ SHORT: Final[dict[Kind, str]] = {
     Kind.RESTART: "start fresh yeast",
     Kind.RACK: "rack",
     Kind.TOP_UP: "top up",
-    Kind.LOOK: "look: is it clear?",
+    Kind.LOOK: "look: clear? still?",
     Kind.CHILL: "cool it",
     Kind.FINE: "fine it",
     Kind.STABILISE: "stabilise, or test",

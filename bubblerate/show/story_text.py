@@ -6,6 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from ..text import format_day, format_rate, plain, printable
+from .diary_text import extras_of
 from .label_text import as_lines
 
 if TYPE_CHECKING:
@@ -72,6 +73,7 @@ def _visit(visit: Visit) -> str:
         parts.append(f"gravity {visit.sg:.3f}")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} L")
+    parts += extras_of(visit)
     if visit.note.strip():
         parts.append(printable(visit.note))
     return ", ".join(parts)

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from ..ferment.chances import Crossing, Span
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
-    from ..verdict.judgement import Judgement as Weighing
+    from ..verdict.case import Firmness
 
-__all__ = ["as_text", "asked_text", "by_text", "headline", "told"]
+__all__ = ["as_text", "asked_text", "by_text", "firmness_text", "told"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
@@ -42,21 +42,9 @@ _GUESSED: Final = "going by other ferments; three counts past its peak will narr
 _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
 
 
-def headline(judgement: Weighing) -> str:
-    """Verdict and firmness in one short line, for a title.
-
-    Parameters
-    ----------
-    judgement : Judgement
-
-    Returns
-    -------
-    str
-        Such as "quince: rack it? Yes (by both bubbles and gravity)".
-    """
-    v = judgement.verdict
-    answer = "Yes" if v.answer == "go" else "Not yet"
-    return f"{v.vessel}: {ASKED[v.question]} {answer} ({_FIRMNESS[v.firmness]})"
+def firmness_text(firmness: Firmness) -> str:
+    """What an answer rests on, in a few words: "by bubbles alone"."""
+    return _FIRMNESS[firmness]
 
 
 def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) -> str:

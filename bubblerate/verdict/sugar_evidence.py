@@ -27,7 +27,7 @@ from .acts import (
     stabilised_on,
     sugar_in,
 )
-from .noted import JAR_LITRES, back_on, counts_of, warmth_of, weather_per_min
+from .noted import JAR_LITRES, back_on, by_evening, counts_of, warmth_of, weather_per_min
 from .seen import Seen, seen
 
 if TYPE_CHECKING:
@@ -150,7 +150,7 @@ def sugar_evidence(
     settings = settings or Settings()
     said = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    batch = diary.batch
+    batch = by_evening(diary.batch)
     rows = rows_of(batch, said.litres)
     acts = tuple(r for r in rows if r.event is not None)
     read = [Reading(r.day, _points(r, settings.hydrometer)) for r in rows if r.visit.sg is not None]

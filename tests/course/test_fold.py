@@ -108,6 +108,15 @@ def test_sugar_in_a_stabilised_wine_moves_the_hold_and_nothing_else():
     assert (step.row, step.since) == ("C7", date_of(76))
 
 
+# By hand: 125 mg/L of sorbic acid in 4.5 L are 0.75 g of the salt; 0.3 g is far from it.
+@pytest.mark.parametrize(("grams", "holds"), [(None, True), (0.75, True), (0.3, False)])
+def test_too_little_sorbate_is_no_stabilising(grams, holds):
+    rows = [*RACKED, at(60, event="stabilised", sorbate_g=grams, litres=4.5)]
+    assert (facts(rows).cellar.stabilised_on is not None) is holds
+    sweet = facts([*rows, at(62, event="sweetened", sugar_g=90.0)])
+    assert (sweet.phase is Phase.CLEARING) is holds
+
+
 def test_stabilising_a_working_ferment_leaves_it_fermenting():
     rows = [PITCHED, *worked(until=10), at(10, event="stabilised")]
     assert facts(rows).phase is Phase.FERMENTING

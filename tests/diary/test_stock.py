@@ -40,6 +40,8 @@ def test_bottles_left_are_those_filled_less_those_opened(rows, left):
         ([""], Stock({"75": 5, "50": 1}, 1)),
         (["", "1x75", "1x75"], Stock({"75": 3, "50": 1}, 1)),
         (["1x50", "1x50"], Stock({"75": 5, "50": 0})),
+        (["", "1x50"], Stock({"75": 4, "50": 0})),  # the first was no 50
+        (["1x20", "1x50"], Stock({"75": 4, "50": 0})),
     ],
 )
 def test_bottles_left_are_told_apart_by_size(sizes, left):

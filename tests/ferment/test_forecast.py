@@ -202,13 +202,13 @@ def test_without_a_reading_the_fit_speaks_alone():
     np.testing.assert_array_equal(found.crossing.draws, ahead(fit, None).crossing.draws)
 
 
-def test_beside_a_reading_half_the_weight_goes_to_whole_ferments():
+def test_beside_a_reading_a_third_of_the_weight_goes_to_whole_ferments():
     fit, whole = both(*RISEN, READ)
     pooled, tail, others = ahead(fit, whole), ahead(fit, None), ahead(None, whole)
     assert [f.basis for f in (pooled, tail, others)] == [Basis.BOTH, Basis.TAIL, Basis.WHOLE]
     for days in (10.0, 15.0, 25.0, 40.0):
         each = [f.crossing.cdf(evening(days)) for f in (pooled, tail, others)]
-        assert each[0] == pytest.approx(0.5 * (each[1] + each[2]), abs=0.003)
+        assert each[0] == pytest.approx((2.0 * each[1] + each[2]) / 3.0, abs=0.003)
     assert pooled.bubble_ml == tail.bubble_ml
     assert others.bubble_ml is None
 

@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from bubblerate.ferment.atlas import DAYS as HELD
 from bubblerate.ferment.atlas import load_atlas
 from bubblerate.ferment.chances import quantiles
-from bubblerate.ferment.likeness import find_likeness
+from bubblerate.ferment.likeness import _deviance_residuals, find_likeness
 from bubblerate.ferment.whole import Whole
 
 from scenes import START
@@ -99,6 +100,42 @@ def test_one_wild_count_or_reading_moves_little():
     usual = crossing(sane)[1]
     assert crossing(wild)[1] == pytest.approx(usual, rel=0.15)
     assert crossing(misread)[1] == pytest.approx(usual, rel=0.3)
+
+
+def test_a_ferment_that_ends_at_once_is_believed():
+    # from 11 a minute to silence within an evening: the last count is no outlier
+    falls = jar(litres=5.0, bubbles=np.array([5, 17, 22, 21, 19, 15, 11, 1], float))
+    stays = jar(litres=5.0, bubbles=np.array([5, 17, 22, 21, 19, 15, 11, 9], float))
+    found = find_likeness(ATLAS, falls)
+    rate = np.exp(found.log_per_min(np.array([9.4])))[:, 0]
+    assert quantiles(rate, found.weights, [0.5])[0] < 5.0
+    assert crossing(falls)[1] < 0.7 * crossing(stays)[1]
+
+
+def test_longer_silence_says_more():
+    days = np.append(DAYS, [12.4, 13.4])
+    short, long = (
+        jar(
+            days=days,
+            bubbles=np.append(jar().bubbles, [0.0, 0.0]),
+            seconds=np.append(np.full(8, 60.0), [seconds, seconds]),
+            trust=np.ones(10),
+            litres=5.0,
+        )
+        for seconds in (20.0, 600.0)
+    )
+    assert crossing(long, 0.5)[1] < crossing(short, 0.5)[1]
+
+
+def test_where_chance_is_all_there_is_counts_weigh_as_poisson():
+    counts, mean = np.array([0.0, 1.0, 7.0, 300.0]), np.array([[0.2, 3.0, 7.0, 250.0]])
+    above = np.array([[0.0, 0.4]])
+    off = _deviance_residuals(counts, np.log(mean), above)
+    poisson = stats.poisson.logpmf(counts, mean * np.exp(above).T) - stats.poisson.logpmf(
+        counts, counts
+    )
+    np.testing.assert_allclose(-0.5 * off[0] ** 2, poisson, atol=1e-9)
+    assert np.all(np.sign(off[0]) == np.sign(counts - mean * np.exp(above).T))
 
 
 def test_counts_without_trust_hardly_take_part():

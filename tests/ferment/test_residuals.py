@@ -82,7 +82,7 @@ def test_a_digit_too_many_is_marked_as_a_slip_and_stands_at_the_edge():
 
 def test_what_hardly_weighs_is_open(damson):
     ax = axes(damson)
-    assert handle(ax, "cold, or just disturbed").get_markerfacecolor() == "white"
+    assert handle(ax, "cold or disturbed").get_markerfacecolor() == "white"
     shown = sum(len(handle(ax, name).get_xdata()) for name in labels(ax)[-2:])
     assert shown == len(damson.tail)
 

@@ -28,11 +28,12 @@ def test_each_vessel_has_its_panel_with_name_and_verdict(jars):
     axes = list(Figure(figsize=(9, 3)).subplots(1, 2))
     assert plot_shelf(jars, axes) is axes
     assert [ax.get_title(loc="left") for ax in axes] == ["quince: GO", "sloe: WAIT"]
-    for ax in axes:
+    for ax, days in zip(
+        axes, ("below 1.0/min 10 days ago", "below 1.0/min in 2 days"), strict=True
+    ):
         names = ax.get_legend_handles_labels()[1]
-        assert {"counted", "curve, median", "curve, 80 % band", "threshold, 1.0 a minute"} <= {
-            *names
-        }
+        assert {"counted", "curve, 50 and 80 %", "falls below, 80 and 95 %"} <= {*names}
+        assert {"today", "threshold", days} <= {text.get_text() for text in ax.texts}
         assert ax.get_yscale() == "log"
 
 
