@@ -366,7 +366,7 @@ def test_words_of_a_note_are_shown_as_events_and_are_none_unless_that_is_said(
     imported(noted, "--yes", *more)
     shown = capsys.readouterr().out
     assert 'racked, from the note on line 3: "cold. Racked; many lees"' in shown
-    assert shown.count("by the note on line") == 3
+    assert shown.count("from the note on line") == 3
     rows = read(tmp_path / "shelf" / "fig.csv").visits
     assert [row.event for row in rows] == events
     assert rows[1].note == "cold. Racked; many lees"
