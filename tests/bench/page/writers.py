@@ -87,7 +87,7 @@ def phone(port: int, key: str, number: int, entries: int, outcome: Outcome) -> N
 
 def terminal(folder: Path, number: int, entries: int, told: multiprocessing.Queue) -> None:
     """Write one row after another in a process of its own, and tell of each that is down."""
-    down = []
+    down: list[tuple[str, str]] = []
     try:
         down.extend(_typed(folder, number, n) for n in range(1, entries + 1))
     finally:

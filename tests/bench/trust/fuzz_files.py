@@ -176,7 +176,11 @@ def _fresh(folder: Path) -> Callable[[], None]:
     """Put the diary back as it was, so that it does not grow from one input to the next."""
     shelf_in(folder, "fig")
     was = (folder / "fig.csv").read_bytes()
-    return lambda: (folder / "fig.csv").write_bytes(was) and None
+
+    def fresh() -> None:
+        (folder / "fig.csv").write_bytes(was)
+
+    return fresh
 
 
 def _sent(phone: Phone, what: str, kind: str, fresh: Callable[[], None]) -> Callable[[bytes], None]:
