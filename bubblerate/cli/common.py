@@ -17,7 +17,8 @@ from ..diary.folder import names
 from ..diary.places import shelf_folder
 from ..diary.shelf import placed
 from ..errors import InputError
-from ..text import as_typed, format_day
+from ..show.diary_text import note_text
+from ..text import as_typed
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
@@ -177,9 +178,8 @@ def ask_of_notes(diary: Diary) -> None:
     if visit is not None:
         vessel, when = as_typed(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
         typer.echo(
-            f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the "
-            f"sums. If you fed it: bubblerate event {vessel} fed --when {when}. If not, the next "
-            "gravity reading settles it.",
+            f"{note_text(visit)} If you did: bubblerate event {vessel} fed --when {when}. "
+            f"If not: bubblerate event {vessel} not-fed.",
             err=True,
         )
 

@@ -11,6 +11,7 @@ import typer
 
 from ..diary import times, units
 from ..diary.counts import counted
+from ..diary.folder import names
 from ..diary.shelf import placed
 from ..diary.typed import begun, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
@@ -81,6 +82,9 @@ def start(
     path = place.path(name)
     echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     say_beside(path.stem, written)
+    if len(names(place.folder)) == 1:  # a beginner's first
+        echo(f"  Each evening: bubblerate tally {as_typed(path.stem)} 12 --over 90s")
+        echo("  A word is new to you? bubblerate words")
 
 
 def tally(

@@ -19,7 +19,7 @@ from ..diary.shelf import shelf_at
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
-from ..show.diary_text import last_count_text
+from ..show.diary_text import last_count_text, note_text
 from ..text import beside
 from .common import Clock, Folder, When, clock_of, terminal_width
 from .rows import Entry, write_down
@@ -43,6 +43,7 @@ Enter skips a question, q ends the round.
   temperature  18.5 or 65F
   gravity      1.004, or 1.004 at 17C
   event        racked, fed, moved, airlock, ..."""
+_HOW_TO_SAY = "Answer fed or not-fed as the event."
 _LONGEST = 1000  # characters of an answer
 _LABEL = 15  # characters of a question, with its margin
 
@@ -213,6 +214,7 @@ def _before(one: Diary | Unread) -> str:
 def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     """Say what a jar needs, and with `said` the events that settle it; nothing of an unread one."""
     from ..course.judgement import judge
+    from ..diary.doubts import open_note
     from ..show.step_text import answer_text, next_text, settling_text
 
     try:
@@ -226,6 +228,8 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     lines = {"next": f"{'' if shown == 'WAIT' else f'{shown}. '}{next_text(step, today)}"}
     if said:
         lines["events"] = settling_text(step)
+        note = open_note(judged.diary)
+        lines["note"] = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
     for label, text in lines.items():
         if text:
             typer.echo("\n".join(beside(label, text, width=terminal_width(), column=_LABEL)))

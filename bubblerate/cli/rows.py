@@ -88,5 +88,5 @@ def say_beside(vessel: str, written: Written) -> None:
     say(written.warnings)
     for doubt in doubt_texts(written):
         echo(f"  {doubt}", err=True)
-    if written.doubts:
+    if any(doubt.code != "note" for doubt in written.doubts):
         echo(f"  If not: bubblerate strike {as_typed(vessel)} {written.line}", err=True)

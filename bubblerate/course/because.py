@@ -29,6 +29,7 @@ _WHY: Final[Mapping[str, str]] = {
     "A1b":  "It is the spare for topping up {spare_for}.",
     "A2":   "The reading of {read} does not fit the one before.",
     "F1":   "{sg} on {read}, and quiet: the last of the sugar can go after racking.",
+    "F1b":  "{sg} on {read}, near its end, with no bubbles counted yet.",
     "F2":   "Three quiet counts over five days, after it was seen to slow down.",
     "F3":   "It has only just started, or has not been counted yet.",
     "F4":   "No bubbles in its first days.",
@@ -63,6 +64,7 @@ _WHY: Final[Mapping[str, str]] = {
     "C12a": "The last reading, {sg} on {read}, is far from the others.",
     "C12b": "It bubbles more than the weather explains.",
     "C12":  "Its readings do not yet prove that it has finished.",
+    "C12d": "The readings are enough, but the last count was short and had bubbles.",
     "C12c": "No sample has been shaken yet to check for gas.",
     "C13":  _HIGH,
     "C14":  _HIGH,
@@ -99,7 +101,7 @@ def because(row: str, facts: Facts) -> str:
     if row == "C1":
         return returned_text(facts)
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
-    words = _UNCOUNTED if row == "F1" and air.counted_on is None else _WHY[row]
+    words = _UNCOUNTED if row == "F1" and not facts.calm else _WHY[row]
     return words.format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
         rate="not counted" if air.per_min is None else format_rate(air.per_min),

@@ -20,6 +20,7 @@ from ..verdict.acts import evening
 from ..verdict.earliest import earliest
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
+from ..verdict.noted import Evening, by_evening
 from ..verdict.proof import near_its_end, taught
 from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
@@ -54,6 +55,7 @@ _LACKING: Final = {
     Code.GRAVITY_IMPOSSIBLE: ODD,
     Code.STILL_BUBBLING: BUBBLING,
 }
+LONG_COUNT_MINUTES: Final = 20.0  # tells a bubble or two from the weather (our judgement)
 _SURELY: Final = 0.9  # a fall is called one
 _SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
 
@@ -86,7 +88,7 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
         Oldest first; gravities corrected for the stem, and what the settings say was seen on a
         day as a row of that evening.
     """
-    batch, stem = situation.diary.batch, situation.settings.hydrometer
+    batch, stem = by_evening(situation.diary.batch), situation.settings.hydrometer
     rows = [
         row if row.sg is None else replace(row, sg=_true_sg(row, row.sg, stem)) for row in batch
     ]
@@ -213,7 +215,21 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
         earliest=_next_reading(evidence, against) if ahead else None,
+        recount=ahead and bool(missing) and missing <= {RISK, BUBBLING} and _count_decides(bare),
     )
+
+
+def _count_decides(bare: SugarEvidence) -> bool:
+    """Whether a longer count than the last, if silent, leaves nothing against bottling.
+
+    What was counted on the evening of an act then no longer matters.
+    """
+    if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
+        return False
+    longer = Evening(bare.counts[-1].day + 1, 0, LONG_COUNT_MINUTES)
+    kept = bare.counts[:-1] if bare.shaken else bare.counts
+    then = replace(bare, counts=(*kept, longer))
+    return all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
 
 
 def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:

@@ -1,6 +1,7 @@
 """Does a new entry look like a mistake: said when it is written, never a reason to refuse it."""
 
 import re
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Literal, NamedTuple, TypeAlias
 
@@ -237,23 +238,36 @@ def _size(before: list[Visit], visit: Visit) -> str | None:
 def _note(visit: Visit) -> str | None:
     if not speaks_of_sugar(visit):
         return None
-    return "The note mentions sugar: did you feed it? If so, write the event fed too."
+    return (
+        "The note mentions sugar: did you feed it? If so, write the event fed too; if not, not-fed."
+    )
 
 
 def speaks_of_sugar(visit: Visit) -> bool:
     """Whether a note mentions sugar where no event does: the verdict reads no notes."""
-    told = visit.event in ADDED | NEW_SUGAR or not visit.note
+    told = visit.event in ADDED | NEW_SUGAR | {Event.NOT_FED} or not visit.note
     return not told and _SPEAKS_OF_SUGAR.search(visit.note.casefold()) is not None
 
 
 def open_note(diary: Diary) -> Visit | None:
     """Newest row of the wine in the jar whose note mentions sugar, until another row answers it.
 
-    An act that brings sugar in, that day or later, says yes; a gravity read on a later day shows
-    what came of it.
+    An act that brings sugar in, that day or later, says yes; `not-fed` says no to the newest note
+    before it; a gravity read on a later day shows what came of it.
     """
     rows = diary.batch
     fed_on = max((v.when.date() for v in rows if v.event in ADDED | NEW_SUGAR), default=date.min)
     read_on = max((v.when.date() for v in rows if v.sg is not None), default=date.min)
-    since = (v for v in reversed(rows) if fed_on < v.when.date() >= read_on)
-    return next((v for v in since if speaks_of_sugar(v)), None)
+    since = (v for v in reversed(_not_denied(rows)) if fed_on < v.when.date() >= read_on)
+    return next(since, None)
+
+
+def _not_denied(rows: Iterable[Visit]) -> list[Visit]:
+    """Rows whose note mentions sugar, oldest first, without those that were said to mean none."""
+    notes: list[Visit] = []
+    for v in sorted(rows, key=lambda v: v.when):
+        if speaks_of_sugar(v):
+            notes.append(v)
+        elif v.event is Event.NOT_FED and notes:
+            notes.pop()
+    return notes

@@ -86,6 +86,7 @@ class Event(StrEnum):
     PRICKLE = "prickle", "gas in it: a puff when shaken, or a prickle on the tongue"
     MALOLACTIC_OVER = "malolactic-over", "malolactic fermentation is over"
     TASTED = "tasted", "tasted; how it tasted is in the note"
+    NOT_FED = "not-fed", "no sugar went in: answers a note that mentions sugar"
 
     @property
     def base(self) -> "Event":
@@ -104,6 +105,7 @@ EVENTS = tuple(Event)
 _BASE = {Event.BOTTLED_SPARKLING: Event.BOTTLED, Event.FINED_TWO_PART: Event.FINED}
 _PASSIVE = {
     Event.AIRLOCK: "given another airlock",
+    Event.NOT_FED: "not fed",
     Event.STARTER: "given a starter",
     Event.BUNG_LEAKED: "found to leak",
     Event.POURED_BACK: "poured back",
@@ -128,7 +130,7 @@ BREAKS = ADDED | {
 _NEVER_OFFERED = ADDED | {
     *(Event.PITCHED, Event.TOPPED_UP),
     *(Event.STARTER, Event.STABILISED, Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
-    *(Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER, Event.PUT_AWAY),
+    *(Event.NOT_FED, Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER, Event.PUT_AWAY),
 }
 # What is seen, and everyday words: in a table they are remarks more often than typing mistakes.
 _REMARKS = {
@@ -141,6 +143,7 @@ _ALSO_CALLED: dict[Event, str] = {
     Event.SAMPLED: "sample, sample taken",
     Event.FED: "feed, feeding, step fed, sugar, sugar added, honey added, juice added, "
     "topped up with juice, topped up with must, topped up with sugar",
+    Event.NOT_FED: "unfed, no sugar, no sugar added, nothing added",
     Event.STARTER: "starter added, fresh starter, fresh yeast, new yeast, yeast starter",
     Event.DILUTED: "dilute, diluting, watered, watered down, water added, topped up with water",
     Event.SWEETENED: "sweeten, sweetening, back sweetened, backsweetened, back sweetening",

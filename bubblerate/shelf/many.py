@@ -180,7 +180,7 @@ class _Asked:
         if threshold is not None and not (0.0 < threshold < math.inf):
             raise ValueError(f"a threshold is above 0 bubbles a minute, got {threshold}")
         if self.at is not None and self.at.utcoffset() is None:
-            raise ValueError(f"the moment asked about needs its UTC offset, got {self.at}")
+            raise ValueError(f"the moment needs its UTC offset, got {self.at}")
 
     def __call__(self, one: Diary | Unread) -> dict[str, Any]:
         if isinstance(one, Unread):
@@ -211,7 +211,7 @@ def _table(
     if isinstance(source, pd.DataFrame):
         source = vessels(source, settings=asked.settings)
     elif isinstance(source, Diary):
-        raise InputError("diaries belong here, in a list; for one diary there is judge")
+        raise InputError("give a list of diaries; for one diary use judge")
     every = iter(source)
     first = list(islice(every, _FEW))
     no_words = {name: "" for name, kind in columns.items() if kind == "str"}

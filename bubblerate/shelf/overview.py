@@ -170,7 +170,7 @@ def glance(
     if isinstance(diary, Unread):
         return unread(diary)
     if at.utcoffset() is None:
-        raise ValueError(f"the moment asked about needs its UTC offset, got {at}")
+        raise ValueError(f"the moment needs its UTC offset, got {at}")
     try:
         judgement = judge(diary, at=at, settings=settings)
     except Exception as err:  # noqa: BLE001 - a fault of ours in one vessel must not cost the others

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from ..course.budget import Budget
 from ..course.volumes import bottles
 from ..course.words import SUPPOSED
+from ..diary.stock import stock
 from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
@@ -135,7 +136,7 @@ def _next(course: Course) -> str:
     """The next step and its day; nothing has no day."""
     if course.next.kind is Kind.NOTHING:
         spare = course.facts.about.spare_for
-        return f"nothing: it is there to top up {spare}" if spare else SHORT[Kind.NOTHING]
+        return f"nothing: it is the spare for topping up {spare}" if spare else SHORT[Kind.NOTHING]
     return f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"
 
 
@@ -177,12 +178,15 @@ def _dates(course: Course) -> Iterator[tuple[str, str]]:
 def _bottles(course: Course, figures: Figures) -> str:
     """How many there are, or will be."""
     if course.facts.bottles is not None:
-        stock = course.facts.bottles.stock
-        return "number not noted" if stock is None else f"{stock} left"
+        left = course.facts.bottles.stock
+        return "number not noted" if left is None else f"{left} left"
     if figures.volumes is None or course.phase not in _IN_JAR:
         return "not known" if course.phase in _IN_JAR else "none"
     low, high = (bottles(litres, _USUAL_CL) for litres in figures.volumes.in_bottle)
-    return f"{low if low == high else f'{low} to {high}'} of {_USUAL_CL} cl, if not topped up"
+    there = stock(figures.stands.rows)
+    filled = "" if there is None else f"{there.left} filled; of the rest "
+    number = f"{low}" if low == high else f"{low} to {high}"
+    return f"{filled}{number} of {_USUAL_CL} cl, if not topped up"
 
 
 def _unknown(judgement: Judgement, figures: Figures) -> Iterator[str]:

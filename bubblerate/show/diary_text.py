@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from ..text import format_rate, format_seconds, format_when, plain, printable
+from ..text import format_day, format_rate, format_seconds, format_when, plain, printable
 
 if TYPE_CHECKING:
     from ..diary.visit import Diary, Visit
 
-__all__ = ["diary_text", "extras_of", "last_count_text", "visit_text"]
+__all__ = ["diary_text", "extras_of", "last_count_text", "note_text", "visit_text"]
 
 
 def visit_text(visit: Visit) -> str:
@@ -54,6 +54,14 @@ def last_count_text(diary: Diary) -> str:
     if not counts:
         return "no count yet"
     return visit_text(replace(counts[-1], event=None, litres=None, note=""))
+
+
+def note_text(visit: Visit) -> str:
+    """The question about a row whose note mentions sugar."""
+    return (
+        f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the sums: "
+        "did you feed it?"
+    )
 
 
 def extras_of(visit: Visit) -> list[str]:

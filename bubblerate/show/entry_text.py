@@ -19,9 +19,9 @@ def written_text(vessel: str, written: Written) -> str:
 
 
 def doubt_texts(written: Written) -> tuple[str, ...]:
-    """What looks like a slip, each as a question; but what bottling early does is no question."""
+    """What looks like a slip, each as a question; what asks by itself, or tells, as it stands."""
     return tuple(
-        doubt.text if doubt.code == "bottled" else f"Is that right? {doubt.text}"
+        doubt.text if doubt.code in ("bottled", "note") else f"Is that right? {doubt.text}"
         for doubt in written.doubts
     )
 

@@ -212,10 +212,10 @@ def _first_go(known: SugarEvidence, level: float, way: _Way, begins: int) -> int
     """First evening from `begins` on that would be a go in this way; None where none is."""
     strong = begins - known.asked > MOST_DAYS
     low, high = begins, known.asked + (STRONG_MOST_DAYS if strong else MOST_DAYS)
+    if not _goes(known, level, way, high):
+        return None  # asked first, for mostly no day will do
     if _goes(known, level, way, low):
         return low
-    if not _goes(known, level, way, high):
-        return None
     while high - low > 1:  # the longer it stands, the better: bisect
         middle = (low + high) // 2
         if _goes(known, level, way, middle):

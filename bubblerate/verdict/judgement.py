@@ -26,6 +26,7 @@ from .decide import Verdict, verdict
 from .diagnosis import findings
 from .facts import Facts, gather_facts
 from .limits import STEADINESS
+from .noted import by_evening
 from .proof import Proof, proof_of, taught
 from .reasons import Question
 from .sugar_evidence import sugar_evidence
@@ -191,7 +192,7 @@ def situation(
         raise ValueError(f"threshold_per_min must be above 0, got {threshold}")
     vessel = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    visits = diary.batch
+    visits = by_evening(diary.batch)
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
@@ -207,7 +208,13 @@ def situation(
         evidence=None
         if enough is None
         else gather_evidence(enough, visits, gravities, **said, likely=sugar.finish),
-        whole=gather_whole(visits, gravities, **said, pitched=_pitched(diary, vessel)),
+        whole=gather_whole(
+            visits,
+            gravities,
+            **said,
+            pitched=_pitched(diary, vessel),
+            usual_c=None if counts is None else counts.usual_c,
+        ),
         facts=gather_facts(
             visits,
             counts,

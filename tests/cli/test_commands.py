@@ -125,6 +125,8 @@ def test_a_diary_is_begun_with_what_is_known(run, tmp_path):
     assert said.out == (
         "fig: pitched, gravity 1.084, 18.3 C, 4.54609 litres, on 25 Nov 2026 21:45. "
         f"New diary: {path}\n"
+        "  Each evening: bubblerate tally fig 12 --over 90s\n"
+        "  A word is new to you? bubblerate words\n"
     )
     assert (said.code, said.err) == (0, "")
     row = "2026-11-25T21:45:00+01:00,,,18.3,,1.084,,pitched,4.54609,,"
@@ -697,7 +699,7 @@ def test_a_diary_that_is_not_there_is_answered_with_names_that_are(run, fig, wor
         (["strike", "fig"], "Missing argument"),
         (["tally", "fig", "12", "--ovr", "90s"], "--over"),
         (["tally", "fig", "-12"], "No such option: -1"),
-        (["tally", "fig", "12", "13"], "unexpected extra argument"),
+        (["tally", "fig", "12", "13"], "Too many words"),
         (["tally", "fig", "12", "--temp"], "requires an argument"),
         (["--brew", "fig"], "No such option: --brew"),
         (["verdict", "fig", "--on", "drinking"], "'racking', 'bottling'"),

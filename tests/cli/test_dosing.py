@@ -51,12 +51,12 @@ def test_what_was_put_in_before_is_said_with_what_is_not_known_of_it(typed, run,
     text = typed("dose", "medlar", "stabilise")
     assert "added 59 (" in text  # 0.44 g x 0.576 / 4.3 L
     assert "mg/L of SO2 in all, bound or free" in text
-    assert "sulphite went into medlar on 16 Nov 2026, how much was not noted" in text
+    assert "sulphite went into medlar on 16 Nov 2026, but no amount was noted" in text
     assert "sorbate went into medlar" in text
     measured = typed("dose", "medlar", "sulphite", "--free", "30 mg/l")
-    assert "of which 30 were measured: as much as 0.00 to 0.07 g" in measured
+    assert "30 of it already measured: 0.00 to 0.07 g" in measured
     assert "sorbate" not in measured
-    assert "60 mg/L measured are enough" in typed("dose", "medlar", "sulphite", "--free", "60")
+    assert "60 mg/L measured is enough" in typed("dose", "medlar", "sulphite", "--free", "60")
     for words in (["after", "medlar", "--all"], ["bottling-day", "medlar"]):
         assert "59 (" in typed(*words)
 

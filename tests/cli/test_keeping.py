@@ -245,8 +245,14 @@ def test_sugar_that_stands_in_a_note_alone_is_asked_about_till_a_row_answers(run
     assert "1 note that may mention sugar, first on line 3" in flat(said.out)
     for words in (("diary", "plum"), ("verdict", "plum")):
         assert "bubblerate event plum fed --when 2026-10-20T21:00" in run(*words, *place).err
-    assert run("event", "plum", "fed", "--when", "2026-10-20T21:00", *place).code == 0
-    assert "mentions sugar" not in run("verdict", "plum", *place).err
+    for answer in ("fed", "not-fed"):
+        before = (tmp_path / "jars" / "plum.csv").read_bytes()
+        assert run("event", "plum", answer, "--when", "2026-10-20T21:00", *place).code == 0
+        for word in ("diary", "verdict"):
+            assert "mentions sugar" not in run(word, "plum", *place).err
+        assert run("strike", "plum", "4", *place).code == 0
+        assert "not-fed" in run("verdict", "plum", *place).err
+        (tmp_path / "jars" / "plum.csv").write_bytes(before)
 
 
 def test_a_plan_names_no_day_that_is_past_nor_bottles_on_the_reading_of_returned_bubbles(

@@ -247,9 +247,13 @@ def test_a_row_on_a_jar_that_was_bottled_is_asked_about():
     ],
 )
 def test_a_note_that_speaks_of_sugar_is_asked_about(note, asks):
-    told = ("The note mentions sugar: did you feed it? If so, write the event fed too.",)
+    told = (
+        "The note mentions sugar: did you feed it? "
+        "If so, write the event fed too; if not, not-fed.",
+    )
     assert asked(*DONE, note=note) == told * asks
     assert asked(*DONE, note=note, event="fed") == ()
+    assert asked(*DONE, note=note, event="not-fed") == ()
 
 
 SWEET = {"day": 30, "bubbles": 0, "note": "added 100 g sugar"}
@@ -265,11 +269,25 @@ SWEET = {"day": 30, "bubbles": 0, "note": "added 100 g sugar"}
         (({"day": 30.05, "sg": 0.996},), True),  # of that evening: it shows nothing yet
         (({"day": 44, "sg": 0.996},), False),
         (({"day": 31, "event": "bottled"},), True),
+        (({"day": 30, "event": "not-fed"},), False),
+        (({"day": 40, "event": "not-fed"},), False),
+        (({"day": 29, "event": "not-fed"},), True),
+        (({"day": 31, "event": "not-fed", "struck": "2026-11-02"},), True),
     ],
 )
 def test_a_note_that_speaks_of_sugar_stays_open_till_a_row_answers(after, open_):
     found = open_note(diary(*DONE, SWEET, *after))
     assert (None if found is None else found.note) == (SWEET["note"] if open_ else None)
+
+
+def test_a_no_answers_one_note_and_is_not_asked_for_again():
+    early = {"day": 25, "note": "added honey"}
+    found = open_note(diary(*DONE, early, SWEET, {"day": 31, "event": "not-fed"}))
+    assert found.note == "added honey"
+    no = [{"day": day, "event": "not-fed", "note": "no sugar added"} for day in (31, 32, 33)]
+    assert open_note(diary(*DONE, early, SWEET, *no)) is None
+    again = {"day": 40, "note": "honey added"}
+    assert open_note(diary(*DONE, SWEET, *no, again)).note == "honey added"
 
 
 def test_the_newest_open_note_is_asked_about_and_a_struck_one_never():

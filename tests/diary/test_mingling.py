@@ -73,7 +73,7 @@ def test_what_is_said_of_the_jar_is_said_of_the_new_one_but_its_litres(shelf):
     ("name", "into", "litres", "why"),
     [
         ("plum", "plum-2", 9.5, "plum holds 9 litres; 9.5 is more"),
-        ("plum", "spare", 4.5, "there is a diary spare already"),
+        ("plum", "spare", 4.5, "there is already a diary spare"),
         ("plum", "a/b", 4.5, "a jar's name"),
         ("plom", "plum-2", 4.5, "did you mean plum"),
     ],

@@ -254,7 +254,7 @@ def test_without_a_terminal_it_names_the_other_way(fig):
     )
     assert (done.returncode, done.stdout) == (2, "")
     assert re.fullmatch(
-        r"bubblerate: tap .+ terminal; .+: bubblerate tally fig 12 --over 90s\n", done.stderr
+        r"bubblerate: tap .+ terminal .+; .+: bubblerate tally fig 12 --over 90s\n", done.stderr
     )
 
 

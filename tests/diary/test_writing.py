@@ -491,7 +491,7 @@ def test_twenty_processes_appending_and_one_striking_lose_nothing(quince):
         writer.stdin.flush()
     said = [writer.communicate(timeout=300)[1].splitlines() for writer in writers]
     # on a busy machine one may wait for the others, which it says
-    assert [line for lines in said for line in lines if "waiting, for another" not in line] == []
+    assert [line for lines in said for line in lines if "waiting, as another" not in line] == []
     assert [writer.returncode for writer in writers] == [0] * 21
     visits = read(quince).visits
     counts = sorted(visit.bubbles for visit in visits if visit.bubbles is not None)

@@ -62,6 +62,18 @@ def test_a_jar_says_what_verdict_says(phone, folder):
     assert "fermenting, day 19" in page
 
 
+def test_a_note_that_mentions_sugar_is_answered_by_a_button(phone, folder):
+    at = NOW - timedelta(days=1)
+    shelf_at(folder).write("fig", Visit(when=at, bubbles=3, note="honey added"), now=NOW)
+    page = phone.get("/jar/fig").text
+    assert "mentions sugar, but notes are not used in the sums: did you feed it?" in shown(page)
+    assert "Answer fed or not-fed below." in shown(phone.get("/evening?jar=fig").text)
+    sent = phone.post("/jar/fig/event", hidden(page, "event") | {"event": "not-fed"})
+    assert sent.status_code == 303
+    assert (rows(folder)[-1].event, rows(folder)[-1].when) == ("not-fed", at)
+    assert "mentions sugar" not in shown(phone.get("/jar/fig").text)
+
+
 def test_the_cellar_has_every_wine_in_bottle(phone, folder):
     assert "No wine is in bottles yet" in phone.get("/cellar").text
     row = Visit(when=NOW, event="bottled", bottles="6x75", closure="cork")

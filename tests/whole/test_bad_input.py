@@ -329,7 +329,7 @@ def test_a_name_that_looks_like_another_jars_is_refused(run, tmp_path, name):
     if name == "qui\u0578ce":  # of a script that is not in the table
         assert said.code == 0
         return
-    assert refused(said) == "there is a diary quince already; choose a name unlike it"
+    assert refused(said) == "there is already a diary quince; choose another name"
     assert [path.name for path in (tmp_path / "shelf").iterdir()] == ["quince.csv"]
 
 

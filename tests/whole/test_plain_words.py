@@ -3,7 +3,7 @@
 import re
 
 import pytest
-from spoken import sentences
+from spoken import PACKAGE, sentences
 
 MOST_WORDS = 25
 DATED = (
@@ -28,6 +28,10 @@ DATED = (
     *("the end expected", ", for (it|there|the|no|nobody|nothing|another|you)"),
 )
 BANNED = re.compile(rf"(?<!\w)({'|'.join(DATED)})\b", re.IGNORECASE)
+ROOT = PACKAGE.parent
+PAGES = sorted(
+    {ROOT / "README.md", *ROOT.glob("examples/guide/*.md"), *PACKAGE.rglob("templates/*.html")}
+)
 SAID = sorted({*sentences()})
 
 
@@ -41,3 +45,9 @@ def test_no_sentence_is_long_or_out_of_date(folder):
     some = [one for one in SAID if one.where.partition("/")[0] == folder]
     assert not [one for one in some if one.words > MOST_WORDS]
     assert not [one for one in some if BANNED.search(one.text)]
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_no_page_is_out_of_date(page):
+    text = " ".join(page.read_text(encoding="utf-8").split())
+    assert not [text[max(0, m.start() - 30) : m.end() + 30] for m in BANNED.finditer(text)]

@@ -92,14 +92,23 @@ def test_the_strength_of_the_mead_comes_from_its_recipe(said):
     assert 12.0 < float(re.search(r"; (\d+\.\d) \(", text)[1]) < 14.5
 
 
-@pytest.mark.parametrize(("jar", "filled"), [("plum", 6), ("perry", 8), ("mead", 5)])
+@pytest.mark.parametrize(("jar", "filled"), [("plum", 6), ("perry", 8), ("mead", 6)])
 def test_the_last_bottle_ends_the_life(keeper, said, jar, filled):
-    assert stock(read(keeper.shelf / f"{jar}.csv").batch) == 0
+    assert stock(read(keeper.shelf / f"{jar}.csv").batch).left == 0
     assert "empty" in said(f"after {jar}")
     opened = [t for t in keeper.printed if f"$ bubblerate event {jar} opened" in t]
-    assert [int(re.search(r"(\d+) bottles? left", t)[1]) for t in opened] == [
-        *range(filled - 1, -1, -1)
-    ]
+    left = [re.search(r"(\d+|No) bottles? left", text)[1] for text in opened]
+    assert left == [*map(str, range(filled - 1, 0, -1)), "No"]
+
+
+# By hand: 0.44 g hold 0.2536 g of SO2, 59 mg/L in 4.3 L; 188 g of sugar make 4.416 L of it: 57. A
+# gram of sorbate is 0.746 g of sorbic acid, 174 mg/L, and 169 after the sugar.
+def test_the_doses_of_the_mead_go_along_to_its_bottling(said):
+    text = said("bottling-day mead")
+    assert "57 (" in text
+    assert "169 (" in text
+    assert "4.416 L; 1.015" in text
+    assert "5 of 75 cl, 1 of 37.5 cl" not in said("event mead opened")  # the small one went first
 
 
 def test_no_line_of_any_screen_is_too_long(keeper):

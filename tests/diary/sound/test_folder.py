@@ -61,7 +61,7 @@ def test_each_file_is_told_and_written_at_the_time_it_was_saved(run, shelf, fold
     assert [one.when, two.when] == [evening - timedelta(seconds=90) for evening in EVENINGS]
     assert (one.seconds, one.temp_c, one.note) == (90.0, 18.0, "by phone")
     assert run(folder, "--into", "fig")[1].splitlines()[-1] == (
-        "fig: nothing to write; 2 rows there already."
+        "fig: nothing to write; 2 rows already there."
     )
     assert counts(shelf) == [one, two]
 

@@ -511,7 +511,7 @@ def test_a_rate_is_kept_to_its_last_digit_and_weighs_no_more_than_was_counted(
         ("Date,Brix\n2026-10-12,90\n", 'column "Brix": Brix 90 is outside -5 to 40'),
         ("Date,Oechsle\n2026-10-12,400\n", "Oechsle 400 is outside -300 to 300"),
         ("Date,Gallons\n2026-10-12,1\n", "could be UK or US gallons"),
-        ("Date,Bubbles\n2026-10-12,3.2\n", "name the column Bubbles per minute"),
+        ("Date,Bubbles\n2026-10-12,3.2\n", "call the column Bubbles per minute"),
         ("Date,Bubbles,Duration\n2026-10-12,9,5\n", '"5" may be seconds or minutes; name the'),
         ("Date,Event\n2026-10-12,raked\n", 'no event "raked"; write racked'),
         ("Date,SG,Temp of sample\n2026-10-12,1.004,45\n", "jar.csv:2: sample_c is 45.0"),
@@ -522,7 +522,7 @@ def test_a_rate_is_kept_to_its_last_digit_and_weighs_no_more_than_was_counted(
         ("Date,Time,SG\n2026-10-12,2030,1.004\n", '"2030" as a time of day; write it like 21:30'),
         ("Date,Time,SG\n2026-10-12 20:30,20:35,1.004\n", "empty one of them"),
         ("Date,SG,Gravity\n2026-10-12,1,1\n", ':1: columns "SG" and "Gravity" look alike'),
-        ("Date,Jar,SG\n2026-10-12,fig,1\n2026-10-12,pear,1\n", 'several vessels ("fig, pear")'),
+        ("Date,Jar,SG\n2026-10-12,fig,1\n2026-10-12,pear,1\n", 'several jars ("fig, pear")'),
         ("Date,Temp,SG\n2026-10-12,18,5,1.004\n", "number of cells is 4, not 3"),
         ("Date,Temp,SG\n2026-10-12,18\n", "number of cells is 2, not 3"),
         ('Date,Note\n2026-10-12,"open\n', "jar.csv:2: a quote is left open"),
@@ -654,11 +654,11 @@ def test_what_is_understood_is_shown_and_written_by_one_command(run, tmp_path):
     assert lines[:into] == [
         "kept.csv: 3 rows for fig",
         "",
-        "  table     UTF-8, parted by commas, headings on line 2",
+        "  table     UTF-8, separated by commas, headings on line 2",
         '            above that, not used: "Fig wine"',
         '  columns   "Date"         date',
         '            "Bubbles/min"  rate: bubbles in 1 min',
-        '            "Temp F"       temperature of the vessel or its room, F',
+        '            "Temp F"       temperature of the jar or its room, F',
         '            "SG"           gravity',
         '            "Remarks"      note',
         '  not used  "pH"',
@@ -708,7 +708,7 @@ def test_rows_older_than_the_diary_are_said_and_read_in_order_of_time(run, tmp_p
     old = path.read_bytes()
     said = run(KEPT, "--yes")
     assert "1 row before the start, 8 Oct 2026 21:00" in said.out
-    assert "3 rows older than the last of the diary (20 Oct 2026 21:00)" in said.out
+    assert "3 rows older than the last one in the diary (20 Oct 2026 21:00)" in said.out
     assert path.read_bytes().startswith(old)
     times = [visit.when for visit in read(path).visits]
     assert times == sorted(times)
@@ -767,7 +767,7 @@ def test_files_that_are_not_there_and_vessels_that_are_nearly(run, tmp_path):
         main(["import", "no.csv", "--into", "fig"])
     assert end.value.code == 2
     create(tmp_path / "shelf" / "Fig.csv", Visit(when=PITCHED))
-    assert "there is a diary Fig already" in run(KEPT, "--yes").err
+    assert "there is already a diary Fig" in run(KEPT, "--yes").err
 
 
 def test_the_option_settles_what_the_rows_leave_open(run, tmp_path):
