@@ -121,13 +121,13 @@ def test_a_jar_is_topped_up_from_another_in_one_act(phone, folder):
     assert "spare was never read, so it counts as finished wine." in text
     assert live(folder, "spare")[-1].litres == 0.4
     fed = shown(phone.enters("plum", "top-up", **{"from": "fig", "litres": "0.3"}).text)
-    assert "fig still works: plum is fed by it" in fed
+    assert "fig is still fermenting: it feeds plum" in fed
 
 
 def test_two_jars_are_joined_into_the_less_far_or_a_new_one(phone, folder):
     page = shown(phone.enters("fig", "join", other="plum", into="big").text)
     assert "big: joined, 9 litres, 4.5 L added" in page
-    assert "the gravity of big is a sum, so read it" in page
+    assert "Its gravity is worked out, so take a reading" in page
     assert live(folder, "big")[-1].note.startswith("worked out by volume: gravity ")
     assert live(folder, "plum")[-1].litres == 0.0
     page = phone.post(
@@ -148,12 +148,12 @@ def test_two_jars_are_joined_into_the_less_far_or_a_new_one(phone, folder):
         ("split", {"into": "plum", "litres": "1"}, "there is already a diary plum"),
         ("split", {"into": "../x", "litres": "1"}, "name has up to 80 letters"),
         ("split", {"into": "new", "litres": "a bit"}, "as a volume"),
-        ("top-up", {"litres": "0.3"}, "choose the jar"),
-        ("top-up", {"from": "spare"}, "say how much went over"),
+        ("top-up", {"litres": "0.3"}, "choose the jar you topped it up from"),
+        ("top-up", {"from": "spare"}, "say how much you poured"),
         ("top-up", {"from": "spare", "litres": "3"}, "spare holds 0.7 litres"),
         ("top-up", {"from": "fig", "litres": "0.3"}, "topped up from itself"),
         ("top-up", {"from": "../../x", "litres": "0.3"}, "no diary"),
-        ("join", {}, "choose the jar"),
+        ("join", {}, "choose the other jar"),
         ("join", {"other": "fig"}, "fig is one jar"),
         ("join", {"other": "plum", "into": "spare"}, "there is already a diary spare"),
     ],
