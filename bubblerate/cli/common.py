@@ -155,8 +155,9 @@ def echo(text: str, *, err: bool = False) -> None:
     """Print a line, broken between words where a terminal is too narrow for it."""
     width = window_width()
     if 0 < width < len(text):
-        whole = {"break_long_words": False, "break_on_hyphens": False}  # names, lines to type
-        text = textwrap.fill(text, width, subsequent_indent="    ", **whole)
+        lines = textwrap.TextWrapper(width, subsequent_indent="    ", break_long_words=False)
+        lines.break_on_hyphens = False  # in names, and in lines to be typed
+        text = lines.fill(text)
     typer.echo(text, err=err)
 
 
