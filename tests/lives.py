@@ -463,6 +463,8 @@ class _Play:
 
     def _look(self) -> None:
         self.jar.look()
+        if self.asked[-1][1].row in ("C2", "C12c"):
+            self.jar.shake()
 
     def _chill(self) -> None:
         self.jar.write(event="chilled", temp_c=12.0)

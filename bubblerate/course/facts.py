@@ -117,15 +117,6 @@ class Facts:
         return self.gravity.stood_low_on is not None and self.air.state != "busy"
 
     @property
-    def contradicted(self) -> bool:
-        """Whether the last reading contradicts the one before, and that would change the answer.
-
-        Racking asks no more than that both are low.
-        """
-        harmless = self.phase is Phase.FERMENTING and self.gravity.twice_near
-        return self.gravity.odd_on is not None and not harmless
-
-    @property
     def silent_since_handled(self) -> bool:
         """Whether it worked, was handled, and has been silent since."""
         silent, handled, worked = self.air.silent_on, self.handled_on, self.air.worked_on

@@ -220,11 +220,15 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
 
 
 def _count_decides(bare: SugarEvidence) -> bool:
-    """Whether, but for its last count, a short one, nothing would stand against bottling."""
+    """Whether a longer count than the last, if silent, leaves nothing against bottling.
+
+    What was counted on the evening of an act then no longer matters.
+    """
     if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
         return False
-    longer = Evening(bare.counts[-1].day, 0, LONG_COUNT_MINUTES)
-    then = replace(bare, counts=(*bare.counts[:-1], longer))
+    longer = Evening(bare.counts[-1].day + 1, 0, LONG_COUNT_MINUTES)
+    kept = bare.counts[:-1] if bare.shaken else bare.counts
+    then = replace(bare, counts=(*kept, longer))
     return all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
 
 

@@ -126,11 +126,6 @@ class Gravity:
         return next(stood, None)
 
     @property
-    def twice_near(self) -> bool:
-        """Whether the last reading and the one before it are both near the end."""
-        return len(self._low_run) > 1
-
-    @property
     def _low_run(self) -> list[Reading]:
         """Latest readings in a row near its end, oldest first."""
         return list(takewhile(lambda r: r.sg <= self.low_sg, reversed(self.slow)))[::-1]

@@ -1,7 +1,9 @@
 """The table of steps: of the rows for its phase, the first that fits the facts is what to do next.
 
 A row's day is the newest day among the facts it rests on, plus a wait; never the day asked. Words
-for each row stand in `words` under its code.
+for each row stand in `words` under its code. Racking goes by gravity alone where two low readings
+stand (F1), by bubbles alone after five quiet days (F2); one low reading asks for a count (F1b). So
+a kind of fact that is left out opens nothing, unless it contradicted the other.
 """
 
 from __future__ import annotations
@@ -109,7 +111,7 @@ ANY: Final = (
         lambda f, _: bool(f.about.spare_for),
         lambda f: days_on(newest(f.began, f.done.get(Kind.BUNG)), 30)),
     Row("A2", Kind.ANSWER,
-        lambda f, _: f.contradicted,
+        lambda f, _: f.gravity.odd_on is not None,
         lambda f: newest(f.gravity.odd_on), ("read",)),
 )
 FERMENTING: Final = (

@@ -27,6 +27,7 @@ __all__ = [
     "back_on",
     "by_evening",
     "counts_of",
+    "shaken_evenings",
     "warmth_of",
     "weather_per_min",
 ]
@@ -134,10 +135,15 @@ def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tu
     leaked = last_day(acts, LEAKED) or 0
     evenings = [sums[day] for day in sorted(sums)]
     sound = [e for e in evenings if e.day > leaked or (e.day == leaked and e.bubbles > 0)]
-    shaken = {day + d for day in days_of(acts, DISTURBING) for d in (0, 1)}
+    shaken = shaken_evenings(acts)
     calm = [e for e in sound if e.day not in shaken]
     after = calm[-1].day if calm else 0
     return tuple(e for e in sound if e.day not in shaken or e.day > after)
+
+
+def shaken_evenings(acts: Sequence[Row]) -> frozenset[int]:
+    """Evenings whose counts tell of the handling: that of an act, and the next."""
+    return frozenset(day + d for day in days_of(acts, DISTURBING) for d in (0, 1))
 
 
 def back_on(counts: Sequence[Evening], weather: float) -> int | None:

@@ -94,7 +94,6 @@ ROWS = [
     ("F1", "rack", 33, 33, fermenting(air=replace(WORKED, hushed_on=d(33)), gravity=gravity((31, 1.004)))),
     ("F1", "rack", 36, 40, fermenting(gravity=gravity((31, 1.004), (36, 1.004)))),  # few bubbles
     ("F1", "rack", 36, 40, fermenting(air=Air(), gravity=gravity((31, 1.004), (36, 1.003)))),
-    ("F1", "rack", 34, 40, fermenting(air=QUIET, gravity=gravity((33, 1.0), (37, 1.005), odd_on=d(37)))),
     ("F1b", "count", 31, 40, fermenting(air=Air(), gravity=gravity((31, 0.996)))),
     ("F10", "count", 13, 11, fermenting(air=BUSY, gravity=gravity((31, 1.004), (36, 1.004)))),
     ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS)),
