@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-WARMUP, STEPS = 500, 1000
+WARMUP, STEPS = 300, 500
 
 
 def density_of(evidence: Evidence) -> Callable[[Any], Any]:

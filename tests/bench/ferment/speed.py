@@ -182,7 +182,7 @@ def print_costs() -> None:
             seconds = float(np.median([s for s, _ in runs]))
             dearer.append(seconds * (np.std(medians, ddof=1) / spread) ** 2 / ours_s)
         if by_gradient and not read:
-            runs = gradient.runs(of_it, fits[0], seeds=range(8))
+            runs = gradient.runs(of_it, fits[0], seeds=range(4))
             medians = [np.median(crossings(chain, fits[0].names)) for _, chain in runs]
             seconds = float(np.median([s for s, _ in runs]))
             dearer.append(seconds * (np.std(medians, ddof=1) / spread) ** 2 / ours_s)
