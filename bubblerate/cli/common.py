@@ -49,6 +49,7 @@ __all__ = [
     "say",
     "terminal_width",
     "vessel_names",
+    "window_width",
 ]
 
 Clock = Callable[[], datetime]
@@ -145,17 +146,19 @@ def terminal_width() -> int:
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
+def window_width() -> int:
+    """Characters a line of the terminal holds; 0 where there is none, and a line stays one."""
+    return shutil.get_terminal_size((0, 24)).columns
+
+
 def echo(text: str, *, err: bool = False) -> None:
     """Print a line, broken between words where a terminal is too narrow for it."""
-    width = shutil.get_terminal_size((0, 24)).columns  # 0: no terminal, and a line stays one
-    fits = not width or len(text) <= width
-    typer.echo(text if fits else _broken(text, width), err=err)
-
-
-def _broken(text: str, width: int) -> str:
-    return textwrap.fill(
-        text, width, subsequent_indent="    ", break_long_words=False, break_on_hyphens=False
-    )
+    width = window_width()
+    if 0 < width < len(text):
+        lines = textwrap.TextWrapper(width, subsequent_indent="    ", break_long_words=False)
+        lines.break_on_hyphens = False  # in names, and in lines to be typed
+        text = lines.fill(text)
+    typer.echo(text, err=err)
 
 
 def lacking(err: ModuleNotFoundError) -> InputError:

@@ -33,6 +33,7 @@ from .common import (
     echo,
     opened,
     say,
+    window_width,
 )
 from .rows import entry, say_beside, write_down
 
@@ -208,7 +209,7 @@ def diary(
     if at is not None:
         known = known.until(asked_moment(at, found, now=clock_of(ctx)()))
     if form == "table":
-        typer.echo(diary_text(known))
+        typer.echo(diary_text(known, width=window_width()))
         ask_of_notes(known)
         return
     from ..course.label import label_of

@@ -227,7 +227,7 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     shown = answer_text(judged.verdict.answer, step)
     lines = {"next": f"{'' if shown == 'WAIT' else f'{shown}. '}{next_text(step, today)}"}
     if said:
-        lines["events"] = settling_text(step)
+        lines["then write"] = settling_text(step)
         note = open_note(judged.diary)
         lines["note"] = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
     for label, text in lines.items():

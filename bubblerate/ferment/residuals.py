@@ -33,7 +33,7 @@ class Part(StrEnum):
 
     FULL = "counted"
     LITTLE = "cold or disturbed"
-    SLIP = "likely a slip"
+    SLIP = "likely a mistake"
 
 
 def parts_of(tail: Tail, fit: Fit | None) -> list[Part]:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from ..text import format_day, format_rate, format_seconds, format_when, plain, printable
+from ..text import beside, format_day, format_rate, format_seconds, format_when, plain, printable
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ..diary.visit import Diary, Visit
 
 __all__ = ["diary_text", "extras_of", "last_count_text", "note_text", "visit_text"]
+
+_NUMBER: Final = 7  # column at which a note, or a row told in words, begins
 
 
 def visit_text(visit: Visit) -> str:
@@ -88,12 +92,15 @@ def extras_of(visit: Visit) -> list[str]:
     return parts
 
 
-def diary_text(diary: Diary) -> str:
+def diary_text(diary: Diary, *, width: int = 0) -> str:
     """Every row of a diary with its rate, struck rows marked, as a table for people.
 
     Parameters
     ----------
     diary : Diary
+    width : int
+        Characters a line may hold; 0 for any. A table that is wider has its notes below their
+        rows, and one that is wider even so is told in words.
 
     Returns
     -------
@@ -107,9 +114,27 @@ def diary_text(diary: Diary) -> str:
         *("more", "note"),
     )
     rows = [head, *(_row(visit) for visit in diary.visits)]
-    widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
-    used = [i for i in range(len(head)) if any(row[i] for row in rows[1:])]
-    return "\n".join("  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows)
+    lines = _aligned(rows)
+    if width and max(map(len, lines)) > width:
+        lines = _aligned([row[:-1] for row in rows])
+        if max(map(len, lines)) > width:
+            return "\n".join(line for visit in diary.visits for line in _told(visit, width))
+        below = [beside("", row[-1], width=width, column=_NUMBER) for row in rows[1:]]
+        lines[1:] = ["\n".join([line, *more]) for line, more in zip(lines[1:], below, strict=True)]
+    return "\n".join(lines)
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """Columns that hold anything, below their heads."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    used = [i for i in range(len(widths)) if any(row[i] for row in rows[1:])]
+    return ["  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows]
+
+
+def _told(visit: Visit, width: int) -> list[str]:
+    """A row in words, for a screen too narrow for the table."""
+    text = f"{'STRUCK ' if visit.struck else ''}{visit_text(visit)}"
+    return beside(str(visit.line), text, width=width, column=_NUMBER)
 
 
 def _row(visit: Visit) -> tuple[str, ...]:

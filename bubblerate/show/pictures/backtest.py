@@ -60,7 +60,7 @@ def plot_errors(evenings: Sequence[Evening], ax: Axes) -> Axes:
     many = len(evenings) > _MANY
     for held, colour, fill, what in (
         (True, SEA, SEA, "80 % interval held the day"),
-        (False, RUST, "white", "did not"),
+        (False, RUST, "white", "it did not"),
     ):
         some = [evening for evening in evenings if evening.held80 == held]
         if some:

@@ -85,7 +85,7 @@ def plot_beside(
     label = f"threshold, {format_rate(threshold_per_min)}"
     rates.axhline(threshold_per_min, color=RUST, lw=SIDE, ls=(0, (1, 1)), label=label)
     log_rates(rates, _LEAST_PER_MIN)
-    rates.set_ylabel("bubbles a minute; none: at the foot")
+    rates.set_ylabel("bubbles a minute (none: at the foot)")
     gravities.set_ylabel("gravity, SG")
     gravities.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
     _days(gravities, by)

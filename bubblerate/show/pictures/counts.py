@@ -28,7 +28,7 @@ __all__ = ["LOOKS", "Look", "counted", "draw_counts", "floor_of"]
 _SURE: Final = 0.9  # of each end of the bars, which so hold the rate four times in five
 _MANY: Final = 120  # counts, from which marks are smaller and bars fainter
 _LOWEST_SHOWN: Final = 0.4  # foot of a log axis, of the least that must be seen
-_NONE: Final = "none in that time"
+_NONE: Final = "none counted"
 
 
 class Look(NamedTuple):

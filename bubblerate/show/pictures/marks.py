@@ -79,7 +79,7 @@ def draw_curve(ax: Axes, judgement: Judgement, floor: float, *, few: bool = Fals
     # on its own, for it is at the usual temperature and may begin with a step
     last, end = tail.moment(float(tail.days[-1])), right_edge(judgement)
     days = np.linspace(0.0, (end - last) / timedelta(days=1), _nodes(ax))
-    name = "as others went" if fit is None else "usual warmth"
+    name = "by other ferments" if fit is None else "usual warmth"
     look = (
         _Look(":")
         if rough

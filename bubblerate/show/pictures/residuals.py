@@ -108,8 +108,8 @@ def save_residuals(judgement: Judgement, path: Path | str, *, width_cm: float = 
     path, v = picture_path(path), judgement.verdict
     if judgement.fit is None:
         raise InputError(
-            f"{v.vessel}: too few counts since its peak to fit a curve; {FEWEST_COUNTS} evenings "
-            "in a jar left alone would do"
+            f"{v.vessel}: too few counts since its peak to fit a curve; it needs "
+            f"{FEWEST_COUNTS} evenings in an undisturbed jar"
         )
     with page(width_cm, _INCHES) as figure:
         rows = panels(figure, [_INCHES])
@@ -126,7 +126,7 @@ def _scores(ax: Axes, found: Residuals, tail: Tail) -> None:
     low, score, high = (
         np.clip(ends, -_SHOWN, _SHOWN) for ends in (found.low, found.score, found.high)
     )
-    ax.vlines(when, low, high, color=ASH, lw=BARS, label="open, as counts are whole")
+    ax.vlines(when, low, high, color=ASH, lw=BARS, label="whole counts leave this open")
     for part in Part:
         look, some = LOOKS[part], found.those(part)
         if some.any():

@@ -6,7 +6,7 @@ from matplotlib.lines import Line2D
 from bubblerate.show.pictures.layout import panels, settle
 from bubblerate.show.pictures.page import page
 
-KEY = ("threshold, 1.0 a minute", "forecast, usual warmth", "none in that time", "counted")
+KEY = ("threshold, 1.0 a minute", "forecast, usual warmth", "none counted", "counted")
 
 
 def boxes(figure):

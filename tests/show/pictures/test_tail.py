@@ -99,14 +99,14 @@ def test_bars_are_the_exact_limits_of_a_poisson_count():
     rows = ({"day": d, "bubbles": n} for d, n in enumerate((10, 10, 10, 0)))
     ax = tail_axes(judged(diary(*rows)), axis="linear")
     assert reach(handle(ax, "counted"))[0] == pytest.approx((12.443 / 2, 30.813 / 2), abs=1e-3)
-    assert reach(handle(ax, "none in that time"))[0] == pytest.approx((0.0, np.log(10)), abs=1e-9)
+    assert reach(handle(ax, "none counted"))[0] == pytest.approx((0.0, np.log(10)), abs=1e-9)
 
 
 def test_a_count_of_none_stands_at_the_foot_of_a_log_axis_as_a_triangle():
     zero = {"day": 44, "bubbles": 0, "seconds": 300.0}
     rows = ({"day": d, "bubbles": 40 - 2 * d} for d in range(0, 20, 2))
     ax = tail_axes(judged(diary(*rows, zero)))
-    marks = handle(ax, "none in that time")
+    marks = handle(ax, "none counted")
     assert marks[0].get_marker() == "^"
     assert [*points(marks).values()] == [pytest.approx(ax.get_ylim()[0])]
     assert reach(marks)[0][1] == pytest.approx(np.log(10) / 5.0)  # what five silent minutes allow
@@ -178,10 +178,10 @@ def test_before_a_fit_the_rates_of_other_ferments_are_drawn_from_the_last_count_
         )
     )
     ax = tail_axes(young)
-    assert "forecast, as others went" in labels(ax)
+    assert "forecast, by other ferments" in labels(ax)
     assert "curve, 50 and 80 %" not in labels(ax)
     last = mdates.date2num(young.diary.live[-1].when)
-    assert handle(ax, "forecast, as others went").get_xdata().min() == pytest.approx(last)
+    assert handle(ax, "forecast, by other ferments").get_xdata().min() == pytest.approx(last)
 
 
 def test_the_picture_reaches_from_the_first_row_to_the_end_of_the_window(mead):
@@ -228,7 +228,7 @@ def test_gravity_is_drawn_corrected_with_the_finish_expected_and_forecast(quince
     assert read_off == [reading.sg for reading in judgement.gravity.readings]
     assert read_off[-1] > warm.sg + 0.001  # read 0.996 in a warm, thin sample
     assert [0.996, 0.996] in [[*line.get_ydata()] for line in ax.lines]
-    said = {"today", "finish, expected", "forecast, 80 %", "by fit, 80 %"}
+    said = {"today", "finish, as you set it", "forecast, 80 %", "by fit, 80 %"}
     assert {*texts(ax)} == said | {"1.086 read", "0.997 read", "0.998 read"}
 
 
@@ -266,8 +266,8 @@ def test_a_likely_slip_is_crossed_and_named_at_the_mark():
     ax = tail_axes(judged(diary(*rows)))
     (slip,) = (line for line in ax.lines if line.get_marker() == "X")
     assert [*slip.get_ydata()] == [130.0]
-    assert "likely a slip" in texts(ax)
-    assert "likely a slip" not in labels(ax)
+    assert "likely a mistake" in texts(ax)
+    assert "likely a mistake" not in labels(ax)
 
 
 def test_many_counts_taken_together_are_each_what_their_neighbours_are():
