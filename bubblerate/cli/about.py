@@ -2,36 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated
 
 import typer
 
-from ..diary import units
-from ..diary.gravity_scales import reading
+from ..diary.about_jar import about_doubts, about_of
 from ..diary.shelf import placed
-from ..diary.styles import near_kind
-from ..errors import InputError
 from ..show.about_text import about_text, changed_text
 from .common import Folder, Vessel, say
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
-
-    from ..diary.shelf import Shelf
-
 __all__ = ["about"]
-
-# option -> key of the settings, and how its text is read
-_KEYS: Final[Mapping[str, tuple[str, Callable[[str], float | str]]]] = {
-    "style": ("style", str.strip),
-    "finish": ("finish", lambda text: reading(text).sg),
-    "ph": ("ph", lambda text: units.number(text, "--ph")),
-    "litres": ("litres", units.litres),
-    "full": ("full_litres", units.litres),
-    "spare-for": ("spare_for", str.strip),
-    "drink-from": ("drink_from_months", lambda text: units.number(text, "--drink-from")),
-    "best-by": ("best_by_months", lambda text: units.number(text, "--best-by")),
-}
 
 
 def about(
@@ -95,9 +75,7 @@ def about(
         "drink-from": drink_from,
         "best-by": best_by,
     }
-    said = _read(typed, forget or [])
-    if said.get("spare_for") == jar:
-        raise InputError(f"--spare-for is {jar} itself; name the jar that it tops up")
+    said = about_of(jar, typed, forget=forget or ())
     before = place.settings
     if not said:
         say(place.open(name).warnings)
@@ -107,34 +85,5 @@ def about(
 
     now = say_of(place.folder, jar, said)
     typer.echo(changed_text(jar, before.vessel(jar), now, [*said]))
-    for doubt in _doubts(place, said):
+    for doubt in about_doubts(place, said):
         typer.echo(f"  {doubt}", err=True)
-
-
-def _doubts(shelf: Shelf, said: dict[str, float | str | None]) -> Iterator[str]:
-    """What looks like a mistake in what was written."""
-    spare, style = said.get("spare_for"), said.get("style")
-    if isinstance(spare, str) and not shelf.has(spare):
-        yield f"There is no diary {spare} on this shelf yet."
-    near = near_kind(style) if isinstance(style, str) else None
-    if near is not None:
-        yield f"Did you mean {near}? A style that is not known counts as fruit wine."
-
-
-def _read(typed: dict[str, str | None], forget: list[str]) -> dict[str, float | str | None]:
-    """Keys of the settings with what is to stand there; None where one is to go."""
-    said: dict[str, float | str | None] = {}
-    for option in forget:
-        if option.removeprefix("--") not in _KEYS:
-            raise InputError(f"--forget is {option}; write one of {', '.join(_KEYS)}")
-        said[_KEYS[option.removeprefix("--")][0]] = None
-    for option, text in typed.items():
-        if text is None:
-            continue
-        key, read = _KEYS[option]
-        if key in said:
-            raise InputError(f"--{option} is both set and forgotten; leave one out")
-        if not text.strip():
-            raise InputError(f"--{option} is empty; to clear it write --forget {option}")
-        said[key] = read(text)
-    return said

@@ -23,7 +23,6 @@ from .common import (
     Width,
     Workers,
     clock_of,
-    lacking,
     moment_asked,
     say,
     terminal_width,
@@ -32,6 +31,7 @@ from .common import (
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from ..course.judgement import Judgement
     from ..diary.shelf import Shelf
     from ..shelf.overview import Glance, Line
 
@@ -39,6 +39,7 @@ __all__ = ["no_diaries", "progress", "shelf", "show"]
 
 _WORTH_MORE_CORES = 40  # jars: from here on starting processes takes less time than it saves
 _FEWEST = 20  # items worth a bar
+_HELD = 24  # judgements to be drawn: of more, draws would fill the memory
 Form = Literal["words", "json", "csv"]
 _T = TypeVar("_T")
 
@@ -95,15 +96,25 @@ def shelf(
         raise InputError(f"{html.name}: the name of this page must end in .html")
     form: Form = "json" if as_json else "csv" if as_csv else "words"
     asked_at = moment_asked(at, now=clock_of(ctx)())
-    lines = show(where, asked_at, form=form, workers=workers, scheduler=scheduler)
+    judged: dict[str, Judgement] = {}
+    lines = show(
+        where,
+        asked_at,
+        form=form,
+        workers=workers,
+        scheduler=scheduler,
+        judged=None if output is None else judged,
+    )
+    if ics is not None or html is not None or output is not None:
+        from .shelf_files import calendar_of, page_of, picture_of
     if ics is not None:
-        path = _calendar(where, ics, at=asked_at)
+        path = calendar_of(where, ics, at=asked_at)
         typer.echo(f"Calendar saved as {path}", err=form != "words")
     if html is not None:
-        _page(where, html, at=asked_at)
+        page_of(where, html, at=asked_at)
         typer.echo(f"Page saved as {html}", err=form != "words")
     if output is not None:
-        path = _drawn(where, lines, output, width_cm=width)
+        path = picture_of(where, lines, output, judged=judged, width_cm=width)
         typer.echo(f"Picture saved as {path}", err=form != "words")
 
 
@@ -114,6 +125,7 @@ def show(
     form: Form = "words",
     workers: int | None = None,
     scheduler: str = "",
+    judged: dict[str, Judgement] | None = None,
 ) -> list[Line]:
     """Judge every vessel of a shelf, print what was found, and give it in that order.
 
@@ -128,6 +140,8 @@ def show(
         Processes to work with; by default one, or all cores for a large shelf.
     scheduler : str
         Address of a Dask scheduler, or "".
+    judged : dict, optional
+        Filled with the judgements by vessel, where the jars are few and judged here.
 
     Returns
     -------
@@ -141,7 +155,7 @@ def show(
     Exit
         With 2, where no diary could be read.
     """
-    glances = _glances(shelf, at, workers=workers, scheduler=scheduler)
+    glances = _glances(shelf, at, workers=workers, scheduler=scheduler, judged=judged)
     lines = [one.line for one in glances]
     if form == "json":
         _print_json(glances)
@@ -159,7 +173,14 @@ def show(
     return lines
 
 
-def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str) -> list[Glance]:
+def _glances(
+    shelf: Shelf,
+    at: datetime,
+    *,
+    workers: int | None,
+    scheduler: str,
+    judged: dict[str, Judgement] | None,
+) -> list[Glance]:
     """Judge every vessel; what is due first comes first."""
     from ..shelf.executors import executor_for, in_order
     from ..shelf.overview import due_first, glance, unread
@@ -167,9 +188,12 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
     jars = len(shelf.names())
     if workers is None and not scheduler and jars < _WORTH_MORE_CORES:
         workers = 1
+    work = partial(glance, at=at, settings=shelf.settings)
+    if judged is not None and workers == 1 and jars <= _HELD:
+        work = partial(work, keep=lambda one: judged.update({one.verdict.vessel: one}))
     with executor_for(workers=workers, scheduler=scheduler) as executor:
         found = in_order(
-            partial(glance, at=at, settings=shelf.settings),
+            work,
             at_hand(shelf.diaries(), at),
             executor=executor,
             lost=lambda one, error: unread(
@@ -188,34 +212,6 @@ def _print_json(glances: list[Glance]) -> None:
             typer.echo(f"bubblerate: {one.line.error}", err=True)
 
 
-def _calendar(shelf: Shelf, path: Path, *, at: datetime) -> Path:
-    """Write the next steps of every jar that can be read, and those after them."""
-    from ..course.judgement import judge
-    from ..show.calendar import as_ics, save_ics
-    from ..show.calendar_again import renewed
-
-    read = [one for one in shelf.diaries() if not isinstance(one, Unread)]
-    every = len(read) == len(shelf.names())  # of a jar that cannot be read nothing is cancelled
-    judged = (judge(one, at=at, settings=shelf.settings) for one in read)
-    return save_ics(as_ics(renewed(judged, path, every=every), written_at=at), path)
-
-
-def _page(shelf: Shelf, path: Path, *, at: datetime) -> None:
-    """Write every jar on one page, with its picture."""
-    from ..course.judgement import judge
-    from ..diary.safe_write import save_output
-
-    try:
-        from ..page.twin import shelf_html
-    except ModuleNotFoundError as err:
-        raise lacking(err) from None
-    found = (
-        one if isinstance(one, Unread) else judge(one, at=at, settings=shelf.settings)
-        for one in shelf.diaries()
-    )
-    save_output(path, shelf_html(found, at=at, settings=shelf.settings).encode())
-
-
 def _print_table(glances: list[Glance], at: datetime) -> None:
     from ..shelf.common_move import common_move
     from ..show.shelf_text import shelf_text
@@ -223,26 +219,6 @@ def _print_table(glances: list[Glance], at: datetime) -> None:
     move = common_move((one.departure for one in glances if one.departure), at=at)
     lines = [one.line for one in glances]
     typer.echo(shelf_text(lines, move, width=terminal_width(), colour=_in_colour()))
-
-
-def _drawn(shelf: Shelf, lines: list[Line], output: Path, *, width_cm: float) -> Path:
-    """Draw the vessels that are due first, judged once more one by one: draws fill the memory."""
-    from ..course.judgement import judge
-    from ..show.pictures.shelf import MOST_PANELS, save_shelf
-
-    asked = {one.vessel: one.verdict.asked_at for one in lines if not isinstance(one, Unread)}
-    chosen = [*asked][:MOST_PANELS]
-    if not chosen:
-        raise InputError(f"{output}: not drawn, as there is no diary in {shelf.folder} yet")
-    found = (shelf.open(f"{name}.csv") for name in chosen)
-    return save_shelf(
-        (judge(one.diary, at=asked[one.diary.vessel], settings=one.settings) for one in found),
-        output,
-        vessels=len(chosen),
-        at=asked[chosen[0]],
-        left_out=[one.vessel for one in lines if one.vessel not in chosen],
-        width_cm=width_cm,
-    )
 
 
 def no_diaries(folder: Path) -> str:

@@ -64,7 +64,7 @@ _WHY: Final[Mapping[str, str]] = {
     "C12a": "The last reading, {sg} on {read}, is far from the others.",
     "C12b": "It bubbles more than the weather explains.",
     "C12":  "Its readings do not yet prove that it has finished.",
-    "C12d": "The readings would do, but the last count was short, and there were bubbles.",
+    "C12d": "The readings are enough, but the last count was short and had bubbles.",
     "C12c": "No sample has been shaken yet to check for gas.",
     "C13":  _HIGH,
     "C14":  _HIGH,

@@ -47,6 +47,11 @@ class Jar:
         """The same as of the end of an earlier evening."""
         return Jar(Evenings(self.rows.upto(day)), self.about, self.weigh)
 
+    def unjoined(self, day: date) -> Jar:
+        """The same as of an earlier evening, or the one before where wine was joined to it then."""
+        joined = any(on == day for on, _ in self.rows.on(acts.JOINED))
+        return self.upto(days_on(day, -1) if joined else day)
+
     @cached_property
     def known(self) -> Known:
         """What the sums make of these rows."""

@@ -186,7 +186,7 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     Examples
     --------
     >>> finings_in(["silica, then chitosan", "bentonite", ""])
-    (('shellfish',), ('not noted which',))
+    (('shellfish',), ('unnamed finings',))
     """
     contains: list[str] = []
     doubtful: list[str] = []

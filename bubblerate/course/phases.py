@@ -82,7 +82,7 @@ def _stabilised(jar: Jar, act: date) -> bool:
 
 def _clears(jar: Jar, act: date) -> bool:
     """Whether it was near its end by what was known then, or by a reading of the next 14 days."""
-    then = jar.upto(act)
+    then = jar.unjoined(act)  # often racked and joined on one evening
     if _stabilised(jar, act) and (then.air.state != "busy" or jar.air.quiet):
         return True
     if then.gravity.near or (then.air.quiet and not then.gravity.high):

@@ -86,7 +86,7 @@ class Event(StrEnum):
     PRICKLE = "prickle", "gas in it: a puff when shaken, or a prickle on the tongue"
     MALOLACTIC_OVER = "malolactic-over", "malolactic fermentation is over"
     TASTED = "tasted", "tasted; how it tasted is in the note"
-    NOT_FED = "not-fed", "no sugar went in: the answer to a note that mentions some"
+    NOT_FED = "not-fed", "no sugar went in: answers a note that mentions sugar"
 
     @property
     def base(self) -> "Event":

@@ -200,7 +200,7 @@ def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
     like, now = whole.likeness, whole.day_of(at)
     return _Draws(
         weights=like.weights,
-        ahead=like.crossing_days(threshold_per_min) - now,
+        ahead=whole.days_ahead(like.crossing_days(threshold_per_min), at),
         per_min=np.exp(like.log_per_min(np.array([now])))[:, 0],
         per_min_a_point=like.per_min_a_point,
         points_to_fall=like.points_to_fall(now),

@@ -6,7 +6,7 @@ A density is a function of many points at once, (m, p) -> (m,), in logarithms an
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -25,10 +25,10 @@ LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
 HEAVY = 0.7  # shape of the tail of the weights above which their sum is not to be trusted
-_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 18, 500  # of the sampler, and the proposals of each
+_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # of the sampler, and the proposals of each
 _WORTH = 300.0  # effective draws after which no further round is made
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
-_LEAST_SHARE = 0.1  # of the proposals that each part of the mixture keeps, before all are scaled
+_LEAST_SHARE = 0.03  # of the proposals that each part of the mixture keeps, before all are scaled
 _HEAVIEST = 0.05  # weight of a draw that begins a part of its own
 _HARDLY = 1e-6  # of the largest weight: a draw that moves nothing
 _TINY = float(np.finfo(float).tiny)
@@ -155,11 +155,11 @@ def importance_draws(
         if past:
             mixture = mixture.follow(draws, parts)
         fresh = mixture.draw(rng)
-        older = sum((one.densities(fresh, unit).sum(axis=0) for one in past), np.zeros(_ROUND))
+        older = _Mixture.together(past).densities(fresh, unit).sum(axis=0) if past else 0.0
         log_p = np.concatenate([log_p, log_density(fresh)])
         theta = np.concatenate([draws.theta, fresh])
         parts = mixture.densities(theta, unit)
-        under = np.concatenate([under, older]) + parts.sum(axis=0)
+        under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
         draws = Draws(theta=theta, weights=_weights(log_p - np.log(under)))
     possible = np.flatnonzero(np.isfinite(log_p))  # nothing can be worked out of the others
@@ -199,6 +199,12 @@ class _Mixture:
             inverse=inverse,
             log_height=np.log(share) + steep,
         )
+
+    @classmethod
+    def together(cls, mixtures: list[_Mixture]) -> _Mixture:
+        """The parts of several as those of one, whose density is the sum of theirs."""
+        names = [one.name for one in fields(cls)]
+        return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
 
     def draw(self, rng: np.random.Generator) -> Floats:
         """A round of draws, shape (_ROUND, p); of each part its share."""

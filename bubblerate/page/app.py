@@ -101,13 +101,13 @@ def _lead(app: Flask, pages: Pages) -> None:
     }
     for rule, view in looking.items():
         app.add_url_rule(rule, view.__name__, view, methods=["GET"])
-    entering = "any(tally, gravity, event, strike, split, join, 'top-up')"
+    entering = "any(tally, gravity, event, strike, split, join, 'top-up', about)"
     app.add_url_rule(f"/jar/<jar>/<{entering}:what>", "write", pages.write, methods=["POST"])
     app.add_url_rule("/jar/<jar>/listen", "listen", pages.listen, methods=["POST"])
     app.add_url_rule("/jar/<jar>/rows", "rows", pages.rows, methods=["POST"])
     # where a refused form was sent to, should the phone load that address again
-    again = "/jar/<jar>/<any(tally, gravity, event, strike, split, join, 'top-up', listen):what>"
-    app.add_url_rule(again, "again", _jar_again, methods=["GET"])
+    again = f"{entering[:-1]}, listen)"
+    app.add_url_rule(f"/jar/<jar>/<{again}:what>", "again", _jar_again, methods=["GET"])
     app.add_url_rule("/begin", "begin", pages.begin, methods=["POST"])
     app.add_url_rule("/begin", "begin_again", lambda: redirect("/"), methods=["GET"])
 

@@ -15,10 +15,22 @@ from ..diary.names import why_no_name
 from ..diary.outcomes import Written
 from ..diary.places import SUFFIX
 from ..diary.visit import COLUMNS
-from ..errors import InputError
+from ..errors import BubbleRateError, InputError
 from ..show.entry_text import doubt_texts, struck_text, written_text
 from .ledger import Ledger
-from .pouring import BEGIN, POURINGS, begun, begun_before, checked, poured, poured_before
+from .pouring import (
+    ABOUT,
+    BEGIN,
+    POURINGS,
+    begun,
+    begun_before,
+    checked,
+    goes_on,
+    known,
+    poured,
+    poured_before,
+    said_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -112,6 +124,8 @@ class Entries:
             return self._struck
         if form.what == BEGIN:
             return self._begun
+        if form.what == ABOUT:
+            return self._known
         return self._poured if form.what in POURINGS else self._written
 
     def _begun(self, form: Form, shelf: Shelf, now: datetime) -> Said:
@@ -119,8 +133,17 @@ class Entries:
             raise InputError(why)
         moment = form.moment(shelf, f"{form.jar}{SUFFIX}", now=now)
         form.first_row(moment.when)  # refused before anything is remembered of it
+        said_of(form)
         at, there = self._taken_up(form, moment.when, lambda at: begun_before(form, shelf, at=at))
         text, *beside = there or begun(form, shelf, at=at, now=now)
+        try:
+            beside += known(form, shelf)
+        except BubbleRateError as err:  # the jar is begun all the same
+            beside.append(str(err))
+        return Said(jar=form.jar, text=text, beside=tuple(beside))
+
+    def _known(self, form: Form, shelf: Shelf, now: datetime) -> Said:  # noqa: ARG002 - as others
+        text, *beside = known(form, shelf) or (f"{form.jar}: nothing was said of it.",)
         return Said(jar=form.jar, text=text, beside=tuple(beside))
 
     def _poured(self, form: Form, shelf: Shelf, now: datetime) -> Said:
@@ -128,7 +151,7 @@ class Entries:
         moment = form.moment(shelf, f"{form.jar}{SUFFIX}", now=now)
         at, there = self._taken_up(form, moment.when, lambda at: poured_before(form, shelf, at=at))
         text, *beside = there or poured(form, shelf, at=at)
-        return Said(jar=form.jar, text=text, beside=tuple(beside))
+        return Said(jar=goes_on(form, shelf), text=text, beside=tuple(beside))
 
     def _taken_up(
         self, form: Form, when: datetime, before: Callable[[datetime], tuple[str, ...]]

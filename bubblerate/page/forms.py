@@ -47,7 +47,8 @@ class Form:
     ----------
     jar : str
         Name of the jar.
-    what : {"tally", "gravity", "event", "strike", "split", "join", "top-up", "begin"}
+    what : {"tally", "gravity", "event", "strike", "split", "join", "top-up", "about",
+        "begin"}
         To which address it was sent.
     fields : mapping of str to str
         Without spaces around them, and without those that are empty.

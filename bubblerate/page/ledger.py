@@ -7,12 +7,14 @@ is there.
 
 from __future__ import annotations
 
+import errno
 import os
 from collections import OrderedDict
+from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
-from ..diary.safe_write import made, save_output
+from ..diary.safe_write import locked, made, put, save_output
 from ..errors import InputError
 
 if TYPE_CHECKING:
@@ -34,7 +36,12 @@ class Ledger:
 
     def __init__(self, folder: Path) -> None:
         self._path = folder / ".bubblerate.phone-entries"
-        self._firsts = OrderedDict(_read(self._path))
+        data = self._path.read_bytes() if self._path.exists() else b""
+        self._cut_short = data[-1:] not in (
+            b"",
+            b"\n",
+        )  # a power cut or a full disk left half a line
+        self._firsts = OrderedDict(_read(data))
         if len(self._firsts) > _KEPT:
             while len(self._firsts) > _KEPT:
                 self._firsts.popitem(last=False)
@@ -54,11 +61,7 @@ class Ledger:
             If it cannot be written.
         """
         try:
-            made(self._path.parent)
-            with self._path.open("a", encoding="ascii") as file:
-                file.write(_line(mark, when))
-                file.flush()
-                os.fsync(file.fileno())
+            self._written(_line(mark, when).encode())
         except OSError as err:
             reason = err.strerror or err
             raise InputError(f"{self._path}: cannot be written: {reason}; enter it again") from None
@@ -66,19 +69,33 @@ class Ledger:
         if len(self._firsts) > _KEPT:
             self._firsts.popitem(last=False)
 
+    def _written(self, line: bytes) -> None:
+        made(self._path.parent)
+        if not self._path.exists():
+            with locked(self._path) as folder:
+                put(self._path, b"", folder, was=None)  # which sees its name onto the disk
+        handle = os.open(self._path, os.O_WRONLY | os.O_APPEND | getattr(os, "O_BINARY", 0))
+        line, self._cut_short = b"\n" * self._cut_short + line, True
+        try:
+            if os.write(handle, line) != len(line):
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+        self._cut_short = False
+
 
 def _line(mark: str, when: datetime) -> str:
     return f"{mark} {when.isoformat()}\n"
 
 
-def _read(path: Path) -> dict[str, datetime]:
+def _read(data: bytes) -> dict[str, datetime]:
     """Marks and moments of a file; a line that was cut short is none."""
     found = {}
-    if path.exists():
-        for line in path.read_text(encoding="ascii", errors="replace").splitlines():
-            mark, _, when = line.partition(" ")
-            try:
-                found[mark] = datetime.fromisoformat(when)
-            except ValueError:
-                continue
+    for line in data.decode("ascii", errors="replace").splitlines():
+        mark, _, when = line.partition(" ")
+        with suppress(ValueError):
+            moment = datetime.fromisoformat(when)
+            if moment.utcoffset() is not None:
+                found[mark] = moment
     return found

@@ -149,7 +149,7 @@ class Pages:
             said = self.entries.take(form, shelf, now=self.clock())
         except BubbleRateError as err:
             return self._refused(shelf, form, str(err))
-        see = self._after(shelf, form)
+        see = self._after(shelf, form, said.jar)
         if wants_json():
             return jsonify(said=[said.text, *said.beside], line=said.line, see=see)
         return redirect(see, HTTPStatus.SEE_OTHER)
@@ -246,9 +246,9 @@ class Pages:
         page = self._evening_page if form.fields.get("go") == _EVENING else self._jar_page
         return page(shelf, form.jar, form, fault), HTTPStatus.BAD_REQUEST
 
-    def _after(self, shelf: Shelf, form: Form) -> str:
+    def _after(self, shelf: Shelf, form: Form, jar: str) -> str:
         """Address of the page that follows an entry."""
-        page = jar_url(form.jar)
+        page = jar_url(jar)
         if form.fields.get("go") == _EVENING:
             jars = _walked(shelf)
             page = f"/evening?{urlencode({'jar': form.jar})}"

@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from ..diary import units
+from ..diary.about_jar import about_doubts, about_of
 from ..diary.events import Event
 from ..diary.mingling import split
 from ..diary.places import SUFFIX
+from ..diary.settings_writing import say_of
 from ..errors import InputError
+from ..show.about_text import changed_text
 from ..show.diary_text import visit_text
 from ..show.entry_text import doubt_texts
 from ..show.pouring_text import joined_lines, parted_lines, row_lines, topped_up_lines
@@ -21,9 +24,22 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
     from .forms import Form
 
-__all__ = ["BEGIN", "POURINGS", "begun", "begun_before", "checked", "poured", "poured_before"]
+__all__ = [
+    "ABOUT",
+    "BEGIN",
+    "POURINGS",
+    "begun",
+    "begun_before",
+    "checked",
+    "goes_on",
+    "known",
+    "poured",
+    "poured_before",
+    "said_of",
+]
 
 BEGIN: Final = "begin"
+ABOUT: Final = "about"
 POURINGS: Final = ("split", "join", "top-up")
 _WANTED: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
     "split": (("into", "name the new jar"), ("litres", "say how much goes into it, such as 4.5")),
@@ -88,6 +104,15 @@ def poured_before(form: Form, shelf: Shelf, *, at: datetime) -> tuple[str, ...]:
     return tuple(f"{form.jar}: {visit_text(visit)}." for visit in there[-1:])
 
 
+def goes_on(form: Form, shelf: Shelf) -> str:
+    """Jar in which the wine of a form is once it is poured."""
+    if form.what != "join":
+        return form.jar
+    rows = shelf.open(f"{form.jar}{SUFFIX}").diary.batch
+    emptied = bool(rows) and rows[-1].litres == 0.0
+    return rows[-1].other if emptied and shelf.has(rows[-1].other) else form.jar
+
+
 def begun(form: Form, shelf: Shelf, *, at: datetime, now: datetime) -> tuple[str, ...]:
     """Begin the diary of a jar, and say it back.
 
@@ -98,6 +123,34 @@ def begun(form: Form, shelf: Shelf, *, at: datetime, now: datetime) -> tuple[str
     """
     written = shelf.begin(form.jar, form.first_row(at), now=now)
     return (f"{form.jar}: {visit_text(written.visit)}. A new diary.", *doubt_texts(written))
+
+
+def said_of(form: Form) -> dict[str, float | str | None]:
+    """What a form says of a jar beside its rows, by the keys of the settings.
+
+    Raises
+    ------
+    InputError
+        If a word cannot be read.
+    """
+    return about_of(form.jar, {name: form.fields.get(name) for name in ("style", "ph", "full")})
+
+
+def known(form: Form, shelf: Shelf) -> tuple[str, ...]:
+    """Keep what a form says of a jar, and say it back; nothing where it says nothing of it.
+
+    Raises
+    ------
+    BubbleRateError
+        If a word cannot be read, or the settings cannot be read or written.
+    """
+    said = said_of(form)
+    if not said:
+        return ()
+    before = shelf.settings
+    now = say_of(shelf.folder, form.jar, said)
+    text = changed_text(form.jar, before.vessel(form.jar), now, [*said])
+    return (text, *about_doubts(shelf, said))
 
 
 def begun_before(form: Form, shelf: Shelf, *, at: datetime) -> tuple[str, ...]:

@@ -85,11 +85,11 @@ def _row(row: Any, now: datetime) -> Visit:
             f"it needs when, bubbles and seconds; temp_c and pressure_hpa are optional: {_FORM}"
         )
     if not isinstance(row["when"], str):
-        raise InputError("when must be a text, such as 2026-11-24T21:30:00+01:00")
+        raise InputError("when must be text, such as 2026-11-24T21:30:00+01:00")
     numbers = {name: row[name] for name in _NUMBERS if row.get(name) is not None}
     for name, value in numbers.items():
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise InputError(f"{name} is a number")
+            raise InputError(f"{name} must be a number")
     when = times.instant(row["when"]).replace(microsecond=0)
     if when > now:
         raise InputError(f"{row['when']} is in the future; set the sensor's clock")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..course.figures import figures
@@ -16,6 +16,7 @@ from ..show.diary_text import last_count_text, note_text, visit_text
 from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
+from ..text import plain
 from ..verdict.reasons import Phase
 from .entries import row_mark
 from .faults import told_fault
@@ -87,8 +88,10 @@ class JarView:
         The last count, or why it is not known.
     note, note_when : str
         The question about a note that mentions sugar, and when that was written, as ISO 8601.
-    in_bottle : bool
-        Whether none of it is in a jar any more: nothing can be counted or poured.
+    emptied : bool
+        Whether none of it is in the jar any more: nothing can be counted or poured.
+    about : mapping of str to str
+        What is set of it, by the field of its form.
     sizes : tuple of str
         Sizes [cl] of which a bottle that is opened may be, where there are several.
     fault : str
@@ -106,7 +109,8 @@ class JarView:
     later: tuple[tuple[str, str], ...] = ()
     guide: tuple[tuple[str, str], ...] = ()
     rows: tuple[RowView, ...] = ()
-    in_bottle: bool = False
+    emptied: bool = False
+    about: Mapping[str, str] = field(default_factory=dict)
     sizes: tuple[str, ...] = ()
     fault: str = ""
 
@@ -153,8 +157,9 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         told=told(found),
         later=_later(found, settings),
         guide=_guide(found),
+        about=_about(found, settings),
         rows=tuple(_row(visit) for visit in reversed(found.diary.live[-_ROWS_SHOWN:])),
-        in_bottle=found.phase is Phase.BOTTLED,
+        emptied=found.phase in (Phase.BOTTLED, Phase.EMPTY),
         sizes=() if left is None else left.to_ask,
     )
 
@@ -174,6 +179,16 @@ def _guide(found: Judgement) -> tuple[tuple[str, str], ...]:
     if found.course is None or topic is None:
         return ()
     return tuple(guide_pairs(found.course, topic, vessel=found.verdict.vessel))
+
+
+def _about(found: Judgement, settings: Settings) -> dict[str, str]:
+    """As its form shows what is set."""
+    said = settings.vessel(found.diary.vessel)
+    return {
+        "style": said.style or "",
+        "ph": "" if said.ph is None else plain(said.ph),
+        "full": "" if said.full_litres is None else plain(said.full_litres),
+    }
 
 
 def _phase(found: Judgement) -> str:

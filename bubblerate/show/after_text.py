@@ -136,7 +136,7 @@ def _next(course: Course) -> str:
     """The next step and its day; nothing has no day."""
     if course.next.kind is Kind.NOTHING:
         spare = course.facts.about.spare_for
-        return f"nothing: it is there to top up {spare}" if spare else SHORT[Kind.NOTHING]
+        return f"nothing: it is the spare for topping up {spare}" if spare else SHORT[Kind.NOTHING]
     return f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"
 
 

@@ -139,7 +139,7 @@ def backtest_object(backtest: Backtest) -> dict[str, Any]:
 
 def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
     """One line a vessel: the day it fell, within which days surely, and how many evenings."""
-    yield "jar", "fell", "certainly within", "evenings"
+    yield "jar", "fell", "fell within", "evenings"
     for one in backtest.replays:
         name, day = one.vessel, one.quiet_day
         if len(name) > _LONGEST_NAME:

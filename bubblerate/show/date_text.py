@@ -26,7 +26,7 @@ class NoDate(StrEnum):
     FEW = "too few counts"
     LEAK = "the airlock misses gas"
     ROUGH = "the fit is rough"
-    SUGAR = "gravity tells otherwise"
+    SUGAR = "gravity disagrees"
 
 
 _TOLD: Final = {
@@ -34,7 +34,7 @@ _TOLD: Final = {
     NoDate.FEW: "too few counts for a date.",
     NoDate.LEAK: "its airlock misses gas, so its bubbles give no date.",
     NoDate.ROUGH: "its fit is too rough for a date.",
-    NoDate.SUGAR: "no date, as bubbles and gravity tell of different sugar.",
+    NoDate.SUGAR: "no date, as bubbles and gravity disagree.",
 }
 
 
@@ -73,7 +73,7 @@ def tail_title(judgement: Judgement) -> str:
     Returns
     -------
     str
-        Two lines; a tab is where one may be parted.
+        Two lines; a tab is where one may be broken.
 
     Examples
     --------
@@ -107,11 +107,11 @@ def sentence(judgement: Judgement) -> str:
     c, below = f.crossing, f"below {format_rate(f.crossing.threshold_per_min)}"
     span = _span(c.low80, c.high80)
     if f.basis is Basis.WHOLE:
-        return f" should fall {below}:\t{span}, as other ferments went."
+        return f" should fall {below}:\t{span}, going by other ferments."
     if c.median is None:
         return f" should not fall {below} within 60 days."
     if c.median <= tail.start:
-        return f" has been {below} since {_short(c.median)}, or longer."
+        return f" has been {below} since {_short(c.median)} or earlier."
     verb = "fell" if c.median <= judgement.verdict.asked_at else "should fall"
     likely = _short(c.median)
     reach = "" if span == likely else f" ({span})"
@@ -161,9 +161,9 @@ def _more(days: int | None) -> str:
 def _span(low: datetime | None, high: datetime | None) -> str:
     """The 80 % interval as days."""
     if low is None:
-        return "more than 60 days on"
+        return "more than 60 days away"
     if high is None:
-        return f"{_short(low)} to more than 60 days on"
+        return f"{_short(low)} to more than 60 days away"
     if (low.year, low.month, low.day) == (high.year, high.month, high.day):
         return _short(low)
     same = (low.year, low.month) == (high.year, high.month)

@@ -208,7 +208,13 @@ def situation(
         evidence=None
         if enough is None
         else gather_evidence(enough, visits, gravities, **said, likely=sugar.finish),
-        whole=gather_whole(visits, gravities, **said, pitched=_pitched(diary, vessel)),
+        whole=gather_whole(
+            visits,
+            gravities,
+            **said,
+            pitched=_pitched(diary, vessel),
+            usual_c=None if counts is None else counts.usual_c,
+        ),
         facts=gather_facts(
             visits,
             counts,

@@ -108,6 +108,15 @@ def test_sugar_in_a_stabilised_wine_moves_the_hold_and_nothing_else():
     assert (step.row, step.since) == ("C7", date_of(76))
 
 
+def test_wines_racked_and_joined_on_one_evening_are_clearing():
+    pitched = at(0, event="pitched", sg=1.056, litres=4.5)
+    rows = [*worked(), *quiet(30), at(33, sg=1.007), at(35, sg=1.007), at(35, event="racked")]
+    perry = [pitched, *rows]
+    joined = at(35, event="joined", added_l=4.0, litres=8.0, other="pear")
+    for some in (perry, [*perry, joined]):
+        assert facts(some, style="perry").phase is Phase.CLEARING
+
+
 # By hand: 125 mg/L of sorbic acid in 4.5 L are 0.75 g of the salt; 0.3 g is far from it.
 @pytest.mark.parametrize(("grams", "holds"), [(None, True), (0.75, True), (0.3, False)])
 def test_too_little_sorbate_is_no_stabilising(grams, holds):

@@ -188,7 +188,7 @@ def both(*rows):
     few = tail.trusted < FEWEST_COUNTS
     evidence = None if few else gather_evidence(tail, seen, read, **said)
     fit = None if few else fit_curve(evidence, rng=np.random.default_rng(1))
-    return fit, gather_whole(seen, read, pitched=None, **said)
+    return fit, gather_whole(seen, read, pitched=None, usual_c=None, **said)
 
 
 def ahead(fit, whole, day=7.2, threshold=1.0):
@@ -230,7 +230,7 @@ def test_where_neither_can_speak_there_is_no_forecast():
 
 def test_without_litres_or_gravity_whole_ferments_say_nothing_of_points():
     seen = visits(PITCHED | {"sg": None}, *RISEN[:3])
-    whole = gather_whole(seen, (), pitched=None, litres=None, finish_sg=None)
+    whole = gather_whole(seen, (), pitched=None, usual_c=None, litres=None, finish_sg=None)
     found = ahead(None, whole, 2.1)
     assert found.threshold_points_per_day is None
     assert found.points_to_fall is None

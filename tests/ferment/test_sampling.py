@@ -57,7 +57,7 @@ def test_too_few_effective_draws_are_followed_by_more():
 
     start = around(np.zeros(21), np.ones(21))
     draws, _ = importance_draws(log_density, start, rng=np.random.default_rng(3))
-    assert len(draws.weights) > 4 * 500
+    assert len(draws.weights) > 4 * 400
 
 
 def test_it_is_told_which_of_the_points_asked_for_the_draws_are():

@@ -283,7 +283,7 @@ def test_a_fault_of_ours_is_a_sentence_on_the_phone_and_a_line_in_the_terminal(
     monkeypatch.setattr("bubblerate.page.pages.shelf_at", broken)
     answer = phone.get("/")
     assert answer.status_code == 500
-    assert "what was written stays written" in one_sentence(answer)
+    assert "What was written stays written" in one_sentence(answer)
     told = capsys.readouterr().err
     assert told.count("\n") == 1
     assert "ZeroDivisionError: ?[2J by zero, at " in told

@@ -154,7 +154,7 @@ def test_an_entry_is_taken_back_once(folder):
 )
 def test_another_row_than_the_one_shown_is_never_struck(folder, other):
     said = take(folder, Entries(folder), form(count="12"))
-    with pytest.raises(BubbleRateError, match="holds another row by now"):
+    with pytest.raises(BubbleRateError, match="has changed since"):
         take(folder, Entries(folder), strike(said, **other))
     assert not any(v.struck for v in rows(folder))
 

@@ -1,3 +1,4 @@
+import os
 from datetime import timedelta
 
 import pytest
@@ -24,6 +25,21 @@ def test_a_line_cut_short_is_no_entry(tmp_path):
     again = Ledger(tmp_path)
     assert again.first("a" * 32) == NOW
     assert again.first("b" * 32) is None
+
+
+def test_an_entry_after_a_line_cut_short_stands_on_a_line_of_its_own(tmp_path, monkeypatch):
+    Ledger(tmp_path).add("a" * 32, NOW)
+    with (tmp_path / ".bubblerate.phone-entries").open("ab") as file:
+        file.write(b"b" * 32 + b" 2026-10-20T21")
+    known = Ledger(tmp_path)
+    known.add("c" * 32, NOW)
+    with monkeypatch.context() as full:
+        full.setattr("os.write", lambda handle, data, write=os.write: write(handle, data[:20]))
+        with pytest.raises(InputError, match="enter it again"):
+            known.add("d" * 32, NOW)
+    known.add("e" * 32, NOW)
+    again = Ledger(tmp_path)
+    assert [again.first(mark * 32) for mark in "abcde"] == [NOW, None, NOW, None, NOW]
 
 
 def test_it_is_seen_onto_the_disk_before_it_counts(tmp_path, monkeypatch):

@@ -64,6 +64,23 @@ def test_a_jar_is_begun_and_its_page_follows(phone, folder):
     assert (row.event, row.sg, row.sugar_g, row.when) == ("pitched", 1.084, 1100.0, NOW)
 
 
+def test_what_it_is_goes_into_the_settings_and_is_asked_about_where_it_looks_wrong(phone, folder):
+    said = phone.fills("/", "begin", jar="pear", style="pery", gravity="1056")
+    page = shown(phone.post("/begin", said, follow_redirects=True).text)
+    assert "pear: style pery." in page
+    assert "Did you mean perry?" in page
+    page = phone.enters("pear", "about", style="perry", ph="3,6")
+    assert "pear: style perry (was pery), pH 3.6." in shown(page.text)
+    assert 'value="perry"' in page.text
+    known = shelf_at(folder).settings.vessel("pear")
+    assert (known.style, known.ph) == ("perry", 3.6)
+    for fields, why in (({"ph": "sour"}, "--ph"), ({"full": "lots"}, "as a volume")):
+        answer = phone.post("/jar/pear/about", phone.fills("/jar/pear", "about", **fields))
+        assert (answer.status_code, why in shown(answer.text)) == (400, True)
+    refused = phone.post("/begin", phone.fills("/", "begin", jar="new", style="x" * 999))
+    assert refused.status_code in (303, 400)
+
+
 @pytest.mark.parametrize(
     ("fields", "why"),
     [
@@ -104,15 +121,22 @@ def test_a_jar_is_topped_up_from_another_in_one_act(phone, folder):
     assert "spare was never read, so it counts as finished wine." in text
     assert live(folder, "spare")[-1].litres == 0.4
     fed = shown(phone.enters("plum", "top-up", **{"from": "fig", "litres": "0.3"}).text)
-    assert "fig still works: plum is fed by it" in fed
+    assert "fig is still fermenting: it feeds plum" in fed
 
 
 def test_two_jars_are_joined_into_the_less_far_or_a_new_one(phone, folder):
     page = shown(phone.enters("fig", "join", other="plum", into="big").text)
     assert "big: joined, 9 litres, 4.5 L added" in page
-    assert "the gravity of big is a sum, so read it" in page
+    assert "Its gravity is worked out, so take a reading" in page
     assert live(folder, "big")[-1].note.startswith("worked out by volume: gravity ")
     assert live(folder, "plum")[-1].litres == 0.0
+    page = phone.post(
+        "/jar/big/join", phone.fills("/jar/big", "join", other="spare"), follow_redirects=True
+    )
+    assert page.request.path in ("/jar/big", "/jar/spare")
+    assert "In the" not in page.text
+    assert "Empty." not in shown(page.text)  # the one that holds the wine follows
+    assert "Count the bubbles" not in phone.get("/jar/plum").text
 
 
 @pytest.mark.parametrize(
@@ -124,12 +148,12 @@ def test_two_jars_are_joined_into_the_less_far_or_a_new_one(phone, folder):
         ("split", {"into": "plum", "litres": "1"}, "there is already a diary plum"),
         ("split", {"into": "../x", "litres": "1"}, "name has up to 80 letters"),
         ("split", {"into": "new", "litres": "a bit"}, "as a volume"),
-        ("top-up", {"litres": "0.3"}, "choose the jar"),
-        ("top-up", {"from": "spare"}, "say how much went over"),
+        ("top-up", {"litres": "0.3"}, "choose the jar you topped it up from"),
+        ("top-up", {"from": "spare"}, "say how much you poured"),
         ("top-up", {"from": "spare", "litres": "3"}, "spare holds 0.7 litres"),
         ("top-up", {"from": "fig", "litres": "0.3"}, "topped up from itself"),
         ("top-up", {"from": "../../x", "litres": "0.3"}, "no diary"),
-        ("join", {}, "choose the jar"),
+        ("join", {}, "choose the other jar"),
         ("join", {"other": "fig"}, "fig is one jar"),
         ("join", {"other": "plum", "into": "spare"}, "there is already a diary spare"),
     ],

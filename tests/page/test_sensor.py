@@ -41,8 +41,8 @@ def test_rows_are_read_and_put_in_order():
         ([GOOD | {"when": 5}], "when must be text"),
         ([GOOD | {"when": "soon"}], "cannot read"),
         ([GOOD | {"when": "2026-10-20T21:00:01+00:00"}], "in the future"),
-        ([GOOD | {"bubbles": "12"}], "bubbles must be a whole number"),
-        ([GOOD | {"bubbles": True}], "bubbles must be a whole number"),
+        ([GOOD | {"bubbles": "12"}], "bubbles must be a number"),
+        ([GOOD | {"bubbles": True}], "bubbles must be a number"),
         ([GOOD | {"bubbles": -1}], "bubbles is -1"),
         ([GOOD | {"bubbles": 1.5}], "whole number"),
         ([GOOD | {"bubbles": None}], "whole number"),
@@ -93,5 +93,5 @@ def test_a_diary_that_never_stands_still_is_given_up(folder, monkeypatch):
 
     shelf = shelf_at(folder)
     monkeypatch.setattr(type(shelf), "extend", busy)
-    with pytest.raises(DiaryError, match="another hand"):
+    with pytest.raises(DiaryError, match="another program"):
         write_rows(shelf, "fig", rows_of([GOOD], now=NOW))

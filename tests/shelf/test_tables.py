@@ -173,11 +173,11 @@ def test_a_vessel_of_a_table_may_be_called_anything(name):
     ("name", "data", "words"),
     [
         ("no.csv", None, "no such diary"),
-        ("a.csv", b"", "is no such table"),
-        ("a.csv", b"vessel,when\nfig,1\nfig,1,2,3\n", "is no such table"),
+        ("a.csv", b"", "cannot be read as a table"),
+        ("a.csv", b"vessel,when\nfig,1\nfig,1,2,3\n", "cannot be read as a table"),
         ("a.csv", b"vessel,when\nfig,1,2,3\n", "a.csv:2: has more cells than the header"),
-        ("a.csv", b"vessel,when\nfig,\xff\n", "is no such table"),
-        ("a.parquet", b"PAR0", "is no such table"),
+        ("a.csv", b"vessel,when\nfig,\xff\n", "cannot be read as a table"),
+        ("a.parquet", b"PAR0", "cannot be read as a table"),
     ],
 )
 def test_a_file_that_is_no_table_is_one_line(tmp_path, name, data, words):

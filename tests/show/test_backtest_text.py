@@ -75,7 +75,7 @@ def test_no_line_is_wider_than_the_terminal(found, width):
 
 
 def test_few_vessels_get_no_judgement(found):
-    assert "2 vessels: too few to judge the intervals" in backtest_text(found, width=92)
+    assert "2 jars: too few to judge the intervals" in backtest_text(found, width=92)
 
 
 @pytest.mark.parametrize(

@@ -49,7 +49,7 @@ def test_a_panel_tells_whether_the_day_is_past_or_to_come(young, days, told):
         (12.0, "fig should fall below 1.0 a minute about 16 Oct."),
         (-1.0, "fig fell below 1.0 a minute about 3 Oct."),
         (80.0, "fig should not fall below 1.0 a minute within 60 days."),
-        (-30.0, "fig has been below 1.0 a minute since 4 Sep, or longer."),
+        (-30.0, "fig has been below 1.0 a minute since 4 Sep or earlier."),
     ],
 )
 def test_the_title_is_a_sentence_with_the_day(young, days, told):
@@ -61,7 +61,7 @@ def test_other_ferments_give_a_range_and_not_a_day():
     rows = ({"day": d, "bubbles": n} for d, n in enumerate((4, 15, 22)))
     start = {"day": -2.0, "event": "pitched", "sg": 1.085, "litres": 4.5}
     found = judged(diary(start, *rows))
-    assert "as other ferments went." in tail_title(found)
+    assert "going by other ferments." in tail_title(found)
     low, _, high = days_text(found).partition(" to ")
     assert low.startswith("below 1.0/min in ")
     assert high.endswith(" days")

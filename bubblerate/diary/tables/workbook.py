@@ -11,10 +11,12 @@ import zlib
 from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time, timedelta
 from typing import Any, NamedTuple
+from xml.parsers.expat import ExpatError, ParserCreate
 
 from ...errors import InputError
 from ..csv_rows import Row
 from ..hushed import hushed
+from .compound import last_cell
 
 __all__ = ["WORKBOOKS", "Grid", "grids"]
 
@@ -124,6 +126,11 @@ def _text(cell: object) -> str:
 
 def _refuse_vast(name: str, data: bytes) -> None:
     """Refuse a file that would fill the memory once it is unpacked and laid out."""
+    if data.startswith(WORKBOOKS[1]):
+        try:
+            _refuse_far(name, *last_cell(data))
+        except (struct.error, ValueError):  # what we cannot look through is not laid out either
+            raise _unreadable(name) from None
     if not data.startswith(WORKBOOKS[0]):
         return
     try:
@@ -131,10 +138,22 @@ def _refuse_vast(name: str, data: bytes) -> None:
             if sum(part.file_size for part in packed.infolist()) > _MOST_UNPACKED:
                 raise InputError(f"{name} unpacks to more than 256 MB; save its table as CSV")
             for part in packed.infolist():
-                if part.filename.startswith("xl/worksheets/") and part.compress_type in _PLAIN:
-                    _refuse_far_cells(name, packed.read(part))
+                if not part.filename.endswith(".xml") or part.compress_type not in _PLAIN:
+                    continue
+                xml = packed.read(part)
+                _refuse_torn(name, xml)
+                if part.filename.startswith("xl/"):
+                    _refuse_far_cells(name, xml)
     except _TORN:
         return  # whoever reads it says so
+
+
+def _refuse_torn(name: str, xml: bytes) -> None:
+    """Refuse a part that breaks off: the library would wait for its end for ever."""
+    try:
+        ParserCreate().Parse(xml, True)
+    except ExpatError:
+        raise _unreadable(name) from None
 
 
 def _refuse_far_cells(name: str, xml: bytes) -> None:
@@ -144,6 +163,10 @@ def _refuse_far_cells(name: str, xml: bytes) -> None:
         for letter in letters:
             column = 26 * column + letter - 64
         wide, long = max(wide, column), max(long, int(number))
+    _refuse_far(name, wide, long)
+
+
+def _refuse_far(name: str, wide: int, long: int) -> None:
     if wide * long > _MOST_CELLS:
         raise InputError(
             f"{name} has a cell far from its table (column {wide}, row {long}); delete that cell, "

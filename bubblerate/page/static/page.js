@@ -58,7 +58,7 @@ function done(key) {
 // An entry of a form, as it stands; the key stays the same however often it is sent.
 function entryOf(form, fields) {
   const said = { ...Object.fromEntries(new FormData(form)), ...fields };
-  const what = said.count || said.gravity || said.event || said.jar || said.into || said.other || said.from || "";
+  const what = said.count || said.gravity || said.event || said.jar || said.into || said.other || said.from || said.style || "";
   return { key: said.key, jar: form.dataset.kept, what, path: form.getAttribute("action"), said, made: Date.now(), from: here() };
 }
 

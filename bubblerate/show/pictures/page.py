@@ -63,6 +63,7 @@ RC: Final[dict[str, object]] = {
     "font.size": 8.5,
     "axes.labelsize": 8.5,
     "axes.titlesize": 9.0,
+    "axes.titley": 1.0,  # told, or each panel is measured for it when it is drawn
     "figure.titlesize": 10.5,
     "xtick.labelsize": 8.0,
     "ytick.labelsize": 8.0,

@@ -4,6 +4,7 @@ import io
 import random
 import sys
 import time
+import zipfile
 from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime
 
@@ -102,10 +103,23 @@ def test_a_fault_in_a_workbook_is_named_by_its_row():
 def test_a_workbook_that_would_fill_the_memory_or_is_none_is_refused():
     vast = xlsx({"Jar": ROWS}, at="XFD1048576")
     assert refusal(vast).startswith("jar has a cell far from its table (column 16384, row 1048576)")
+    far = xls("Jar", [*ROWS, *[[]] * 60_000, [None] * 255 + [1.0]])
+    assert refusal(far).startswith("jar has a cell far from its table (column 256, row 60007)")
     for data in (xlsx({"Jar": ROWS})[:-200], ods({"Jar": ROWS})[:300], xls("Jar", ROWS)[:600]):
         assert refusal(data) == (
             "jar is not a spreadsheet that can be read; open it and save it as xlsx or CSV"
         )
+
+
+@pytest.mark.parametrize("data", [xlsx({"Jar": ROWS}), ods({"Jar": ROWS})], ids=["xlsx", "ods"])
+def test_a_workbook_whose_text_breaks_off_is_refused_and_not_waited_for(data):
+    torn = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(data)) as whole, zipfile.ZipFile(torn, "w") as packed:
+        for name in whole.namelist():
+            text = whole.read(name)
+            broken = name == "content.xml" or "sheet1" in name
+            packed.writestr(name, text[: text.index(b"Bubbles") + 7] if broken else text)
+    assert "is no spreadsheet that can be read" in refusal(torn.getvalue())
 
 
 @pytest.mark.parametrize(
@@ -352,7 +366,7 @@ def test_words_of_a_note_are_shown_as_events_and_are_none_unless_that_is_said(
     imported(noted, "--yes", *more)
     shown = capsys.readouterr().out
     assert 'racked, from the note on line 3: "cold. Racked; many lees"' in shown
-    assert shown.count("by the note on line") == 3
+    assert shown.count("from the note on line") == 3
     rows = read(tmp_path / "shelf" / "fig.csv").visits
     assert [row.event for row in rows] == events
     assert rows[1].note == "cold. Racked; many lees"

@@ -658,7 +658,7 @@ def test_what_is_understood_is_shown_and_written_by_one_command(run, tmp_path):
         '            above that, not used: "Fig wine"',
         '  columns   "Date"         date',
         '            "Bubbles/min"  rate: bubbles in 1 min',
-        '            "Temp F"       temperature of the vessel or its room, F',
+        '            "Temp F"       temperature of the jar or its room, F',
         '            "SG"           gravity',
         '            "Remarks"      note',
         '  not used  "pH"',
