@@ -11,7 +11,7 @@ Examples
 >>> bubblerate.judge(diary)
 <Judgement quince: go for racking, as of 14 Nov 2026 20:46>
 
-A diary of one's own, written row by row; a row that was a slip is struck and stays in the file:
+A diary of one's own, written row by row; a row that was a mistake is struck and stays in the file:
 
 >>> from datetime import UTC, datetime, timedelta
 >>> from pathlib import Path

@@ -3,6 +3,8 @@
 Spells are in seconds and rates in bubbles a minute; a moment is shown in its own UTC offset.
 """
 
+import re
+import shlex
 import textwrap
 from collections.abc import Sequence
 from datetime import date, datetime
@@ -10,6 +12,7 @@ from unicodedata import combining, east_asian_width
 
 __all__ = [
     "MONTHS",
+    "as_typed",
     "beside",
     "cell_len",
     "format_day",
@@ -18,6 +21,7 @@ __all__ = [
     "format_seconds",
     "format_when",
     "html_table",
+    "iso",
     "plain",
     "plural",
     "printable",
@@ -54,6 +58,19 @@ def quoted(text: str) -> str:
     """
     line = printable(text)
     return f'"{line}"' if len(line) <= 40 else f'"{line[:37]}..."'
+
+
+def as_typed(name: str) -> str:
+    """Name of a jar as a shell takes it: one with a blank in quotes that every shell knows.
+
+    Examples
+    --------
+    >>> print(as_typed("plum"), as_typed("my plum"))
+    plum "my plum"
+    """
+    if re.fullmatch(r"[\w.-]+", name):
+        return name
+    return f'"{name}"' if re.fullmatch(r"[\w .'-]+", name) else shlex.quote(name)
 
 
 def html_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
@@ -224,6 +241,17 @@ def format_day(when: date, *, day: bool = True, year: bool = True) -> str:
     """
     before, after = f"{when.day} " if day else "", f" {when.year}" if year else ""
     return f"{before}{MONTHS[when.month - 1][:3]}{after}"
+
+
+def iso(when: date) -> str:
+    """Day, or moment to the second, in ISO 8601: a computed one is known no finer.
+
+    Examples
+    --------
+    >>> iso(date(2026, 11, 25)), iso(datetime(2026, 11, 25, 21, 30, 5, 123456))
+    ('2026-11-25', '2026-11-25T21:30:05')
+    """
+    return when.isoformat(timespec="seconds") if isinstance(when, datetime) else when.isoformat()
 
 
 def _rounded(value: float, digits: int) -> str:

@@ -1,11 +1,11 @@
 """Three wines typed from the fruit to the last bottle: every command as a person would type it.
 
-plum   9.7 L in a bucket, parted into two jars and a spare; one of them needs finings; bottled on
-       one evening, laid down, and drunk up
-perry  ends at 1.006 as perry does; bottled to sparkle on purpose, in beer bottles
+plum   9.7 L in a bucket, split into two jars and a spare; one of them needs finings; bottled on one
+       evening, laid down, and drunk up
+perry  ends at 1.006 as perry does; made sparkling on purpose, in beer bottles
 mead   stabilised, held, sweetened to 1.015, held again; a page of labels
 
-Nothing here was brewed: gravities fall along a smooth curve, bubbles tell of the same fall. To see
+Nothing here was brewed: gravities fall along a smooth curve, and the bubbles match it. To see
 every screen, and get every sheet as a PDF: python examples/three_lives.py FOLDER
 """
 
@@ -141,7 +141,10 @@ def plum(keeper: Keeper) -> None:
     keeper.types(65, "event", "plum-2", "cloudy")
     keeper.asks(65, "guide", "plum-2", "--on", "haze")
     keeper.asks(65, "dose", "plum-2", "finings")
-    keeper.types(66, "event", "plum-2", "fined", "--two-part", "--note", "silica, chitosan")
+    keeper.types(
+        66, "event", "plum-2", "fined", "--two-part", "--finings", "2.5ml",
+        "--note", "silica, chitosan",
+    )  # fmt: skip
     keeper.asks(67, "after", "plum-2", "--all")
     keeper.types(70, "event", "plum-2", "clear")
     keeper.types(70.01, "event", "plum-2", "racked", "--litres", "4.3")
@@ -222,7 +225,8 @@ def mead(keeper: Keeper) -> None:
     keeper.types(110, "event", "mead", "clear")
     keeper.reads(110, "mead", 0.999)
     keeper.asks(110.01, "dose", "mead", "stabilise")
-    keeper.types(110.02, "event", "mead", "stabilised")
+    doses = ("--sulphite", "1 tablet", "--sorbate", "1g")
+    keeper.types(110.02, "event", "mead", "stabilised", *doses)
     keeper.asks(117, "guide", "mead")
     keeper.reads(125, "mead", 0.999)
     keeper.asks(125.01, "dose", "mead", "sweeten", "--to", "1.015")
@@ -235,8 +239,11 @@ def mead(keeper: Keeper) -> None:
     keeper.types(141.01, "event", "mead", "clear")
     keeper.asks(141.02, "verdict", "mead")
     keeper.asks(141.03, "bottling-day", "mead", "--closure", "cap", "--filter")
-    keeper.types(141.04, "event", "mead", "bottled", "--bottles", "5x75cl", "--closure", "cap")
+    keeper.types(
+        141.04, "event", "mead", "bottled", "--bottles", "5x75cl+1x37.5cl", "--closure", "cap"
+    )
     keeper.asks(142, "label", "mead")
+    keeper.types(270, "event", "mead", "opened", "--size", "37.5cl", "--note", "young, hot")
     for n in range(5):
         keeper.types(330 + 60 * n, "event", "mead", "opened", "--note", "sweet, waxy")
     keeper.asks(580, "after", "mead")

@@ -156,10 +156,17 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     "cloudy tonight": (Kept(more=[event(28, "cloudy")]), {"cloudy"}),
     "new lees": (Kept(more=[event(20, "lees")]), {"new-lees"}),
     "on its finings": (Kept(more=[event(20, "fined")]), {"on-finings"}),
+    "on finings of two parts": (Kept(more=[event(20, "fined-two-part")]), {"on-finings"}),
+    "a bottle gushed, and all were poured back last week": (Kept(more=[event(18, "bottled", bottles="6x75"), event(20, "gushed"), event(21, "poured-back", litres=4.2)]), {"prickle", "gravity-unproven"}),
+    "one gushed last week, and a sample is still": (Kept(more=[event(18, "bottled", bottles="6x75"), event(20, "gushed"), event(21, "poured-back", litres=4.2), event(27, "still")]), {"gravity-unproven"}),
     "clear for a week": (Kept(said=("still", "malolactic-over"), more=[event(21, "clear")]), {"clear-too-short"}),
     "stirred since it was clear": (Kept(more=[event(20, "stirred")]), {"clear-unsaid"}),
     "nobody said that it is clear": (Kept(said=("still", "malolactic-over")), {"clear-unsaid"}),
     "nobody shook a sample": (Kept(said=("clear", "malolactic-over")), {"still-unsaid"}),
+    "stabilised with too little sorbate, then sweetened": (Kept(
+        sg=(0.994, 1.006, 1.006, 1.006, 1.006), days=(0, 8, 22, 36, 50), counts=((0, 0, 300), (36, 0, 300), (50, 0, 300)),
+        more=[event(7, "stabilised", sorbate_g=0.3, litres=4.5), event(7.9, "sweetened", sugar_g=120.0), event(19, "clear"), event(50.1, "still")],
+    ), {"gravity-unproven"}),
     "cider, malolactic open": (Kept(sg=(1.001,) * 5, og=1.050, style="cider", said=("clear", "still")), {"malolactic-open"}),
 }  # fmt: skip
 
@@ -188,5 +195,6 @@ DONE: dict[str, Kept] = {
         more=[event(7, "stabilised"), event(7.9, "sweetened", sugar_g=120.0), event(19, "clear"), event(50.1, "still")],
     ),
     "by the hydrometer alone, and five minutes tonight": Kept(worked=False, counts=((28, 0, 300),)),
+    "half of it bottled, and the rest as it was": Kept(more=[event(27, "bottled", bottles="4x75", litres=1.5)]),
     "23 litres, as quiet": Kept(litres=23.0),
 }  # fmt: skip

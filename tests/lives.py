@@ -430,7 +430,7 @@ class _Play:
                 jar.write(event="malolactic-over")
 
     def _count(self) -> None:
-        self.jar.count()
+        self.jar.count(1200.0 if self.asked[-1][1].row == "C12d" else 300.0)
 
     def _read(self) -> None:
         self.jar.sample(temp_c=self.jar.temp)
@@ -463,6 +463,8 @@ class _Play:
 
     def _look(self) -> None:
         self.jar.look()
+        if self.asked[-1][1].row in ("C2", "C12c"):
+            self.jar.shake()
 
     def _chill(self) -> None:
         self.jar.write(event="chilled", temp_c=12.0)

@@ -48,6 +48,7 @@ _HOME = {  # in the order of the help
     "backtest": "backtesting:backtest",
     "after": "keeping:after",
     "guide": "guiding:guide",
+    "words": "words:words",
     "dose": "dosing:dose",
     "bottling-day": "sheets:bottling_day",
     "label": "keeping:label",
@@ -75,7 +76,8 @@ def app(command: str | None = None) -> typer.Typer:
     typer.Typer
     """
     program = typer.Typer(
-        help="Says when a home ferment is finished, from evening bubble counts and gravity.",
+        help="Tells you when a home ferment is finished, from bubble counts and gravity readings.",
+        epilog="A word is new to you? bubblerate words explains airlock, lees, SG and the rest.",
         add_completion=command is None,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
@@ -101,7 +103,7 @@ def _program(
     version: Annotated[
         bool,
         typer.Option(
-            "--version", help="Print the version and end.", is_eager=True, callback=_say_version
+            "--version", help="Show the version and exit.", is_eager=True, callback=_say_version
         ),
     ] = False,
 ) -> None:
@@ -112,7 +114,7 @@ class _LeftOverError(TyperException):
     """Words that no argument of a command takes."""
 
     def __init__(self, ctx: typer.Context, words: list[str]) -> None:
-        super().__init__(f"Got unexpected extra argument(s) ({' '.join(map(printable, words))})")
+        super().__init__(f"Too many words: {' '.join(map(printable, words))}")
         self.ctx = ctx
 
 
@@ -207,7 +209,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         line = _in_order(words) or _usage(err)
     except OSError as err:  # the answer could not be written out: a full disk, a closed pipe
         reason = err.strerror or err
-        line = f"the answer could not be written: {reason}; look in the diary before you repeat"
+        line = f"the answer could not be shown: {reason}; check the diary before you try again"
     print(f"bubblerate: {printable(line)}", file=sys.stderr)
     sys.exit(2)
 
@@ -230,5 +232,5 @@ def _usage(err: TyperException) -> str:
     command = "bubblerate" if context is None else context.command_path
     message = err.format_message().replace("Value error, ", "").rstrip(".")  # a library's mark
     if isinstance(err, _LeftOverError):
-        message += "; options go by name, such as --over 90s or --on bottling"
+        message += "; quote a name of several words, and write options by name (--over 90s)"
     return f"{message} (see {command} --help)"

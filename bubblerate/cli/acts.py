@@ -5,16 +5,18 @@ Nothing heavy is loaded before the row is down.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Final, Literal
+import sys
+from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 import typer
 
 from ..diary.events import EVENTS, Event, named
 from ..diary.typed import extras_of, typed_litres, typed_temp, writable
 from ..diary.visit import Visit
-from ..errors import InputError
+from ..errors import BubbleRateError, InputError
 from .common import Folder, Litres, Note, Temp, Vessel, When, clock_of
 from .rows import Entry, entry, write_down
+from .terminal import is_terminal
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -69,7 +71,7 @@ def event_of(said: Event, options: Mapping[str, object]) -> Event:
             known = [
                 f"{e} --{o}{'' if v is True else f' {v}'}" for e, o, v in _WORDS if o == option
             ]
-            raise InputError(f"--{option} does not go so with {said}; write {' or '.join(known)}")
+            raise InputError(f"--{option} does not go with {said}; write {' or '.join(known)}")
         found = _WORDS[said, option, value]
     return found
 
@@ -80,36 +82,55 @@ def event(
     what: Annotated[str, typer.Argument(help=f"One of {', '.join(EVENTS)}.", show_default=False)],
     with_: Annotated[
         Literal["wine", "juice", "water", "starter"] | None,
-        typer.Option("--with", help="What it was topped up or fed with.", show_default=False),
+        typer.Option("--with", help="What you topped it up or fed it with.", show_default=False),
     ] = None,
     added: Annotated[
-        str | None, typer.Option(help="How much was put in: 0.3, 300ml.", show_default=False)
+        str | None, typer.Option(help="How much you added: 0.3, 300ml.", show_default=False)
     ] = None,
     sugar: Annotated[
-        str | None, typer.Option(help="Sugar put in: 50g.", show_default=False)
+        str | None, typer.Option(help="Sugar you added: 50g.", show_default=False)
+    ] = None,
+    sulphite: Annotated[
+        str | None,
+        typer.Option(help='Sulphite you added: 0.44g, "1 tablet".', show_default=False),
+    ] = None,
+    sorbate: Annotated[
+        str | None, typer.Option(help="Sorbate you added: 1g.", show_default=False)
+    ] = None,
+    finings: Annotated[
+        str | None,
+        typer.Option(help="Finings you added, per part: 2.5ml.", show_default=False),
     ] = None,
     to: Annotated[
         Literal["cold", "warm"] | None,
-        typer.Option(help="Where it was moved to.", show_default=False),
+        typer.Option(help="Where you moved it.", show_default=False),
     ] = None,
     tight: Annotated[bool, typer.Option("--tight", help="The airlock held.")] = False,
-    leaked: Annotated[bool, typer.Option("--leaked", help="It leaked, and is tight now.")] = False,
-    two_part: Annotated[bool, typer.Option("--two-part", help="Finings of two parts.")] = False,
+    leaked: Annotated[bool, typer.Option("--leaked", help="It leaked, and is now tight.")] = False,
+    two_part: Annotated[bool, typer.Option("--two-part", help="Two-part finings.")] = False,
     bottles: Annotated[
         str | None, typer.Option(help="Bottles filled: 6x75cl.", show_default=False)
+    ] = None,
+    size: Annotated[
+        str | None,
+        typer.Option(help="Size of the bottle opened, if there are two sizes.", show_default=False),
     ] = None,
     closure: Annotated[
         str | None, typer.Option(help="cork, tapered, cap or crown.", show_default=False)
     ] = None,
-    sparkling: Annotated[bool, typer.Option("--sparkling", help="Bottled to sparkle.")] = False,
-    every: Annotated[bool, typer.Option("--all", help="All opened and poured back.")] = False,
+    sparkling: Annotated[
+        bool, typer.Option("--sparkling", help=("Bottled to be sparkling."))
+    ] = False,
+    every: Annotated[
+        bool, typer.Option("--all", help=("All bottles opened and poured back."))
+    ] = False,
     litres: Litres = None,
     temp: Temp = None,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Write down what was done to a vessel, or seen of it.
+    """Write down what you did to a jar, or what you saw.
 
     Examples: bubblerate event quince racked --litres 4.3; bubblerate event quince moved --to cold
 
@@ -120,9 +141,20 @@ def event(
     """
     said = {"with": with_, "to": to, "tight": tight, "leaked": leaked, "two-part": two_part}
     word = event_of(named(what), {**said, "sparkling": sparkling, "all": every})
-    typed = {"added_l": added, "sugar_g": sugar, "bottles": bottles, "closure": closure}
+    typed = {
+        "added_l": added,
+        "sugar_g": sugar,
+        "bottles": bottles,
+        "closure": closure,
+        "sulphite_g": sulphite,
+        "sorbate_g": sorbate,
+        "finings_amount": finings,
+        "size": size,
+    }
     extras = extras_of(word, typed)
     place = entry(vessel, shelf, when, now=clock_of(ctx)())
+    if word is Event.OPENED and not extras and is_terminal():
+        extras = _asked_size(place)
     with writable():
         visit = Visit(
             when=place.moment.when,
@@ -138,6 +170,27 @@ def event(
         _say_bottled(place, warned=warned)
     elif word is Event.OPENED:
         _say_opened(place)
+
+
+def _asked_size(place: Entry) -> dict[str, Any]:
+    """Which of the sizes that lie there was opened; nothing where only one does, or no answer."""
+    from ..diary.stock import stock
+
+    try:
+        left = stock(place.shelf.open(place.name).diary.until(place.moment.when).batch)
+    except BubbleRateError:  # a fault above, which is reported once the row is down
+        return {}
+    sizes = () if left is None else left.to_ask
+    while sizes:
+        typer.echo(f"Which size was it, in cl? [{'/'.join(sizes)}] ", nl=False)
+        line = sys.stdin.readline(100)
+        if not line:
+            typer.echo()
+            return {}
+        typed = line.strip().lower().removesuffix("cl").strip().replace(",", ".")
+        if typed in sizes:
+            return {"bottles": f"1x{typed}"}
+    return {}
 
 
 def _say_bottled(place: Entry, *, warned: bool) -> None:
@@ -161,8 +214,11 @@ def _say_bottled(place: Entry, *, warned: bool) -> None:
 def _say_opened(place: Entry) -> None:
     """Say how many bottles are left."""
     from ..diary.stock import stock
+    from ..show.bottled_text import stock_text
     from ..text import plural
 
     left = stock(place.shelf.open(place.name).diary.until(place.moment.when).batch)
     if left is not None:
-        typer.echo(f"  {plural(left, 'bottle')} left.")
+        sizes = "" if len(left.sizes) < 2 or not left.left else f": {stock_text(left)}"
+        number = plural(left.left, "bottle") if left.left else "No bottle"
+        typer.echo(f"  {number} left{sizes}.")

@@ -39,7 +39,7 @@ __all__ = ["demo", "plot", "verdict"]
 
 On = Annotated[
     Literal["racking", "bottling"] | None,
-    typer.Option(help="What is to be decided; else what is open.", show_default=False),
+    typer.Option(help="Ask about this (default: whichever is open).", show_default=False),
 ]
 
 
@@ -50,17 +50,17 @@ def verdict(
     at: At = None,
     by: Annotated[
         str | None,
-        typer.Option(help="Add the chance that it is quiet by this day.", show_default=False),
+        typer.Option(help="Add the chance that it will be quiet by this day.", show_default=False),
     ] = None,
     below: Below = None,
     more: Annotated[
-        bool, typer.Option("--more", help="Every reason, intervals, slope and gas.")
+        bool, typer.Option("--more", help="Show every reason and the numbers behind it.")
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     check: Annotated[bool, typer.Option(help="Exit with 0 for go and 1 for wait.")] = False,
     shelf: Folder = None,
 ) -> None:
-    """Say go or wait, why, when, and what to do next.
+    """Say go or wait, and why, when, and what to do next.
 
     Examples: bubblerate verdict quince; bubblerate verdict quince --by 2026-11-28 --more
 
@@ -101,14 +101,19 @@ def plot(
     output: Annotated[
         Path | None,
         typer.Option(
-            "--output", "-o", help="Picture: .png, .svg or .pdf; else NAME.png.", show_default=False
+            "--output",
+            "-o",
+            help=("Picture file: .png, .svg or .pdf (default: NAME.png)."),
+            show_default=False,
         ),
     ] = None,
     show: Annotated[
         Literal["tail", "residuals"],
-        typer.Option(help="The tail, or how far each count is from its curve."),
+        typer.Option(help="The slowing bubbles, or how far each count is from the curve."),
     ] = "tail",
-    axis: Annotated[Literal["log", "linear"], typer.Option(help="Scale of the rate.")] = "log",
+    axis: Annotated[
+        Literal["log", "linear"], typer.Option(help=("Scale of the bubble rate."))
+    ] = "log",
     beside: Annotated[
         list[str] | None,
         typer.Option(
@@ -127,7 +132,7 @@ def plot(
     below: Below = None,
     shelf: Folder = None,
 ) -> None:
-    """Draw the tail, the forecast and the gravity, or a jar beside another.
+    """Draw the bubbles, the forecast and the gravity.
 
     Examples: bubblerate plot quince -o tail.png; bubblerate plot quince --show residuals --width 9;
     bubblerate plot plum-2026 --beside plum-2025
@@ -149,7 +154,7 @@ def plot(
         save_tail(judged, path, axis=axis, width_cm=width)
     else:
         save_residuals(judged, path, width_cm=width)
-    typer.echo(f"{judged.verdict.vessel}: drawn in {path}")
+    typer.echo(f"{judged.verdict.vessel}: picture saved as {path}")
 
 
 def _beside(
@@ -172,7 +177,7 @@ def _beside(
     from ..text import format_rate
 
     if len(others) >= MOST_BESIDE:
-        raise InputError(f"{len(others)} jars beside it; {MOST_BESIDE - 1} are the most")
+        raise InputError(f"{len(others)} jars to draw beside it; {MOST_BESIDE - 1} are the most")
     jars = [(judged, found)]
     for name in others:
         other = opened(name, shelf)
@@ -188,16 +193,16 @@ def _beside(
     typer.echo(beside_text(seasons, threshold=rate, width=terminal_width()))
     path = output if output is not None else Path(f"{judged.verdict.vessel}.png")
     path = save_beside(seasons, path, threshold_per_min=per_min, by=by, width_cm=width_cm)
-    typer.echo(f"Drawn in {path}")
+    typer.echo(f"Picture saved as {path}")
 
 
 def demo(
     shelf: Annotated[
         Path | None,
-        typer.Option(help="New folder for it; else one of the system's.", show_default=False),
+        typer.Option(help="New folder for it (default: a temporary one).", show_default=False),
     ] = None,
 ) -> None:
-    """Run verdict and plot on the example diaries, in a folder of their own.
+    """Try verdict and plot on the example diaries.
 
     Example: bubblerate demo
 
@@ -233,7 +238,7 @@ def _laid_out(shelf: Path | None) -> Path:
     else:
         folder = shelf_folder(shelf)
         if folder.is_dir() and any(folder.iterdir()):
-            raise InputError(f"{folder} holds something already; name a new folder for the demo")
+            raise InputError(f"{folder} already has files in it; name a new folder for the demo")
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for source in sorted(_examples().iterdir()):

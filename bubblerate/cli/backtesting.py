@@ -41,7 +41,7 @@ def backtest(
         list[str] | None,
         typer.Argument(
             metavar="[FILE]...",
-            help="Names on the shelf, or paths ending in .csv; else the whole shelf.",
+            help="Names on the shelf, or paths ending in .csv (default: the whole shelf).",
             show_default=False,
             autocompletion=vessel_names,
         ),
@@ -49,19 +49,23 @@ def backtest(
     below: Below = None,
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", help="Draw it too: .png, .svg or .pdf.", show_default=False),
+        typer.Option(
+            "--output", "-o", help=("Also draw it: .png, .svg or .pdf."), show_default=False
+        ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     as_csv: Annotated[
-        bool, typer.Option("--csv", help="Print every evening as a table for programs.")
+        bool, typer.Option("--csv", help="Print every evening as a table for other programs.")
     ] = False,
     workers: Workers = None,
     scheduler: Scheduler = "",
     shelf: Folder = None,
 ) -> None:
-    """Try the forecasts on finished jars: ask again on each evening, and compare with the end.
+    """Check past forecasts on finished jars.
 
-    A jar that never fell below the threshold, or was racked or fed before, is left out and says so.
+    It asks again as on each evening, and compares that with what happened.
+
+    A jar that never fell below the threshold, or was racked or fed first, is left out by name.
 
     Examples: bubblerate backtest; bubblerate backtest quince medlar -o trust.png
 
@@ -83,14 +87,14 @@ def backtest(
     _print(found, as_json=as_json, as_csv=as_csv)
     if not found.replays:
         raise InputError(
-            "no forecast could be checked; it takes a jar counted from its peak until some "
-            "evenings after it fell below the threshold"
+            "no forecast could be checked; it needs a jar that was counted from its peak until "
+            "some evenings after it fell below the threshold"
         )
     if output is not None:
         from ..show.pictures.backtest import save_backtest
 
         path = save_backtest(found, output)
-        typer.echo(f"Drawn in {path}", err=as_json or as_csv)
+        typer.echo(f"Picture saved as {path}", err=as_json or as_csv)
 
 
 def _tasks(
@@ -141,7 +145,7 @@ def _opened(
             raise InputError(no_diaries(where.folder))
         yield from ((one, where.settings) for one in where.diaries())
         return
-    # a name given twice counts once; a link that leads back to itself is told when it is opened
+    # a name given twice counts once; a link that leads back to itself is reported when it is opened
     asked = {os.path.realpath(diary_path(name, shelf)): name for name in vessels}
     for path, name in asked.items():
         try:

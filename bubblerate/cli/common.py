@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import shlex
 import shutil
+import textwrap
 from collections.abc import Callable, Iterable
 from datetime import datetime, time, timedelta
 from pathlib import Path
@@ -17,7 +17,8 @@ from ..diary.folder import names
 from ..diary.places import shelf_folder
 from ..diary.shelf import placed
 from ..errors import InputError
-from ..text import format_day
+from ..show.diary_text import note_text
+from ..text import as_typed
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
@@ -39,6 +40,7 @@ __all__ = [
     "ask_of_notes",
     "asked_moment",
     "clock_of",
+    "echo",
     "known_threshold",
     "lacking",
     "machine_clock",
@@ -47,6 +49,7 @@ __all__ = [
     "say",
     "terminal_width",
     "vessel_names",
+    "window_width",
 ]
 
 Clock = Callable[[], datetime]
@@ -74,12 +77,13 @@ def vessel_names(ctx: typer.Context, incomplete: str) -> list[str]:
 
 At = Annotated[
     str | None,
-    typer.Option(help="Answer as of this moment; rows after it are not used.", show_default=False),
+    typer.Option(help="Answer as of this moment, ignoring later rows.", show_default=False),
 ]
 Vessel = Annotated[
     str,
     typer.Argument(
-        help="Name on the shelf, or a path ending in .csv.",
+        metavar="JAR",
+        help="Name of a jar on the shelf, or a path ending in .csv.",
         show_default=False,
         autocompletion=vessel_names,
     ),
@@ -87,29 +91,29 @@ Vessel = Annotated[
 Folder = Annotated[
     Path | None,
     typer.Option(
-        help="Folder of diaries; else BUBBLERATE_SHELF, else ~/bubblerate.", show_default=False
+        help="Folder of diaries (default: BUBBLERATE_SHELF, or ~/bubblerate).", show_default=False
     ),
 ]
 When = Annotated[
     str | None,
     typer.Option(
-        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12"; else now.',
+        help='Moment: "last night", "Saturday 9pm", "12 Oct 20:00", "day 12" (default: now).',
         show_default=False,
     ),
 ]
 Litres = Annotated[
     str | None,
-    typer.Option(help='Wine in the vessel: 4.5, "1 UK gal", "1 US gal".', show_default=False),
+    typer.Option(help='Wine in the jar: 4.5, "1 UK gal", "1 US gal".', show_default=False),
 ]
-Note = Annotated[str, typer.Option(help="A few words to keep with it.", show_default=False)]
+Note = Annotated[str, typer.Option(help="A few words of your own.", show_default=False)]
 Temp = Annotated[
     str | None,
-    typer.Option(help="Temperature of the vessel or its room: 18.5 or 65F.", show_default=False),
+    typer.Option(help="Temperature of the jar or its room: 18.5 or 65F.", show_default=False),
 ]
 Below = Annotated[
     str | None,
     typer.Option(
-        help="Bubbles a minute below which it is quiet; else bubblerate.toml, else 1.",
+        help="Bubbles a minute below which it is quiet (default: bubblerate.toml, or 1).",
         show_default=False,
     ),
 ]
@@ -120,15 +124,15 @@ Width = Annotated[
 Workers = Annotated[
     int | None,
     typer.Option(
-        help="Processes of this machine to work with; many jars take all its cores unless said.",
+        help="Processes to use on this machine (default: all cores when there are many jars).",
         show_default=False,
     ),
 ]
 Scheduler = Annotated[
     str,
     typer.Option(
-        help="Work on the machines of a Dask scheduler of your own, such as tcp://cellar:8786: "
-        "it runs code for whoever reaches it.",
+        help="Use your own Dask scheduler, such as tcp://cellar:8786. It runs code for anyone who "
+        "can reach it.",
         show_default=False,
     ),
 ]
@@ -142,6 +146,21 @@ def terminal_width() -> int:
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
+def window_width() -> int:
+    """Characters a line of the terminal holds; 0 where there is none, and a line stays one."""
+    return shutil.get_terminal_size((0, 24)).columns
+
+
+def echo(text: str, *, err: bool = False) -> None:
+    """Print a line, broken between words where a terminal is too narrow for it."""
+    width = window_width()
+    if 0 < width < len(text):
+        lines = textwrap.TextWrapper(width, subsequent_indent="    ", break_long_words=False)
+        lines.break_on_hyphens = False  # in names, and in lines to be typed
+        text = lines.fill(text)
+    typer.echo(text, err=err)
+
+
 def lacking(err: ModuleNotFoundError) -> InputError:
     """Say which library the page lacks, and what installs it."""
     return InputError(
@@ -153,18 +172,17 @@ def lacking(err: ModuleNotFoundError) -> InputError:
 def say(notices: Iterable[Notice]) -> None:
     """Print what is to be told beside the answer."""
     for notice in notices:
-        typer.echo(f"bubblerate: {notice.text}", err=True)
+        echo(f"bubblerate: {notice.text}", err=True)
 
 
 def ask_of_notes(diary: Diary) -> None:
-    """Ask about a note that mentions sugar, till a row of the diary answers."""
+    """Ask about a note that mentions sugar, until a row of the diary answers."""
     visit = open_note(diary)
     if visit is not None:
-        vessel, when = shlex.quote(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
+        vessel, when = as_typed(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
         typer.echo(
-            f"The note of {format_day(visit.when)} mentions sugar, and no sum reads notes. "
-            f"If you fed it: bubblerate event {vessel} fed --when {when}. "
-            "If not, a gravity read on a later day settles it.",
+            f"{note_text(visit)} If you did: bubblerate event {vessel} fed --when {when}. "
+            f"If not: bubblerate event {vessel} not-fed.",
             err=True,
         )
 
@@ -272,7 +290,7 @@ def known_threshold(text: str | None) -> float | None:
     Raises
     ------
     InputError
-        If it is no number from 0.001 to 1000.
+        If it is not a number from 0.001 to 1000.
     """
     if text is None:
         return None

@@ -32,25 +32,32 @@ def dose(
     to: Annotated[
         str | None,
         typer.Option(
-            help='Sweetness wanted: a gravity, "medium dry", semi-sweet or sweet.',
+            help='How sweet you want it: a gravity, "medium dry", semi-sweet or sweet.',
             show_default=False,
         ),
     ] = None,
     bar: Annotated[
-        str | None, typer.Option(help="Pressure wanted, at 20 C: 2.", show_default=False)
+        str | None, typer.Option(help="Pressure you want at 20 C: 2.", show_default=False)
     ] = None,
     bottle: Annotated[
         Bottle,
-        typer.Option(help="What it is to sparkle in: made for still wine, or for beer."),
+        typer.Option(help="Bottles it goes into: made for still wine, or for beer."),
     ] = "still",
     litres: Litres = None,
     ph: Annotated[
-        str | None, typer.Option(help="As measured; else bubblerate.toml.", show_default=False)
+        str | None,
+        typer.Option(help=("Its measured pH (default: as set with about)."), show_default=False),
+    ] = None,
+    free: Annotated[
+        str | None,
+        typer.Option(help="Free SO2 measured in it [mg/L]: 15.", show_default=False),
     ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Work out what to weigh in, in grams and tablets, as a range with its sources.
+    """Work out how much sulphite, sugar or finings to add.
+
+    It gives a range in grams and tablets, with its sources.
 
     Examples: bubblerate dose plum stabilise; bubblerate dose mead sweeten --to 1.010
 
@@ -74,9 +81,17 @@ def dose(
     if what in ("sulphite", "stabilise"):
         from ..course.doses import stabilise
 
-        dosed = stabilise(judged, litres=volume, ph=acid, sorbate=what == "stabilise")
+        sorbate = what == "stabilise"
+        dosed = stabilise(
+            judged,
+            shown.balance,
+            litres=volume,
+            ph=acid,
+            free_mg_per_litre=_free(free),
+            sorbate=sorbate,
+        )
         lines = doses_text.stabilise_lines(
-            dosed, vessel=name, ph=acid, litres=volume, sorbate=what == "stabilise", width=width
+            dosed, shown.balance, vessel=name, ph=acid, litres=volume, sorbate=sorbate, width=width
         )
     elif what == "sweeten":
         from ..course.doses import sweeten
@@ -94,7 +109,7 @@ def dose(
 
 
 def _sweetness(text: str | None) -> float | Sweetness:
-    """A gravity, or a word for so much sugar."""
+    """A gravity, or a word for an amount of sugar."""
     from ..course.balance import Sweetness
 
     if text is None:
@@ -102,16 +117,26 @@ def _sweetness(text: str | None) -> float | Sweetness:
     words = {word.value.replace(" ", "-"): word for word in Sweetness}
     word = words.get(units.tidied(text).replace(" ", "-"))
     if word is Sweetness.DRY:
-        raise InputError("a dry wine needs no sugar; --to is a gravity or a sweeter word")
+        raise InputError("a dry wine needs no sugar; give --to a gravity or a sweeter word")
     return units.sg(text) if word is None else word
+
+
+def _free(text: str | None) -> float | None:
+    """Free SO2 as measured [mg/L]; None where it was not."""
+    if text is None:
+        return None
+    value = units.number(text.lower().replace("mg/l", "").strip(), "--free")
+    if not 0.0 <= value <= 200.0:
+        raise InputError(f"--free is {text!r}; write mg/L from 0 to 200, such as 15")
+    return value
 
 
 def _bar(text: str | None, bottle: Bottle) -> float:
     if bottle == "still":
         raise InputError(
-            "bottles for still wine are not made for pressure: they burst; bottle it still, or "
-            "say --bottle beer for beer bottles with crown caps"
+            "bottles for still wine are not made for pressure and burst; bottle it still, or add "
+            "--bottle beer for beer bottles with crown caps"
         )
     if text is None:
-        raise InputError("say how much pressure: --bar 2")
+        raise InputError("say how much pressure you want: --bar 2")
     return units.number(text.lower().removesuffix("bar").strip(), "--bar")

@@ -11,14 +11,14 @@ import typer
 
 from ..diary import times, units
 from ..diary.counts import counted
-from ..diary.events import Event
-from ..diary.gravity_scales import reading
+from ..diary.folder import names
 from ..diary.shelf import placed
-from ..diary.typed import typed_litres, typed_pressure, typed_temp, writable
+from ..diary.typed import begun, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
 from ..show.entry_text import struck_text, taken_back_text
+from ..text import as_typed
 from .common import (
     At,
     Folder,
@@ -30,8 +30,10 @@ from .common import (
     ask_of_notes,
     asked_moment,
     clock_of,
+    echo,
     opened,
     say,
+    window_width,
 )
 from .rows import entry, say_beside, write_down
 
@@ -48,8 +50,8 @@ def start(
     sugar: Annotated[
         str | None,
         typer.Option(
-            help="Sugar of the recipe, besides the fruit's: 1100g (of honey four fifths). It tells "
-            "the strength where the start is not read.",
+            help="Sugar in the recipe, not counting the fruit: 1100g (for honey, four fifths of "
+            "its weight). Gives the strength if you did not read the start.",
             show_default=False,
         ),
     ] = None,
@@ -58,7 +60,7 @@ def start(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Begin the diary of a vessel.
+    """Start a diary for a new jar.
 
     Example: bubblerate start quince --litres 4.5 --sg 1084
 
@@ -69,22 +71,21 @@ def start(
     """
     place, name = placed(vessel, shelf)
     now = clock_of(ctx)()
-    begun = None if sg is None else reading(sg)
-    with writable():
-        visit = Visit(
-            when=now if when is None else times.moment(when, now=now),
-            event=Event.PITCHED,
-            litres=typed_litres(litres),
-            sugar_g=None if sugar is None else units.grams(sugar),
-            sg=None if begun is None else begun.sg,
-            sample_c=None if begun is None else begun.sample_c,
-            temp_c=typed_temp(temp),
-            note=note,
-        )
+    visit = begun(
+        now if when is None else times.moment(when, now=now),
+        litres=litres,
+        gravity=sg,
+        sugar=sugar,
+        temp=temp,
+        note=note,
+    )
     written = place.begin(name, visit, now=now)
     path = place.path(name)
-    typer.echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
+    echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     say_beside(path.stem, written)
+    if len(names(place.folder)) == 1:  # a beginner's first
+        echo(f"  Each evening: bubblerate tally {as_typed(path.stem)} 12 --over 90s")
+        echo("  A word is new to you? bubblerate words")
 
 
 def tally(
@@ -95,16 +96,16 @@ def tally(
     ] = None,
     over: Annotated[
         str | None,
-        typer.Option(help="Length of the count: 90s, 5m; else 60 s.", show_default=False),
+        typer.Option(help="How long you counted: 90s, 5m (default: 60 s).", show_default=False),
     ] = None,
     every: Annotated[
         str | None,
-        typer.Option(help="Time from bubble to bubble instead: 55s.", show_default=False),
+        typer.Option(help="Or the time from one bubble to the next: 55s.", show_default=False),
     ] = None,
     temp: Temp = None,
     pressure: Annotated[
         str | None,
-        typer.Option(help="Pressure of the air at the jar: 1013 hPa.", show_default=False),
+        typer.Option(help="Air pressure at the jar: 1013 hPa.", show_default=False),
     ] = None,
     when: When = None,
     note: Note = "",
@@ -121,9 +122,11 @@ def tally(
         If there is no such diary, a word cannot be understood, or the row cannot be written.
     """
     if (bubbles is None) == (every is None):
-        raise InputError("give a count (tally quince 12) or a spacing (tally quince --every 55s)")
+        raise InputError(
+            "give a count (tally quince 12) or the time between bubbles (tally quince --every 55s)"
+        )
     if every is not None and over is not None:
-        raise InputError("--every is one bubble in that time; leave --over out")
+        raise InputError("--every already says the time; leave --over out")
     count = (
         counted(f"every {every}")
         if bubbles is None
@@ -149,16 +152,16 @@ def strike(
         list[str],
         typer.Argument(
             metavar="LINE...",
-            help="Lines as bubblerate diary shows them, or last.",
+            help="Line numbers as bubblerate diary shows them, or last.",
             show_default=False,
         ),
     ],
-    back: Annotated[
-        bool, typer.Option("--back", help="Let rows that were struck count again.")
-    ] = False,
+    back: Annotated[bool, typer.Option("--back", help="Make struck rows count again.")] = False,
     shelf: Folder = None,
 ) -> None:
-    """Mark rows as slips: they stay in the file and take no part in any sum.
+    """Strike out wrong rows, so that they no longer count.
+
+    They stay in the file.
 
     Examples: bubblerate strike quince 14 15; bubblerate strike quince last;
     bubblerate strike quince 14 --back
@@ -175,10 +178,10 @@ def strike(
     struck = place.strike(name, numbers, at=clock_of(ctx)(), back=back)
     told = taken_back_text if back else struck_text
     for visit in struck.visits:
-        typer.echo(told(found.vessel, visit))
+        echo(told(found.vessel, visit))
     if not back:
         again = " ".join(str(visit.line) for visit in struck.visits)
-        typer.echo(f"  To take that back: bubblerate strike {found.vessel} {again} --back")
+        echo(f"  To undo that: bubblerate strike {as_typed(found.vessel)} {again} --back")
     say(struck.warnings)
 
 
@@ -187,12 +190,12 @@ def diary(
     vessel: Vessel,
     form: Annotated[
         Literal["table", "tag"],
-        typer.Option("--as", help="Every row, or the wine's story on one card."),
+        typer.Option("--as", help="Every row, or the wine's story on a card."),
     ] = "table",
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Show the rows of a diary with their rates, or the story of the wine on a card.
+    """Show a diary's rows, or the wine's story on a card.
 
     Examples: bubblerate diary quince; bubblerate diary quince --as tag
 
@@ -206,7 +209,7 @@ def diary(
     if at is not None:
         known = known.until(asked_moment(at, found, now=clock_of(ctx)()))
     if form == "table":
-        typer.echo(diary_text(known))
+        typer.echo(diary_text(known, width=window_width()))
         ask_of_notes(known)
         return
     from ..course.label import label_of
@@ -226,5 +229,5 @@ def _line(text: str, known: Diary, *, back: bool) -> int:
     if text.strip().lower() == "last" and some:
         return max(some)
     if not (text.isascii() and text.isdigit() and len(text) < 10):
-        raise InputError(f"no line {text!r} in {known.path.name}; write a number shown by diary")
+        raise InputError(f"no line {text!r} in {known.path.name}; write a number that diary shows")
     return int(text)

@@ -14,6 +14,7 @@ import typer
 from ..diary.events import Event
 from ..diary.gravity_scales import SCALES, Scale, reading, scale_named
 from ..diary.settings import INSTRUMENTS, Instrument, Settings
+from ..diary.settings_file import FILE_NAME
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
@@ -30,19 +31,19 @@ def gravity(
     ctx: typer.Context,
     vessel: Vessel,
     sg: Annotated[
-        str | None, typer.Argument(help="As read: 1.004, 1004 or .996.", show_default=False)
+        str | None, typer.Argument(help="Reading: 1.004, 1004 or .996.", show_default=False)
     ] = None,
     oechsle: Annotated[
-        str | None, typer.Option(help="Degrees Oechsle instead.", show_default=False)
+        str | None, typer.Option(help="Or in degrees Oechsle.", show_default=False)
     ] = None,
     brix: Annotated[
-        str | None, typer.Option(help="Brix or Plato instead.", show_default=False)
+        str | None, typer.Option(help="Or in Brix or Plato.", show_default=False)
     ] = None,
     refractometer: Annotated[
         bool | None,
         typer.Option(
             "--refractometer/--hydrometer",
-            help="What showed the Brix; else the jar's own, which is asked once.",
+            help="What you read the Brix on (it asks once for each jar).",
             show_default=False,
         ),
     ] = None,
@@ -71,7 +72,7 @@ def gravity(
     scale = next(scale for scale in SCALES if typed[scale] is not None)
     text, in_brix = typed[scale] or "", scale_named(typed[scale] or "", scale=scale) == "brix"
     if refractometer and not in_brix:
-        raise InputError("a refractometer shows Brix: give it as --brix 8.2 --refractometer")
+        raise InputError("a refractometer shows Brix: write --brix 8.2 --refractometer")
     place = entry(vessel, shelf, when, now=clock_of(ctx)())
     if sample_temp is not None and refractometer is None:
         refractometer = False  # a refractometer has no sample to be warm
@@ -88,7 +89,7 @@ def gravity(
     written = write_down(place, visit)
     if by == "unsaid":
         typer.echo(
-            "  Taken as read on a hydrometer. If it was a refractometer: bubblerate strike "
+            "  Saved as a hydrometer reading. If you used a refractometer: bubblerate strike "
             f"{vessel} {written.line}, then enter it again with --refractometer",
             err=True,
         )
@@ -110,11 +111,12 @@ def _shown_by(place: Entry, refractometer: bool | None) -> _By:
     answer = _asked() if is_terminal() else None
     if answer is None:
         return "unsaid"
-    from ..diary.settings_change import set_of_jar
+    from ..diary.settings_writing import say_of
 
     try:
-        path = set_of_jar(shelf.folder, jar, "brix_by", answer)
-        typer.echo(f'  Kept as brix_by = "{answer}" in {path}; it is not asked again.')
+        say_of(shelf.folder, jar, {"brix_by": answer})
+        path = shelf.folder / FILE_NAME
+        typer.echo(f'  Saved as brix_by = "{answer}" in {path}; it will not ask again.')
     except BubbleRateError as err:  # which must not cost the reading
         typer.echo(f"bubblerate: {err}", err=True)
     return answer
@@ -123,7 +125,7 @@ def _shown_by(place: Entry, refractometer: bool | None) -> _By:
 def _asked() -> Instrument | None:
     """Ask until one of the two is named; None where nobody answers."""
     while True:
-        typer.echo("Is that Brix of a hydrometer or of a refractometer? [h/r] ", nl=False)
+        typer.echo("Did you read that on a hydrometer or a refractometer? [h/r] ", nl=False)
         line = sys.stdin.readline(100)
         if not line:
             typer.echo()
@@ -141,7 +143,7 @@ def _by_refractometer(place: Entry, beside: Visit, text: str) -> None:
     brix = brix_read(text)
     try:
         before = place.shelf.open(place.name).diary
-    except BubbleRateError:  # a fault above, which is told once the row is down
+    except BubbleRateError:  # a fault above, which is reported once the row is down
         before = None
     sugar = before is not None and still_sugar(before, beside.when)
     with writable():
@@ -153,12 +155,12 @@ def _by_refractometer(place: Entry, beside: Visit, text: str) -> None:
     guess = None if before is None else estimate(before, visit)
     if guess is None:
         typer.echo(
-            "  It gives no gravity: that takes the Brix of the must, and nothing added "
-            "since. Float a hydrometer."
+            "  That gives no gravity: it needs the Brix of the must, and nothing added since. Use "
+            "a hydrometer."
         )
     else:
         typer.echo(
             f"  The gravity is about {guess.sg:.3f} ({guess.low:.3f} to {guess.high:.3f}) by this "
-            "and the Brix of the must: an estimate.\n"
-            "  It proves nothing for bottling, and no sum goes by it. Float a hydrometer for that."
+            "and the Brix of the must. It is only an estimate.\n  It proves nothing for bottling "
+            "and is not used in the sums. Use a hydrometer for that."
         )

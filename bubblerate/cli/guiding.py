@@ -8,6 +8,7 @@ import typer
 
 from ..errors import InputError
 from ..show.guides import Topic
+from ..text import as_typed
 from .common import At, Folder, Vessel, asked_moment, clock_of, opened, terminal_width
 
 __all__ = ["guide"]
@@ -18,12 +19,12 @@ def guide(
     vessel: Vessel,
     on: Annotated[
         Topic | None,
-        typer.Option(help="Of what; else of the jar's next step.", show_default=False),
+        typer.Option(help="What to explain (default: the jar's next step).", show_default=False),
     ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Say how a thing is done, with the jar's own days: first days, a stuck jar, haze, finings.
+    """Explain how to do a job: a stuck jar, haze, finings, ...
 
     Examples: bubblerate guide plum; bubblerate guide plum --on haze
 
@@ -40,11 +41,11 @@ def guide(
     course = judge(found.diary, at=asked_at, settings=found.settings).course
     name = found.diary.vessel
     if course is None:
-        raise InputError(f"{name}: nothing is written down yet")
+        raise InputError(f"{name}: nothing has been written down yet")
     topic = on or topic_of(course)
     if topic is None:
         typer.echo(f"{name}: {course.next.do}")
-        typer.echo(f"Guides: bubblerate guide {name} --on {'|'.join(Topic)}")
+        typer.echo(f"Guides: bubblerate guide {as_typed(name)} --on {'|'.join(Topic)}")
         return
     typer.echo(f"{name}: {topic}")
     typer.echo("\n".join(guide_lines(course, topic, vessel=name, width=terminal_width())))

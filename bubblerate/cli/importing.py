@@ -40,17 +40,25 @@ def import_(
     into: Annotated[
         str,
         typer.Option(
-            help="Vessel, begun if it is new.", show_default=False, autocompletion=vessel_names
+            help=("Jar to write into; a new name starts a new diary."),
+            show_default=False,
+            autocompletion=vessel_names,
         ),
     ],
     dates: Annotated[
         Literal["day-first", "month-first", "year-first"] | None,
-        typer.Option(help="How 3/4/2026 is meant, if no row shows it.", show_default=False),
+        typer.Option(
+            help=("How to read dates such as 3/4/2026, if no row makes it clear."),
+            show_default=False,
+        ),
     ] = None,
     year: Annotated[
         int | None,
         typer.Option(
-            help="Year of the first row, if it has none.", min=1900, max=2200, show_default=False
+            help=("Year of the first row, if the dates have no year."),
+            min=1900,
+            max=2200,
+            show_default=False,
         ),
     ] = None,
     column: Annotated[
@@ -63,27 +71,29 @@ def import_(
     ] = None,
     jar: Annotated[
         str,
-        typer.Option(help="Jar to take from a table of several.", show_default=False),
+        typer.Option(help="Which jar to take, if the table holds several.", show_default=False),
     ] = "",
     events_in_notes: Annotated[
         bool | None,
         typer.Option(
             "--events-in-notes/--no-events-in-notes",
-            help="Whether a note such as racked is that event; else it is asked, or stays a note.",
+            help="Turn notes such as racked into events, or not (default: it asks).",
             show_default=False,
         ),
     ] = None,
     pool: Annotated[
         str | None,
         typer.Option(
-            help="Of a machine's log: one row for each spell of this length, such as 1h.",
+            help="For a sensor's log: combine it into one row per 1h, 30m, ...",
             show_default=False,
         ),
     ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     shelf: Folder = None,
 ) -> None:
-    """Take over a table kept so far: show what is understood, ask, then write all of it.
+    """Import a table that you already keep.
+
+    It shows what it understood, asks, and then writes all of it.
 
     Examples: bubblerate import plums.csv --into plum;
     bubblerate import a.xlsx --into fig --jar Fig;
@@ -107,7 +117,7 @@ def import_(
         typer.echo("\nThere is nothing to write.")
     elif not yes and not asking:
         raise InputError(
-            f"nothing was written: nobody can be asked; to write {taken.rows}, add --yes"
+            f"nothing was written, as there is no one to ask; to write {taken.rows}, add --yes"
         )
     elif asking and not _answer(f"\nWrite {taken.rows}? [y/n] ", {"y": True, "n": False}):
         typer.echo("Nothing was written.")
@@ -202,7 +212,7 @@ def _with_events(taken: _Taken, *, asking: bool, said: bool | None) -> tuple[Vis
 
     if said is None and taken.hints and asking:
         notes = plural(len(taken.hints), "note")
-        asked = f"Write the events that {notes} may tell of as events too? [y/n] "
+        asked = f"Some notes may be events ({notes}). Write them as events too? [y/n] "
         said = _answer(asked, {"y": True, "n": False})
     return with_events(taken.new, taken.hints) if said else taken.new
 
@@ -223,7 +233,7 @@ def _bytes(file: Path, most: int) -> bytes:
     except IsADirectoryError:
         reason = "is a folder; name a table in it"
     except OSError as err:
-        reason = f"cannot be read ({err.strerror or err}); check who may read it"
+        reason = f"cannot be read ({err.strerror or err}); check its permissions"
     raise InputError(f"{file.name or file}: {reason}")
 
 
@@ -254,10 +264,10 @@ def _reading(written: Written, order: Order) -> str:
 def _year(first: Written, *, asking: bool, now: datetime) -> int:
     if not asking:
         raise InputError(
-            f"{first.where}: {quoted(first.text)} has no year; say it, such as --year {now.year}"
+            f"{first.where}: {quoted(first.text)} has no year; add it, such as --year {now.year}"
         )
     years = {str(year): year for year in range(1900, 2201)}
-    return _answer(f"Line {first.line} has {quoted(first.text)}: of which year? ", years)
+    return _answer(f"Line {first.line} has {quoted(first.text)}. Which year is that? ", years)
 
 
 def _answer(question: str, choices: Mapping[str, _T]) -> _T:

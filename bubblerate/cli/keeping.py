@@ -20,7 +20,7 @@ def after(
     ctx: typer.Context,
     vessel: Vessel,
     everything: Annotated[
-        bool, typer.Option("--all", help="Every step, litres, sulphite, pressure.")
+        bool, typer.Option("--all", help="Show every step, and litres, sulphite and pressure.")
     ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     ics: Annotated[
@@ -29,7 +29,7 @@ def after(
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Say where a wine stands and what comes next, from the racking to the glass.
+    """Say what comes next, from racking to the glass.
 
     Examples: bubblerate after quince; bubblerate after quince --all --ics quince.ics
 
@@ -59,7 +59,7 @@ def after(
     if ics is not None:
         text = as_ics(renewed([judged], ics, every=False), written_at=asked_at)
         path = save_ics(text, ics)
-        typer.echo(f"\n{found.diary.vessel}: calendar in {path}", err=as_json)
+        typer.echo(f"\n{found.diary.vessel}: calendar saved as {path}", err=as_json)
 
 
 def label(
@@ -67,25 +67,28 @@ def label(
     vessel: Vessel,
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", help="Draw it too: .svg, .pdf or .png.", show_default=False),
+        typer.Option(
+            "--output", "-o", help=("Also draw it: .svg, .pdf or .png."), show_default=False
+        ),
     ] = None,
     title: Annotated[
-        str, typer.Option(help="Name on the label; else the jar's.", show_default=False)
+        str, typer.Option(help="Name on the label (default: the jar's).", show_default=False)
     ] = "",
     bottle: Annotated[
         str | None,
         typer.Option(
-            help="What one bottle holds: 75cl; in place of the batch.", show_default=False
+            help=("Show what one bottle holds, such as 75cl, instead of the batch."),
+            show_default=False,
         ),
     ] = None,
     per_page: Annotated[
         int | None,
-        typer.Option(help="Draw a page of A4 with so many, to be cut.", show_default=False),
+        typer.Option(help="Draw an A4 page with this many labels to cut out.", show_default=False),
     ] = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Print a label for the bottles, and draw it, or a page full of it.
+    """Print labels for the bottles, or draw them.
 
     Examples: bubblerate label quince -o label.svg; bubblerate label quince --per-page 12 -o q.pdf
 
@@ -113,10 +116,10 @@ def label(
             path, lacking = save_label(shown, output)
         else:
             path, lacking = save_labels(shown, output, per_page=per_page)
-        typer.echo(f"{shown.name}: drawn in {path}")
+        typer.echo(f"{shown.name}: picture saved as {path}")
         if lacking:
             typer.echo(
-                f"bubblerate: no font here has {lacking}; the picture shows ? for each. Install "
-                "a font that has them and draw it again",
+                f"bubblerate: no font here has {lacking}; the picture shows ? instead. Install a "
+                "font that has them and draw it again",
                 err=True,
             )

@@ -30,39 +30,39 @@ def listen(
         Path,
         typer.Argument(
             metavar="FILE",
-            help="Sound of the airlock, 5 minutes or so; or a folder of such files.",
+            help="Recording of the airlock, about 5 minutes, or a folder of them.",
             show_default=False,
         ),
     ],
-    onsets: Annotated[bool, typer.Option("--onsets", help="List when each bubble began.")] = False,
+    onsets: Annotated[bool, typer.Option("--onsets", help="List the time of each bubble.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     plot: Annotated[
         Path | None,
         typer.Option(
-            metavar="PICTURE", help="Draw what was heard: .png, .svg or .pdf.", show_default=False
+            metavar="PICTURE", help="Draw what it heard: .png, .svg or .pdf.", show_default=False
         ),
     ] = None,
     into: Annotated[
         str | None,
         typer.Option(
             metavar="VESSEL",
-            help="Write the count into this vessel's diary.",
+            help="Write the count into this jar's diary.",
             show_default=False,
             autocompletion=vessel_names,
         ),
     ] = None,
     anyway: Annotated[
-        bool, typer.Option("--anyway", help="Write it even if it is not to be trusted.")
+        bool, typer.Option("--anyway", help="Write it even if the count cannot be trusted.")
     ] = False,
     temp: Temp = None,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Count the bubbles in a sound file: lay the phone by the airlock, save as WAV or flac.
+    """Count the bubbles in a recording of the airlock.
 
-    A sound file is taken to end now; --when says when it began instead. Those of a folder are taken
-    to end when each was saved.
+    A recording is assumed to end now; --when says when it began instead. In a folder, each is
+    assumed to end when its file was saved.
 
     Examples: bubblerate listen quince.wav; bubblerate listen quince.wav --into quince --temp 18
 
@@ -74,7 +74,7 @@ def listen(
     if into is None and (anyway or note or temp is not None or when is not None):
         raise InputError("--anyway, --temp, --when and --note go with --into VESSEL")
     if into is not None and as_json:
-        raise InputError("--json prints one object and nothing else; leave it out, or --into")
+        raise InputError("--json and --into do not go together; leave one out")
     temp_c = typed_temp(temp)
     if sound_file.is_dir():
         if plot is not None or when is not None:
@@ -95,7 +95,11 @@ def listen(
     if into is None:
         return
     if not heard.trusted and not anyway:
-        raise InputError(f"not written into {into}: the count is not to be trusted; --anyway would")
+        raise InputError(
+            f"not written into {into}: the count cannot be trusted; to write it all the same, "
+            "add "
+            "--anyway"
+        )
     began = ended - timedelta(seconds=round(heard.seconds))
     place = entry(into, shelf, began.isoformat() if when is None else when, now=ended)
     with writable():
@@ -114,4 +118,4 @@ def _draw(heard: Heard, sound_file: Path, output: Path, *, silent: bool) -> None
 
     picture = save_sound(heard, sound_file, output)
     if not silent:
-        typer.echo(f"  Drawn in {picture}")
+        typer.echo(f"  Picture saved as {picture}")

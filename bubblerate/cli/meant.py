@@ -1,4 +1,4 @@
-"""What was meant by words that are no command, or that stand in the wrong order.
+"""What was meant by words that are not commands, or that stand in the wrong order.
 
 Another word for a command is taken as that command. Whatever else is answered with the line that
 would do: nothing is written on a guess.
@@ -7,13 +7,12 @@ would do: nothing is written on a guess.
 from __future__ import annotations
 
 import re
-import shlex
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
 
 from ..errors import BubbleRateError, InputError
-from ..text import quoted
+from ..text import as_typed, quoted
 
 __all__ = ["ALSO", "command_meant", "in_order"]
 
@@ -27,6 +26,8 @@ ALSO: Mapping[str, str] = {
     **dict.fromkeys(("rows", "show"), "diary"),
     **dict.fromkeys(("draw", "picture", "graph"), "plot"),
     **dict.fromkeys(("next", "steps"), "after"),
+    **dict.fromkeys(("undo", "delete", "remove"), "strike"),
+    **dict.fromkeys(("glossary", "explain"), "words"),
 }
 _TAKES_MORE = {"tally", "gravity", "event", "strike"}  # whose words go on behind the jar
 
@@ -79,7 +80,10 @@ def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
         jar = rest[0] if rest else "NAME"
         return f"{said}; write it as an event: {_line('event', jar, str(event), *rest[1:])}"
     if first in _jars(words):
-        return f"{quoted(first)} is a jar; say what is wanted of it: {_line('verdict', first)}"
+        return (
+            f"{quoted(first)} is a jar; say what you want to do with it, such as: "
+            f"{_line('verdict', first)}"
+        )
     if near := get_close_matches(first.lower(), [*commands, *ALSO], 1):
         return f"{said}; did you mean: {_line(ALSO.get(near[0], near[0]), *rest)}"
     return f"{said}; bubblerate --help lists them"
@@ -116,7 +120,7 @@ def _parted(words: Sequence[str]) -> tuple[list[str], list[str]]:
 
 
 def _jars(words: Sequence[str]) -> tuple[str, ...]:
-    """Names of the jars on the shelf that a line speaks of; none where it cannot be read."""
+    """Names of the jars on the shelf that a line mentions; none where it cannot be read."""
     from ..diary.folder import names
     from ..diary.places import shelf_folder
 
@@ -129,4 +133,4 @@ def _jars(words: Sequence[str]) -> tuple[str, ...]:
 
 
 def _line(*words: str) -> str:
-    return shlex.join(["bubblerate", *words])
+    return " ".join(["bubblerate", *map(as_typed, words)])

@@ -9,16 +9,15 @@ import typer
 
 from ..diary import units
 from ..diary.shelf import placed
-from ..errors import InputError
-from ..show.diary_text import visit_text
-from .common import Folder, Note, Vessel, When, clock_of, say, vessel_names
+from ..show.pouring_text import joined_lines, parted_lines, row_lines, topped_up_lines
+from .common import Folder, Note, Vessel, When, clock_of, echo, say, vessel_names
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from datetime import datetime
 
     from ..diary.mingling import Poured
     from ..diary.shelf import Shelf
-    from ..shelf.pouring import Spare
 
 __all__ = ["join", "split", "top_up"]
 
@@ -26,13 +25,6 @@ Other = Annotated[
     str,
     typer.Argument(help="Name of the other jar.", show_default=False, autocompletion=vessel_names),
 ]
-_SAID = {
-    "unread": "{spare} was never read: it is taken as finished wine. Read {name} with your next "
-    "visit.",
-    "wine": "",
-    "working": "{spare} still works: {name} is fed by it, and must end once more.",
-    "sweet": "{spare} is sweeter than {name}: that counts as sugar, and {name} must end once more.",
-}
 
 
 def split(
@@ -40,20 +32,22 @@ def split(
     vessel: Vessel,
     into: Annotated[str, typer.Option(help="Name of the new jar.", show_default=False)],
     litres: Annotated[
-        str, typer.Option(help="How much goes into it: 4.5, 750ml.", show_default=False)
+        str, typer.Option(help="How much goes into the new jar: 4.5, 750ml.", show_default=False)
     ],
     left: Annotated[
         str | None,
-        typer.Option(help="What stays in the old jar, if it was measured.", show_default=False),
+        typer.Option(help="How much stays in the old jar, if you measured it.", show_default=False),
     ] = None,
     spare: Annotated[
-        bool, typer.Option("--spare", help="The new jar is kept to top up the old.")
+        bool, typer.Option("--spare", help="Keep the new jar for topping up the old one.")
     ] = False,
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Part a wine into two jars: history and strength go along, and both diaries say so.
+    """Divide a wine between two jars.
+
+    Both diaries keep its history and strength.
 
     Example: bubblerate split plum --into plum-2 --litres 4.5
 
@@ -75,12 +69,7 @@ def split(
         spare=spare,
         note=note,
     )
-    _echo(place, done)
-    typer.echo(f"  {into} has the rows of {name} up to now; from here on each has its own course.")
-    if spare:
-        typer.echo(f"  It is a spare for {name}: nothing is asked of it. Keep its airlock filled.")
-    if done.settings:
-        typer.echo(f"  What bubblerate.toml says of {name} is said of {into} too, but its litres.")
+    _echo(place, done, parted_lines(done, name, into, spare=spare))
 
 
 def join(
@@ -88,16 +77,21 @@ def join(
     vessel: Vessel,
     other: Other,
     into: Annotated[
-        str, typer.Option(help="A new jar, or the one that is less far.", show_default=False)
+        str, typer.Option(help="A new jar, or the one that is not as far on.", show_default=False)
     ],
     litres: Annotated[
         str | None,
-        typer.Option(help="Of both together, if measured; else the sum.", show_default=False),
+        typer.Option(
+            help=("Litres of both together, if you measured them (default: the sum)."),
+            show_default=False,
+        ),
     ] = None,
     when: When = None,
     shelf: Folder = None,
 ) -> None:
-    """Pour two wines together: gravity and strength by volume; what was proven begins anew.
+    """Pour two wines together.
+
+    Gravity and strength are worked out by volume; the proof starts again.
 
     Example: bubblerate join plum plum-2 --into plum-big
 
@@ -106,37 +100,12 @@ def join(
     BubbleRateError
         If there is no such jar, the wines cannot be joined so, or a diary cannot be written.
     """
-    from ..course.balance import blended
-    from ..diary.kin import kin
-    from ..diary.mingling import join as poured
-    from ..shelf.pouring import less_far
-    from ..show.balance_text import blend_note
+    from ..shelf.pouring import join as poured
 
     place, name, at = _place(ctx, vessel, shelf, when)
-    if name == other:
-        raise InputError(f"{name} is one jar; name two to join")
-    jars = {one: place.open(one) for one in (name, other)}
-    first, second = less_far(jars[name], jars[other], at=at)
-    lesser, further = (one.diary.vessel for one in (first, second))
-    if into == further:
-        raise InputError(
-            f"{lesser} is less far than {further}; pour them into a new jar, or --into {lesser}"
-        )
-    blend = blended(first, second, at=at, of=kin(place.folder))
-    done = poured(
-        place,
-        lesser,
-        further,
-        into=into,
-        litres=None if litres is None else units.litres(litres),
-        at=at,
-        notes=(blend_note(blend), ""),
-    )
-    _echo(place, done)
-    typer.echo(
-        f"  {into} follows the course of {lesser}, the less far of the two. Clear, still and what "
-        "the readings had proven start again: its gravity is a sum, so read it."
-    )
+    in_all = None if litres is None else units.litres(litres)
+    done, lesser = poured(place, name, other, into=into, litres=in_all, at=at)
+    _echo(place, done, joined_lines(into, lesser))
 
 
 def top_up(
@@ -146,19 +115,21 @@ def top_up(
         str,
         typer.Option(
             "--from",
-            help="Jar that it is topped up from.",
+            help="The jar you topped it up from.",
             show_default=False,
             autocompletion=vessel_names,
         ),
     ],
     litres: Annotated[
-        str, typer.Option(help="How much went over: 0.3, 300ml.", show_default=False)
+        str, typer.Option(help="How much you poured: 0.3, 300ml.", show_default=False)
     ],
     when: When = None,
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Top a jar up from another; both diaries say so, or neither.
+    """Top a jar up from another.
+
+    It is written in both diaries, or in neither.
 
     Example: bubblerate top-up plum --from spare --litres 0.3
 
@@ -167,28 +138,11 @@ def top_up(
     BubbleRateError
         If there is no such jar, it holds less than that, or a diary cannot be written.
     """
-    from ..diary.mingling import top_up as topped
-    from ..shelf.pouring import spare_is
+    from ..shelf.pouring import top_up as topped
 
     place, name, at = _place(ctx, vessel, shelf, when)
-    what = spare_is(place.open(from_), place.open(name), at=at)
-    done = topped(
-        place,
-        name,
-        spare=from_,
-        litres=units.added_l(litres),
-        working=what.feeds,
-        at=at,
-        note=note,
-    )
-    _echo(place, done)
-    _say_spare(what, name, from_)
-
-
-def _say_spare(what: Spare, name: str, spare: str) -> None:
-    """What the spare was taken for."""
-    if text := _SAID[what].format(name=name, spare=spare):
-        typer.echo(f"  {text}")
+    done, what = topped(place, name, spare=from_, litres=units.added_l(litres), at=at, note=note)
+    _echo(place, done, topped_up_lines(what, name, from_))
 
 
 def _place(
@@ -201,8 +155,10 @@ def _place(
     return place, name, moment.when
 
 
-def _echo(place: Shelf, done: Poured) -> None:
-    """Say each row that was written."""
-    for jar, row in done.rows.items():
-        typer.echo(f"{place.path(jar).stem}: {visit_text(row)}.")
+def _echo(place: Shelf, done: Poured, lines: Iterable[str]) -> None:
+    """Say each row that was written, and what it means."""
+    for line in row_lines(done):
+        echo(line)
+    for line in lines:
+        echo(f"  {line}")
     say(place.told())

@@ -17,41 +17,43 @@ __all__ = ["phone"]
 
 _PORT = 8530  # any would do: of no known service (from memory)
 _TOLD = """\
-Scan it with the phone, which must be on the same network. Whoever has the address can read the
-diaries and write in them; --new-key makes another and shuts out every phone known so far.
-This is plain http: others on the same network could read what is sent. ctrl-c ends it."""
+Scan it with a phone on the same network. Anyone with this address can read your diaries and write
+in them. --new-key makes a new one and shuts out all phones known so far. It is plain http: others
+on the same network could read what is sent. Press ctrl-c to end it."""
 
 
 def phone(
     ctx: typer.Context,
     only_here: Annotated[
-        bool, typer.Option("--only-here", help="Serve this computer alone, and no network.")
+        bool, typer.Option("--only-here", help="Show it on this computer only, not on the network.")
     ] = False,
-    port: Annotated[int, typer.Option(help="Port to serve at.", min=0, max=65_535)] = _PORT,
+    port: Annotated[int, typer.Option(help="Port to use.", min=0, max=65_535)] = _PORT,
     address: Annotated[
         str | None,
-        typer.Option(help="Address of this computer, where it has several.", show_default=False),
+        typer.Option(help="Address of this computer, if it has several.", show_default=False),
     ] = None,
     new_key: Annotated[
-        bool, typer.Option("--new-key", help="Make a new key: phones must scan again.")
+        bool, typer.Option("--new-key", help="Make a new key; phones must scan again.")
     ] = False,
     shelf: Folder = None,
 ) -> None:
-    """Serve the shelf as a page to your phone on the home network, until ctrl-c.
+    """Show the shelf as a page on your phone, until ctrl-c.
 
-    It prints the address and a code to scan. Nothing is sent anywhere else.
+    The phone must be on the home network. It prints the address and a code to scan. Nothing is sent
+    anywhere else.
 
     Examples: bubblerate phone; bubblerate phone --only-here --port 8531
 
     Raises
     ------
     BubbleRateError
-        If a library is missing, or the address cannot be had.
+        If a library is missing, or the address cannot be used.
     """
     folder = shelf_folder(shelf)
     try:
         from ..page.door import door_key
         from ..page.network import HERE, home_addresses
+        from ..page.running import told_while_running
         from ..page.serving import code_text, served
     except ModuleNotFoundError as err:
         raise lacking(err) from None
@@ -64,14 +66,15 @@ def phone(
     if _can_print(code):
         print(f"\n{code}\n")
     print(_TOLD, flush=True)
-    server.run()
+    with told_while_running(folder, door.address):
+        server.run()
     typer.echo("\nThe page is closed.")
 
 
 def _chosen(known: tuple[str, ...]) -> str:
     """Address to serve at: the only one there is, or the one the maker chooses."""
     if not known:
-        raise InputError("this computer is on no home network; join one, or use --only-here")
+        raise InputError("this computer is not on a home network; join one, or use --only-here")
     listed = ", ".join(known)
     if len(known) == 1:
         return known[0]
@@ -85,9 +88,7 @@ def _chosen(known: tuple[str, ...]) -> str:
         return answer
     if answer.isascii() and answer.isdigit() and 0 < int(answer[:4]) <= len(known):
         return known[int(answer) - 1]
-    raise InputError(
-        f"cannot read {answer[:20]!r} as one of these; write a number, 1 to {len(known)}"
-    )
+    raise InputError(f"{answer[:20]!r} is not one of these; write a number, 1 to {len(known)}")
 
 
 def _can_print(text: str) -> bool:

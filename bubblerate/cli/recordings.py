@@ -70,15 +70,15 @@ def _write(into: str, some: tuple["Recording", ...], told: Told) -> None:
     unsure = [one.path.name for one in some if one.heard and not one.heard.trusted]
     if unsure and not told.anyway:
         raise InputError(
-            f"not written into {into}: the counts of {', '.join(unsure)} are not to be trusted; "
-            "--anyway would"
+            f"not written into {into}: the counts of {', '.join(unsure)} cannot be trusted; to "
+            "write them all the same, add --anyway"
         )
     visits = _visits(some, told)
     held = where.open(name).diary.visits
     there = {(visit.when, visit.bubbles) for visit in held}
     new = [visit for visit in visits if (visit.when, visit.bubbles) not in there]
     vessel, double = where.path(name).stem, len(visits) - len(new)
-    known = f"; {plural(double, 'row')} there already" if double else ""
+    known = f"; {plural(double, 'row')} already there" if double else ""
     if not new:
         typer.echo(f"{vessel}: nothing to write{known}.")
         return

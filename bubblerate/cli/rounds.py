@@ -19,7 +19,7 @@ from ..diary.shelf import shelf_at
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
-from ..show.diary_text import last_count_text
+from ..show.diary_text import last_count_text, note_text
 from ..text import beside
 from .common import Clock, Folder, When, clock_of, terminal_width
 from .rows import Entry, write_down
@@ -39,10 +39,11 @@ __all__ = ["round", "say_next"]
 _HOW = """\
 Enter skips a question, q ends the round.
   bubbles      12 in 90s, every 55s, none in 5m, 3.2/min
-               or t to tap them by the space bar
+               or t to count with the space bar
   temperature  18.5 or 65F
   gravity      1.004, or 1.004 at 17C
   event        racked, fed, moved, airlock, ..."""
+_HOW_TO_SAY = "Answer fed or not-fed as the event."
 _LONGEST = 1000  # characters of an answer
 _LABEL = 15  # characters of a question, with its margin
 
@@ -54,10 +55,11 @@ class _Ended(Exception):  # noqa: N818 - not an error
 def round(  # noqa: A001 - the word on the command line
     ctx: typer.Context, when: When = None, shelf: Folder = None
 ) -> None:
-    """Walk through every jar that is not bottled: what is next, then bubbles to event.
+    """Go round every jar that is not bottled.
 
-    Enter skips a question, t counts by the space bar, q ends the round. Each row is written as
-    soon as its jar is done. Answers may be piped in, one a line.
+    It says what is next, then asks for your count and the rest. Enter skips a question, t counts by
+    the space bar, q ends the round. Each row is written as soon as its jar is done. Answers can be
+    piped in, one per line.
 
     Examples: bubblerate round; bubblerate round --when "yesterday 9pm"
 
@@ -84,7 +86,7 @@ def round(  # noqa: A001 - the word on the command line
         show(where, clock())
     except KeyboardInterrupt:
         typer.echo()
-        typer.echo(f"bubblerate: round broken off; {walk.stays()}", err=True)
+        typer.echo(f"bubblerate: round stopped; {walk.stays()}", err=True)
         raise typer.Exit(BROKEN_OFF) from None
     if walk.failed:
         raise typer.Exit(2)
@@ -170,7 +172,7 @@ class _Round:
     def stays(self) -> str:
         """What is written and what is not, where the round was broken off."""
         names = ", ".join(self.written)
-        stays = f"what was written stays: {names}" if names else "nothing was written"
+        stays = f"already written: {names}" if names else "nothing was written"
         left = self.open if self.open is not None and self.open.said else None
         return stays + (f"; not yet written: {left.vessel}" if left else "")
 
@@ -183,7 +185,7 @@ class _Round:
             write_down(place, replace(answers.visit, when=moment.when))
         except BubbleRateError as err:
             typer.echo(f"bubblerate: {err}", err=True)
-            typer.echo(f"  Not written, keep it on paper: {', '.join(answers.said)}", err=True)
+            typer.echo(f"  Not written, so keep it on paper: {', '.join(answers.said)}", err=True)
             self.failed = True
         else:
             self.written.append(answers.vessel)
@@ -198,7 +200,9 @@ def _file(one: Diary | Unread) -> str:
 def _before(one: Diary | Unread) -> str:
     """Last evening's count, or why it is not known, below the name of its vessel."""
     if isinstance(one, Unread):
-        text = f"fault in the diary: {one.error}. Put that right first, or keep tonight's on paper."
+        text = (
+            f"fault in the diary: {one.error}. Fix that first, or keep tonight's numbers on paper."
+        )
     else:
         text = last_count_text(one)
     start = "  last".ljust(_LABEL)
@@ -210,6 +214,7 @@ def _before(one: Diary | Unread) -> str:
 def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     """Say what a jar needs, and with `said` the events that settle it; nothing of an unread one."""
     from ..course.judgement import judge
+    from ..diary.doubts import open_note
     from ..show.step_text import answer_text, next_text, settling_text
 
     try:
@@ -222,7 +227,9 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     shown = answer_text(judged.verdict.answer, step)
     lines = {"next": f"{'' if shown == 'WAIT' else f'{shown}. '}{next_text(step, today)}"}
     if said:
-        lines["then say"] = settling_text(step)
+        lines["then write"] = settling_text(step)
+        note = open_note(judged.diary)
+        lines["note"] = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
     for label, text in lines.items():
         if text:
             typer.echo("\n".join(beside(label, text, width=terminal_width(), column=_LABEL)))
@@ -232,7 +239,7 @@ def _gravity(visit: Visit, text: str) -> Visit:
     """A reading, with the temperature of its sample where that is said."""
     found = reading(text)
     if scale_named(text) == "brix":
-        print("  taken as of a hydrometer; for a refractometer there is bubblerate gravity --brix")
+        print("  saved as a hydrometer reading; for a refractometer use bubblerate gravity --brix")
     return replace(visit, sg=found.sg, event=Event.SAMPLED, sample_c=found.sample_c)
 
 

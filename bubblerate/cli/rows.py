@@ -7,13 +7,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
-import typer
-
 from ..diary.outcomes import Moment, Written
 from ..diary.shelf import Shelf, placed
 from ..diary.visit import Visit
 from ..show.entry_text import doubt_texts, written_text
-from .common import say
+from ..text import as_typed
+from .common import echo, say
 
 __all__ = [
     "Entry",
@@ -61,23 +60,23 @@ def entry(vessel: str, folder: Path | None, when: str | None, *, now: datetime) 
 
 
 def write_down(place: Entry, visit: Visit) -> Written:
-    """Append one row, say how it was understood, and ask where it looks like a slip.
+    """Append one row, say how it was understood, and ask where it looks like a mistake.
 
     Raises
     ------
     DiaryError
-        If it cannot be written; then the diary is as it was.
+        If it cannot be written; the diary is then unchanged.
     """
     shelf, name, day_0 = place.shelf, place.name, place.moment.day_0
     written = shelf.write(name, visit, now=place.now, day_0=day_0)
     vessel = shelf.path(name).stem
-    typer.echo(written_text(vessel, written))
+    echo(written_text(vessel, written))
     say_beside(vessel, written)
     return written
 
 
 def say_beside(vessel: str, written: Written) -> None:
-    """Say what is to be told of a new row, what looks like a slip, and how to strike it.
+    """Say what is to be told of a new row, what looks like a mistake, and how to strike it.
 
     Parameters
     ----------
@@ -88,6 +87,6 @@ def say_beside(vessel: str, written: Written) -> None:
     """
     say(written.warnings)
     for doubt in doubt_texts(written):
-        typer.echo(f"  {doubt}", err=True)
-    if written.doubts:
-        typer.echo(f"  If not: bubblerate strike {vessel} {written.line}", err=True)
+        echo(f"  {doubt}", err=True)
+    if any(doubt.code != "note" for doubt in written.doubts):
+        echo(f"  If not: bubblerate strike {as_typed(vessel)} {written.line}", err=True)

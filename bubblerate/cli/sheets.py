@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
+from urllib.parse import quote
 
 import typer
 
@@ -25,7 +28,7 @@ __all__ = ["bottling_day", "cellar", "sheet"]
 Output = Annotated[
     Path | None,
     typer.Option(
-        "--output", "-o", help="Draw it on A4 too: .pdf, .png or .svg.", show_default=False
+        "--output", "-o", help="Also draw it on A4: .pdf, .png or .svg.", show_default=False
     ),
 ]
 
@@ -35,21 +38,21 @@ def bottling_day(
     vessels: Annotated[
         list[str],
         typer.Argument(
-            help="The jars to bottle that evening.",
+            help="Jars to bottle that evening.",
             show_default=False,
             autocompletion=vessel_names,
         ),
     ],
-    size: Annotated[int, typer.Option(help="Of a bottle, in cl.", min=5, max=3000)] = 75,
+    size: Annotated[int, typer.Option(help="Bottle size in cl.", min=5, max=3000)] = 75,
     closure: Annotated[
-        Literal["cork", "tapered", "cap", "crown"], typer.Option(help="What closes them.")
+        Literal["cork", "tapered", "cap", "crown"], typer.Option(help="How you close them.")
     ] = "cork",
-    filtered: Annotated[bool, typer.Option("--filter", help="It is filtered on the way.")] = False,
+    filtered: Annotated[bool, typer.Option("--filter", help="You filter it on the way.")] = False,
     output: Output = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Plan a bottling evening: bottles, closures, sulphite, and a list to tick off.
+    """Plan a bottling evening, with a checklist.
 
     Example: bubblerate bottling-day plum damson -o bottling.pdf
 
@@ -63,7 +66,7 @@ def bottling_day(
     from ..text import format_day
 
     if len({*vessels}) < len(vessels):
-        raise InputError("a jar is named twice; name each once")
+        raise InputError("a jar is named twice; name each jar once")
     jars = [_judged(ctx, name, at, shelf) for name in vessels]
     day = planned(
         [(judged, figures) for judged, figures, _ in jars], size_cl=size, filtered=filtered
@@ -76,12 +79,14 @@ def bottling_day(
 
 def cellar(
     ctx: typer.Context,
-    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for programs.")] = False,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help=("Print a table for other programs."))
+    ] = False,
     output: Output = None,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Show every wine in bottle: how many, where they lie, drink from, best before.
+    """Show every bottled wine: how many, where, best before.
 
     Examples: bubblerate cellar; bubblerate cellar --csv; bubblerate cellar -o cellar.pdf
 
@@ -100,7 +105,7 @@ def cellar(
     if as_csv:
         typer.echo(cellar_csv(found), nl=False)
     if not found:
-        typer.echo(f"No wine of {where.folder} is in bottles yet.", err=as_csv)
+        typer.echo(f"No wine in {where.folder} has been bottled yet.", err=as_csv)
         return
     paper = cellar_paper(found, asked_at.date())
     _out([paper], output, quiet=as_csv)
@@ -111,22 +116,24 @@ def sheet(
     vessel: Annotated[
         str | None,
         typer.Argument(
-            help="The jar it hangs on; without one, a list of all jars for the wall.",
+            help="The jar it hangs on. Without one: a list of all jars.",
             show_default=False,
             autocompletion=vessel_names,
         ),
     ] = None,
     output: Output = None,
     link: Annotated[
-        str,
+        str | None,
         typer.Option(
-            help="Address of the jar's page, drawn as a code to photograph.", show_default=False
+            help="Address to draw as a code to scan (default: the phone page, while it runs).",
+            show_default=False,
         ),
-    ] = "",
+    ] = None,
+    no_link: Annotated[bool, typer.Option("--no-link", help="Do not draw a code.")] = False,
     at: At = None,
     shelf: Folder = None,
 ) -> None:
-    """Make an evening sheet to hang on a jar, or a list of all jars for the wall.
+    """Make a paper sheet for a jar, or a list of all jars.
 
     Examples: bubblerate sheet quince -o quince.pdf; bubblerate sheet -o wall.pdf
 
@@ -137,11 +144,28 @@ def sheet(
     """
     from ..show.sheets import evening_sheet
 
+    if link is not None and no_link:
+        raise InputError("--link and --no-link do not go together; leave one out")
     if vessel is None:
-        _out([_wall(ctx, at, shelf)], output)
+        address = "" if no_link else link or _page(shelf_folder(shelf))
+        _out([replace(_wall(ctx, at, shelf), link=address)], output)
         return
     judged, figures, _ = _judged(ctx, vessel, at, shelf)
-    _out([evening_sheet(judged, figures, link=link)], output)
+    address = "" if no_link else link or _page(judged.diary.path.parent, judged.diary.vessel)
+    _out([evening_sheet(judged, figures, link=address)], output)
+
+
+def _page(folder: Path, jar: str = "") -> str:
+    """Where the page of a jar, or of the shelf, is while it runs for other devices; else nothing.
+
+    Without the key: whoever sees the sheet is let in only with a phone that was let in before.
+    """
+    from ..page.running import where_running
+
+    address = where_running(folder)
+    if address is None or "//127." in address or find_spec("segno") is None:
+        return ""
+    return f"{address}/jar/{quote(jar, safe='')}" if jar else f"{address}/"
 
 
 def _judged(
@@ -204,10 +228,12 @@ def _out(papers: Sequence[Paper], output: Path | None, *, quiet: bool = False) -
     from ..show.pictures.paper import save_paper
 
     path, lacking = save_paper(papers, output)
-    typer.echo(f"Drawn in {path}", err=quiet)
+    typer.echo(f"Picture saved as {path}", err=quiet)
+    for address in dict.fromkeys(paper.link for paper in papers if paper.link):
+        typer.echo(f"The code on it leads to {address}", err=quiet)
     if lacking:
         typer.echo(
-            f"bubblerate: no font here has {lacking}; the sheet shows ? for each. Install a font "
+            f"bubblerate: no font here has {lacking}; the sheet shows ? instead. Install a font "
             "that has them and draw it again",
             err=True,
         )

@@ -23,7 +23,6 @@ from .common import (
     Width,
     Workers,
     clock_of,
-    lacking,
     moment_asked,
     say,
     terminal_width,
@@ -32,6 +31,7 @@ from .common import (
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from ..course.judgement import Judgement
     from ..diary.shelf import Shelf
     from ..shelf.overview import Glance, Line
 
@@ -39,6 +39,7 @@ __all__ = ["no_diaries", "progress", "shelf", "show"]
 
 _WORTH_MORE_CORES = 40  # jars: from here on starting processes takes less time than it saves
 _FEWEST = 20  # items worth a bar
+_HELD = 24  # judgements to be drawn: of more, draws would fill the memory
 Form = Literal["words", "json", "csv"]
 _T = TypeVar("_T")
 
@@ -46,12 +47,16 @@ _T = TypeVar("_T")
 def shelf(
     ctx: typer.Context,
     as_json: Annotated[
-        bool, typer.Option("--json", help="Print a list of the objects of verdict --json.")
+        bool, typer.Option("--json", help="Print the objects of verdict --json as a list.")
     ] = False,
-    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for programs.")] = False,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help=("Print a table for other programs."))
+    ] = False,
     output: Annotated[
         Path | None,
-        typer.Option("--output", "-o", help="Draw it too: .png, .svg or .pdf.", show_default=False),
+        typer.Option(
+            "--output", "-o", help=("Also draw it: .png, .svg or .pdf."), show_default=False
+        ),
     ] = None,
     width: Width = 19.0,
     ics: Annotated[
@@ -60,16 +65,18 @@ def shelf(
     ] = None,
     html: Annotated[
         Path | None,
-        typer.Option(help="Write it all to one page to read or print, .html.", show_default=False),
+        typer.Option(
+            help=("Write everything to one page to read or print, .html."), show_default=False
+        ),
     ] = None,
     at: At = None,
     workers: Workers = None,
     scheduler: Scheduler = "",
     shelf: Folder = None,
 ) -> None:
-    """Show every vessel on a line: its phase, go or wait, the day and what to do.
+    """Show every jar on a line: go or wait, when, and what.
 
-    What is due first stands first; a diary that cannot be read says why.
+    What is due first comes first. A diary that cannot be read says why.
 
     Examples: bubblerate shelf; bubblerate shelf --at 2026-11-20; bubblerate shelf --ics shelf.ics
 
@@ -86,19 +93,29 @@ def shelf(
 
         picture_path(output)  # before the work, not after it
     if html is not None and html.suffix.lower() != ".html":
-        raise InputError(f"{html.name}: such a page ends in .html")
+        raise InputError(f"{html.name}: the name of this page must end in .html")
     form: Form = "json" if as_json else "csv" if as_csv else "words"
     asked_at = moment_asked(at, now=clock_of(ctx)())
-    lines = show(where, asked_at, form=form, workers=workers, scheduler=scheduler)
+    judged: dict[str, Judgement] = {}
+    lines = show(
+        where,
+        asked_at,
+        form=form,
+        workers=workers,
+        scheduler=scheduler,
+        judged=None if output is None else judged,
+    )
+    if ics is not None or html is not None or output is not None:
+        from .shelf_files import calendar_of, page_of, picture_of
     if ics is not None:
-        path = _calendar(where, ics, at=asked_at)
-        typer.echo(f"Calendar in {path}", err=form != "words")
+        path = calendar_of(where, ics, at=asked_at)
+        typer.echo(f"Calendar saved as {path}", err=form != "words")
     if html is not None:
-        _page(where, html, at=asked_at)
-        typer.echo(f"Page in {html}", err=form != "words")
+        page_of(where, html, at=asked_at)
+        typer.echo(f"Page saved as {html}", err=form != "words")
     if output is not None:
-        path = _drawn(where, lines, output, width_cm=width)
-        typer.echo(f"Drawn in {path}", err=form != "words")
+        path = picture_of(where, lines, output, judged=judged, width_cm=width)
+        typer.echo(f"Picture saved as {path}", err=form != "words")
 
 
 def show(
@@ -108,6 +125,7 @@ def show(
     form: Form = "words",
     workers: int | None = None,
     scheduler: str = "",
+    judged: dict[str, Judgement] | None = None,
 ) -> list[Line]:
     """Judge every vessel of a shelf, print what was found, and give it in that order.
 
@@ -122,6 +140,8 @@ def show(
         Processes to work with; by default one, or all cores for a large shelf.
     scheduler : str
         Address of a Dask scheduler, or "".
+    judged : dict, optional
+        Filled with the judgements by vessel, where the jars are few and judged here.
 
     Returns
     -------
@@ -135,7 +155,7 @@ def show(
     Exit
         With 2, where no diary could be read.
     """
-    glances = _glances(shelf, at, workers=workers, scheduler=scheduler)
+    glances = _glances(shelf, at, workers=workers, scheduler=scheduler, judged=judged)
     lines = [one.line for one in glances]
     if form == "json":
         _print_json(glances)
@@ -153,7 +173,14 @@ def show(
     return lines
 
 
-def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str) -> list[Glance]:
+def _glances(
+    shelf: Shelf,
+    at: datetime,
+    *,
+    workers: int | None,
+    scheduler: str,
+    judged: dict[str, Judgement] | None,
+) -> list[Glance]:
     """Judge every vessel; what is due first comes first."""
     from ..shelf.executors import executor_for, in_order
     from ..shelf.overview import due_first, glance, unread
@@ -161,9 +188,12 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
     jars = len(shelf.names())
     if workers is None and not scheduler and jars < _WORTH_MORE_CORES:
         workers = 1
+    work = partial(glance, at=at, settings=shelf.settings)
+    if judged is not None and workers == 1 and jars <= _HELD:
+        work = partial(work, keep=lambda one: judged.update({one.verdict.vessel: one}))
     with executor_for(workers=workers, scheduler=scheduler) as executor:
         found = in_order(
-            partial(glance, at=at, settings=shelf.settings),
+            work,
             at_hand(shelf.diaries(), at),
             executor=executor,
             lost=lambda one, error: unread(
@@ -174,40 +204,12 @@ def _glances(shelf: Shelf, at: datetime, *, workers: int | None, scheduler: str)
 
 
 def _print_json(glances: list[Glance]) -> None:
-    """Print the objects of verdict --json; what cannot be read is told on stderr too."""
+    """Print the objects of verdict --json; what cannot be read is reported on stderr too."""
     objects = [one.as_json for one in glances]
     typer.echo(json.dumps(objects, indent=2, ensure_ascii=False, allow_nan=False))
     for one in glances:
         if isinstance(one.line, Unread):
             typer.echo(f"bubblerate: {one.line.error}", err=True)
-
-
-def _calendar(shelf: Shelf, path: Path, *, at: datetime) -> Path:
-    """Write the next steps of every jar that can be read, and those after them."""
-    from ..course.judgement import judge
-    from ..show.calendar import as_ics, save_ics
-    from ..show.calendar_again import renewed
-
-    read = [one for one in shelf.diaries() if not isinstance(one, Unread)]
-    every = len(read) == len(shelf.names())  # of a jar that cannot be read nothing is cancelled
-    judged = (judge(one, at=at, settings=shelf.settings) for one in read)
-    return save_ics(as_ics(renewed(judged, path, every=every), written_at=at), path)
-
-
-def _page(shelf: Shelf, path: Path, *, at: datetime) -> None:
-    """Write every jar on one page, with its picture."""
-    from ..course.judgement import judge
-    from ..diary.safe_write import save_output
-
-    try:
-        from ..page.twin import shelf_html
-    except ModuleNotFoundError as err:
-        raise lacking(err) from None
-    found = (
-        one if isinstance(one, Unread) else judge(one, at=at, settings=shelf.settings)
-        for one in shelf.diaries()
-    )
-    save_output(path, shelf_html(found, at=at, settings=shelf.settings).encode())
 
 
 def _print_table(glances: list[Glance], at: datetime) -> None:
@@ -219,29 +221,9 @@ def _print_table(glances: list[Glance], at: datetime) -> None:
     typer.echo(shelf_text(lines, move, width=terminal_width(), colour=_in_colour()))
 
 
-def _drawn(shelf: Shelf, lines: list[Line], output: Path, *, width_cm: float) -> Path:
-    """Draw the vessels that are due first, judged once more one by one: draws fill the memory."""
-    from ..course.judgement import judge
-    from ..show.pictures.shelf import MOST_PANELS, save_shelf
-
-    asked = {one.vessel: one.verdict.asked_at for one in lines if not isinstance(one, Unread)}
-    chosen = [*asked][:MOST_PANELS]
-    if not chosen:
-        raise InputError(f"{output}: not drawn, for there is no diary in {shelf.folder} yet")
-    found = (shelf.open(f"{name}.csv") for name in chosen)
-    return save_shelf(
-        (judge(one.diary, at=asked[one.diary.vessel], settings=one.settings) for one in found),
-        output,
-        vessels=len(chosen),
-        at=asked[chosen[0]],
-        left_out=[one.vessel for one in lines if one.vessel not in chosen],
-        width_cm=width_cm,
-    )
-
-
 def no_diaries(folder: Path) -> str:
     """Say that the shelf is empty, and how to fill it."""
-    return f"No diary in {folder} yet; begin one: bubblerate start quince --litres 4.5"
+    return f"No diary in {folder} yet; start one: bubblerate start quince --litres 4.5"
 
 
 def _in_colour() -> bool:
@@ -264,7 +246,7 @@ def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_
     Yields
     ------
     object
-        What `done` gave. Nothing is shown where stderr is no terminal, or of fewer than 20.
+        What `done` gave. Nothing is shown where stderr is not a terminal, or of fewer than 20.
     """
     few = total is not None and total < _FEWEST
     if few or sys.stderr is None or not sys.stderr.isatty():
@@ -275,7 +257,7 @@ def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_
     from rich.progress import TimeRemainingColumn as TimeLeft
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeLeft())
-    # drawn by hand: a thread of its own could be caught half-way when worker processes are begun
+    # drawn by hand: a thread of its own could be caught halfway when worker processes are begun
     with Progress(
         *columns, console=Console(stderr=True), transient=True, auto_refresh=False
     ) as bar:

@@ -14,14 +14,14 @@ from ..diary.tapping import Tapping, after, tapping_text
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
-from ..text import plain
+from ..text import as_typed, plain
 from .common import Folder, Note, Temp, Vessel, When, clock_of, terminal_width
 from .rows import entry, write_down
 from .terminal import BROKEN_OFF, is_terminal, single_keys, unbroken
 
 __all__ = ["tap", "tapped"]
 
-_HOW = "go! Space: a bubble. Backspace: one back. q: write. ctrl-c: drop."
+_HOW = "go! Space: one bubble. Backspace: one back. q: write it down. ctrl-c: drop it."
 _TICK_S = 0.1  # the time shown is never older than this
 
 
@@ -33,10 +33,10 @@ def tap(
     note: Note = "",
     shelf: Folder = None,
 ) -> None:
-    """Count by the space bar: one press for each bubble, q to write it down.
+    """Count with the space bar, one press for each bubble.
 
-    The clock starts at "go", when you press Enter on this line. Backspace takes the last press
-    back, ctrl-c drops the count.
+    Press q to write it down. The clock starts at "go", when you press Enter on this line. Backspace
+    takes back the last press, ctrl-c drops the count.
 
     Examples: bubblerate tap quince; bubblerate tap quince --temp 18.5
 
@@ -52,8 +52,8 @@ def tap(
         before = Visit(when=place.moment.when, temp_c=typed_temp(temp), note=note)
     if not is_terminal():
         raise InputError(
-            "tap reads single keys and needs a terminal; count by a clock instead: "
-            f"bubblerate tally {vessel} 12 --over 90s"
+            "tap needs a terminal that reads single keys; count by the clock instead: "
+            f"bubblerate tally {as_typed(vessel)} 12 --over 90s"
         )
     bubbles, seconds = _tapped_or_dropped(place.shelf.path(place.name).stem)
     try:
@@ -66,7 +66,7 @@ def tap(
     except BubbleRateError as err:
         said = f"{bubbles} --over {plain(seconds)}s"
         raise InputError(
-            f"{err}; then write the count down: bubblerate tally {vessel} {said}"
+            f"{err}; then write the count down: bubblerate tally {as_typed(vessel)} {said}"
         ) from err
 
 

@@ -43,7 +43,7 @@ def single_keys() -> Iterator[Callable[[float], str]]:
     Yields
     ------
     callable
-        Waits for so many seconds at most and gives the keys pressed; ctrl-c where the terminal is
+        Waits for that many seconds at most and gives the keys pressed; ctrl-c where the terminal is
         gone. Keys pressed before are thrown away.
 
     Raises

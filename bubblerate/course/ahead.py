@@ -208,10 +208,12 @@ _WENT: Final[Mapping[Kind, Callable[[Facts, date], Facts]]] = {
     Kind.BOTTLE: _bottled,
 }
 _BY_ROW: Final[Mapping[str, Callable[[Facts, date], Facts]]] = {
+    "F1b": _quiet,
     "F8": _wakes,
     "F9": _wakes,
     **dict.fromkeys(("F15", "F16", "F17", "F18"), _unstuck),
     "C1": _only_gas,
     "C12b": _calm,
+    "C12d": _calm,
     "C16": _bacteria_done,
 }

@@ -1,8 +1,8 @@
-"""Strength and sugar of a wine by mass balance, from pitching through all that was poured into it.
+"""Strength, sugar and doses of a wine by mass balance, through all that was poured into it.
 
-Litres, % vol, SG, g/L; a range holds 80 in 100. Where the start was never read it comes from the
-sugar of the recipe, else from the bubbles counted, else from what is usual of the style; which of
-them is said. What came from another jar is taken from that jar's own diary.
+Litres, % vol, SG, g/L, mg/L; a range holds 80 in 100. Where the start was never read it comes from
+the sugar of the recipe, else from the bubbles counted, else from what is usual of the style; which
+of them is said. What came from another jar is taken from that jar's own diary.
 """
 
 from __future__ import annotations
@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 import numpy as np
 
 from ..physics.extract import extract_g_per_litre
-from .mass import Draws, Wine
+from .mass import Draws
 from .must import Told
-from .pourings import walked
+from .pourings import Walked, walked
+from .weighed_in import Unweighed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
     from ..diary.outcomes import Opened
 
-__all__ = ["Balance", "Middle", "Sweetness", "Told", "balance", "blended", "sweetness"]
+__all__ = ["Balance", "Middle", "Sweetness", "Told", "Unweighed", "balance", "blended", "sweetness"]
 
 _SEED: Final = 20261001
 # Extract that is no sugar [g/L]: acids, glycerol, minerals; sorbitol too in perry. 17 to 30 of dry
@@ -75,6 +76,11 @@ class Balance:
         Where the gravity of today comes from: a reading, or what is supposed.
     unknown : tuple of str
         What was taken as usual: jars without a diary, and events without an amount.
+    so2_mg_per_litre, sorbic_mg_per_litre : Middle
+        Sulphur dioxide and sorbic acid put in so far, as far as it was weighed [mg/L]. Sulphite is
+        bound by the wine and fades, so that no more than this is free; the yeast's own is beside.
+    unweighed : tuple of Unweighed
+        Doses of which nobody noted how much they were: more than the above is in it.
     """
 
     litres: float | None
@@ -84,6 +90,9 @@ class Balance:
     start: Told
     end: Told
     unknown: tuple[str, ...]
+    so2_mg_per_litre: Middle
+    sorbic_mg_per_litre: Middle
+    unweighed: tuple[Unweighed, ...]
 
 
 def balance(
@@ -109,7 +118,7 @@ def balance(
     found = walked(jar, at=at, of=of or (lambda _: None), draws=draws)
     if found is None:
         return None
-    return _balance(found.wine, draws, found.litres, found.start, found.end, found.unknown)
+    return _balance(found, draws)
 
 
 def blended(
@@ -124,14 +133,15 @@ def blended(
     litres = None
     if first.litres is not None and second.litres is not None:
         litres = first.litres + second.litres
-    return _balance(
-        first.wine.with_wine(second.wine),
-        draws,
-        litres,
-        max(first.start, second.start, key=[*Told].index),
-        max(first.end, second.end, key=[*Told].index),
-        (*first.unknown, *second.unknown),
+    both_of_them = Walked(
+        wine=first.wine.with_wine(second.wine),
+        litres=litres,
+        start=max(first.start, second.start, key=[*Told].index),
+        end=max(first.end, second.end, key=[*Told].index),
+        unknown=(*first.unknown, *second.unknown),
+        unweighed=(*first.unweighed, *second.unweighed),
     )
+    return _balance(both_of_them, draws)
 
 
 def sweetness(sugar_g_per_litre: float) -> Sweetness:
@@ -148,24 +158,21 @@ def sweetness(sugar_g_per_litre: float) -> Sweetness:
     return Sweetness.SWEET
 
 
-def _balance(
-    wine: Wine,
-    draws: Draws,
-    litres: float | None,
-    start: Told,
-    end: Told,
-    unknown: tuple[str, ...],
-) -> Balance:
+def _balance(found: Walked, draws: Draws) -> Balance:
+    wine = found.wine
     extract = extract_g_per_litre(np.clip(wine.abv_pct, 0.0, 25.0), wine.sg)
     sugar = np.maximum(extract - draws.between(*_NO_SUGAR), 0.0)
     return Balance(
-        litres=litres,
+        litres=found.litres,
         abv_pct=_middle(wine.abv_pct),
         sg=_middle(wine.sg),
         sugar_g_per_litre=_middle(sugar),
-        start=start,
-        end=end,
-        unknown=tuple(dict.fromkeys(unknown)),
+        start=found.start,
+        end=found.end,
+        unknown=tuple(dict.fromkeys(found.unknown)),
+        so2_mg_per_litre=_middle(wine.so2_mg_per_litre),
+        sorbic_mg_per_litre=_middle(wine.sorbic_mg_per_litre),
+        unweighed=tuple(dict.fromkeys(found.unweighed)),
     )
 
 

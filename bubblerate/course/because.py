@@ -16,62 +16,64 @@ if TYPE_CHECKING:
 
 __all__ = ["because", "nothing_to_do"]
 
-_STUCK: Final = "Quiet at {sg}, and it does not fall."
+_STUCK: Final = "Quiet at {sg}, and no longer falling."
 _CLOUDY: Final = "Cloudy on {cloudy}."
-_HIGH: Final = "It is at {sg}, and no further reading can prove that it has ended."
-_IN_BOTTLE: Final = "In the bottle since {phase}."
+_HIGH: Final = "At {sg}, more readings cannot prove that it has finished."
+_IN_BOTTLE: Final = "In bottles since {phase}."
 _UNCOUNTED: Final = (
-    "{sg} on {read}, by the hydrometer alone: the little that is left goes on later."
+    "{sg} on {read}, by the hydrometer alone: the last of the sugar can go after racking."
 )
 # fmt: off
 _WHY: Final[Mapping[str, str]] = {
-    "A1":   "Nothing is left in it.",
-    "A1b":  "It is kept to top up {spare_for}.",
-    "A2":   "What was read on {read} does not fit the reading before.",
-    "F1":   "{sg} on {read}, and quiet: the little that is left goes on its finer lees.",
-    "F2":   "Quiet on three counts over five days, after a slowing that was seen.",
-    "F3":   "It is at its start, or was not counted yet.",
+    "A1":   "There is nothing left in it.",
+    "A1b":  "It is the spare for topping up {spare_for}.",
+    "A2":   "The reading of {read} does not fit the one before.",
+    "F1":   "{sg} on {read}, and quiet: the last of the sugar can go after racking.",
+    "F1b":  "{sg} on {read}, near its end, with no bubbles counted yet.",
+    "F2":   "Three quiet counts over five days, after it was seen to slow down.",
+    "F3":   "It has only just started, or has not been counted yet.",
     "F4":   "No bubbles in its first days.",
-    "F5":   "Silent since it was handled on {handled}, and not near its end.",
-    "F6":   "Its gravity fell by more than its bubbles can tell: gas leaves elsewhere.",
-    "F7":   "Moved to the warmth on {warmed}, and not counted since that could tell.",
-    "F8":   "Asleep{temp} where you put it.",
-    "F9":   "Asleep from the cold{temp}.",
-    "F10":  "It works: {rate}.",
-    "F11":  "{sg} on {read}: it falls fast for so few bubbles.",
-    "F12":  "Quiet, and not read since it slowed.",
+    "F5":   "No bubbles since it was handled on {handled}, and it is not near its end.",
+    "F6":   "Its gravity fell by more than the bubbles explain: gas is getting out elsewhere.",
+    "F7":   "Moved somewhere warmer on {warmed}, with no useful count since.",
+    "F8":   "Resting in the cold{temp}, where you put it.",
+    "F9":   "Resting: it is too cold{temp}.",
+    "F10":  "Still fermenting: {rate}.",
+    "F11":  "{sg} on {read}: falling fast for so few bubbles.",
+    "F12":  "Quiet, with no reading since it slowed down.",
     "F13":  "{sg} on {read}, and still falling.",
-    "F14":  "Quiet at {sg}, read once: a leak, the cold, or stuck?",
+    "F14":  "Quiet at {sg}, read once: is it a leak, the cold, or stuck?",
     "F15":  _STUCK,
     "F16":  _STUCK,
-    "F17":  "Helped along, and not read since that could tell.",
+    "F17":  "Helped along, with no reading yet to show whether it worked.",
     "F18":  _STUCK,
-    "F19":  "Stuck at {sg}, whatever was tried.",
-    "F20":  "Nearly quiet, {rate}, and not read since it slowed.",
+    "F19":  "Still stuck at {sg}, after all that was tried.",
+    "F20":  "Nearly quiet ({rate}), with no reading since it slowed down.",
     "F21":  "Not quiet for long enough yet: {rate}.",
-    "C2":   "Gas in it on {prickle}.",
-    "C3":   "On its finings since {fined}, and nobody has said that it is clear.",
-    "C4":   "On its finings since {fined}.",
+    "C2":   "It had gas in it on {prickle}.",
+    "C3":   "On finings since {fined}, and not yet noted as clear.",
+    "C4":   "On finings since {fined}.",
     "C5":   "New lees since {lees}.",
     "C6":   "Not full since it was racked on {racked}.",
-    "C7":   "It must stand for 14 days from {hold}, stabilised or sweetened then.",
-    "C8":   "Nobody has said that it is clear.",
+    "C7":   "Stabilised or sweetened on {hold}: leave it 14 days from then.",
+    "C8":   "It is not yet noted as clear.",
     "C9":   _CLOUDY,
     "C10":  _CLOUDY,
     "C11":  _CLOUDY,
     "C11b": _CLOUDY,
     "C12a": "The last reading, {sg} on {read}, is far from the others.",
-    "C12b": "It bubbles more than weather makes it.",
-    "C12":  "Its readings do not prove yet that it has ended.",
-    "C12c": "Nobody has said that a shaken sample is still.",
+    "C12b": "It bubbles more than the weather explains.",
+    "C12":  "Its readings do not yet prove that it has finished.",
+    "C12d": "The readings are enough, but the last count was short and had bubbles.",
+    "C12c": "No sample has been shaken yet to check for gas.",
     "C13":  _HIGH,
     "C14":  _HIGH,
     "C15":  _HIGH,
-    "C16":  "Its malolactic change may still come.",
+    "C16":  "Malolactic fermentation may still come.",
     "C17":  "Clear since {clear}: not long enough yet.",
-    "C18":  "The last reading is of {read}.",
-    "C18b": "Five minutes were not counted in the last week.",
-    "C19":  "{sg} on {read}, standing still; clear since {clear}.",
+    "C18":  "The last reading is from {read}.",
+    "C18b": "There was no five-minute count in the last week.",
+    "C19":  "{sg} on {read}, no longer falling; clear since {clear}.",
     "B1":   "Bottled on {phase} while it could still ferment, or a bottle gushed.",
     "B2":   _IN_BOTTLE,
     "B3":   _IN_BOTTLE,
@@ -99,7 +101,7 @@ def because(row: str, facts: Facts) -> str:
     if row == "C1":
         return returned_text(facts)
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
-    words = _UNCOUNTED if row == "F1" and air.counted_on is None else _WHY[row]
+    words = _UNCOUNTED if row == "F1" and not facts.calm else _WHY[row]
     return words.format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
         rate="not counted" if air.per_min is None else format_rate(air.per_min),
@@ -132,9 +134,9 @@ def nothing_to_do(question: Question, facts: Facts) -> str:
     str
     """
     if facts.phase is Phase.CLEARING and question is Question.RACKING:
-        return "It has been racked or cleared at its end: there is nothing to rack it off."
+        return "It has already been racked or cleared: there is nothing to rack it off."
     if facts.phase is Phase.FERMENTING and question is Question.BOTTLING:
-        return "It is still fermenting, or has not been racked at its end."
+        return "It is still fermenting, or has not been racked since it finished."
     return ""
 
 

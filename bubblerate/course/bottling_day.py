@@ -166,9 +166,9 @@ def _wait(judged: Judgement) -> str:
     """What is next instead of bottling."""
     course = judged.course
     if course is None:
-        return "nothing is written down yet"
+        return "nothing has been written down yet"
     if course.phase is Phase.BOTTLED:
-        return "it is in bottles already"
+        return "it is already in bottles"
     if course.phase is Phase.EMPTY:
         return "it is empty"
     return course.next.do

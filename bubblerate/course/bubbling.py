@@ -7,7 +7,7 @@ a bubble is another bubble. How rows are cut changes nothing. Rates are bubbles 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from ..ferment.poisson import at_least_per_min, at_most_per_min
 from .parts import Air
@@ -114,10 +114,10 @@ class _Story:
         if count.shaken:
             return
         silent = _silent(so_far, self.quiet_below)
-        self.air = replace(self.air, silent_on=(self.air.silent_on or count.on) if silent else None)
+        self._note(silent_on=(self.air.silent_on or count.on) if silent else None)
         if _over_weather(so_far, self.weather):
             if self.calm:
-                self.air = replace(self.air, back_on=count.on)
+                self._note(back_on=count.on)
             self.calm = False
         elif self.air.state == "quiet":
             self.calm = self.calm or _calm(so_far, self.weather)
@@ -125,28 +125,33 @@ class _Story:
             return
         low = count.per_min <= self.quiet_below
         self.low = [*self.low, count] if low else []
-        self.air = replace(self.air, hushed_on=self._hushed_on())
+        self._note(hushed_on=self._hushed_on())
         if self.air.state in ("quiet", "back"):
             self._after_quiet(count)
         else:
             self._before_quiet(count, so_far)
 
+    def _note(self, **seen: Any) -> None:
+        """Change what was seen, if anything is new."""
+        if any(getattr(self.air, name) != value for name, value in seen.items()):
+            self.air = replace(self.air, **seen)
+
     def _pace(self, count: Count) -> None:
         """When it was heard, and when it slowed."""
-        air, slow = self.air, SLOW * self.quiet_below
-        if not air.heard and count.per_min >= WORKS * self.quiet_below:
-            air = replace(air, state="slowing", worked_on=count.on)
+        slow, fast = SLOW * self.quiet_below, FAST * self.quiet_below
+        if not self.air.heard and count.per_min >= WORKS * self.quiet_below:
+            self._note(state="slowing", worked_on=count.on)
+        air = self.air
         if count.per_min > slow:
             again = air.state != "quiet" and not count.shaken and _surely(count) > slow
-            air = replace(air, heard_on=count.on)
-            air = replace(air, slowed_on=None, twice_slow_on=None) if again else air
+            slowed = (None, None) if again else (air.slowed_on, air.twice_slow_on)
+            self._note(heard_on=count.on, slowed_on=slowed[0], twice_slow_on=slowed[1])
         elif air.heard and air.slowed_on is None:
-            air = replace(air, slowed_on=count.on)
+            self._note(slowed_on=count.on)
         elif air.heard and air.twice_slow_on is None:
-            air = replace(air, twice_slow_on=count.on)
-        if air.busy_on is not None and self.quiet_below < count.per_min <= FAST * self.quiet_below:
-            air = replace(air, slowing_seen=True)
-        self.air = air
+            self._note(twice_slow_on=count.on)
+        if air.busy_on is not None and self.quiet_below < count.per_min <= fast:
+            self._note(slowing_seen=True)
 
     def _hushed_on(self) -> date | None:
         """Second of two counts in a row at or below the limit, if both surely tell that."""
@@ -156,12 +161,12 @@ class _Story:
 
     def _before_quiet(self, count: Count, so_far: Sequence[Count]) -> None:
         if _busy(so_far, self.quiet_below):
-            self.air = replace(self.air, state="busy", busy_on=count.on)
+            self._note(state="busy", busy_on=count.on)
         elif _quiet(self.low, self.quiet_below):
-            self.air = replace(self.air, state="quiet", quiet_on=count.on)
+            self._note(state="quiet", quiet_on=count.on)
             self.raised = 0
         else:
-            self.air = replace(self.air, state="slowing")
+            self._note(state="slowing")
 
     def _after_quiet(self, count: Count) -> None:
         """Quiet does not go stale: only bubbles end it."""
@@ -170,22 +175,21 @@ class _Story:
             self.raised += 1
             state = "busy" if self.raised > 1 or surely > FAST * self.quiet_below else "back"
             began = count.on if self.air.state == "quiet" else self.air.back_on
-            self.air = replace(self.air, back_on=began, quiet_on=None, quiet_five_days_on=None)
+            self._note(back_on=began, quiet_on=None, quiet_five_days_on=None)
             if state == "busy":
-                self.air = replace(self.air, state="busy", busy_on=count.on)
-                self.air = replace(self.air, slowed_on=None, twice_slow_on=None)
+                self._note(state="busy", busy_on=count.on, slowed_on=None, twice_slow_on=None)
                 self.raised = 0
             else:
-                self.air = replace(self.air, state="back")
+                self._note(state="back")
         elif self.air.state == "back" and _quiet(self.low, self.quiet_below):
-            self.air = replace(self.air, state="quiet", quiet_on=count.on)
+            self._note(state="quiet", quiet_on=count.on)
             self.raised = 0
         self._five_days(count)
 
     def _five_days(self, count: Count) -> None:
         spans = bool(self.low) and (count.on - self.low[0].on).days >= SURELY_QUIET_DAYS
         if self.air.state == "quiet" and self.air.quiet_five_days_on is None and spans:
-            self.air = replace(self.air, quiet_five_days_on=count.on)
+            self._note(quiet_five_days_on=count.on)
 
 
 def _surely(count: Count) -> float:

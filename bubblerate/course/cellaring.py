@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from ..diary.visit import Visit
+    from .evenings import Evenings
     from .jar import Jar
 
 __all__ = ["bottles", "cellar", "cold"]
@@ -129,6 +130,7 @@ def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
         ripe_on=ripe,
         unclear_on=unclear,
         cloudy_on=cloudy if _later(cloudy, racked, clear) else None,
+        haze_on=_haze_on(rows, anew),
         lees_on=lees if _later(lees, racked) else None,
         still_on=still,
         prickle_on=prickle,
@@ -142,6 +144,13 @@ def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
         filtered=rows.newest({acts.FILTERED}, since=anew) is not None,
         rackings=len({on for on, _ in rows.on(*acts.RACKINGS) if on >= since}),
     )
+
+
+def _haze_on(rows: Evenings, anew: date) -> date | None:
+    """First evening on which it was cloudy again, after it had been clear."""
+    clear = rows.newest({acts.CLEAR}, since=anew)
+    again = [on for on, _ in rows.on(acts.CLOUDY) if clear is not None and on > clear]
+    return min(again, default=None)
 
 
 def _later(day: date | None, *others: date | None) -> bool:
@@ -168,7 +177,7 @@ def _gas(jar: Jar) -> tuple[date | None, date | None]:
     """Still since, or prickle on: of one evening the worse counts."""
     joined = jar.rows.newest({acts.JOINED})
     still = jar.rows.newest({acts.STILL}, since=newest(jar.sugar_in, joined))
-    prickle = jar.rows.newest({acts.PRICKLE}, since=jar.sugar_in)
+    prickle = jar.rows.newest({acts.PRICKLE, acts.GUSHED}, since=jar.sugar_in)
     if prickle is not None and not _later(still, prickle):
         return None, prickle
     gone = not _later(still, jar.sugar_in, joined) or (
@@ -197,12 +206,13 @@ def bottles(jar: Jar) -> Bottles | None:
     gushed = jar.rows.newest({acts.GUSHED}, since=on)
     fits = sparkling and _fits(row, jar)
     danger = gushed is not None or _may_ferment(jar, on, primed=fits) or (sparkling and not fits)
+    left = stock(jar.rows.rows)
     return Bottles(
         on=on,
         sparkling=sparkling,
         corked=acts.extras(row).closure in ("cork", "tapered"),
         danger_on=(gushed or on) if danger else None,
-        stock=stock(jar.rows.rows),
+        stock=None if left is None else left.left,
     )
 
 

@@ -9,15 +9,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ..errors import InputError
-from ..physics.constants import SUCROSE_LITRES_PER_G
+from ..physics.constants import SO2_SHARE_OF_POWDER, SUCROSE_LITRES_PER_G, TABLET_G
 from ..physics.doses import (
-    TABLET_G,
     lifted_sg,
     sorbate_g,
     sweetening_g,
 )
 from ..physics.sulphite import Sulphite, sulphite_dose
-from ..text import format_day
+from ..text import as_typed, format_day
 from ..verdict.reasons import Phase
 from .balance import Balance, Sweetness
 from .waits import hold_ends
@@ -78,7 +77,10 @@ class Stabilising:
     ----------
     sulphite : Sulphite or None
         None where the pH is not known or outside the published table.
+    so2_most_mg_per_litre : float or None
+        In all with that dose, free or bound, as far as the doses before were weighed [mg/L].
     sorbate_g : Range
+        Beside what is in it.
     hold_until : date or None
         Of a wine that was stabilised.
     hold_day : int or None
@@ -86,6 +88,7 @@ class Stabilising:
     """
 
     sulphite: Sulphite | None
+    so2_most_mg_per_litre: float | None
     sorbate_g: Range
     hold_until: date | None
     hold_day: int | None
@@ -143,7 +146,7 @@ def sweeten(
     else:
         grams = _to_gravity(judged, litres, sg, to)
     if grams[1] <= 0.0:
-        raise InputError(f"{judged.diary.vessel}: it is as sweet as that already; taste it")
+        raise InputError(f"{judged.diary.vessel}: it is already that sweet; taste it")
     middle = sum(grams) / 2.0 / litres
     return Sweetening(
         sugar_g=grams,
@@ -163,17 +166,27 @@ def _to_gravity(judged: Judgement, litres: float, sg: float, to: float) -> Range
 
 
 def stabilise(
-    judged: Judgement, *, litres: float | None, ph: float | None, sorbate: bool = True
+    judged: Judgement,
+    holds: Balance | None,
+    *,
+    litres: float | None,
+    ph: float | None,
+    free_mg_per_litre: float | None = None,
+    sorbate: bool = True,
 ) -> Stabilising:
     """Sulphite by pH and sorbate by litres, for a wine that has ended.
 
     Parameters
     ----------
     judged : Judgement
+    holds : Balance or None
+        What was put in before.
     litres : float or None
         Of wine [L].
     ph : float or None
         As measured.
+    free_mg_per_litre : float or None
+        Free SO2 in it, as measured [mg/L].
     sorbate : bool
         Whether it is to be kept from fermenting anew; sulphite alone may go into what has slowed.
 
@@ -192,12 +205,25 @@ def stabilise(
     facts = facts_of(judged)
     held = facts.cellar.hold_from
     course = judged.course
+    sulphite = sulphite_dose(ph=ph, litres=litres, free_mg_per_litre=free_mg_per_litre)
+    there = (0.0, 0.0)
+    if holds is not None:
+        there = holds.sorbic_mg_per_litre.low, holds.sorbic_mg_per_litre.high
     return Stabilising(
-        sulphite=sulphite_dose(ph=ph, litres=litres),
-        sorbate_g=sorbate_g(litres),
+        sulphite=sulphite,
+        so2_most_mg_per_litre=_in_all(holds, sulphite, litres),
+        sorbate_g=sorbate_g(litres, there_mg_per_litre=there),
         hold_until=None if held is None else hold_ends(facts),
         hold_day=None if held is None or course is None else (course.asked_on - held).days,
     )
+
+
+def _in_all(holds: Balance | None, dose: Sulphite | None, litres: float) -> float | None:
+    """SO2 at its most once the dose is in."""
+    if dose is None or dose.powder_g is None:
+        return None
+    there = 0.0 if holds is None else holds.so2_mg_per_litre.high
+    return there + 1000.0 * SO2_SHARE_OF_POWDER * dose.powder_g[1] / litres
 
 
 def facts_of(judged: Judgement) -> Facts:
@@ -209,7 +235,7 @@ def facts_of(judged: Judgement) -> Facts:
         If nothing is.
     """
     if judged.course is None:
-        raise InputError(f"{judged.diary.vessel}: nothing is written down yet")
+        raise InputError(f"{judged.diary.vessel}: nothing has been written down yet")
     return judged.course.facts
 
 
@@ -218,27 +244,26 @@ def _refuse_working(judged: Judgement, what: str, *, sugar: bool = True) -> None
     facts = facts_of(judged)
     name = judged.diary.vessel
     if facts.bottles is not None:
-        raise InputError(f"{name} is in bottles: nothing can be weighed into it")
+        raise InputError(f"{name} is in bottles: you cannot add anything to it")
     if facts.known.falling and sugar:
         raise InputError(
-            f"{name}: its gravity still falls: too early {what}, for nothing stops a working "
-            f"ferment; see bubblerate verdict {name}"
+            f"{name}: its gravity still falls: too early {what}, as nothing stops an active "
+            f"ferment; see bubblerate verdict {as_typed(name)}"
         )
     if facts.air.state in _AT_WORK:
         day = "" if facts.air.counted_on is None else f" on {format_day(facts.air.counted_on)}"
         raise InputError(
-            f"{name} still worked{day}: too early {what}, for nothing stops a working ferment; "
-            f"see bubblerate verdict {name}"
+            f"{name} was still fermenting{day}: too early {what}, as nothing stops an active "
+            "ferment; "
+            f"see bubblerate verdict {as_typed(name)}"
         )
     if facts.phase is Phase.FERMENTING and not facts.gravity.slow:
         raise InputError(
-            f"{name} was not read since it fell quiet: too early {what}; "
-            f"see bubblerate verdict {name}"
+            f"{name} has not been read since it went quiet: too early {what}; "
+            f"see bubblerate verdict {as_typed(name)}"
         )
 
 
 def no_litres(judged: Judgement) -> InputError:
     """Say that nobody noted how much wine there is, and what would do."""
-    return InputError(
-        f"{judged.diary.vessel}: how much wine is in it is not noted; add --litres 4.5"
-    )
+    return InputError(f"{judged.diary.vessel}: the litres in it are not noted; add --litres 4.5")

@@ -103,14 +103,14 @@ class Evenings:
 
     @cached_property
     def noted_litres(self) -> tuple[tuple[date, float], ...]:
-        """Wine noted in it on each evening, since it was last split or joined: another volume."""
+        """Wine noted in it on each evening, since it last became another volume."""
         some = self.dated[self.poured or 0 :]
         return tuple((on, row.litres) for on, row in some if row.litres is not None)
 
     @property
     def poured(self) -> int | None:
-        """Place of the row in which it was last split or joined."""
-        places = [n for n, row in enumerate(self.rows) if row.event in (acts.SPLIT, acts.JOINED)]
+        """Place of the row in which it was last split, joined, or bottled but for a rest."""
+        places = [n for n, row in enumerate(self.rows) if _another_volume(row)]
         return places[-1] if places else None
 
     @property
@@ -118,3 +118,8 @@ class Evenings:
         """Wine in it as last noted; the most of that evening (racked, then topped up)."""
         noted = self.noted_litres
         return max((n for on, n in noted if on == noted[-1][0]), default=None)
+
+
+def _another_volume(row: Visit) -> bool:
+    rest = row.event in acts.BOTTLINGS and bool(row.litres)
+    return rest or row.event in (acts.SPLIT, acts.JOINED)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..verdict.reasons import Kind, Phase
 from .days import days_on, newest
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
     from .parts import Bottles, Gravity
 
 __all__ = ["Facts"]
+
+COOL_C: Final = 15.0  # below it a lag is longer: common practice, as both of its lengths
+LAG_DAYS, COOL_LAG_DAYS = 3, 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,8 +83,14 @@ class Facts:
     @property
     def lag_ends(self) -> date:
         """Up to this day without bubbles is usual: common practice."""
-        cool = self.cold.temp_c is not None and self.cold.temp_c < 15.0
-        return days_on(self.sugar_in, 5 if cool else 3)
+        cool = self.cold.temp_c is not None and self.cold.temp_c < COOL_C
+        return days_on(self.sugar_in, COOL_LAG_DAYS if cool else LAG_DAYS)
+
+    @property
+    def _lag_surely_ends(self) -> date:
+        """The same, where a temperature that nobody noted may be a cool one."""
+        warm = self.cold.temp_c is not None and self.cold.temp_c >= COOL_C
+        return days_on(self.sugar_in, LAG_DAYS if warm else COOL_LAG_DAYS)
 
     @property
     def idle(self) -> bool:
@@ -89,7 +98,23 @@ class Facts:
         air = self.air
         if air.heard:
             return air.quiet or air.silent_on is not None
-        return air.counted_on is None or not self.start_written or air.counted_on >= self.lag_ends
+        if air.counted_on is None or not self.start_written:
+            return True
+        return air.counted_on >= self._lag_surely_ends
+
+    @property
+    def calm(self) -> bool:
+        """Whether counts say that it is quiet: one at least since sugar went in."""
+        heard_nothing = self.idle and self.air.counted_on is not None
+        return heard_nothing or self.air.hushed_on is not None
+
+    @property
+    def settled(self) -> bool:
+        """Whether two low readings five days apart did not move, and the airlock is not loud.
+
+        The gravity alone then says that it has ended: with few bubbles or none counted.
+        """
+        return self.gravity.stood_low_on is not None and self.air.state != "busy"
 
     @property
     def silent_since_handled(self) -> bool:

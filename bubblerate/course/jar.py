@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..diary.doubts import SG_LOW
 from ..physics.scales import fall_points
+from ..verdict.acts import enough_sorbate
 from ..verdict.limits import RECENT_DAYS
 from ..verdict.limits import RISE_POINTS as CREEP_POINTS
 from . import acts
@@ -46,6 +47,11 @@ class Jar:
         """The same as of the end of an earlier evening."""
         return Jar(Evenings(self.rows.upto(day)), self.about, self.weigh)
 
+    def unjoined(self, day: date) -> Jar:
+        """The same as of an earlier evening, or the one before where wine was joined to it then."""
+        joined = any(on == day for on, _ in self.rows.on(acts.JOINED))
+        return self.upto(days_on(day, -1) if joined else day)
+
     @cached_property
     def known(self) -> Known:
         """What the sums make of these rows."""
@@ -63,14 +69,18 @@ class Jar:
 
     @cached_property
     def stabilised_on(self) -> date | None:
-        """Newest stabilising of this wine."""
-        return self.rows.newest({acts.STABILISED}, since=self.began)
+        """Newest stabilising of this wine, with enough sorbate as far as it was weighed."""
+        return max((on for on in self._stabilised if on >= self.began), default=None)
+
+    @cached_property
+    def _stabilised(self) -> tuple[date, ...]:
+        litres = self.rows.litres
+        return tuple(on for on, row in self.rows.on(acts.STABILISED) if enough_sorbate(row, litres))
 
     def _sugared(self, *, held: bool) -> date | None:
         """Newest sugar that was stabilised before, or that was not."""
         rows = self.rows.on(acts.FED, acts.SWEETENED)
-        stabilised = [on for on, _ in self.rows.on(acts.STABILISED)]
-        days = [on for on, _ in rows if any(s <= on for s in stabilised) is held]
+        days = [on for on, _ in rows if any(s <= on for s in self._stabilised) is held]
         return max(days, default=None)
 
     @cached_property
@@ -88,7 +98,7 @@ class Jar:
     @cached_property
     def proof_from(self) -> date:
         """Readings from this day on are the proof."""
-        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED}
+        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED, acts.GUSHED}
         return newest(self.sugar_in, self.hold_from, self.rows.newest(anew), self._much_added)
 
     @cached_property
@@ -163,8 +173,12 @@ class Jar:
         lowest = min((r.sg for r in _since_jump(some) if r.on >= since), default=last.sg)
         crept = fall_points(last.sg, lowest) > CREEP_POINTS + 1e-6
         rise, days = fall_points(last.sg, before.sg), (last.on - before.on).days
-        slip = rise > RISE_POINTS or (rise < -LEAP_POINTS and days <= LEAP_DAYS)
-        return last.on if slip or crept else None
+        leap = rise < -LEAP_POINTS and days <= LEAP_DAYS and not self._heard_since(before.on)
+        return last.on if rise > RISE_POINTS or leap or crept else None
+
+    def _heard_since(self, day: date) -> bool:
+        """Whether it was heard to work on that evening or later."""
+        return self.air.heard_on is not None and self.air.heard_on >= day
 
     @property
     def stands(self) -> bool:

@@ -12,18 +12,20 @@ from datetime import date, datetime, time
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..diary.visit import NUMBERS, Visit
-from ..ferment.forecast import forecast
+from ..diary.number import NUMBERS
+from ..diary.visit import Visit
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
+from ..verdict.acts import evening
 from ..verdict.earliest import earliest
-from ..verdict.judgement import gravity_check
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
-from ..verdict.proof import evidence_for_bottling, near_its_end
+from ..verdict.noted import Evening, by_evening
+from ..verdict.proof import near_its_end, taught
 from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
+from ..verdict.sugar_evidence import sugar_evidence
 from ..verdict.sugar_grid import weigh
 from .budget import budget
 from .days import evening_of
@@ -53,6 +55,7 @@ _LACKING: Final = {
     Code.GRAVITY_IMPOSSIBLE: ODD,
     Code.STILL_BUBBLING: BUBBLING,
 }
+LONG_COUNT_MINUTES: Final = 20.0  # tells a bubble or two from the weather (our judgement)
 _SURELY: Final = 0.9  # a fall is called one
 _SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
 
@@ -85,7 +88,7 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
         Oldest first; gravities corrected for the stem, and what the settings say was seen on a
         day as a row of that evening.
     """
-    batch, stem = situation.diary.batch, situation.settings.hydrometer
+    batch, stem = by_evening(situation.diary.batch), situation.settings.hydrometer
     rows = [
         row if row.sg is None else replace(row, sg=_true_sg(row, row.sg, stem)) for row in batch
     ]
@@ -145,8 +148,13 @@ class Weigher:
         past = tuple(v for v in asked.diary.visits if evening_of(v.when) <= day)
         diary = replace(asked.diary, visits=past)
         latest = len(past) == len(asked.diary.visits)
-        told = self._told(last) if latest else None
-        evidence = evidence_for_bottling(diary, at=last, settings=asked.settings, told=told)
+        told = asked.told(self.fit, last) if latest else None
+        if latest:
+            zone = asked.diary.batch[-1].when.tzinfo
+            seen = replace(asked.sugar, asked=evening(last.astimezone(zone)))
+        else:
+            seen = sugar_evidence(diary, at=last, settings=asked.settings)
+        evidence = taught(seen, diary, asked.settings, told)
         known = _known(evidence, ahead=latest)
         if not latest:
             return known
@@ -168,16 +176,9 @@ class Weigher:
         tried = self.situation.evidence is not None
         return tried and (self.fit is None or bool(self.fit.distrust))
 
-    def _told(self, at: datetime) -> Forecast | None:
-        """Forecast as of the last row."""
-        asked = self.situation
-        return forecast(
-            self.fit, asked.beside(self.fit), at=at, threshold_per_min=asked.threshold_per_min
-        )
-
     def _leak_on(self) -> date | None:
         """Newest reading, where the gravity fell by far more than the bubbles can tell."""
-        found = gravity_check(self.situation, Question.RACKING)
+        found = self.situation.gravity_check(Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
 
 
@@ -214,7 +215,21 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
         earliest=_next_reading(evidence, against) if ahead else None,
+        recount=ahead and bool(missing) and missing <= {RISK, BUBBLING} and _count_decides(bare),
     )
+
+
+def _count_decides(bare: SugarEvidence) -> bool:
+    """Whether a longer count than the last, if silent, leaves nothing against bottling.
+
+    What was counted on the evening of an act then no longer matters.
+    """
+    if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
+        return False
+    longer = Evening(bare.counts[-1].day + 1, 0, LONG_COUNT_MINUTES)
+    kept = bare.counts[:-1] if bare.shaken else bare.counts
+    then = replace(bare, counts=(*kept, longer))
+    return all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
 
 
 def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..diary.bottles import lots
 from ..diary.events import Event
 from .balance import balance
 from .days import months_later
@@ -115,7 +116,7 @@ def label(
         name=title or stands.vessel,
         year=None if stands.pitched_on is None else stands.pitched_on.year,
         style=known.style,
-        litres=stands.litres,
+        litres=_litres(stands),
         abv_pct=None if strength is None else strength.abv_pct,
         bottled_on=bottled_on,
         drink_from=None if bottled_on is None else months_later(bottled_on, months.first),
@@ -154,6 +155,14 @@ def label_of(
     )
 
 
+def _litres(stands: Standing) -> float | None:
+    """What the bottles hold, where they were counted; else what was in the jar."""
+    filled = [lot for row in stands.did("bottled") if row.bottles for lot in lots(row.bottles)]
+    if not filled:
+        return stands.litres
+    return sum(number * float(size_cl) for size_cl, number in filled) / 100.0
+
+
 def _fining(row: Visit) -> str:
     """What a fining is called; two parts are one kind, whose packet says what is in it."""
     return row.note or ("two-part" if row.event is Event.FINED_TWO_PART else "")
@@ -172,12 +181,12 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     contains : tuple of str
         What a guest must know of, each once.
     doubtful : tuple of str
-        Notes that name no fining known here; an empty note is "not noted which".
+        Notes that name no fining known here; an empty note is "unnamed finings".
 
     Examples
     --------
     >>> finings_in(["silica, then chitosan", "bentonite", ""])
-    (('shellfish',), ('not noted which',))
+    (('shellfish',), ('unnamed finings',))
     """
     contains: list[str] = []
     doubtful: list[str] = []
@@ -188,5 +197,5 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
         if not found and not any(word in text for word in _FREE_OF_THEM):
             line = " ".join(note.split())
             named = line if len(line) <= _LONGEST_NOTE else f"{line[: _LONGEST_NOTE - 3]}..."
-            doubtful.append(named or "not noted which")
+            doubtful.append(named or "unnamed finings")
     return tuple(dict.fromkeys(contains)), tuple(dict.fromkeys(doubtful))

@@ -1,18 +1,18 @@
-"""Wine as litres, strength and gravity, in many draws: what each pouring and each reading does.
+"""Wine as litres, strength, gravity and doses, in many draws: what each pouring and reading does.
 
 Arrays have the shape (n,), one entry a draw; the first is the run without any error, taken for the
-middle. Litres, % vol, SG.
+middle. Litres, % vol, SG, mg/L.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from ..physics.alcohol import OG_HIGH, abv_from_sg, driest_sg
-from ..physics.constants import SUCROSE_LITRES_PER_G
+from ..physics.constants import SO2_SHARE_OF_POWDER, SORBIC_SHARE_OF_SORBATE, SUCROSE_LITRES_PER_G
 from ..physics.doses import lifted_sg
 from ..physics.extract import must_sg
 
@@ -27,6 +27,7 @@ DRAWS: Final = 401
 _MOST_ABV: Final = 24.9  # % vol, beyond any yeast and inside the tables
 _LITRES_SHARE: Final = 0.03  # by a mark on the jar; common practice, no source
 _SUGAR_SHARE: Final = 0.02  # kitchen scales; common practice, no source
+_DOSE_SHARE: Final = 0.1  # a broken tablet, a pinch on kitchen scales; common practice, no source
 
 
 class Draws:
@@ -64,6 +65,14 @@ class Draws:
         """Sugar as it is weighed."""
         return self.times(middle, _SUGAR_SHARE)
 
+    def dose(self, middle: float) -> Floats:
+        """Grams of sulphite or sorbate as they are weighed, or counted in tablets."""
+        return self.times(middle, _DOSE_SHARE)
+
+
+def _none() -> Floats:
+    return np.zeros(DRAWS)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Wine:
@@ -72,11 +81,15 @@ class Wine:
     Attributes
     ----------
     litres, abv_pct, sg : ndarray, shape (n,)
+    so2_mg_per_litre, sorbic_mg_per_litre : ndarray, shape (n,)
+        Sulphur dioxide and sorbic acid put in so far, whatever became of them.
     """
 
     litres: Floats
     abv_pct: Floats
     sg: Floats
+    so2_mg_per_litre: Floats = field(default_factory=_none)
+    sorbic_mg_per_litre: Floats = field(default_factory=_none)
 
     def fermented_to(self, sg: Floats) -> Wine:
         """The same wine once its gravity has fallen; one that reads higher has not."""
@@ -95,10 +108,16 @@ class Wine:
         """Poured together, by volume."""
         total = self.litres + other.litres
         share = other.litres / total
+
+        def both(own: Floats, theirs: Floats) -> Floats:
+            return (1.0 - share) * own + share * theirs
+
         return Wine(
             litres=total,
-            abv_pct=(1.0 - share) * self.abv_pct + share * other.abv_pct,
-            sg=(1.0 - share) * self.sg + share * other.sg,
+            abv_pct=both(self.abv_pct, other.abv_pct),
+            sg=both(self.sg, other.sg),
+            so2_mg_per_litre=both(self.so2_mg_per_litre, other.so2_mg_per_litre),
+            sorbic_mg_per_litre=both(self.sorbic_mg_per_litre, other.sorbic_mg_per_litre),
         )
 
     def with_sugar(self, grams: Floats) -> Wine:
@@ -109,6 +128,23 @@ class Wine:
             litres=self.litres * wider,
             abv_pct=self.abv_pct / wider,
             sg=lifted_sg(self.sg, g_per_litre=per_litre),
+            so2_mg_per_litre=self.so2_mg_per_litre / wider,
+            sorbic_mg_per_litre=self.sorbic_mg_per_litre / wider,
+        )
+
+    def dosed(self, *, sulphite_g: Floats, sorbate_g: Floats) -> Wine:
+        """With potassium metabisulphite and potassium sorbate stirred in."""
+        so2, sorbic = (
+            1000.0 * share * grams / self.litres
+            for share, grams in (
+                (SO2_SHARE_OF_POWDER, sulphite_g),
+                (SORBIC_SHARE_OF_SORBATE, sorbate_g),
+            )
+        )
+        return replace(
+            self,
+            so2_mg_per_litre=self.so2_mg_per_litre + so2,
+            sorbic_mg_per_litre=self.sorbic_mg_per_litre + sorbic,
         )
 
     def sugared_to(self, sg: Floats) -> Wine:

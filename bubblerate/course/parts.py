@@ -118,10 +118,22 @@ class Gravity:
         return bool(self.slow) and self.slow[-1].sg > self.low_sg
 
     @property
+    def stood_low_on(self) -> date | None:
+        """First reading five days after another of the same low run; None where it moved since."""
+        if not self.near or self.fall_per_day != 0.0:
+            return None
+        stood = (r.on for r in self._low_run if (r.on - self.near_on).days >= FLAT_DAYS)
+        return next(stood, None)
+
+    @property
+    def _low_run(self) -> list[Reading]:
+        """Latest readings in a row near its end, oldest first."""
+        return list(takewhile(lambda r: r.sg <= self.low_sg, reversed(self.slow)))[::-1]
+
+    @property
     def near_on(self) -> date:
         """First reading of the latest run near its end; there must be one."""
-        run = list(takewhile(lambda r: r.sg <= self.low_sg, reversed(self.slow)))
-        return run[-1].on
+        return self._low_run[0].on
 
     @property
     def fall_per_day(self) -> float | None:
@@ -156,6 +168,7 @@ class Cellar:
     ripe_on: date | None = None  # clear for its time: 30 days, 14 off finings, 0 off a filter
     unclear_on: date | None = None  # what last undid clear
     cloudy_on: date | None = None
+    haze_on: date | None = None  # first cloudy again, after it had been clear
     lees_on: date | None = None
     still_on: date | None = None
     prickle_on: date | None = None

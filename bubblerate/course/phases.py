@@ -8,12 +8,14 @@ from ..physics.scales import fall_points
 from ..verdict.reasons import Phase
 from . import acts
 from .days import days_on
+from .parts import MOVED_POINTS
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     from .jar import Jar
-    from .parts import Bottles
+    from .parts import Bottles, Reading
 
 __all__ = ["phase"]
 
@@ -80,10 +82,17 @@ def _stabilised(jar: Jar, act: date) -> bool:
 
 def _clears(jar: Jar, act: date) -> bool:
     """Whether it was near its end by what was known then, or by a reading of the next 14 days."""
-    then = jar.upto(act)
+    then = jar.unjoined(act)  # often racked and joined on one evening
     if _stabilised(jar, act) and (then.air.state != "busy" or jar.air.quiet):
         return True
     if then.gravity.near or (then.air.quiet and not then.gravity.high):
         return True
-    last = days_on(act, TOLD_DAYS)
-    return any(jar.upto(r.on).gravity.near for r in jar.gravity.readings if act < r.on <= last)
+    told = [r for r in jar.gravity.readings if act < r.on <= days_on(act, TOLD_DAYS)]
+    return any(jar.upto(r.on).gravity.near for r in told) or _stood(jar, told)
+
+
+def _stood(jar: Jar, told: Sequence[Reading]) -> bool:
+    """Whether it reads near its end by now, and no lower than it did soon after the act."""
+    if not told or not jar.gravity.near:
+        return False
+    return fall_points(told[0].sg, jar.gravity.readings[-1].sg) < MOVED_POINTS

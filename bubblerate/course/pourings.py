@@ -5,7 +5,7 @@ Usual amounts stand in where none was noted; each is common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
@@ -18,6 +18,7 @@ from ..ferment.priors import READING_SD_POINTS
 from ..physics.hydrometer import corrected_sg
 from .mass import Draws, Wine
 from .must import START_DAYS, Told, must
+from .weighed_in import DOSED, Unweighed, dosed, like
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -34,7 +35,6 @@ __all__ = ["Walked", "walked"]
 USUAL_LITRES: Final = 4.5
 JUICE_SG: Final = (1.040, 1.090)
 WATER_SG: Final = 1.0
-LIKE_ABV, LIKE_POINTS = 1.5, 4.0  # wine that was topped up from nobody knows where
 UNWEIGHED_G_PER_LITRE: Final = (0.0, 40.0)
 RISEN_POINTS: Final = 3.0  # a reading so much higher was taken after the sugar
 MOST_SUGAR_G_PER_LITRE: Final = 500.0
@@ -50,6 +50,7 @@ class Walked:
     start: Told
     end: Told
     unknown: tuple[str, ...]
+    unweighed: tuple[Unweighed, ...]
 
 
 def walked(
@@ -107,7 +108,8 @@ class _Walk:
         self.litres_now = noted
         self.stem: Hydrometer = jar.settings.hydrometer
         self.unknown: list[str] = []
-        self.unweighed = False
+        self.unweighed: list[Unweighed] = []
+        self.sugar_unweighed = False
         self.reading: Floats | None = None  # to which it fell since it was last poured into
 
     def begin(self) -> bool:
@@ -144,6 +146,10 @@ class _Walk:
         if row.litres:
             self.wine = self.wine.left(self.draws.litres(row.litres))
             self.litres_now = row.litres
+        if row.event in DOSED:  # into all that is in the jar after the row
+            name = self.jar.diary.vessel
+            self.wine, lacking = dosed(self.wine, row, draws=self.draws, vessel=name)
+            self.unweighed += lacking
 
     def _after_sugar(self, row: Visit) -> bool:
         """Whether a row's reading was taken after what it says was put in."""
@@ -167,7 +173,7 @@ class _Walk:
     def _take_reading(self, row: Visit) -> None:
         sg = self._read(row)
         risen = self.reading is not None and float(sg[0]) > self._sg + 0.001 * RISEN_POINTS
-        if not self.unweighed and not risen:
+        if not self.sugar_unweighed and not risen:
             self.reading = sg
             return
         self._settle()
@@ -176,7 +182,7 @@ class _Walk:
         else:
             some = self.draws.between(*UNWEIGHED_G_PER_LITRE) * self.wine.litres
             self.wine, self.reading = self.wine.with_sugar(some), sg
-        self.unweighed = False
+        self.sugar_unweighed = False
 
     def _pour(self, row: Visit) -> None:
         acts = {
@@ -201,7 +207,7 @@ class _Walk:
             self._mix(row.added_l, 0.0, self.draws.between(*JUICE_SG))
             return
         if row.sugar_g is None:
-            self.unweighed = True
+            self.sugar_unweighed = True
             self.unknown.append(str(row.event))
             return
         if row.added_l is not None:
@@ -233,9 +239,7 @@ class _Walk:
         theirs = self._of_other(row)
         if theirs is None:
             self.unknown.append(row.other or str(row.event))
-            sg = self.wine.sg + 0.001 * self.draws.normal(0.0, LIKE_POINTS)
-            abv = np.clip(self.wine.abv_pct + self.draws.normal(0.0, LIKE_ABV), 0.0, 24.0)
-            theirs = replace(self.wine, abv_pct=abv, sg=sg)
+            theirs = like(self.wine, self.draws)
         self.wine = self.wine.with_wine(theirs.left(self.draws.litres(added)))
 
     def _of_other(self, row: Visit) -> Wine | None:
@@ -250,6 +254,7 @@ class _Walk:
         if found is None:
             return None
         self.unknown += found.unknown
+        self.unweighed += found.unweighed
         return found.wine
 
     def _added(self, row: Visit) -> float | None:
@@ -290,4 +295,5 @@ class _Walk:
             start=self.start,
             end=end,
             unknown=tuple(self.unknown),
+            unweighed=tuple(dict.fromkeys(self.unweighed)),
         )

@@ -1,4 +1,4 @@
-"""What sugar left would press in a shut bottle."""
+"""What sugar left would press in a closed bottle."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _USUAL_ABV: Final = 12.0  # where no start was read
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pressure:
-    """Pressure over the air in a shut bottle if the sugar left ferments there.
+    """Pressure over the air in a closed bottle if the sugar left ferments there.
 
     Attributes
     ----------
@@ -42,7 +42,7 @@ class Pressure:
 
 
 def pressure(gravity: GravityCheck | None, *, abv_pct: float | None) -> Pressure | None:
-    """Pressure in a shut bottle if the gravity falls on to its finish.
+    """Pressure in a closed bottle if the gravity falls on to its finish.
 
     Parameters
     ----------

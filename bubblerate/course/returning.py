@@ -56,13 +56,17 @@ def returned_text(facts: Facts) -> str:
     assert air.back_on is not None
     lead = f"Bubbling again since {format_day(air.back_on, year=False)}"
     if before_c is None or now_c is None:
-        return f"{lead}; no temperatures tell whether it is only warmer."
+        return f"{lead}; without temperatures, it may only be warmer."
     warmer = now_c - before_c
     if warmer < WARMER_C:
-        return f"{lead}, and it is no warmer: yeast or malolactic, until a reading says gas."
+        return f"{lead}, and it is no warmer: yeast or malolactic, unless a reading shows only gas."
     days = 1 if air.counted_on is None else (air.counted_on - air.back_on).days + 1
     made_ml = (air.per_min or 0.0) * MINUTES_PER_DAY * days * BUBBLE_ML
     litres = facts.volume.litres or facts.volume.full or USUAL_L
     enough = made_ml <= driven_out_ml(litres, before_c, now_c)
-    why = "that warmth drives out as much gas" if enough else "more gas than that warmth drives out"
+    why = (
+        "that warmth can drive out this much gas"
+        if enough
+        else ("that warmth cannot drive out this much gas")
+    )
     return f"{lead}, {warmer:.0f} C warmer: {why}."

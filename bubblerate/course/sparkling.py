@@ -13,6 +13,7 @@ from ..physics.bottle import CELLAR_C, bottle_pressure
 from ..physics.constants import CO2_PER_EXTRACT, CO2_PER_HEXOSE
 from ..physics.doses import priming_g_per_litre
 from ..physics.gas import saturated_g_per_litre
+from ..text import as_typed
 from ..verdict.reasons import Phase, Question
 from .cellaring import BEER_BAR, G_PER_POINT
 from .doses import facts_of, no_litres
@@ -75,17 +76,17 @@ def prime(
     """
     name, facts = judged.diary.vessel, facts_of(judged)
     if facts.cellar.stabilised_on is not None:
-        raise InputError(f"{name} was stabilised: its yeast makes no gas; drink it still")
+        raise InputError(f"{name} was stabilised: its yeast can make no gas; drink it still")
     if facts.phase is not Phase.CLEARING or not judged.proof.go:
         raise InputError(
-            f"{name} is not proven to have ended: what is left would add to the pressure; "
-            f"see bubblerate verdict {name} --on {Question.BOTTLING.value}"
+            f"{name} is not proven to have finished: what is left would add to the pressure; "
+            f"see bubblerate verdict {as_typed(name)} --on {Question.BOTTLING.value}"
         )
     if litres is None:
         raise no_litres(judged)
     if not LEAST_BAR <= over_bar <= BEER_BAR:
         raise InputError(
-            f"{over_bar:g} bar: a bottle under a crown cap is reckoned to hold {BEER_BAR:.1f} bar "
+            f"{over_bar:g} bar: a bottle with a crown cap is said to hold {BEER_BAR:.1f} bar "
             f"and no more; write {LEAST_BAR} to 2.7"
         )
     abv = min(holds.abv_pct.middle if holds is not None else 12.0, 18.0) + 0.4
@@ -102,7 +103,7 @@ def prime(
     if bar[1] > BEER_BAR:
         raise InputError(
             f"{over_bar:g} bar could become {bar[1]:.1f} with the sugar left and all its gas: "
-            f"more than the {BEER_BAR:.1f} such a bottle is reckoned to hold; ask for less"
+            f"more than the {BEER_BAR:.1f} such a bottle is said to hold; ask for less"
         )
     return Priming(sugar_g=g_per_litre * litres, g_per_litre=g_per_litre, bar=bar)
 

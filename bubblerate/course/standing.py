@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from ..diary.events import Event
 from ..diary.visit import bottled
+from ..physics.constants import SUCROSE_LITRES_PER_G
 from .evenings import Evenings
 
 if TYPE_CHECKING:
@@ -80,6 +81,8 @@ def standing(diary: Diary, *, known: VesselSettings) -> Standing:
     seen = Evenings(rows)
     noted = [litres for _, litres in seen.noted_litres]
     litres = noted[-1] if noted else known.litres
+    if litres is not None:
+        litres = round(litres + _added_l(rows), 3)
     said = [known.litres] if known.litres and seen.poured is None else []
     fullest = max([*noted, *said], default=None)
     return Standing(
@@ -89,4 +92,14 @@ def standing(diary: Diary, *, known: VesselSettings) -> Standing:
         litres=litres,
         full_litres=known.full_litres or fullest,
         full_said=known.full_litres is not None,
+    )
+
+
+def _added_l(rows: tuple[Visit, ...]) -> float:
+    """What was put in since the litres were last noted [L]; sugar fills a volume of its own."""
+    last = max((n for n, row in enumerate(rows) if row.litres is not None), default=-1)
+    return sum(
+        (row.added_l or 0.0) + SUCROSE_LITRES_PER_G * (row.sugar_g or 0.0)
+        for row in rows[last + 1 :]
+        if row.event is not Event.PITCHED
     )

@@ -1,7 +1,9 @@
 """The table of steps: of the rows for its phase, the first that fits the facts is what to do next.
 
 A row's day is the newest day among the facts it rests on, plus a wait; never the day asked. Words
-for each row stand in `words` under its code.
+for each row stand in `words` under its code. Racking goes by gravity alone where two low readings
+stand (F1), by bubbles alone after five quiet days (F2); one low reading asks for a count (F1b). So
+a kind of fact that is left out opens nothing, unless it contradicted the other.
 """
 
 from __future__ import annotations
@@ -32,7 +34,7 @@ REST_DAYS: Final[Mapping[Kind, int]] = {
     Kind.WARM: 7,
     Kind.ROUSE: 7,
     Kind.RESTART: 14,
-    Kind.LOOK: 7,
+    Kind.LOOK: 4,
     Kind.RACK: 14,
     Kind.TOP_UP: 7,
     Kind.CHILL: 30,
@@ -114,12 +116,14 @@ ANY: Final = (
 )
 FERMENTING: Final = (
     Row("F1", Kind.RACK,
-        lambda f, _: (f.idle or f.air.hushed_on is not None) and f.gravity.near
-        and not waits.raced(f),
+        lambda f, _: f.gravity.near and (f.calm or f.settled) and not waits.raced(f),
         waits.near_and_quiet_on, RACK_ALSO,
         until=lambda f: days_on(waits.near_and_quiet_on(f), 21)),
+    Row("F1b", Kind.COUNT,
+        lambda f, _: f.gravity.near and f.air.counted_on is None and not waits.raced(f),
+        lambda f: f.gravity.near_on, ("temperature",)),
     Row("F2", Kind.RACK,
-        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.readings
+        lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.slow
         and not (f.known.curve_failed or f.known.sudden),
         lambda f: newest(f.air.quiet_five_days_on), RACK_ALSO),
     Row("F3", Kind.COUNT,
@@ -188,7 +192,7 @@ CLEARING: Final = (
         lambda f: newest(f.air.back_on), ("count", "temperature"), rest=FLAT_DAYS),
     Row("C2", Kind.LOOK,
         lambda f, _: f.cellar.prickle_on is not None,
-        lambda f: days_on(newest(f.cellar.prickle_on), 14), ("shake", "temperature")),
+        lambda f: days_on(newest(f.cellar.prickle_on), 14), ("temperature",)),
     Row("C3", Kind.LOOK,
         lambda f, on: f.on_finings and not f.looked_since_fined and on < f.finings_end,
         lambda f: days_on(newest(f.cellar.fined_on), f.cellar.fining_days), rest=0),
@@ -207,11 +211,11 @@ CLEARING: Final = (
         waits.hold_ends, PROOF_ALSO),
     Row("C8", Kind.LOOK,
         lambda f, _: f.cellar.clear_on is None and f.cellar.cloudy_on is None,
-        lambda f: days_on(newest(waits.racked_plus(f, 0), f.cellar.unclear_on), 30), LOOK_ALSO),
+        waits.first_look_on, LOOK_ALSO),
     Row("C9", Kind.LOOK,
         lambda f, _: f.cellar.cloudy_on is not None
-        and f.cellar.cloudy_on < waits.racked_plus(f, 60),
-        lambda f: days_on(newest(f.cellar.cloudy_on), 7), LOOK_AGAIN_ALSO),
+        and f.cellar.cloudy_on < waits.still_clears_till(f),
+        waits.next_look_on, LOOK_AGAIN_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3
         and not f.cellar.filtered,
@@ -226,15 +230,18 @@ CLEARING: Final = (
     Row("C12a", Kind.READ,
         lambda f, _: not f.proven and ODD in f.known.missing,
         lambda f: read_plus(f, 1), ("count",), rest=1),
+    Row("C12d", Kind.COUNT,
+        lambda f, _: not f.proven and f.two_apart and f.known.recount,
+        lambda f: newest(counted_plus(f, 2), f.cellar.ripe_on), ("temperature",)),
     Row("C12b", Kind.COUNT,
         lambda f, _: f.two_apart and f.known.missing == {BUBBLING},
-        lambda f: counted_plus(f, waits.LOOK_FRESH_DAYS), ("look", "shake", "temperature")),
+        lambda f: counted_plus(f, waits.BUBBLING_DAYS), ("look", "shake", "temperature")),
     Row("C12", Kind.READ,
         lambda f, _: not f.proven and not f.above_end,
         waits.proof_read_on, PROOF_ALSO),
     Row("C12c", Kind.LOOK,
         lambda f, _: f.proven and f.cellar.still_on is None,
-        lambda f: newest(f.cellar.ripe_on, f.gravity.read_on), ("shake", "count")),
+        lambda f: newest(f.cellar.ripe_on, f.gravity.read_on), ("count",)),
     Row("C13", Kind.WARM,
         lambda f, _: f.above_end and f.cold.warm_since is None,
         lambda f: newest(f.gravity.read_on, f.cellar.clear_on)),

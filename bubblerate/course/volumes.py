@@ -78,7 +78,7 @@ class Volumes:
     spare_bottles : int
         Of 75 cl, that replace what goes with the lees; a sample may be poured back.
     in_bottle : Range
-        Left for bottles if nothing is topped up.
+        Left for bottles if not topped up.
     """
 
     litres: float

@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 READ_FRESH_DAYS: Final = 30  # a reading holds so long for bottling
 # A look brings a reading with it where the last is so old: the proof then ends weeks sooner.
 LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
+FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking till it can have cleared
+SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7  # from one look at a cloudy wine to the next
+CLEARS_DAYS, HAZE_DAYS = 60, 14  # so long it may clear by itself, or be but a passing haze
+BUBBLING_DAYS: Final = 3  # till bubbles that speak against bottling are counted again
 LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes so long
 FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, is a leak or far from the end
 SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a wine that falls
@@ -53,10 +57,11 @@ def bottled_plus(facts: Facts, wait: int = 0) -> date:
 
 
 def near_and_quiet_on(facts: Facts) -> date:
-    """When it was both read near its end and heard no more."""
+    """When it was both read near its end and heard no more, or had stood there by two readings."""
     air = facts.air
     calm = air.hushed_on or (air.quiet_on if air.quiet else air.silent_on)
-    return newest(facts.gravity.near_on, calm)
+    heard = newest(facts.gravity.near_on, calm) if facts.calm else None
+    return newest(earliest(heard, facts.gravity.stood_low_on if facts.settled else None))
 
 
 def quiet_or_pressed_on(facts: Facts) -> date:
@@ -107,6 +112,27 @@ def airy_since_racked(facts: Facts) -> bool:
     """Whether it was racked, is known not to be full, and was not topped up since."""
     racked = facts.cellar.racked_on
     return facts.volume.low and racked is not None and not facts.was_done(Kind.TOP_UP, racked)
+
+
+def first_look_on(facts: Facts) -> date:
+    """When it is looked at: sooner after a second racking, which only took off new lees."""
+    cellar = facts.cellar
+    wait = FIRST_LOOK_DAYS if cellar.rackings < 2 else LATER_LOOK_DAYS
+    return days_on(newest(racked_plus(facts, 0), cellar.unclear_on), wait)
+
+
+def still_clears_till(facts: Facts) -> date:
+    """Up to this day a cloudy wine may clear by itself; from then on racking helps it."""
+    haze = facts.cellar.haze_on
+    passing = None if haze is None else days_on(haze, HAZE_DAYS)
+    return newest(racked_plus(facts, CLEARS_DAYS), passing)
+
+
+def next_look_on(facts: Facts) -> date:
+    """When a cloudy wine is looked at again: sooner while most wines clear."""
+    cellar = facts.cellar
+    wait = SOON_LOOK_DAYS if cellar.rackings < 2 else LATE_LOOK_DAYS
+    return days_on(newest(cellar.cloudy_on), wait)
 
 
 def hold_ends(facts: Facts) -> date:

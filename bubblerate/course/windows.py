@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diary.styles import kind_of
@@ -96,6 +97,7 @@ _WORDS: Final = (
 )
 
 
+@lru_cache(maxsize=256)  # a plan asks for it at every step
 def usual_of(
     style: str | None, *, drink_from_months: float | None, best_by_months: float | None
 ) -> Usual:

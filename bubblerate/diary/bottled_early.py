@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["bottled_early"]
 
 COUNTED_DAYS: Final = 14  # a count says something of tonight for so long
-SURELY: Final = 0.1  # chance that so many bubbles come from fewer: the same as the verdict's
+SURELY: Final = 0.1  # chance that this many bubbles come from fewer: the same as the verdict's
 WEATHER_PER_MIN_LITRE: Final = 0.1 / 4.5  # in a demijohn weather makes 0.1 a minute (trade)
 JAR_LITRES: Final = 4.5
 UNREAD_OG: Final = 1.080  # where no start was read (common practice, no source)
@@ -30,7 +30,7 @@ MOST_POINTS: Final = 200.0
 ABV: Final = 12.0
 
 _NOW = (
-    "Now: goggles and gloves on, chill the bottles, ease every closure, pour it back under an "
+    "Now: put on goggles and gloves, chill the bottles, ease each one open, pour it back under an "
     "airlock, and write poured-back."
 )
 
@@ -58,7 +58,7 @@ def bottled_early(before: Sequence[Visit], visit: Visit, style: str | None) -> s
     if bubbles is None and sugar is None:
         return None
     found = "; ".join(words for words in (bubbles, sugar) if words is not None)
-    return f"STOP: it still works, and bottles will burst. {found}. {_NOW}"
+    return f"STOP: it is still fermenting, and the bottles will burst. {found}. {_NOW}"
 
 
 def _bubbling(rows: Sequence[Visit], visit: Visit) -> str | None:
@@ -106,6 +106,6 @@ def _sugar(rows: Sequence[Visit], style: str | None) -> str | None:
         dissolved_g_per_litre=saturated_g_per_litre(CELLAR_C, abv_pct=ABV),
     ).over_bar
     return (
-        f"{sg:.3f} is {points:.0f} points above the end expected: up to {bar:.0f} bar in a shut "
-        "bottle"
+        f"{sg:.3f} is {points:.0f} points above its expected finish: up to {bar:.0f} bar in a "
+        "closed bottle"
     )

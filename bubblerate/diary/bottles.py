@@ -59,6 +59,36 @@ def filling(text: str) -> str:
     return "+".join(_lot(part, text) for part in re.split(r" ?(?:\+|and) ?", units.tidied(text)))
 
 
+def one(text: str) -> str:
+    """One bottle of a size, such as "37.5cl", as a diary holds it.
+
+    Raises
+    ------
+    InputError
+        If it is not a size of a bottle.
+
+    Examples
+    --------
+    >>> one("37.5cl"), one("750 ml")
+    ('1x37.5', '1x75')
+    """
+    try:
+        return _lot(f"1x{units.tidied(text)}", text)
+    except InputError:
+        raise InputError(f"cannot read {quoted(text)} as a size; write 75cl or 37.5cl") from None
+
+
+def lots(filled: str) -> list[tuple[str, int]]:
+    """Sizes [cl] of a filling as a diary holds it, each with how many.
+
+    Examples
+    --------
+    >>> lots("5x75+1x37.5")
+    [('75', 5), ('37.5', 1)]
+    """
+    return [(size, int(n)) for n, _, size in (lot.partition("x") for lot in filled.split("+")) if n]
+
+
 def _lot(part: str, text: str) -> str:
     match = re.fullmatch(_TYPED, part)
     number, size_cl = (int(match[1]), _size_cl(match[2])) if match else (0, 0.0)

@@ -76,7 +76,7 @@ def counted(text: str, *, over_s: float | None = None) -> Counted:
     else:
         return Counted(_bubbles(tidy.removesuffix(" bubbles"), text), over_s or 60.0)
     if over_s not in (None, found.seconds):
-        raise InputError(f"{quoted(text)} says its own time of counting; leave out the other")
+        raise InputError(f"{quoted(text)} already says how long; leave out the other time")
     return found
 
 
@@ -97,7 +97,7 @@ def whole(text: str) -> int:
     Raises
     ------
     InputError
-        If it is no whole number, or more bubbles than anyone counts.
+        If it is not a whole number, or more bubbles than anyone counts.
     """
     tidy = units.tidied(text)
     if tidy in {"none", "nothing"}:
@@ -110,7 +110,7 @@ def whole(text: str) -> int:
 
 
 def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> Counted:
-    """Whole count, and the spell in which it gives a rate of so many bubbles in `per_s` seconds.
+    """Whole count, and the spell in which it gives a rate of that many bubbles in `per_s` seconds.
 
     Parameters
     ----------
@@ -128,7 +128,7 @@ def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> C
     Raises
     ------
     InputError
-        If it is no number, or no airlock bubbles so fast or so slow.
+        If it is not a number, or no airlock bubbles so fast or so slow.
 
     Notes
     -----
@@ -146,7 +146,7 @@ def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> C
     if abs(told - bubbles) > rounding * (1.0 + 1e-9):
         spell_s = round(per_s * bubbles / rate, 2)
     if not 0 < bubbles <= _MOST_BUBBLES or spell_s > _LONGEST_SECONDS:
-        raise InputError(f"{quoted(text)} is no rate of an airlock; {_FORMS}")
+        raise InputError(f"{quoted(text)} is not a possible bubble rate; {_FORMS}")
     return Counted(bubbles, spell_s)
 
 
@@ -165,14 +165,16 @@ def spaced(text: str) -> Counted:
     Raises
     ------
     InputError
-        If it is no length of time, or none at all.
+        If it is not a length of time, or none at all.
     """
     tidy = units.tidied(text)
     match = re.fullmatch(rf"({_NUMBER}) ?(?:s|secs?|seconds?)?", tidy)
     if match and 0.01 <= (spacing_s := units.number(match[1], "spacing")) < 1.0:
         return Counted(round(60.0 / spacing_s), 60.0)
     if tidy == "0":
-        raise InputError(f"{quoted(text)} is no time between bubbles; if none came, write none")
+        raise InputError(
+            f"{quoted(text)} is not a possible time between bubbles; if there were none, write none"
+        )
     return Counted(1, units.seconds(text))
 
 

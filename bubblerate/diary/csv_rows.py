@@ -53,13 +53,13 @@ def naming(path: Path) -> Iterator[None]:
     except IsADirectoryError:
         reason = "is a folder; name a diary in it"
     except PermissionError:
-        reason = "this may not be opened; check who may read and write it and its folder"
+        reason = "this cannot be opened; check the permissions of it and its folder"
     except OSError as err:
         full = err.errno in {errno.ENOSPC, errno.EDQUOT}
         what = "the disk is full" if full else f"failed ({err.strerror or err})"
-        reason = f"{what}; nothing was changed, put that right and try again"
+        reason = f"{what}; nothing was changed; fix that and try again"
         if err.errno == errno.ELOOP:
-            reason = "is a link that leads back to itself; make it lead to a diary"
+            reason = "is a link that points to itself; make it point to a diary"
     else:
         return
     raise DiaryError(f"{path.name}: {reason}")
@@ -69,14 +69,14 @@ def content(path: Path) -> bytes:
     """Bytes of a diary, once it is seen to be a file, and none that would fill the memory."""
     found = path.stat()
     if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
-        raise DiaryError(f"{path.name}: is no file but a device or a pipe; name a diary")
+        raise DiaryError(f"{path.name}: is a device or a pipe, not a file; name a diary")
     with path.open("rb") as file:
         data = file.read(_MOST_BYTES + 1)
     if len(data) > _MOST_BYTES:
-        raise DiaryError(f"{path.name}: is larger than 64 MB; keep one vessel's visits in it")
+        raise DiaryError(f"{path.name}: is larger than 64 MB; keep one jar's rows in it")
     if max(data.count(b"\n"), data.count(b"\r")) > _MOST_LINES:
         raise DiaryError(
-            f"{path.name}: has more than {_MOST_LINES} lines; keep one vessel's visits in it"
+            f"{path.name}: has more than {_MOST_LINES} lines; keep one jar's rows in it"
         )
     return data
 
@@ -138,7 +138,7 @@ class Fault(Enum):
 
     OPEN = "a quote is left open"
     LONG = "a cell is far too long, or a quote is left open"
-    QUOTES = "a quote is where none may be"
+    QUOTES = "a quote is in the wrong place"
 
 
 def parted(
@@ -146,7 +146,7 @@ def parted(
 ) -> Iterator[Row]:
     """Rows of cells and the lines they span; `form` is the csv module's, `torn` the refusal.
 
-    What is wrong is told by how far the module read before it gave up, not by its words.
+    What is wrong is reported by how far the module read before it gave up, not by its words.
     """
     taken, over = 0, False
 
@@ -179,10 +179,10 @@ def column_names(path: Path, data: bytes) -> list[str]:
         )
     names = [name.strip().lower() for name in row.cells]
     if {"when", "day"} & {part.strip() for part in "\t".join(names).split("\t")} - {*names}:
-        raise DiaryError(f"{where}: columns are parted by tabs; save it as CSV with commas")
+        raise DiaryError(f"{where}: columns are separated by tabs; save it as CSV with commas")
     twice = next((name for name in names if name and names.count(name) > 1), None)
     if twice:
-        raise DiaryError(f"{where}: column {quoted(twice)} is there twice; rename one of them")
+        raise DiaryError(f"{where}: column {quoted(twice)} appears twice; rename one of them")
     if not {"when", "day"} & {*names}:
         raise DiaryError(f"{where}: has no column when or day; add one with the time of each visit")
     return names
@@ -199,7 +199,7 @@ def _lines(path: Path, data: bytes) -> Iterator[str]:
                 "save the file as CSV in UTF-8"
             ) from None
         if "\0" in text:
-            raise DiaryError(f"{path.name}:{line}: holds a NUL byte; delete or retype this line")
+            raise DiaryError(f"{path.name}:{line}: has a NUL byte; delete or retype this line")
         yield text
 
 

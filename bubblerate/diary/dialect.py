@@ -15,7 +15,16 @@ __all__ = ["BOM", "Dialect", "dialect"]
 BOM = b"\xef\xbb\xbf"
 _QUOTED = rb'"[^"]*(?:""[^"]*)*"'
 _DECIMALS = re.compile(r"[+-]?[0-9]*([.,])[0-9]+")
-_WORDS = {"when", "event", "note", "struck", "bottles", "closure", "other"}  # no columns of numbers
+_WORDS = {
+    "when",
+    "event",
+    "note",
+    "struck",
+    "bottles",
+    "closure",
+    "other",
+    "finings_amount",
+}  # no columns of numbers
 _OF_A_VISIT = {"when", "day"}  # one of them stands in every header
 
 

@@ -1,12 +1,16 @@
-"""Does a new entry look like a slip: said when it is written, never a reason to refuse it."""
+"""Does a new entry look like a mistake: said when it is written, never a reason to refuse it."""
 
 import re
+from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Literal, NamedTuple, TypeAlias
 
 from ..text import format_rate, format_when, plain
 from .bottled_early import bottled_early
+from .bottles import lots
 from .events import ADDED, BREAKS, NEW_SUGAR, Event
+from .odd_dose import odd_dose
+from .stock import stock
 from .times import days_between
 from .visit import Diary, Visit
 
@@ -40,7 +44,18 @@ _SPEAKS_OF_SUGAR = re.compile(
 )
 
 Code: TypeAlias = Literal[
-    "when", "gravity", "count", "litres", "gap", "temp", "seen", "bottled", "in-bottle", "note"
+    "when",
+    "gravity",
+    "count",
+    "litres",
+    "gap",
+    "temp",
+    "seen",
+    "bottled",
+    "in-bottle",
+    "note",
+    "dose",
+    "size",
 ]
 
 
@@ -83,6 +98,8 @@ def doubts(
         "seen": _seen(before, visit),
         "in-bottle": _in_bottle(before, visit),
         "note": _note(visit),
+        "dose": odd_dose(before, visit),
+        "size": _size(before, visit),
         "bottled": bottled_early(before, visit, style) if _bottles(visit) else None,
     }
     return tuple(Doubt(code=code, text=text) for code, text in found.items() if text)
@@ -101,7 +118,7 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
     if visit.sg is None:
         return None
     if not SG_LOW <= visit.sg <= SG_HIGH:
-        return f"{visit.sg:.3f} is outside what wine reads ({SG_LOW:.3f} to {SG_HIGH:.3f})."
+        return f"{visit.sg:.3f} is outside the range of wine ({SG_LOW:.3f} to {SG_HIGH:.3f})."
     for earlier in reversed([*before, visit]):
         if earlier.event in _POURED:
             return None
@@ -111,7 +128,10 @@ def _gravity(before: list[Visit], visit: Visit) -> str | None:
                 return f"That is {rise:.0f} points above the last reading, with nothing added."
             days = max(days_between(earlier.when, visit.when), 1.0)
             if -rise > FALL_POINTS_PER_DAY * days:
-                return f"That is {-rise:.0f} points below the last, faster than yeast works."
+                return (
+                    f"That is {-rise:.0f} points below the last reading, faster than yeast can "
+                    "work."
+                )
             return None
     return None
 
@@ -132,11 +152,11 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
     )  # a zero may be near one
     rate = format_rate(last.per_min)
     if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
-        return f"The last count, {rate}, was made within two hours: is it this jar?"
+        return f"The last count, {rate}, was less than two hours ago: is this the right jar?"
     if ratio >= LEAP:
-        return f"That is ten times the last bubbles counted or more ({rate})."
+        return f"That is ten or more times the last count that had bubbles ({rate})."
     if ratio <= 1.0 / LEAP:
-        return f"That is a tenth of the last bubbles counted or less ({rate})."
+        return f"That is a tenth or less of the last count that had bubbles ({rate})."
     return None
 
 
@@ -147,17 +167,17 @@ def _litres(before: list[Visit], visit: Visit) -> str | None:
     litres, was = plain(visit.litres), plain(known[-1])
     if visit.litres < FEWER_LITRES * known[-1]:
         poured = visit.event in _POURED
-        told = f"That leaves {litres} litres in it; it held {was}."
-        return f"{told} For what was poured in write --added {litres}." if poured else told
+        told = f"That leaves {litres} litres in it, but it held {was}."
+        return f"{told} For what you added write --added {litres}." if poured else told
     if visit.event not in _POURED and visit.litres > MORE_LITRES * known[-1]:
-        return f"{litres} litres is more than was in it ({was})."
+        return f"{litres} litres is more than it held ({was})."
     return None
 
 
 def _temp(visit: Visit) -> str | None:
     if visit.temp_c is None or COLDEST_C <= visit.temp_c <= WARMEST_C:
         return None
-    return f"{plain(visit.temp_c)} C is outside what a jar is kept at (0 to 40)."
+    return f"{plain(visit.temp_c)} C is outside the usual range for a jar (0 to 40)."
 
 
 def _seen(before: list[Visit], visit: Visit) -> str | None:
@@ -167,7 +187,10 @@ def _seen(before: list[Visit], visit: Visit) -> str | None:
     read = [v.sg for v in before if v.sg is not None]
     if not read or read[-1] <= AT_WORK_SG:
         return None
-    return f"The last reading, {read[-1]:.3f}, is of a wine at work: is it {visit.event} already?"
+    return (
+        f"The last reading, {read[-1]:.3f}, is of a fermenting wine: is it really {visit.event} "
+        "already?"
+    )
 
 
 def _gap(visit: Visit) -> str | None:
@@ -179,7 +202,7 @@ def _gap(visit: Visit) -> str | None:
         return None
     if visit.seconds > _WHOLE_COUNT_S:
         return None
-    return "One timed gap is one bubble, and says little: time ten gaps instead."
+    return "One timed gap is only one bubble and says little: time ten gaps instead."
 
 
 def _bottles(visit: Visit) -> bool:
@@ -198,26 +221,53 @@ def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
     return None
 
 
+def _size(before: list[Visit], visit: Visit) -> str | None:
+    """Which of two sizes was opened; or one of which none is left."""
+    left = stock(before) if visit.event is Event.OPENED else None
+    if left is None:
+        return None
+    known = [size for size, number in left.sizes.items() if number]
+    there = " and ".join(f"{size} cl" for size in known)
+    if not visit.bottles and left.to_ask:
+        return f"Bottles of {there} lie there: strike it, and write it again with its size."
+    if any(left.sizes.get(size, 0) < number for size, number in lots(visit.bottles)):
+        return f"There are only bottles of {there} left." if there else "No bottle is left."
+    return None
+
+
 def _note(visit: Visit) -> str | None:
     if not speaks_of_sugar(visit):
         return None
-    return "The note mentions sugar: did you feed it? If so, write the event fed as well."
+    return (
+        "The note mentions sugar: did you feed it? If so, write the event fed too; if not, not-fed."
+    )
 
 
 def speaks_of_sugar(visit: Visit) -> bool:
     """Whether a note mentions sugar where no event does: the verdict reads no notes."""
-    told = visit.event in ADDED | NEW_SUGAR or not visit.note
+    told = visit.event in ADDED | NEW_SUGAR | {Event.NOT_FED} or not visit.note
     return not told and _SPEAKS_OF_SUGAR.search(visit.note.casefold()) is not None
 
 
 def open_note(diary: Diary) -> Visit | None:
-    """Newest row of the wine in the jar whose note mentions sugar, till another row answers it.
+    """Newest row of the wine in the jar whose note mentions sugar, until another row answers it.
 
-    An act that brings sugar in, that day or later, says yes; a gravity read on a later day shows
-    what came of it.
+    An act that brings sugar in, that day or later, says yes; `not-fed` says no to the newest note
+    before it; a gravity read on a later day shows what came of it.
     """
     rows = diary.batch
     fed_on = max((v.when.date() for v in rows if v.event in ADDED | NEW_SUGAR), default=date.min)
     read_on = max((v.when.date() for v in rows if v.sg is not None), default=date.min)
-    since = (v for v in reversed(rows) if fed_on < v.when.date() >= read_on)
-    return next((v for v in since if speaks_of_sugar(v)), None)
+    since = (v for v in reversed(_not_denied(rows)) if fed_on < v.when.date() >= read_on)
+    return next(since, None)
+
+
+def _not_denied(rows: Iterable[Visit]) -> list[Visit]:
+    """Rows whose note mentions sugar, oldest first, without those that were said to mean none."""
+    notes: list[Visit] = []
+    for v in sorted(rows, key=lambda v: v.when):
+        if speaks_of_sugar(v):
+            notes.append(v)
+        elif v.event is Event.NOT_FED and notes:
+            notes.pop()
+    return notes

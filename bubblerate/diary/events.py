@@ -33,50 +33,60 @@ class Event(StrEnum):
         event.meaning = meaning
         return event
 
-    PITCHED = "pitched", "the yeast went in: another wine begins"
+    PITCHED = "pitched", "the yeast went in: a new wine starts"
     SAMPLED = "sampled", "opened for a reading, a sample taken"
     FED = "fed", "sugar, honey, juice, must or fruit added: more to ferment"
     STARTER = "starter", "a fresh working yeast starter added"
     DILUTED = "diluted", "water added"
-    SWEETENED = "sweetened", "sugar added for taste; unless it was stabilised before, it is food"
-    STIRRED = "stirred", "stirred: yeast and lees raised"
-    DEGASSED = "degassed", "shaken or stirred to drive gas out"
-    MOVED = "moved", "carried to another place of about the same warmth"
+    SWEETENED = (
+        "sweetened",
+        ("sugar added for taste; unless it was stabilised first, the yeast will ferment it"),
+    )
+    STIRRED = "stirred", "stirred: yeast and lees stirred up"
+    DEGASSED = "degassed", "shaken or stirred to get the gas out"
+    MOVED = "moved", "moved to another place, about as warm"
     CHILLED = "chilled", "moved to the cold on purpose"
     WARMED = "warmed", "moved to a warmer place"
     AIRLOCK = "airlock", "the airlock was refilled or changed"
-    BUNG_TIGHT = "bung-tight", "bung pressed and airlock seen to hold: no leak"
-    BUNG_LEAKED = "bung-leaked", "bung or airlock was found to leak and was made tight"
+    BUNG_TIGHT = "bung-tight", "bung pressed and the airlock held: no leak"
+    BUNG_LEAKED = "bung-leaked", "bung or airlock leaked and was made tight"
     STRAINED = (
         "strained",
-        "taken off the fruit or pulp: another vessel, the same ferment; no racking",
+        "taken off the fruit or pulp into another vessel; does not count as racking",
     )
-    PRESSED = "pressed", "pressed off the fruit: another vessel, the same ferment; no racking"
+    PRESSED = "pressed", "pressed off the fruit into another vessel; does not count as racking"
     RACKED = "racked", "siphoned off its lees into a clean jar"
-    TOPPED_UP = "topped-up", "filled with finished wine; with juice it is fed, with water diluted"
+    TOPPED_UP = (
+        "topped-up",
+        ("filled up with finished wine (with juice it is fed, with water diluted)"),
+    )
     FINED = "fined", "finings stirred in, to clear it"
-    FINED_TWO_PART = "fined-two-part", "finings of two parts stirred in, to clear it"
+    FINED_TWO_PART = "fined-two-part", "two-part finings stirred in, to clear it"
     SULPHITED = "sulphited", "sulphite added"
-    STABILISED = "stabilised", "sulphite and sorbate added: they keep a finished wine asleep"
+    STABILISED = (
+        "stabilised",
+        ("sulphite and sorbate added: they stop a finished wine from starting again"),
+    )
     FILTERED = "filtered", "passed through a filter"
-    BOTTLED = "bottled", "filled into bottles; blank litres mean that none is left in the jar"
-    BOTTLED_SPARKLING = "bottled-sparkling", "bottled to sparkle, sugar weighed in on purpose"
+    BOTTLED = "bottled", "filled into bottles; if litres is blank, none is left in the jar"
+    BOTTLED_SPARKLING = "bottled-sparkling", "bottled to be sparkling, with a weighed dose of sugar"
     OPENED = "opened", "a bottle was opened"
     POURED_BACK = "poured-back", "every bottle opened and poured back into the jar"
     GUSHED = "gushed", "a bottle gushed when it was opened"
-    SPLIT = "split", "parted into two jars"
-    JOINED = "joined", "made of, or poured together with, the wine of another jar"
-    PUT_AWAY = "put-away", "off the shelf for good; the diary is kept"
-    TESTED = "tested", "a test bottle, two weeks at 25 C, stayed quiet"
-    SUGAR_LOW = "sugar-low", "a strip or tablet shows under 3 g of sugar a litre"
-    SUGAR_HIGH = "sugar-high", "a strip or tablet shows 3 g of sugar a litre or more"
-    CLEAR = "clear", "clear by torchlight"
+    SPLIT = "split", "divided between two jars"
+    JOINED = "joined", "poured together with the wine of another jar"
+    PUT_AWAY = "put-away", "taken off the shelf for good; the diary is kept"
+    TESTED = "tested", "a test bottle stayed quiet for two weeks at 25 C"
+    SUGAR_LOW = "sugar-low", "a strip or tablet showed under 3 g/L of sugar"
+    SUGAR_HIGH = "sugar-high", "a strip or tablet showed 3 g/L of sugar or more"
+    CLEAR = "clear", "clear, seen with a torch"
     CLOUDY = "cloudy", "hazy"
-    LEES = "lees", "new sediment has fallen"
-    STILL = "still", "a shaken sample gave no puff and no prickle"
+    LEES = "lees", "new sediment at the bottom"
+    STILL = "still", "no gas puffed out of a shaken sample, and no prickle"
     PRICKLE = "prickle", "gas in it: a puff when shaken, or a prickle on the tongue"
-    MALOLACTIC_OVER = "malolactic-over", "the malolactic change was found over"
-    TASTED = "tasted", "tasted; what it was like is in the note"
+    MALOLACTIC_OVER = "malolactic-over", "malolactic fermentation is over"
+    TASTED = "tasted", "tasted; how it tasted is in the note"
+    NOT_FED = "not-fed", "no sugar went in: answers a note that mentions sugar"
 
     @property
     def base(self) -> "Event":
@@ -95,6 +105,7 @@ EVENTS = tuple(Event)
 _BASE = {Event.BOTTLED_SPARKLING: Event.BOTTLED, Event.FINED_TWO_PART: Event.FINED}
 _PASSIVE = {
     Event.AIRLOCK: "given another airlock",
+    Event.NOT_FED: "not fed",
     Event.STARTER: "given a starter",
     Event.BUNG_LEAKED: "found to leak",
     Event.POURED_BACK: "poured back",
@@ -119,9 +130,9 @@ BREAKS = ADDED | {
 _NEVER_OFFERED = ADDED | {
     *(Event.PITCHED, Event.TOPPED_UP),
     *(Event.STARTER, Event.STABILISED, Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
-    *(Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER, Event.PUT_AWAY),
+    *(Event.NOT_FED, Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER, Event.PUT_AWAY),
 }
-# What is seen, and everyday words: in a table they are remarks more often than slips of a key.
+# What is seen, and everyday words: in a table they are remarks more often than typing mistakes.
 _REMARKS = {
     *(Event.CLEAR, Event.CLOUDY, Event.LEES, Event.STILL, Event.PRICKLE, Event.TASTED),
     *(Event.TESTED, Event.OPENED, Event.SPLIT, Event.JOINED, Event.AIRLOCK, Event.STARTER),
@@ -132,6 +143,7 @@ _ALSO_CALLED: dict[Event, str] = {
     Event.SAMPLED: "sample, sample taken",
     Event.FED: "feed, feeding, step fed, sugar, sugar added, honey added, juice added, "
     "topped up with juice, topped up with must, topped up with sugar",
+    Event.NOT_FED: "unfed, no sugar, no sugar added, nothing added",
     Event.STARTER: "starter added, fresh starter, fresh yeast, new yeast, yeast starter",
     Event.DILUTED: "dilute, diluting, watered, watered down, water added, topped up with water",
     Event.SWEETENED: "sweeten, sweetening, back sweetened, backsweetened, back sweetening",
@@ -161,7 +173,7 @@ _ALSO_CALLED: dict[Event, str] = {
     Event.TESTED: "test bottle quiet",
     Event.SUGAR_LOW: "low sugar",
     Event.SUGAR_HIGH: "high sugar",
-    Event.CLEAR: "bright, clear by torchlight",
+    Event.CLEAR: "bright, clear, seen with a torch",
     Event.CLOUDY: "hazy, haze",
     Event.LEES: "new lees, new sediment, sediment",
     Event.STILL: "no prickle, no gas, no puff",

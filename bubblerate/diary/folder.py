@@ -127,7 +127,10 @@ def unshowable(name: str) -> Unread | None:
     if name.isprintable():
         return None
     shown = printable(name)
-    return Unread(vessel=shown, error=f"{shown}.csv: its name cannot be shown; rename the file")
+    return Unread(
+        vessel=shown,
+        error=(f"{shown}.csv: its name has characters that cannot be shown; rename the file"),
+    )
 
 
 def _read(path: Path, known: Settings) -> Diary | Unread:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["framed", "unframed"]
 
-_TEXTS = {"note", "struck", "bottles", "other"}
+_TEXTS = {"note", "struck", "bottles", "other", "finings_amount"}
 
 
 def framed(
@@ -86,11 +86,13 @@ def unframed(
     import pandas as pd
 
     if not isinstance(frame, pd.DataFrame):
-        raise DiaryError(f"{vessel}: is no DataFrame but {type(frame).__name__}; give a DataFrame")
+        raise DiaryError(
+            f"{vessel}: is not a DataFrame but {type(frame).__name__}; give a DataFrame"
+        )
     if "when" not in frame.columns:
         raise DiaryError(f"{vessel}: has no column when; add one with the time of each visit")
     if not frame.columns.is_unique:
-        raise DiaryError(f"{vessel}: a column is there twice; rename one of them")
+        raise DiaryError(f"{vessel}: a column appears twice; rename one of them")
     known = [name for name in names if name in frame.columns]
     values = zip(*(frame[name].tolist() for name in known), strict=True)
     for row, cells in enumerate(values):

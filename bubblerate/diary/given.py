@@ -17,7 +17,7 @@ _INSTEAD = {
     "str": "read it: bubblerate.read(path)",
     "PosixPath": "read it: bubblerate.read(path)",
     "WindowsPath": "read it: bubblerate.read(path)",
-    "Unread": "correct the fault that it names",
+    "Unread": "fix the fault that it names",
 }
 
 
@@ -42,9 +42,11 @@ def last_moment(given: object) -> datetime:
     Raises
     ------
     InputError
-        If it is no diary, or has no such row.
+        If it is not a diary, or has no such row.
     """
     live = (diary := a_diary(given)).live
     if not live:
-        raise InputError(f"{diary.vessel}: nothing is written down yet; say the moment with at=")
+        raise InputError(
+            f"{diary.vessel}: nothing has been written down yet; say the moment with at="
+        )
     return live[-1].when

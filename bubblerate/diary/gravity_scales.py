@@ -50,7 +50,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
     Raises
     ------
     InputError
-        If it is no gravity, or no hydrometer reads so; or if two temperatures are said.
+        If it is not a gravity, or no hydrometer reads so; or if two temperatures are said.
 
     Examples
     --------
@@ -59,7 +59,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
     """
     words, at, behind = units.tidied(text).partition(" at ")
     if at and sample is not None:
-        raise InputError(f"{quoted(text)} says its own temperature; leave out the other")
+        raise InputError(f"{quoted(text)} already says its temperature; leave out the other")
     warmth = behind if at else sample
     sample_c = None if warmth is None else round(units.temp_c(warmth), 1)
     return Reading(gravity(words if at else text, scale=scale), sample_c)
@@ -83,7 +83,7 @@ def gravity(text: str, *, scale: Scale = "sg") -> float:
     Raises
     ------
     InputError
-        If it is no gravity.
+        If it is not a gravity.
     """
     named, bare = _named(text)
     return _READ[scale](text) if named is None else _READ[named](bare)

@@ -7,11 +7,8 @@ and finishes it, under the same lock, before it does anything else.
 
 from __future__ import annotations
 
-import json
 import sys
-from base64 import b64decode, b64encode
 from contextlib import contextmanager, suppress
-from hashlib import sha256
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..errors import DiaryError
@@ -21,6 +18,8 @@ from .safe_write import locked, put
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from pathlib import Path
+
+    from .promise import Promise
 
 __all__ = ["JOURNAL", "Change", "mend", "put_all", "turn"]
 
@@ -84,8 +83,10 @@ def put_all(folder: Path, changes: Sequence[Change], handle: int) -> None:
     OSError
         If none could be written; then all are as they were.
     """
+    from .promise import packed, promise  # a single row, which is nearly all there is, needs none
+
     journal = folder / JOURNAL
-    put(journal, _packed(changes), handle, was=None)
+    put(journal, packed(promise(*change) for change in changes), handle, was=None)
     try:
         for change in changes:
             put(folder / change.name, change.new, handle, was=change.was)
@@ -97,31 +98,11 @@ def put_all(folder: Path, changes: Sequence[Change], handle: int) -> None:
             raise
         names = " and ".join(change.name for change in changes)
         raise DiaryError(
-            f"{names}: written in part ({err}); enter nothing again: the next command "
-            "writes the rest, once that is put right"
+            f"{names}: only partly written ({err}); do not enter it again: the next command "
+            "writes the rest, once that is fixed"
         ) from err
     with suppress(OSError):  # done; whoever comes by next finds it so and takes it away
         journal.unlink()
-
-
-def _packed(changes: Sequence[Change]) -> bytes:
-    told = [
-        {
-            "name": name,
-            "was": None if was is None else sha256(was).hexdigest(),
-            "new": b64encode(new).decode(),
-            # what stands below the old rows, should another program have saved meanwhile
-            "below": _below(was, new),
-        }
-        for name, was, new in changes
-    ]
-    return json.dumps(told).encode()
-
-
-def _below(was: bytes | None, new: bytes) -> str | None:
-    if was is None or not new.startswith(was):
-        return None
-    return b64encode(new[len(was) :]).decode()
 
 
 def _finish(folder: Path, handle: int) -> None:
@@ -130,27 +111,35 @@ def _finish(folder: Path, handle: int) -> None:
     data = _held(journal)
     if data is None:
         return
-    left = [one["name"] for one in json.loads(data) if not _finished(folder, one, handle)]
+    from .promise import unpacked
+
+    promises = unpacked(data)
+    left = [one.name for one in promises if not _finished(folder, one, handle)]
     if left:
         journal.replace(folder / _ASIDE)
         raise DiaryError(
-            f"{' and '.join(left)}: an act over several jars was cut short, and another program "
-            f"has changed this since; look at their last rows, and enter what is missing "
-            f"(what was to be written is in {_ASIDE})"
+            f"{' and '.join(left)}: a write to several jars was interrupted, and another program "
+            "has changed this file since; check their last rows and enter what is missing (what "
+            f"was to be written is in {_ASIDE})"
         )
     journal.unlink()
-    names = " and ".join(printable(one["name"]) for one in json.loads(data))
-    print(f"bubblerate: {names}: an act cut short has been finished", file=sys.stderr, flush=True)
+    names = " and ".join(printable(one.name) for one in promises)
+    print(
+        (f"bubblerate: {names}: an interrupted write to several jars has been completed"),
+        file=sys.stderr,
+        flush=True,
+    )
 
 
-def _finished(folder: Path, one: dict[str, str | None], handle: int) -> bool:
+def _finished(folder: Path, one: Promise, handle: int) -> bool:
     """Bring one file to what it was to hold; whether that could be done."""
-    path, new = folder / str(one["name"]), b64decode(one["new"] or "")
+    from .promise import mark
+
+    path, new, below = folder / one.name, one.new, one.below
     now = _held(path)
-    below = None if one["below"] is None else b64decode(one["below"])
     if now == new:
         return True
-    if (None if now is None else sha256(now).hexdigest()) == one["was"]:
+    if (None if now is None else mark(now)) == one.was:
         put(path, new, handle, was=now)
         return True
     if now is None or below is None or not _same_columns(now, new):

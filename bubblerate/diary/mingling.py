@@ -1,7 +1,7 @@
 """Wine that goes from one jar into another: split, join, top up; both diaries in one act.
 
 Every diary names the other jar in its column `other`, so that no history is lost. Volumes are
-litres. What is said of a jar in `bubblerate.toml` goes along into the new one, but for its litres.
+litres. The settings of a jar in `bubblerate.toml` go along to the new one, except its litres.
 """
 
 from __future__ import annotations
@@ -100,7 +100,7 @@ def join(
     litres: float | None = None,
     notes: tuple[str, str] = ("", ""),
 ) -> Poured:
-    """Pour two wines together; the history of the one that is less far goes along.
+    """Pour two wines together; the history of the one that is less advanced goes along.
 
     Parameters
     ----------
@@ -214,11 +214,15 @@ def _there(shelf: Shelf, name: str, at: datetime) -> Diary:
     """Diary of a jar that holds wine, as it stood then."""
     diary = shelf.open(name).diary.until(at)
     if not diary.batch:
-        raise InputError(f"{name} has no row before {at:%Y-%m-%d %H:%M}; begin it first, or later")
+        raise InputError(
+            f"{name} has no row before {at:%Y-%m-%d %H:%M}; start it first, or choose a later time"
+        )
     if bottled(diary.batch) and not bottled(diary.batch)[-1].litres:
-        raise InputError(f"{name} is in bottles; nothing can be poured from it or into it")
+        raise InputError(f"{name} is in bottles; you cannot pour from it or into it")
     if any(v.litres == 0.0 for v in diary.batch[-1:]):
-        raise InputError(f"{name} is empty since {diary.batch[-1].when:%Y-%m-%d}; name another jar")
+        raise InputError(
+            f"{name} has been empty since {diary.batch[-1].when:%Y-%m-%d}; name another jar"
+        )
     return diary
 
 
@@ -227,7 +231,7 @@ def _check_new(shelf: Shelf, into: str) -> None:
         raise InputError(why)
     shelf.check_new(into)
     if shelf.has(into):
-        raise InputError(f"there is a diary {into} already; name a new jar")
+        raise InputError(f"there is already a diary {into}; name a new jar")
 
 
 def _check_held(name: str, held: float | None, litres: float) -> None:

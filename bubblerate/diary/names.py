@@ -45,8 +45,8 @@ def why_no_name(name: str) -> str:
     """
     if not _PLAIN.fullmatch(name) or len(name.encode()) > _MOST_BYTES:
         return (
-            "a vessel's name is up to 80 letters, digits, spaces and - _ . ', a letter or digit "
-            f"first, got {name[:40]!r}"
+            "a jar's name has up to 80 letters, digits, spaces and - _ . ', and starts with a "
+            f"letter or digit; got {name[:40]!r}"
         )
     if _DEVICE.fullmatch(name):
         return f"{name} is the name of a device on some systems; choose another name"

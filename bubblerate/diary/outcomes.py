@@ -31,7 +31,7 @@ class Notice(NamedTuple):
     Attributes
     ----------
     code : {"fault", "setting", "open-elsewhere", "copy"}
-        A row or a setting cannot be read, but the new row is written; what is said of a jar cannot
+        A row or a setting cannot be read, but the new row is written; the settings of a jar cannot
         be understood and is left out; another program has the diary open, and its next save may
         undo the row; a diary looks like a copy of another.
     text : str
@@ -82,11 +82,11 @@ class Extended(NamedTuple):
 
 def fault_told(error: str) -> Notice:
     """Tell that something above a new row cannot be read."""
-    return Notice(code="fault", text=f"written, but there is something to put right: {error}")
+    return Notice(code="fault", text=f"written, but there is something to fix: {error}")
 
 
 def beside_told(folder: Path, known: Settings, *, of: str | None = None) -> tuple[Notice, ...]:
-    """Name what is said of a vessel and cannot be understood, and what looks like a copy.
+    """Name the settings of a vessel that cannot be understood, and what looks like a copy.
 
     Parameters
     ----------
@@ -111,8 +111,8 @@ def open_told(path: Path) -> tuple[Notice, ...]:
     if not open_elsewhere(path):
         return ()
     text = (
-        f"written, but {path.name} is open in another program; load it again there "
-        "before you save, or saving takes this away"
+        f"written, but {path.name} is open in another program; reload it there before you save, "
+        "or saving there will undo this"
     )
     return (Notice(code="open-elsewhere", text=text),)
 
@@ -141,7 +141,7 @@ def copies_told(folder: Path, *, of: str | None = None) -> tuple[Notice, ...]:
 def _copy(folder: Path, copy: str, original: str) -> str:
     ours, other = (shlex.quote(f"{folder / name}.csv") for name in (original, copy))
     return (
-        f"{copy}.csv begins with the rows of {original}.csv, as the copy does "
-        "that a synced folder makes; give it another name, or take over what only it "
-        f"holds and delete it: bubblerate import {other} --into {ours}"
+        f"{copy}.csv begins with the rows of {original}.csv, like the copy that a synced folder "
+        "makes; rename it, or import what only it holds and delete it: bubblerate "
+        f"import {other} --into {ours}"
     )

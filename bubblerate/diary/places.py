@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from ..errors import InputError
-from ..text import quoted
+from ..text import as_typed, quoted
 from .names import look, why_no_name
 
 __all__ = ["SUFFIX", "check_new", "diary_path", "missing", "shelf_folder"]
@@ -59,13 +59,14 @@ def diary_path(vessel: str, folder: Path | None) -> Path:
     Raises
     ------
     InputError
-        If no diary may be called so, or `folder` is no folder.
+        If no diary may be called so, or `folder` is not a folder.
     """
     if vessel.lower().endswith(SUFFIX):
         path = _at_home(Path(vessel))
         if not path.name.isprintable() or len(os.fsencode(path.name)) > _LONGEST_NAME:
             raise InputError(
-                f"{quoted(path.name)} is too long, or holds what cannot be shown; rename the file"
+                f"{quoted(path.name)} is too long, or has characters that cannot be shown; rename "
+                "the file"
             )
         return path
     if why := why_no_name(vessel):
@@ -88,7 +89,7 @@ def check_new(path: Path) -> None:
         raise InputError(why)
     twin = next((stem for stem in sorted(stems) if look(stem) == look(path.stem)), None)
     if twin is not None:
-        raise InputError(f"there is a diary {twin} already; choose a name unlike it")
+        raise InputError(f"there is already a diary {twin}; choose another name")
 
 
 def missing(path: Path, *, called: str) -> InputError:
@@ -108,9 +109,7 @@ def missing(path: Path, *, called: str) -> InputError:
     from difflib import get_close_matches  # only needed to say what was meant
 
     if path.is_symlink():
-        return InputError(
-            f"{path} is a link that leads nowhere; make it lead to a diary, or delete it"
-        )
+        return InputError(f"{path} is a broken link; make it point to a diary, or delete it")
     stems = sorted(p.stem for p in path.parent.glob(f"*{SUFFIX}"))
     alike = {stem.lower(): stem for stem in stems}
     near = get_close_matches(path.stem.lower(), alike, 1)
@@ -118,8 +117,8 @@ def missing(path: Path, *, called: str) -> InputError:
     if near:
         return InputError(f"{where}; did you mean {alike[near[0]]}?")
     some = ", ".join(stems[:_NAMES_SHOWN])
-    there = f"there are {some}" if stems else "the folder holds none"
-    return InputError(f"{where} ({there}); begin one: bubblerate start {called}")
+    there = f"there are {some}" if stems else "the folder has none"
+    return InputError(f"{where} ({there}); start one: bubblerate start {as_typed(called)}")
 
 
 def _at_home(path: Path) -> Path:
@@ -127,4 +126,4 @@ def _at_home(path: Path) -> Path:
     try:
         return path.expanduser()
     except RuntimeError:
-        raise InputError(f"{path}: there is no such home folder; write the path in full") from None
+        raise InputError(f"{path}: there is no such home folder; write the full path") from None

@@ -1,6 +1,6 @@
 """Brix by a refractometer: sugar while there is no alcohol, after that an estimate of the gravity.
 
-An estimate is shown and takes no part in any sum; nothing is ever bottled by it.
+An estimate is shown and not used in the sums; nothing is ever bottled by it.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from ..errors import InputError
 from ..text import quoted
 from . import units
 from .events import ADDED, Event
-from .visit import NUMBERS
+from .number import NUMBERS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,7 +33,7 @@ def brix_read(text: str) -> float:
     Raises
     ------
     InputError
-        If it is no number from 0 to 40.
+        If it is not a number from 0 to 40.
     """
     tidy = units.tidied(text)
     for unit in ("brix", "bx", "%"):

@@ -16,7 +16,16 @@ from pathlib import Path
 from ..errors import DiaryError, InputError
 from ..text import printable
 
-__all__ = ["add_below", "check_output", "locked", "made", "open_elsewhere", "put", "save_output"]
+__all__ = [
+    "add_below",
+    "check_output",
+    "locked",
+    "made",
+    "open_elsewhere",
+    "put",
+    "save_output",
+    "taken",
+]
 
 _SAID_AFTER_S = 2.0  # a writer is done within milliseconds: so long a wait is worth a word
 _GIVEN_UP_AFTER_S = 30.0
@@ -49,17 +58,18 @@ def locked(path: Path) -> Iterator[int]:
 
 def _wait_for(handle: int, path: Path, folder: Path) -> None:
     began, said = time.monotonic(), False
-    while not _taken(handle):
+    while not taken(handle):
         waited_s = time.monotonic() - began
         if waited_s >= _GIVEN_UP_AFTER_S:
             raise DiaryError(
-                f"{path.name}: another program has held {folder} for {_GIVEN_UP_AFTER_S:.0f} s; "
-                "nothing was written, close it and enter this again"
+                f"{path.name}: another program has been using {folder} for {_GIVEN_UP_AFTER_S:.0f} "
+                "s; "
+                "nothing was written, close that program and enter this again"
             )
         if waited_s >= _SAID_AFTER_S and not said:
             said = True
             print(
-                f"bubblerate: {printable(path.name)}: waiting, for another program is writing in "
+                f"bubblerate: {printable(path.name)}: waiting, as another program is writing in "
                 f"{printable(str(folder))}, "
                 "perhaps bubblerate in another window or on another machine",
                 file=sys.stderr,
@@ -68,7 +78,7 @@ def _wait_for(handle: int, path: Path, folder: Path) -> None:
         time.sleep(_LOOKED_EVERY_S)
 
 
-def _taken(handle: int) -> bool:
+def taken(handle: int) -> bool:
     """Take the lock, or see that another has it."""
     try:
         if sys.platform == "win32":
@@ -106,7 +116,7 @@ def add_below(path: Path, data: bytes, added: bytes) -> None:
     DiaryError
         If another program changed the file at the same moment.
     OSError
-        If they cannot be written; then the file is as it was.
+        If they cannot be written; the file is then unchanged.
     """
     handle = os.open(path, os.O_RDWR | os.O_APPEND | _BINARY)
     try:
@@ -120,16 +130,16 @@ def add_below(path: Path, data: bytes, added: bytes) -> None:
                 os.ftruncate(handle, len(data))
             except OSError:
                 raise DiaryError(
-                    f"{path.name}: failed half way ({err.strerror or err}); "
-                    "look at its last line, then try again"
+                    f"{path.name}: failed halfway ({err.strerror or err}); "
+                    "check its last line, then try again"
                 ) from err
             raise
     finally:
         os.close(handle)
     if _held(path) != data + added:  # what was written may be in a file that has lost its name
         raise DiaryError(
-            f"{path.name}: was changed by another program at the same moment; "
-            "look whether this row is there, and if not enter it again"
+            f"{path.name}: was changed by another program at the same moment; check whether this "
+            "row is there, and if not enter it again"
         )
 
 
@@ -151,7 +161,7 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     DiaryError
         If the file no longer holds that; or if the disk does not confirm that it is written.
     OSError
-        If it cannot be written; then the file is as it was.
+        If it cannot be written; the file is then unchanged.
     """
     target = _led(path)  # a link stays a link
     beside = target.with_name(f".{target.name}.new")
@@ -248,7 +258,7 @@ def _led(path: Path) -> Path:
 
 def _unwritten(path: Path, err: OSError) -> InputError:
     reason = err.strerror or str(err)
-    return InputError(f"{path}: cannot be written: {reason}; what was there stays as it was")
+    return InputError(f"{path}: cannot be written: {reason}; the old file is unchanged")
 
 
 def _mark(path: Path) -> tuple[int, int, int] | None:
@@ -281,13 +291,13 @@ def _confirm(folder: int, path: Path) -> None:
     except OSError as err:
         if err.errno != errno.EINVAL:  # a file system that confirms no folders
             raise DiaryError(
-                f"{path.name}: is written, but the disk does not confirm it "
-                f"({err.strerror or err}); look at it before you enter this again"
+                f"{path.name}: is written, but the disk did not confirm it "
+                f"({err.strerror or err}); check it before you enter this again"
             ) from None
 
 
 def _changed(path: Path) -> DiaryError:
     return DiaryError(
-        f"{path.name}: was changed by another program just now; nothing was written, "
-        "look at it and try again"
+        f"{path.name}: was changed by another program just now; nothing was written, so check it "
+        "and try again"
     )

@@ -97,7 +97,7 @@ class Keeping:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VesselSettings:
-    """What the maker expects of one vessel and has seen of it; None where nothing is said.
+    """What the maker expects of one vessel and has seen of it; None where nothing is set.
 
     Attributes
     ----------
@@ -118,9 +118,9 @@ class VesselSettings:
     clear_since : date or None
         Since when it has been clear by torchlight and has dropped no new lees.
     degassed_on : date or None
-        When a shaken sample gave no puff and no prickle.
+        When no gas puffed out of a shaken sample, and no prickle.
     malolactic_settled_on : date or None
-        When the malolactic change was found over, or was ruled out.
+        When malolactic fermentation is over, or was ruled out.
     spare_for : str
         Jar that this one is kept to top up; empty if it is not a spare.
     brix_by : {"hydrometer", "refractometer"} or None
@@ -150,7 +150,7 @@ class VesselSettings:
         if self.pitched is not None and self.pitched.utcoffset() is None:
             raise ValueError(f"pitched is {self.pitched}; it needs a UTC offset")
         if self.style is not None and not self.style.strip():
-            raise ValueError(f"style is {self.style!r}; it is what is in the jar")
+            raise ValueError(f"style is {self.style!r}; it says what is in the jar")
         if self.brix_by not in {None, *INSTRUMENTS}:
             raise ValueError(f"brix_by is {self.brix_by!r}; one of {', '.join(INSTRUMENTS)}")
 
@@ -186,7 +186,7 @@ class Settings:
         _refuse_nonsense("per_min", self.threshold_per_min)
 
     def vessel(self, name: str) -> VesselSettings:
-        """Give what is said of one vessel, empty if nothing is."""
+        """Give the settings of one vessel, empty if nothing is."""
         return self.vessels.get(name, VesselSettings())
 
 

@@ -81,11 +81,11 @@ def content(path: Path) -> bytes | None:
     Raises
     ------
     ConfigError
-        If it cannot be read, or is no file or too large for one of settings.
+        If it cannot be read, or is not a file or too large for one of settings.
     """
     try:
         if path.is_fifo() or path.is_char_device():
-            raise ConfigError(f"{FILE_NAME}: is no file but a device or a pipe; move it")
+            raise ConfigError(f"{FILE_NAME}: is a device or a pipe, not a file; move it")
         with path.open("rb") as file:
             data = file.read(_MOST_BYTES + 1)
     except FileNotFoundError:
@@ -113,7 +113,7 @@ def _root(data: bytes) -> dict[str, object]:
         raise ConfigError(f"{FILE_NAME}: is not UTF-8 text; save it as UTF-8") from None
     except (ValueError, RecursionError) as err:  # a number too long, brackets too deep
         raise ConfigError(
-            f"{FILE_NAME}: is not TOML: {_short(str(err))}; correct it there"
+            f"{FILE_NAME}: is not valid TOML: {_short(str(err))}; correct it there"
         ) from None
     for key in root:
         if key not in _TABLES:
@@ -144,7 +144,7 @@ def _settings(root: Mapping[str, object]) -> Settings:
 
 
 def _vessel(vessels: Mapping[str, object], name: str, faults: list[str]) -> VesselSettings:
-    """What is said of one vessel; a key that cannot be used is named among the faults."""
+    """The settings of one vessel; a key that cannot be used is named among the faults."""
     where, said = f"vessel.{name}", dict[str, Any]()
     try:
         table = _table(vessels, where, ())
@@ -191,7 +191,7 @@ def _unknown(where: str, key: str, known: Sequence[str]) -> ConfigError:
     from difflib import get_close_matches  # only needed to say what was meant
 
     near = get_close_matches(key, known, n=1, cutoff=0.0)[0]
-    return ConfigError(f"{_at(where)} is not known; the nearest known key is {near}")
+    return ConfigError(f"{_at(where)} is not a known key; the nearest is {near}")
 
 
 def _number(table: Mapping[str, object], where: str, default: _Default) -> float | _Default:

@@ -1,15 +1,16 @@
-"""Writing in `bubblerate.toml` what is said of one jar: comments, order and line ends stay."""
+"""Writing in `bubblerate.toml` the settings of one jar: comments, order and line ends stay."""
 
 from __future__ import annotations
 
 import re
 import tomllib
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from ..errors import ConfigError
 from .csv_rows import naming
 from .journal import turn
-from .safe_write import put
+from .safe_write import made, put
 from .settings_file import FILE_NAME, content, settings_of
 
 if TYPE_CHECKING:
@@ -23,16 +24,16 @@ if TYPE_CHECKING:
 __all__ = ["said_of_another", "say_of"]
 
 _BOM = b"\xef\xbb\xbf"
-_ELSEWHERE = f"{FILE_NAME}: is laid out in a way that cannot be changed safely; correct it there"
+_ELSEWHERE = f"{FILE_NAME}: is laid out in a way that cannot be changed safely; edit it by hand"
 
 
 def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) -> VesselSettings:
-    """Write what is said of one vessel; the file is begun if there is none.
+    """Write the settings of one vessel; the file is created if there is none.
 
     Parameters
     ----------
     folder : Path
-        The shelf, which exists.
+        The shelf; made if it is not there.
     vessel : str
     said : mapping of str to float, str or None
         Value by key, as `VesselSettings` names them; None takes a key out.
@@ -45,15 +46,15 @@ def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) ->
     Raises
     ------
     ConfigError
-        If the file cannot be read or changed, or a value will not do; then it is as it was.
+        If the file cannot be read or changed, or a value will not do; then it is unchanged.
     DiaryError
         If another program holds the folder or changed the file, or it cannot be written.
     """
     path = folder / FILE_NAME
-    with naming(path), turn(path) as handle:
+    with naming(path), turn(made(folder) / FILE_NAME) as handle:
         data = content(path)
         if data is not None:
-            settings_of(data)  # what is amiss is said before anything is touched
+            settings_of(data)  # what is wrong is said before anything is touched
         new = _changed(data or b"", vessel, said)
         found = settings_of(new)
         own = [fault for fault in found.faults.get(vessel, ()) if _names(fault, vessel, said)]
@@ -71,7 +72,7 @@ def said_of_another(
     leave_out: Sequence[str],
     more: Mapping[str, str] | None = None,
 ) -> bytes | None:
-    """Text of the file with what is said of one jar said of another too.
+    """Text of the file with the settings of one jar copied to another.
 
     Parameters
     ----------
@@ -91,55 +92,69 @@ def said_of_another(
     """
     if b"vessel" not in data and not more:
         return None
-    import tomlkit
-
-    root = tomlkit.parse(data.decode("utf-8-sig"))
-    vessels: Any = root.setdefault("vessel", tomlkit.table(is_super_table=True))
+    vessels = tomllib.loads(_parted(data)[1]).get("vessel", {})
     if into in vessels:
         return None
     of_source = vessels.get(source, {})
-    said = {key: value for key, value in of_source.items() if key not in leave_out}
+    told = of_source if isinstance(of_source, dict) else {}
+    said = {key: value for key, value in told.items() if key not in leave_out}
     said |= more or {}
-    if not said:
-        return None
-    table = tomlkit.table()
-    table.update(said)
-    table.add(tomlkit.nl())
-    vessels[into] = table
-    return tomlkit.dumps(root).encode()
+    return _changed(data, into, said) if said else None
 
 
 def _names(fault: str, vessel: str, said: Mapping[str, object]) -> bool:
     return any(fault.startswith(f"{FILE_NAME}: vessel.{vessel}.{key} ") for key in said)
 
 
-def _changed(data: bytes, vessel: str, said: Mapping[str, float | str | None]) -> bytes:
+def _parted(data: bytes) -> tuple[bytes, str]:
+    """The mark that may stand before the text, and the text."""
+    mark = data[: len(_BOM)] if data.startswith(_BOM) else b""
+    return mark, data[len(mark) :].decode()
+
+
+def _changed(data: bytes, vessel: str, said: Mapping[str, Any]) -> bytes:
     """Bytes of the file with the keys of one vessel set or taken out, and all else as it was."""
+    mark, text = _parted(data)
+    for way in (_in_place, _at_the_end):
+        with suppress(ValueError, KeyError, TypeError, AttributeError):  # a layout it cannot change
+            wanted, new = _wanted(tomllib.loads(text), vessel, said), way(text, vessel, said)
+            if "\r\n" in text:
+                new = re.sub(r"(?<!\r)\n", "\r\n", new)
+            if _without_empty(tomllib.loads(new)) == wanted:
+                return mark + new.encode()
+    raise ConfigError(_ELSEWHERE)
+
+
+def _in_place(text: str, vessel: str, said: Mapping[str, Any]) -> str:
+    """The text with the keys where the vessel's others stand, or in a table of its own."""
     import tomlkit  # only here: it keeps comments and order, which the reader does not
 
-    mark, text = data[: len(_BOM)], data.removeprefix(_BOM).decode()
-    try:
-        document = tomlkit.parse(text)
-        _put_in(document, vessel, said)
-        new = tomlkit.dumps(document)
-    except (ValueError, KeyError, TypeError, AttributeError):  # a layout it has no way to change
-        raise ConfigError(_ELSEWHERE) from None
-    if "\r\n" in text:
-        new = re.sub(r"(?<!\r)\n", "\r\n", new)
-    if tomllib.loads(new) != _wanted(tomllib.loads(text), vessel, said):
-        raise ConfigError(_ELSEWHERE)
-    return (mark if mark == _BOM else b"") + new.encode()
+    document = tomlkit.parse(text)
+    _put_in(document, vessel, said)
+    return tomlkit.dumps(document)
 
 
-def _put_in(document: TOMLDocument, vessel: str, said: Mapping[str, float | str | None]) -> None:
+def _at_the_end(text: str, vessel: str, said: Mapping[str, Any]) -> str:
+    """The text and, below it, a table of the vessel: others may be told of in dotted keys."""
     import tomlkit
+
+    vessels = tomlkit.table(is_super_table=True)
+    vessels[vessel] = {key: value for key, value in said.items() if value is not None}
+    gap = "" if not text or text.endswith("\n") else "\n"
+    return f"{text}{gap}\n{tomlkit.dumps({'vessel': vessels})}"
+
+
+def _put_in(document: TOMLDocument, vessel: str, said: Mapping[str, Any]) -> None:
+    import tomlkit
+    import tomlkit.items
 
     if "vessel" not in document:
         document["vessel"] = tomlkit.table(is_super_table=True)
     vessels: Any = document["vessel"]
     begun = vessel not in vessels
     if begun:
-        vessels[vessel] = tomlkit.table()
+        inline = isinstance(vessels, tomlkit.items.InlineTable)
+        vessels[vessel] = tomlkit.inline_table() if inline else tomlkit.table()
     own: Any = document["vessel"]
     for key, value in said.items():
         if value is not None:
@@ -150,11 +165,15 @@ def _put_in(document: TOMLDocument, vessel: str, said: Mapping[str, float | str 
         own[vessel].add(tomlkit.nl())
 
 
-def _wanted(
-    was: dict[str, Any], vessel: str, said: Mapping[str, float | str | None]
-) -> dict[str, Any]:
-    """What a reader is to find in the changed file."""
+def _wanted(was: dict[str, Any], vessel: str, said: Mapping[str, Any]) -> dict[str, Any]:
+    """What a reader is to find in the changed file, but for tables that hold nothing."""
     vessels = was.get("vessel", {})
     own = {**vessels.get(vessel, {}), **said}
     own = {key: value for key, value in own.items() if value is not None}
-    return {**was, "vessel": {**vessels, vessel: own}}
+    return _without_empty({**was, "vessel": {**vessels, vessel: own}})
+
+
+def _without_empty(root: dict[str, Any]) -> dict[str, Any]:
+    """The same without vessels of which nothing is said: dotted keys leave no empty table."""
+    vessels = {name: own for name, own in root.get("vessel", {}).items() if own != {}}
+    return {**root, "vessel": vessels}

@@ -144,7 +144,7 @@ class Shelf:
         return Opened(diary, known, beside_told(self.folder, known, of=path.stem))
 
     def moment(self, name: str, text: str | None, *, now: datetime) -> Moment:
-        """Understand when a row of a jar is of; `now` where nothing is said.
+        """Understand when a row of a jar is of; `now` where nothing is set.
 
         Raises
         ------
@@ -195,7 +195,7 @@ class Shelf:
         InputError
             If there is no such diary.
         DiaryError
-            If the row cannot be written; then the diary is as it was.
+            If the row cannot be written; the diary is then unchanged.
         """
         path, (before, faults) = self.path(name), self._before(name)
         line = writing.append(path, visit, pitched=day_0 or self._pitched(name))
@@ -219,7 +219,7 @@ class Shelf:
         ConfigError
             If the settings cannot be read.
         DiaryError
-            If the diary holds something else by now, or cannot be written; then it is as it was.
+            If the diary holds something else by now, or cannot be written; then it is unchanged.
         """
         path, known = self.path(name), self.settings
         line = writing.extend(path, visits, held=held, pitched=known.vessel(path.stem).pitched)
@@ -228,7 +228,7 @@ class Shelf:
     def strike(
         self, name: str, lines: Sequence[int], *, at: datetime, back: bool = False
     ) -> Struck:
-        """Mark rows as slips, which take no part in any sum, or let them count again.
+        """Mark rows as mistakes, which no longer count, or let them count again.
 
         Parameters
         ----------
@@ -294,7 +294,7 @@ def placed(vessel: str, folder: Path | None) -> tuple[Shelf, str]:
     Raises
     ------
     InputError
-        If no diary may be called so, or `folder` is no folder.
+        If no diary may be called so, or `folder` is not a folder.
     """
     path = diary_path(vessel, folder)
     return shelf_at(path.parent), path.name if vessel.lower().endswith(SUFFIX) else vessel

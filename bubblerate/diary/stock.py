@@ -1,22 +1,54 @@
-"""How many bottles of a wine there are: those filled, less those opened since."""
+"""How many bottles of a wine there are, by size: those filled, less those opened since.
+
+Sizes are texts in centilitres, as a filling has them: "75", "37.5".
+"""
 
 from __future__ import annotations
 
-import re
+from collections import Counter
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from .bottles import lots
 from .events import Event
 from .visit import bottled
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from .visit import Visit
 
-__all__ = ["stock"]
+__all__ = ["Stock", "stock"]
 
 
-def stock(rows: Sequence[Visit]) -> int | None:
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """Bottles left of a wine.
+
+    Attributes
+    ----------
+    sizes : mapping of str to int
+        Left of each size that was filled, the largest number filled first; none below 0.
+    unsure : int
+        Opened since, of nobody knows which size: to be taken off.
+    """
+
+    sizes: Mapping[str, int]
+    unsure: int = 0
+
+    @property
+    def left(self) -> int:
+        """Of all sizes together."""
+        return max(0, sum(self.sizes.values()) - self.unsure)
+
+    @property
+    def to_ask(self) -> tuple[str, ...]:
+        """Sizes of which one that is opened may be; empty where only one is left."""
+        there = tuple(size for size, number in self.sizes.items() if number)
+        return there if len(there) > 1 else ()
+
+
+def stock(rows: Sequence[Visit]) -> Stock | None:
     """Bottles left of a wine.
 
     Parameters
@@ -26,13 +58,33 @@ def stock(rows: Sequence[Visit]) -> int | None:
 
     Returns
     -------
-    int or None
+    Stock or None
         None where they were not counted, or none were filled.
     """
     filled = bottled(rows)
-    numbers = [int(n) for row in filled for n in re.findall(r"(\d+)x", row.bottles)]
-    if not numbers:
+    sizes: Counter[str] = Counter()
+    for row in filled:
+        sizes.update(dict(lots(row.bottles)))
+    if not sizes:
         return None
-    since = filled[0].when
-    opened = sum(row.event is Event.OPENED and row.when >= since for row in rows)
-    return max(0, sum(numbers) - opened)
+    left = Stock(dict(sizes))
+    for row in rows:
+        if row.event is Event.OPENED and row.when >= filled[0].when:
+            left = _opened(left, row.bottles)
+    return left
+
+
+def _opened(before: Stock, bottles: str) -> Stock:
+    sizes, unsure = dict(before.sizes), before.unsure
+    known = lots(bottles) if bottles else [(size, 1) for size in sizes if sizes[size]]
+    if not bottles and len(known) > 1:
+        return Stock(sizes, unsure + 1)
+    for size, number in known:
+        if size in sizes:
+            sizes[size] = max(0, sizes[size] - number)
+        else:
+            unsure += number  # of a size that was never filled: one of those there
+    there = [size for size, number in sizes.items() if number]
+    if len(there) == 1:  # so those of no known size were of this one
+        sizes[there[0]], unsure = max(0, sizes[there[0]] - unsure), 0
+    return Stock(sizes, unsure)

@@ -1,4 +1,4 @@
-"""Striking a row out as a slip, and taking that back: one cell of one row is rewritten."""
+"""Striking a row out as a mistake, and taking that back: one cell of one row is rewritten."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,7 +19,7 @@ __all__ = ["strike", "take_back"]
 
 
 def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
-    """Mark the row that starts on a line as a slip; every other byte stays as it was.
+    """Mark the row that starts on a line as a mistake; every other byte stays unchanged.
 
     Parameters
     ----------
@@ -42,13 +42,13 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
     """
 
     def told(visit: Visit) -> str:
-        return f"was struck before ({quoted(visit.struck)}); leave it so" if visit.struck else ""
+        return f"was already struck ({quoted(visit.struck)}); nothing to do" if visit.struck else ""
 
     return _marked(Path(path), line, stamp(at), at=at, refused=told)
 
 
 def take_back(path: Path | str, line: int, *, at: datetime) -> Visit:
-    """Let a row that was struck count again; every other byte stays as it was.
+    """Let a row that was struck count again; every other byte stays unchanged.
 
     Parameters
     ----------
@@ -68,7 +68,7 @@ def take_back(path: Path | str, line: int, *, at: datetime) -> Visit:
     ------
     DiaryError
         If no row starts there, it is not struck, it holds what no diary can, or the diary cannot be
-        read or written; then the diary is as it was.
+        read or written; the diary is then unchanged.
     """
     return _marked(
         Path(path),

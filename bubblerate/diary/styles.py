@@ -32,7 +32,7 @@ _KINDS: Final = (
 )
 
 
-# Words of which a slip would cost what the program knows of the kind.
+# Words of which a mistake would cost what the program knows of the kind.
 _TELLING: Final = ("mead", "honey", "perry", "cider", "grape")
 
 

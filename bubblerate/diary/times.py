@@ -139,7 +139,7 @@ def iso_readings(text: str) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Day-month order first; two when the text can be read two ways, none when it is no date.
+        Day-month order first; two when the text can be read two ways, none when it is not a date.
 
     Examples
     --------
@@ -250,9 +250,9 @@ def _calendar_day(year: int, month: int, day: int, text: str) -> date | None:
 
 
 def _days_after(pitched: datetime | None, days: float, text: str) -> datetime:
-    """Moment so many days of 24 hours after pitching, in local time."""
+    """Moment that many days of 24 hours after pitching, in local time."""
     if pitched is None:
-        raise InputError(f"{quoted(text)} counts from pitching, not known; write a date")
+        raise InputError(f"{quoted(text)} counts from pitching, which is not known; write a date")
     try:
         return (pitched + timedelta(days=days)).astimezone()
     except (ValueError, OverflowError, OSError):

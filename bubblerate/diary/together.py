@@ -27,7 +27,7 @@ _OF_THE_JAR: Final = ("litres", "full_litres", "spare_for")  # which the new one
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rows:
-    """New rows of one diary; a diary that is begun holds the history of its wine before them."""
+    """New rows of one diary; a diary that is new holds the history of its wine before them."""
 
     name: str
     rows: tuple[Visit, ...]
@@ -41,7 +41,7 @@ def turn_of(shelf: Shelf, *names: str) -> Iterator[int]:
         shelf.check_there(name)
     paths = [shelf.path(name) for name in names]
     if len({path.resolve().parent for path in paths}) > 1:
-        raise InputError("these diaries lie in two folders; an act over both needs them in one")
+        raise InputError("these diaries are in two folders; this needs them in the same one")
     with naming(paths[0]), turn(paths[0]) as handle:
         yield handle
 
@@ -66,7 +66,7 @@ def _change(shelf: Shelf, one: Rows) -> Change:
     """What a file holds with its new rows."""
     path = shelf.path(one.name)
     if one.begun and (path.exists() or path.is_symlink()):
-        raise DiaryError(f"{path.name}: is there already; nothing was written, name a new jar")
+        raise DiaryError(f"{path.name}: already exists; nothing was written, so name a new jar")
     was = None if one.begun else content(path)
     pitched = None if one.begun else shelf.settings.vessel(path.stem).pitched
     old, added = grown(path, was, one.rows, pitched=pitched)
@@ -76,7 +76,7 @@ def _change(shelf: Shelf, one: Rows) -> Change:
 def _settings(
     folder: Path, source: str, into: str, more: Mapping[str, str] | None
 ) -> Change | None:
-    """`bubblerate.toml` with what is said of one jar said of another too; None where none is."""
+    """`bubblerate.toml` with the settings of one jar copied to another; None where none is."""
     path = folder / FILE_NAME
     was = path.read_bytes() if path.exists() else None
     new = said_of_another(was or b"", source, into, leave_out=_OF_THE_JAR, more=more)

@@ -11,15 +11,19 @@ from typing import TYPE_CHECKING, Any, Final
 from ..errors import InputError
 from . import units
 from .bottles import closure as closure_of
-from .bottles import filling
+from .bottles import filling, one
+from .dosed import finings, sorbate_g, sulphite_g
 from .events import Event
+from .gravity_scales import reading
+from .visit import Visit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
+    from datetime import datetime
 
-__all__ = ["extras_of", "typed_litres", "typed_pressure", "typed_temp", "writable"]
+__all__ = ["begun", "extras_of", "typed_litres", "typed_pressure", "typed_temp", "writable"]
 
-# column -> its option, how it is read, and the events that it goes with
+# column, or what is typed for it -> its option, how it is read, and the events that it goes with
 _COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
     "added_l": (
         "added",
@@ -31,9 +35,18 @@ _COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]
         units.grams,
         frozenset({Event.FED, Event.SWEETENED, Event.BOTTLED_SPARKLING}),
     ),
-    "bottles": ("bottles", filling, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
+    "sulphite_g": ("sulphite", sulphite_g, frozenset({Event.SULPHITED, Event.STABILISED})),
+    "sorbate_g": ("sorbate", sorbate_g, frozenset({Event.STABILISED})),
+    "finings_amount": ("finings", finings, frozenset({Event.FINED, Event.FINED_TWO_PART})),
+    "bottles": (
+        "bottles",
+        filling,
+        frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING, Event.OPENED}),
+    ),
+    "size": ("size", one, frozenset({Event.OPENED})),
     "closure": ("closure", closure_of, frozenset({Event.BOTTLED, Event.BOTTLED_SPARKLING})),
 }
+_FILLS: Final = {"size": "bottles"}  # one bottle of that size
 
 
 def typed_temp(text: str | None) -> float | None:
@@ -42,7 +55,7 @@ def typed_temp(text: str | None) -> float | None:
     Raises
     ------
     InputError
-        If it cannot be read, or is no temperature of a jar.
+        If it cannot be read, or is not a temperature of a jar.
     """
     return None if text is None else round(units.temp_c(text), 1)
 
@@ -69,7 +82,7 @@ def typed_litres(text: str | None) -> float | None:
     Raises
     ------
     InputError
-        If it cannot be read, or is no volume of a jar.
+        If it cannot be read, or is not a volume of a jar.
     """
     return None if text is None else units.litres(text)
 
@@ -99,8 +112,49 @@ def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]
         option, read, events = _COLUMNS[column]
         if written not in events:
             raise InputError(f"--{option} goes with {', '.join(sorted(events))}, not {written}")
-        found[column] = read(text)
+        found[_FILLS.get(column, column)] = read(text)
     return found
+
+
+def begun(
+    when: datetime,
+    *,
+    litres: str | None = None,
+    gravity: str | None = None,
+    sugar: str | None = None,
+    temp: str | None = None,
+    note: str = "",
+) -> Visit:
+    """First row of a diary, of what was typed of its must.
+
+    Parameters
+    ----------
+    when : datetime
+        Aware.
+    litres, gravity, sugar, temp : str or None
+    note : str
+
+    Returns
+    -------
+    Visit
+
+    Raises
+    ------
+    InputError
+        If a word cannot be read, or no diary can hold it.
+    """
+    read = None if gravity is None else reading(gravity)
+    with writable():
+        return Visit(
+            when=when,
+            event=Event.PITCHED,
+            litres=typed_litres(litres),
+            sugar_g=None if sugar is None else units.grams(sugar),
+            sg=None if read is None else read.sg,
+            sample_c=None if read is None else read.sample_c,
+            temp_c=typed_temp(temp),
+            note=note,
+        )
 
 
 @contextmanager

@@ -63,7 +63,7 @@ _SPELL = re.compile(
 )
 _STOPWATCH = re.compile(r"([0-9]{1,4}):([0-5][0-9])")
 _MEASURE = re.compile(rf"({_SIZE}) ?([a-z ]*)")
-# A last l may be a litre and an o after a letter part of a word; next to a digit they are slips.
+# A last l may be a litre and an o after a letter part of a word; next to a digit they are mistakes.
 _LETTERS = re.compile(r"(?<![oil])[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
 _DIGITS = str.maketrans("oil", "011")
 
@@ -90,7 +90,7 @@ def seeing_letters(
                 read(meant, *args, **kwargs)
             except InputError:
                 raise err from None
-        raise InputError(f"{quoted(text)} holds a letter where a digit should be; write {meant}")
+        raise InputError(f"{quoted(text)} has a letter where a digit should be; write {meant}")
 
     return reader
 
@@ -117,7 +117,7 @@ def seconds(text: str) -> float:
     Raises
     ------
     InputError
-        If it is no length of time, or outside that range.
+        If it is not a length of time, or outside that range.
     """
     tidy = _STOPWATCH.sub(r"\1m\2s", tidied(text))
     match = _SPELL.fullmatch(f"{tidy}s" if re.fullmatch(_SIZE, tidy) else tidy)
@@ -155,7 +155,8 @@ def temp_c(text: str) -> float:
     degrees, unit = _value(match[1]), match[2]
     if not unit and 50.0 < degrees <= 120.0:
         raise FahrenheitMeantError(
-            f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then write {match[1]}F"
+            f"{quoted(text)} is too warm for Celsius; did you mean Fahrenheit? Then write "
+            f"{match[1]}F"
         )
     celsius = (degrees - 32.0) / 1.8 if unit == "f" else degrees
     if not -10.0 <= celsius <= 50.0:
@@ -180,7 +181,7 @@ def sg(text: str) -> float:
     Raises
     ------
     InputError
-        If it is no gravity.
+        If it is not a gravity.
     """
     tidy = tidied(text)
     value = _value(tidy) if _NUMBER.fullmatch(tidy) else math.nan
@@ -211,7 +212,7 @@ def number(text: str, name: str) -> float:
     Raises
     ------
     InputError
-        If it is no plain number.
+        If it is not a plain number.
     """
     tidy = tidied(text)
     if not _NUMBER.fullmatch(tidy) or not math.isfinite(_value(tidy)):
@@ -236,7 +237,7 @@ def litres(text: str) -> float:
     Raises
     ------
     InputError
-        If it is no volume, does not say whose gallon, or is outside that range.
+        If it is not a volume, does not say whose gallon, or is outside that range.
     """
     return _volume_l(text, *LITRES)
 
@@ -264,7 +265,7 @@ def grams(text: str) -> float:
     Raises
     ------
     InputError
-        If it is no weight, or outside that range.
+        If it is not a weight, or outside that range.
     """
     match = _MEASURE.fullmatch(tidied(text))
     unit = match[2].removesuffix("s") if match else "?"

@@ -1,7 +1,7 @@
 """What one evening found and did at one vessel, a `Visit`, and all of them together, a `Diary`.
 
 Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, volumes litres, sugar
-grams; a gravity is SG as it was read. `NUMBERS` says what each number may be.
+grams; a gravity is SG as read. `number.NUMBERS` says what each number may be.
 """
 
 import re
@@ -13,11 +13,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from ..errors import DiaryError
-from . import units
 from .bottles import FILLING, FILLING_FORM, Closure
 from .csv_rows import LONGEST_CELL, guarded
+from .dosed import FININGS, FININGS_FORM
 from .events import Event
-from .number import Number, any_number, whole_count
+from .number import NUMBERS
 from .shown import Filled, Shown
 
 if TYPE_CHECKING:
@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 __all__ = [
     "BASE_COLUMNS",
     "COLUMNS",
-    "NUMBERS",
     "Diary",
     "Visit",
 ]
@@ -37,24 +36,10 @@ _Word = TypeVar("_Word", bound=StrEnum)
 COLUMNS: tuple[str, ...] = (
     "when", "bubbles", "seconds", "temp_c", "pressure_hpa", "sg", "sample_c", "event", "litres",
     "note", "struck", "added_l", "sugar_g", "bottles", "closure", "other", "refractometer_brix",
+    "sulphite_g", "sorbate_g", "finings_amount",
 )
 # fmt: on
 BASE_COLUMNS = COLUMNS[:11]  # of every new diary; each of the others comes when it is needed
-
-
-NUMBERS = {
-    "bubbles": Number(0.0, 1e6, "a whole number up to 1000000, such as 12", whole_count),
-    "seconds": Number(1.0, 86_400.0, "seconds from 1 to 86400, such as 300", units.seconds),
-    "temp_c": Number(-10.0, 50.0, "Celsius from -10 to 50, such as 18.5", units.temp_c, 1),
-    "pressure_hpa": Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", any_number),
-    "sg": Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
-    "sample_c": Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
-    # 0 where all of it was poured into another vessel
-    "litres": Number(0.0, units.LITRES[1], "litres from 0.05 to 10000, such as 4.5", units.litres),
-    "added_l": Number(*units.ADDED_L, "litres from 0.001 to 10000, such as 0.3", units.added_l),
-    "sugar_g": Number(*units.SUGAR_G, "grams from 0.1 to 1000000, such as 200", units.grams),
-    "refractometer_brix": Number(0.0, 40.0, "Brix from 0 to 40, such as 8.2", any_number, 1),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -74,13 +59,13 @@ class Visit(Filled):
     pressure_hpa : float or None
         Of the air [hPa].
     sg, sample_c : float or None
-        Gravity as it was read [SG], and the temperature of the sample [C].
+        Gravity as read [SG], and the temperature of the sample [C].
     event : Event or None
         What was done or seen; a plain string of the same word is taken too.
     litres : float or None
         Wine in the vessel after it [L].
     note, struck : str
-        A few words; and, where it is a slip, when it was struck out.
+        A few words; and, where it is a mistake, when it was struck out.
     added_l, sugar_g : float or None
         Liquid put in [L], and sugar [g].
     bottles : str
@@ -91,6 +76,10 @@ class Visit(Filled):
         The jar it was split from or to, joined with, or topped up from.
     refractometer_brix : float or None
         As a refractometer shows it [g per 100 g]; of a wine no gravity, and of no part in any sum.
+    sulphite_g, sorbate_g : float or None
+        Potassium metabisulphite and potassium sorbate put in [g].
+    finings_amount : str
+        Put in, of each part where there are two: "2.5ml" or "5g".
     line : int
         Physical line of the file on which the row starts (the header is 1); 0 if of no file.
 
@@ -118,11 +107,14 @@ class Visit(Filled):
     closure: Closure | None = None
     other: str = ""
     refractometer_brix: float | None = None
+    sulphite_g: float | None = None
+    sorbate_g: float | None = None
+    finings_amount: str = ""
     line: int = 0
 
     def __post_init__(self) -> None:
         if self.when.utcoffset() is None:
-            raise ValueError(f"a visit needs a time with its UTC offset, got {self.when}")
+            raise ValueError(f"a row needs a time with its UTC offset, got {self.when}")
         self._settle("seconds", 60.0 if self.seconds is None and self.bubbles is not None else None)
         self._settle("event", None if self.event is None else _word(Event, "event", self.event))
         closure = None if self.closure is None else _word(Closure, "closure", self.closure)
@@ -139,13 +131,17 @@ class Visit(Filled):
         for name, column in NUMBERS.items():
             value = getattr(self, name)
             if value is not None and not column.holds(value):
-                raise ValueError(f"{name} is {value}; a visit needs {column.wanted}")
+                raise ValueError(f"{name} is {value}; a row needs {column.wanted}")
         if self.bubbles is not None and self.bubbles % 1:
-            raise ValueError(f"bubbles is {self.bubbles}; a visit needs a whole number")
+            raise ValueError(f"bubbles is {self.bubbles}; a row needs a whole number")
 
     def _refuse_texts(self) -> None:
         if self.bottles and not re.fullmatch(FILLING, self.bottles):
-            raise ValueError(f"bottles is {self.bottles!r}; a visit needs {FILLING_FORM}")
+            raise ValueError(f"bottles is {self.bottles!r}; a row needs {FILLING_FORM}")
+        if self.finings_amount and not re.fullmatch(FININGS, self.finings_amount):
+            raise ValueError(
+                f"finings_amount is {self.finings_amount!r}; a row needs {FININGS_FORM}"
+            )
         for text in (self.note, self.struck, self.other):
             if "\0" in text or len(guarded(text)) > LONGEST_CELL:
                 raise ValueError("a note holds no NUL and no more than 131072 characters")
@@ -288,4 +284,4 @@ def _word(words: type[_Word], name: str, word: str) -> _Word:
     try:
         return words(word)
     except ValueError:
-        raise ValueError(f"{name} is {word!r}; a visit needs one of {', '.join(words)}") from None
+        raise ValueError(f"{name} is {word!r}; a row needs one of {', '.join(words)}") from None

@@ -1,6 +1,6 @@
 """Writing in a diary: its first row, one more row, or many at once.
 
-Every old byte stays as it was, but that a column which the diary lacks may follow the others, blank
+Every old byte stays unchanged, but that a column which the diary lacks may follow the others, blank
 in each old row. Whatever fails leaves the diary as it stood.
 """
 
@@ -13,10 +13,11 @@ from ..text import plain
 from .csv_rows import column_names, content, guarded, naming, rows
 from .dialect import Dialect, dialect
 from .journal import turn
+from .number import NUMBERS
 from .reading import read
 from .safe_write import add_below, made, put
 from .times import days_between
-from .visit import BASE_COLUMNS, COLUMNS, NUMBERS, Visit
+from .visit import BASE_COLUMNS, COLUMNS, Visit
 
 __all__ = ["append", "create", "ended", "extend", "grown", "stamp"]
 
@@ -68,7 +69,7 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
     Raises
     ------
     DiaryError
-        If the diary lacks a column the visit needs, or cannot be written; then it is as it was.
+        If the diary lacks a column the visit needs, or cannot be written; then it is unchanged.
     """
     path = Path(path)
     with naming(path), turn(path) as folder:
@@ -115,7 +116,7 @@ def extend(
     ------
     DiaryError
         If the diary holds something else by now, lacks a column some visit needs, or cannot be
-        written; then it is as it was.
+        written; then it is unchanged.
     """
     path = Path(path)
     with naming(path.parent):
@@ -124,8 +125,8 @@ def extend(
         was = content(path) if path.exists() else None
         if [*held] != ([] if was is None else [*read(path, pitched=pitched).visits]):
             raise DiaryError(
-                f"{path.name}: rows were written by another hand just now; "
-                "nothing was added, look at it and try again"
+                f"{path.name}: rows were written by another program just now; nothing was added, "
+                "so check it and try again"
             )
         data, added = grown(path, was, visits, pitched=pitched)
         put(path, data + added, folder, was=was)

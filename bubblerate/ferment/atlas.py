@@ -68,11 +68,6 @@ class Atlas:
         done = np.cumsum(area, axis=1)
         return np.asarray(np.pad(done / done[:, -1:], ((0, 0), (1, 0))), np.float32)
 
-    @cached_property
-    def highest_after(self) -> NDArray[np.float32]:
-        """Highest of `log_share` from each of `DAYS` on; shape the same."""
-        return np.maximum.accumulate(self.log_share[:, ::-1], axis=1)[:, ::-1]
-
 
 @lru_cache(maxsize=1)
 def load_atlas() -> Atlas:
@@ -150,35 +145,42 @@ class Candidates:
         """Share of the whole fall that has fallen by n `days`; shape (c, n)."""
         return self._at(self.atlas.fallen, days)
 
-    def last_above(self, log_share: Floats) -> Floats:
-        """Day from which each curve stays below a level.
-
-        Parameters
-        ----------
-        log_share : ndarray, shape (c,)
-            Levels, as ln of a share a day.
-
-        Returns
-        -------
-        ndarray, shape (c,)
-            0 where it always does; infinite where it does not within the atlas.
-        """
-        level = log_share + np.log(self.pace)
-        after, k = self.atlas.highest_after[self.row], np.arange(len(self.row))
-        last = np.sum(after > level[:, None], axis=1)
-        i = np.clip(last, 1, _NODES - 1)
-        above, below = after[k, i - 1], after[k, i]
-        part = np.clip((above - level) / np.maximum(above - below, 1e-6), 0.0, 1.0)
-        age = _SOON_DAYS * np.expm1(_STEP * (i - 1 + part)) * self.pace
-        day = np.where(last == 0, 0.0, np.maximum(age - self.shift, 0.0))
-        return np.asarray(np.where(last >= _NODES, np.inf, day), float)
-
     def _at(self, table: NDArray[np.float32], days: Floats) -> Floats:
         """Rows of a table on `DAYS`, each run at its pace, at n times; straight between nodes."""
-        age = np.maximum(days + self.shift[:, None], 0.0) / self.pace[:, None]
-        x = np.minimum(np.log1p(age / _SOON_DAYS) / _STEP, _NODES - 1.001).astype(np.float32)
+        # times first, so that every loop runs along the many candidates
+        age = days.astype(np.float32)[:, None] + self.shift.astype(np.float32)
+        age = np.maximum(age, 0.0, out=age)
+        age /= (_SOON_DAYS * self.pace).astype(np.float32)
+        x = np.log1p(age, out=age)
+        x /= np.float32(_STEP)
+        np.minimum(x, np.float32(_NODES - 1.001), out=x)
         i = x.astype(np.int64)
         x -= i
-        i += self.row[:, None] * _NODES
+        i += self.row * _NODES
         flat = table.ravel()
-        return np.asarray(flat[i] * (1 - x) + flat[i + 1] * x)
+        before = flat.take(i)
+        return np.asarray(before + (flat[1:].take(i) - before) * x).T
+
+
+def last_above(log_rates: Floats, level: float) -> Floats:
+    """Day from which each curve stays below a level.
+
+    Parameters
+    ----------
+    log_rates : ndarray, shape (k, len(DAYS))
+    level : float
+        Of the same kind.
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        Straight between two of `DAYS`; 0 where it always does, infinite where it does not within
+        them.
+    """
+    k, last = np.arange(len(log_rates)), _NODES - np.argmax(log_rates[:, ::-1] > level, axis=1)
+    last = np.where(np.any(log_rates > level, axis=1), last, 0)
+    i = np.clip(last, 1, _NODES - 1)
+    above, below = log_rates[k, i - 1], log_rates[k, i]
+    part = np.clip((above - level) / np.maximum(above - below, 1e-6), 0.0, 1.0)
+    day = np.where(last == 0, 0.0, _SOON_DAYS * np.expm1(_STEP * (i - 1 + part)))
+    return np.asarray(np.where(last >= _NODES, np.inf, day), float)

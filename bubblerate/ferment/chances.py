@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Final
@@ -91,7 +92,12 @@ class Crossing:
         ValueError
             If the chance lies outside 0 to 1.
         """
-        ahead = float(np.quantile(self.draws, chance, method="hazen"))
+        if not 0.0 <= chance <= 1.0:
+            raise ValueError(f"a chance in the range 0 to 1 is needed, got {chance}")
+        place, last = len(self.draws) * chance - 0.5, len(self.draws) - 1
+        below = min(max(math.floor(place), 0), last)  # each draw in the middle of its share
+        low, high = self.draws[below], self.draws[min(below + 1, last)]
+        ahead = float(low + (high - low) * min(max(place - below, 0.0), 1.0))
         return self.at + timedelta(days=ahead) if ahead <= HORIZON_DAYS else None
 
     def chance_by(self, when: datetime) -> float:

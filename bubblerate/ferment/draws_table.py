@@ -6,11 +6,11 @@ from dataclasses import fields
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pandas as pd
 
 from ..physics.scales import sg_at
 
 if TYPE_CHECKING:
+    import pandas as pd
     from numpy.typing import NDArray
 
     from .curve import Curve
@@ -44,6 +44,8 @@ def draws_frame(curve: Curve, draws: Draws) -> pd.DataFrame:
         A column for each parameter, `finish_sg` for the gravity at the end, and `weight`, which
         sums to 1.
     """
+    import pandas as pd  # pictures ask for draws and need no table
+
     columns: dict[str, NDArray[np.float64]] = {}
     for field in fields(curve):
         values = getattr(curve, field.name)

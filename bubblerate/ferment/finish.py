@@ -242,7 +242,7 @@ def _balanced(
     ends = np.empty((len(_LIMITS), 3))
     for i, (z, _) in enumerate(_LIMITS):
         limit = limit_abv + z * limit_spread_abv
-        reached = strongest > limit - LIMIT_MARGIN_ABV  # else it is as it was, and worked out
+        reached = strongest > limit - LIMIT_MARGIN_ABV  # else it is unchanged, and worked out
         stopped = expected_finish(strong_sg, family, limit_abv=limit) if reached else fed
         # what the limit leaves, on top of an end at which all the sugar fed is gone
         sides = zip(*((f.low, f.sg, f.high) for f in (own, stopped, fed)), strict=True)

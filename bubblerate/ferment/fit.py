@@ -12,14 +12,16 @@ from numpy.typing import NDArray
 from .crossing import crossing_days
 from .curve import Curve, as_curve, thermal_days
 from .likelihood import column_names, terms
+from .lots import Expected, in_lots, smoothed
 from .priors import Prior, choose_priors
 from .sampling import ENOUGH, Draws, importance_draws
-from .starts import first_modes, more_modes
+from .starts import climb_on, first_modes, more_modes
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from .evidence import Evidence
+    from .modes import Modes
     from .tail import Tail
 
 __all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit_curve"]
@@ -29,6 +31,11 @@ Floats = NDArray[np.float64]
 FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
 _ATTEMPTS = 3  # to draw, each from the places that the one before has shown
 _AT_ONCE = 16_000  # counts of draws in one sum: arrays that stay near the processor
+_KEPT = 1000  # draws: of all that were made, most weigh next to nothing
+_MANY = 100  # counts, beyond which lots of them propose the draws
+_WEIGHED_AGAIN = 450  # draws, by all the counts
+_ASTRAY = 4.0  # natural logarithms by which lots may flatter where they lead
+_MANY_OUTLIERS = 0.1  # of the counts: another curve may make fewer
 _HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
 _FEWEST_DRAWS = 20.0  # effective: two beyond each 80 % limit; with fewer there is no interval
 _MOSTLY = 0.5  # of the counts, if outliers, leave a curve that is only a guess
@@ -195,8 +202,20 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
 
 
 def _drawn(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[np.intp]]:
-    """Draws, and which points asked for they are; from more places while a few outweigh all."""
-    modes = first_modes(density.evidence, density.priors, rng=rng)
+    """Draws, and which points asked for they are."""
+    if len(density.evidence.tail) > _MANY:
+        found = _by_lots(density, rng)
+        if found is not None:
+            return found
+    draws, possible = _sought(density, first_modes(density.evidence, density.priors, rng=rng), rng)
+    kept, which = draws.thinned(_KEPT)
+    return kept, possible[which]
+
+
+def _sought(
+    density: _Density, modes: Modes, rng: np.random.Generator
+) -> tuple[Draws, NDArray[np.intp]]:
+    """Draws from these places on; from more of them while a few draws outweigh all."""
     for _ in range(_ATTEMPTS):
         density.forget()
         draws, possible = importance_draws(density, modes, rng=rng)
@@ -204,6 +223,28 @@ def _drawn(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[
             break
         modes = more_modes(modes, draws, density.evidence, density.priors)
     return draws, possible
+
+
+def _by_lots(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[np.intp]] | None:
+    """Draws by the density of lots, a few hundred of them weighed again by all the counts.
+
+    None where lots say something else than their counts.
+    """
+    evidence, priors = density.evidence, density.priors
+    roughly = in_lots(evidence, smoothed(evidence))
+    modes = first_modes(roughly, priors, rng=rng)
+    lots = _Density(in_lots(evidence, density.expected(modes.at[:1])), priors)
+    proposed, _ = _sought(lots, climb_on(modes, lots.evidence, priors), rng)
+    if not proposed.enough:
+        return None
+    few, _ = proposed.thinned(_WEIGHED_AGAIN)
+    at_mode = density(modes.at[:1]) - lots(modes.at[:1])
+    density.forget()
+    log_off = density(few.theta) - lots(few.theta)
+    draws, every = few.reweighted(log_off), np.arange(len(few.weights))
+    astray = draws.weights @ log_off < at_mode[0] - _ASTRAY
+    astray = astray or np.mean(density.outlier_chance(draws, every)) > _MANY_OUTLIERS
+    return None if astray or not draws.enough else (draws, every)
 
 
 class _Density:
@@ -222,6 +263,17 @@ class _Density:
             values.append(found.log_density)
             self._log_odds.append(found.log_odds)
         return np.concatenate(values)
+
+    def expected(self, theta: Floats) -> Expected:
+        """What one curve, (1, p), makes of the counts."""
+        found = terms(theta, self.evidence, self.priors)
+        with np.errstate(over="ignore"):
+            sound = 1.0 / (1.0 + np.exp(-found.log_odds[0]))
+        return Expected(
+            bubbles=np.exp(found.log_mean[0]),
+            sound=sound,
+            overdispersion=float(found.curve.overdispersion[0, 0]),
+        )
 
     def forget(self) -> None:
         """Keep nothing of the draws so far."""

@@ -1,9 +1,10 @@
 """When the bubbling falls below a threshold, and how far the gravity has still to go.
 
 Two speak of it: the draws of a `Fit` of the tail, and whole ferments of the atlas that are like the
-jar. Where a reading was made since the peak, half the weight goes to each; without one the fit is
-better alone, and where there is no fit the whole ferments are. The only time that enters is the
-moment asked about. The future is taken to stand at the vessel's usual temperature.
+jar. Where a reading was made since the peak, a third of the weight goes to the whole ferments;
+without one the fit is better alone, and where there is no fit the whole ferments are. The only time
+that enters is the moment asked about. The future is taken to stand at the vessel's usual
+temperature.
 """
 
 from __future__ import annotations
@@ -28,14 +29,17 @@ if TYPE_CHECKING:
     from .whole import Whole
 
 __all__ = [
+    "WHOLE_SHARE",
     "Basis",
     "Forecast",
     "forecast",
     "heard",
+    "pool_weights",
 ]
 
 Floats = NDArray[np.float64]
 
+WHOLE_SHARE = 1.0 / 3.0  # of the weight: a half was worse once the rate had been seen to be low
 _CLOCK_DAYS = 1e-9  # what sums of dates may be off
 
 
@@ -196,7 +200,7 @@ def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
     like, now = whole.likeness, whole.day_of(at)
     return _Draws(
         weights=like.weights,
-        ahead=like.crossing_days(threshold_per_min) - now,
+        ahead=whole.days_ahead(like.crossing_days(threshold_per_min), at),
         per_min=np.exp(like.log_per_min(np.array([now])))[:, 0],
         per_min_a_point=like.per_min_a_point,
         points_to_fall=like.points_to_fall(now),
@@ -205,13 +209,31 @@ def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
 
 
 def _pooled(parts: list[_Draws]) -> _Draws:
-    """Draws of a mixture in which each part weighs the same."""
+    """Draws of a mixture."""
     columns = {
         one.name: np.concatenate([getattr(part, one.name) for part in parts])
         for one in fields(_Draws)
     }
-    columns["weights"] /= len(parts)
-    return _Draws(**columns)
+    return _Draws(**columns | {"weights": pool_weights([part.weights for part in parts])})
+
+
+def pool_weights(weights: list[Floats]) -> Floats:
+    """Weights of the draws of a fit and of whole ferments, or of one of them, as they are pooled.
+
+    Parameters
+    ----------
+    weights : list of ndarray
+        Each adding up to 1, the fit's first.
+
+    Returns
+    -------
+    ndarray
+        Of all draws, adding up to 1.
+    """
+    if len(weights) == 1:
+        return weights[0]
+    of_fit, of_whole = weights
+    return np.concatenate([(1.0 - WHOLE_SHARE) * of_fit, WHOLE_SHARE * of_whole])
 
 
 def _bubble_ml(fit: Fit) -> Span | None:

@@ -9,6 +9,7 @@ variable have Jacobian 1.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -48,6 +49,7 @@ Floats = NDArray[np.float64]
 _COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # instead of these priors
 
 
+@lru_cache(maxsize=32)  # asked for at every step of a fit
 def column_names(priors: tuple[Prior, ...]) -> tuple[str, ...]:
     """Names of the columns of `theta`, for the priors of a fit."""
     return tuple(_COLUMNS.get(prior.name, prior.name) for prior in priors)
@@ -75,10 +77,14 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
     return np.column_stack([columns[name] for name in column_names(priors)])
 
 
+@lru_cache(maxsize=32)
 def centre_and_spread(priors: tuple[Prior, ...]) -> tuple[Floats, Floats]:
     """Centre and spread of each prior, shape (p,): natural logarithms, but for what is linear."""
     centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
-    return centre, np.array([p.spread for p in priors])
+    spread = np.array([p.spread for p in priors])
+    for shared in (centre, spread):
+        shared.flags.writeable = False
+    return centre, spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

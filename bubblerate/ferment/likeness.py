@@ -1,8 +1,8 @@
 """Which whole ferments of the atlas are like a jar, each weighing as much as it explains.
 
 All that was counted since pitching takes part, that before the peak too, with litres, start gravity
-and readings. The curve nearest to a jar is still another's: counts may stray from it for days, and
-of many such answers the width alone is true. Shapes: c candidates, g gains, n counts, k readings.
+and readings. The curve nearest to a jar is still another's: the jar may stray from it for days, as
+far as its counts tell and by chance beyond them. Shapes: c candidates, g gains, n counts.
 """
 
 from __future__ import annotations
@@ -13,9 +13,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from .atlas import MOST_EXTRACT_POINTS, Candidates
+from .atlas import DAYS, MOST_EXTRACT_POINTS, Candidates, last_above
 from .priors import (
-    EVENING_SCATTER,
     GRAVITY_FREEDOM,
     LITRES_UNKNOWN_SPREAD,
     PER_MIN_PER_POINT_DAY,
@@ -24,6 +23,7 @@ from .priors import (
     WEIGHED_BUBBLE_ML,
     WEIGHED_BUBBLE_SPREAD,
 )
+from .wander import Wander, covariance, deviance_residuals, own_variance, smooth
 
 if TYPE_CHECKING:
     from .atlas import Atlas
@@ -35,20 +35,15 @@ Floats = NDArray[np.float64]
 
 # Measured on curves of others, but for the screening.
 _PACES: Final = np.array([0.75, 0.87, 1.0, 1.15, 1.33])  # each curve is tried at
-_WANDER: Final = 0.25  # ln: a jar from its nearest curve, for a week or so
-_WANDER_DAYS: Final = 7.0
-_EVENING_CORRELATION: Final = 0.3  # of an evening's scatter, a day apart
-_RISE_VARIANCE: Final = 0.12  # ln squared, more of both before the peak
 _CURVE_OFF_POINTS: Final = 0.75  # by which the nearest curve misses a gravity
 _LIKE_OG_POINTS: Final = 25.0  # spread of the starts of ferments that are like one
 _MAKER_SPREAD_POINTS: Final = 2.0  # where the maker says at what gravity it ends
-_WILD_LN: Final = 1.4  # a count further from its neighbours is of another jar, or a digit too many
-_NEAR_DAYS: Final = 1.5  # neighbours of a count
-_MOST_OFF_LN: Final = 1.5  # no count weighs more than one so far off
+_MOST_OFF: Final = 5.0  # standard deviations: no count weighs more than one so far off
 _LOTS, _LOT_VARIANCE, _LOT_SHARED = 14, 0.06, 0.02  # of counts, in the screening
 _KEEP, _KEEP_COUNTS = 700, 12000  # candidates looked at closely; more where counts are few
 _GAINS: Final = np.linspace(-2.4, 2.4, 7)  # in standard deviations
-_DRAWS: Final = 2400  # taken of all by systematic resampling: about as many as of a fit
+_DRAWS: Final = 1000  # taken of all by systematic resampling: about as many as of a fit
+_SEED: Final = 1  # any will do; fixed, so that the same diary always gives the same answer
 _SPREADS: Final = (0.7548776662, 0.6180339887)  # steps that fill an interval evenly
 
 
@@ -62,10 +57,13 @@ class Likeness:
         A ferment for each draw.
     log_gain : ndarray, shape (k,)
         Ln of the bubbles a minute where all of the fall went in a day.
+    wander : Wander
+        How far the jar strays from each.
     """
 
     like: Candidates
     log_gain: Floats
+    wander: Wander
 
     @property
     def weights(self) -> Floats:
@@ -74,11 +72,12 @@ class Likeness:
 
     def crossing_days(self, threshold_per_min: float) -> Floats:
         """Day from which the rate stays below a threshold, shape (k,); infinite if never."""
-        return self.like.last_above(np.log(threshold_per_min) - self.log_gain)
+        return last_above(self.log_per_min(DAYS), np.log(threshold_per_min))
 
     def log_per_min(self, days: Floats) -> Floats:
         """Ln of the rate [bubbles/min] at n `days`, shape (k, n)."""
-        return np.asarray(self.like.log_share(days) + self.log_gain[:, None], float)
+        curves = self.like.log_share(days) + self.log_gain[:, None]
+        return np.asarray(curves + self.wander.at(days), float)
 
     @property
     def per_min_a_point(self) -> Floats:
@@ -106,9 +105,16 @@ def find_likeness(atlas: Atlas, whole: Whole) -> Likeness:
     Notes
     -----
     All candidates are screened by their distance to the counts in lots; the nearest are weighed by
-    the density of the log counts, whose covariance is that of an evening's scatter, of a slow
-    wander of the jar from the curve, and of chance, and whose level is integrated out on a grid.
+    a normal density of how far the counts are off, whose covariance is that of an evening's
+    scatter, of a slow wander of the jar from the curve, and of chance, and whose level is
+    integrated out on a grid. A count is off by its deviance residual [1]_, as a difference of
+    logarithms: where chance is all there is, the density is that of Poisson, zeros included.
     Errors of readings are Student-t.
+
+    References
+    ----------
+    .. [1] P. McCullagh and J. A. Nelder, "Generalized Linear Models", 2nd ed., 1989, section 2.4
+       (from memory).
     """
     candidates = _candidates(atlas, whole)
     spread = LITRES_UNKNOWN_SPREAD if whole.litres is None else WEIGHED_BUBBLE_SPREAD
@@ -158,13 +164,17 @@ def _nearest(
     """The candidates worth a closer look, and the level of all above their usual gain."""
     n = len(whole.days)
     lot = np.arange(n) * min(_LOTS, n) // n
-    own = 1.0 / (_own_variance(whole) + _LOT_VARIANCE)
+    own = 1.0 / (own_variance(whole) + _LOT_VARIANCE)
     weight = np.bincount(lot, own)
     days, seen = (np.bincount(lot, own * v) / weight for v in (whole.days, whole.log_per_min))
     weight = weight / (1.0 + _LOT_SHARED * weight)  # evenings share their error
-    off = np.clip(seen - candidates.log_share(days) - usual[:, None], -4.0, 4.0)
-    level = (off @ weight) / (weight.sum() + spread**-2)
-    square = np.clip(off - level[:, None], -1.2, 1.2) ** 2 @ weight
+    above = seen.astype(np.float32) - usual[:, None].astype(np.float32)
+    off = np.clip(above - candidates.log_share(days), -4.0, 4.0)
+    few = weight.astype(np.float32)
+    level = (off @ few).astype(float) / (weight.sum() + spread**-2)
+    off -= level[:, None].astype(np.float32)
+    np.clip(off, -1.2, 1.2, out=off)
+    square = np.square(off, out=off) @ few
     score = candidates.log_prior - 0.5 * (square + (level / spread) ** 2)
     keep = min(max(_KEEP, _KEEP_COUNTS // n), len(score) - 1)
     return np.argpartition(-score, keep)[:keep], level
@@ -174,52 +184,29 @@ def _weighed(
     like: Candidates, whole: Whole, usual: Floats, spread: float, level: Floats
 ) -> Likeness:
     """Weigh candidates at several gains, the evenings leaning on each other."""
-    root = np.linalg.inv(np.linalg.cholesky(_covariance(whole)))
+    shared = covariance(whole)
+    root = np.linalg.inv(np.linalg.cholesky(shared))
     one = root.sum(axis=1)
     sd = float((one @ one + spread**-2) ** -0.5)
     log_mean = like.log_share(whole.days) + usual[:, None] + np.log(whole.seconds / 60.0)
+    scale, most = np.sqrt(smooth(whole) + 0.5), _MOST_OFF * np.sqrt(np.diag(shared))
 
     def off(above: Floats) -> Floats:
-        """Log counts less what is expected at levels (c, g), whitened: shape (c, g, n)."""
-        expected = np.logaddexp(log_mean[:, None, :] + above[:, :, None], np.log(0.5))
-        short = np.log(whole.bubbles + 0.5) - expected
-        return np.asarray(np.clip(short, -_MOST_OFF_LN, _MOST_OFF_LN) @ root.T, float)
+        """What the counts are off at levels (c, g), whitened: shape (c, g, n)."""
+        residual = deviance_residuals(whole.bubbles, log_mean, above) / scale
+        return np.asarray(np.clip(residual, -most, most) @ root.T, float)
 
     level = level[:, None]
     for _ in range(2):  # towards the level at which each explains most
         level = level + (off(level) @ one - level / spread**2) * sd**2
     levels = level + sd * _GAINS
-    square = np.sum(off(levels) ** 2, axis=2) + (levels / spread) ** 2
+    white = off(levels)
+    square = np.sum(white**2, axis=2) + (levels / spread) ** 2
     log_weight = like.log_prior[:, None] - 0.5 * square
     weight = np.exp(log_weight - log_weight.max())
     total = np.cumsum(weight)
     chosen = np.searchsorted(total, total[-1] * (np.arange(_DRAWS) + 0.5) / _DRAWS)
     i, g = np.divmod(chosen, len(_GAINS))
-    return Likeness(like=like.some(i), log_gain=usual[i] + levels[i, g])
-
-
-def _covariance(whole: Whole) -> Floats:
-    """Covariance of the log counts around the nearest curve, shape (n, n)."""
-    gap = np.abs(whole.days[:, None] - whole.days)
-    shared = EVENING_SCATTER**2 * _EVENING_CORRELATION**gap
-    wander = _WANDER**2 * np.exp(-gap / _WANDER_DAYS)
-    return np.asarray(shared + wander + np.diag(_own_variance(whole)), float)
-
-
-def _own_variance(whole: Whole) -> Floats:
-    """Variance of each log count that it shares with no other, shape (n,)."""
-    wild = _wild(whole.log_per_min)
-    trusted = (whole.bubbles + 1.0) / (1.0 + 0.03 * (whole.bubbles + 1.0)) / (1.0 + 9.0 * wild)
-    near = np.exp(-0.5 * ((whole.days[:, None] - whole.days) / _NEAR_DAYS) ** 2) * trusted
-    smooth = np.exp(near @ whole.log_per_min / near.sum(axis=1)) * whole.seconds / 60.0
-    rising = whole.days < whole.days[np.argmax(smooth / whole.seconds)] - 0.25
-    disturbed = EVENING_SCATTER**2 * (1.0 / whole.trust - 1.0)
-    return np.asarray(1.0 / (smooth + 0.5) + wild + disturbed + _RISE_VARIANCE * rising, float)
-
-
-def _wild(log_per_min: Floats) -> Floats:
-    """Variance of a count far from its neighbours; 0 for the others."""
-    padded = np.pad(log_per_min, 2, mode="reflect" if len(log_per_min) > 2 else "edge")
-    around = np.median(np.lib.stride_tricks.sliding_window_view(padded, 5), axis=1)
-    off = np.abs(log_per_min - around)
-    return np.where(off > _WILD_LN, 4.0 * off**2, 0.0)
+    chance = np.random.default_rng(_SEED).standard_normal(_DRAWS)
+    wander = Wander(days=whole.days, root=root, white=white[i, g], chance=chance)
+    return Likeness(like=like.some(i), log_gain=usual[i] + levels[i, g], wander=wander)

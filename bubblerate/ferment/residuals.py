@@ -7,6 +7,7 @@ standard normal score, so that counts of 2 and of 200 stand on one scale.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,13 +18,44 @@ from .likelihood import log_expected
 
 if TYPE_CHECKING:
     from .fit import Fit
+    from .tail import Tail
 
-__all__ = ["Residuals", "residuals"]
+__all__ = ["Part", "Residuals", "parts_of", "residuals"]
 
 Floats = NDArray[np.float64]
 
 _LIKELY_OUTLIER = 0.5
 _SURELY = 1e-12  # scores stay finite
+
+
+class Part(StrEnum):
+    """In what way a count of the tail takes part."""
+
+    FULL = "counted"
+    LITTLE = "cold or disturbed"
+    SLIP = "likely a mistake"
+
+
+def parts_of(tail: Tail, fit: Fit | None) -> list[Part]:
+    """Say of each count of a tail how it takes part.
+
+    Parameters
+    ----------
+    tail : Tail
+    fit : Fit or None
+        Of this tail; without one no slip is known.
+
+    Returns
+    -------
+    list of Part, length n
+        A slip is more likely another jar, or a digit too many, than a count of this one. One that
+        the tail trusts little or not at all was made in the cold, or soon after a disturbance.
+    """
+    slips = [False] * len(tail) if fit is None else fit.outlier_chance > _LIKELY_OUTLIER
+    return [
+        Part.SLIP if slip else Part.FULL if trust == 1.0 else Part.LITTLE
+        for slip, trust in zip(slips, tail.trust, strict=True)
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,19 +70,19 @@ class Residuals:
         Standard normal where the fit is right; above 0 where more was counted.
     low, high : ndarray
         What the count leaves open, being a whole number: `score` is drawn at random between them.
-    outlier : ndarray of bool
-        More likely another jar, or a digit too many, than a count of this one.
-    weighs : ndarray of bool
-        False where the tail trusts the count little or not at all: cold, or soon after a
-        disturbance.
+    parts : list of Part
+        In what way each count takes part.
     """
 
     days: Floats
     score: Floats
     low: Floats
     high: Floats
-    outlier: NDArray[np.bool_]
-    weighs: NDArray[np.bool_]
+    parts: list[Part]
+
+    def those(self, part: Part) -> NDArray[np.bool_]:
+        """Which counts take part in one way, shape (n,)."""
+        return np.array([found is part for found in self.parts], bool)
 
 
 def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
@@ -96,6 +128,5 @@ def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
         score=score,
         low=low,
         high=high,
-        outlier=fit.outlier_chance > _LIKELY_OUTLIER,
-        weighs=tail.trust == 1.0,
+        parts=parts_of(tail, fit),
     )

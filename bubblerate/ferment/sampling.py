@@ -6,7 +6,7 @@ A density is a function of many points at once, (m, p) -> (m,), in logarithms an
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -25,9 +25,10 @@ LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
 HEAVY = 0.7  # shape of the tail of the weights above which their sum is not to be trusted
-_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 10, 900  # of the sampler, and the proposals of each
+_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # of the sampler, and the proposals of each
+_WORTH = 300.0  # effective draws after which no further round is made
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
-_LEAST_SHARE = 0.1  # of the proposals that each part of the mixture keeps, before all are scaled
+_LEAST_SHARE = 0.03  # of the proposals that each part of the mixture keeps, before all are scaled
 _HEAVIEST = 0.05  # weight of a draw that begins a part of its own
 _HARDLY = 1e-6  # of the largest weight: a draw that moves nothing
 _TINY = float(np.finfo(float).tiny)
@@ -39,6 +40,7 @@ class Draws:
 
     theta: Floats  # (m, p)
     weights: Floats  # (m,), summing to 1
+    all_weights: Floats | None = None  # of all draws that were made, where these stand for more
 
     @cached_property
     def effective_sample_size(self) -> float:
@@ -52,12 +54,54 @@ class Draws:
         A. Vehtari, D. Simpson, A. Gelman, Y. Yao and J. Gabry, "Pareto smoothed importance
         sampling", J. Mach. Learn. Res. 25 (2024) 72 (from memory).
         """
-        return tail_shape(self.weights)
+        return tail_shape(self.weights if self.all_weights is None else self.all_weights)
 
     @property
     def enough(self) -> bool:
         """Whether the draws can vouch for an interval."""
-        return self.effective_sample_size >= ENOUGH and self.tail_shape <= HEAVY
+        return self.worth(ENOUGH)
+
+    def worth(self, draws: float) -> bool:
+        """Whether they are worth so many equal draws, and a few more would not change that."""
+        return self.effective_sample_size >= draws and self.tail_shape <= HEAVY
+
+    def reweighted(self, log_ratio: Floats) -> Draws:
+        """Weigh the m draws by another density, whose ratio to this one is known."""
+        weights = _weights(np.log(self.weights) + log_ratio)
+        return Draws(theta=self.theta, weights=weights, all_weights=self.all_weights)
+
+    def thinned(self, most: int) -> tuple[Draws, NDArray[np.intp]]:
+        """Let at most so many draws stand for all: the heavy ones as they are, the light by lot.
+
+        Parameters
+        ----------
+        most : int
+
+        Returns
+        -------
+        draws : Draws
+        which : ndarray of int
+            Their places among these.
+
+        Notes
+        -----
+        The lightest that are kept all weigh the same, which loses least: P. Fearnhead and P.
+        Clifford, J. R. Stat. Soc. B 65 (2003) 887 (from memory).
+        """
+        which = np.flatnonzero(self.weights > 0.0)
+        weights = self.weights[which]
+        if len(which) > most:
+            rising, k = np.sort(weights), len(which) - most
+            each = np.cumsum(rising)[k:] / np.arange(1, most + 1)  # of lots for the lightest
+            same = float(each[np.argmax(each <= np.append(rising[k + 1 :], np.inf))])
+            light = weights < same
+            lot = np.floor(np.cumsum(np.where(light, weights, 0.0)) / same + 0.5)
+            some = ~light | (np.diff(lot, prepend=0.0) > 0.0)
+            which, weights = which[some], np.maximum(weights[some], same)
+        kept = Draws(
+            theta=self.theta[which], weights=weights / weights.sum(), all_weights=self.weights
+        )
+        return kept, which
 
 
 def importance_draws(
@@ -102,22 +146,22 @@ def importance_draws(
        sampling", Scand. J. Stat. 39 (2012) 798. Cited from memory.
     """
     mixture = _Mixture.of(np.full(len(modes), 1.0 / len(modes)), modes.at, modes.covariance)
+    unit = float(mixture.log_height.max())  # of all densities, so that none is beyond a float
     past: list[_Mixture] = []
     draws = Draws(theta=np.empty((0, modes.at.shape[1])), weights=np.empty(0))
     log_p, under = np.empty(0), np.empty(0)  # of each draw, and of the mixtures of all rounds there
-    log_parts = np.empty((len(modes), 0))  # of the latest mixture there
-    while len(past) < _ROUNDS or (len(past) < _MOST_ROUNDS and not draws.enough):
+    parts = np.empty((len(modes), 0))  # densities of the latest mixture there
+    while len(past) < _ROUNDS or (len(past) < _MOST_ROUNDS and not draws.worth(_WORTH)):
         if past:
-            mixture = mixture.follow(draws, log_parts)
+            mixture = mixture.follow(draws, parts)
         fresh = mixture.draw(rng)
-        older = [_log_sum(one.log_parts(fresh)) for one in past]
+        older = _Mixture.together(past).densities(fresh, unit).sum(axis=0) if past else 0.0
         log_p = np.concatenate([log_p, log_density(fresh)])
         theta = np.concatenate([draws.theta, fresh])
-        log_parts = mixture.log_parts(theta)
-        before = _log_sum(np.array(older)) if past else np.full(len(fresh), -np.inf)
-        under = np.logaddexp(np.concatenate([under, before]), _log_sum(log_parts))
+        parts = mixture.densities(theta, unit)
+        under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
-        draws = Draws(theta=theta, weights=_weights(log_p - under))
+        draws = Draws(theta=theta, weights=_weights(log_p - np.log(under)))
     possible = np.flatnonzero(np.isfinite(log_p))  # nothing can be worked out of the others
     return Draws(theta=draws.theta[possible], weights=draws.weights[possible]), possible
 
@@ -156,6 +200,12 @@ class _Mixture:
             log_height=np.log(share) + steep,
         )
 
+    @classmethod
+    def together(cls, mixtures: list[_Mixture]) -> _Mixture:
+        """The parts of several as those of one, whose density is the sum of theirs."""
+        names = [one.name for one in fields(cls)]
+        return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
+
     def draw(self, rng: np.random.Generator) -> Floats:
         """A round of draws, shape (_ROUND, p); of each part its share."""
         normal = rng.standard_normal((_ROUND, self.centre.shape[1]))
@@ -164,21 +214,23 @@ class _Mixture:
         lots = zip(self.centre, self.root, np.split(normal * heavy, ends[:-1]), strict=True)
         return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
 
-    def log_parts(self, theta: Floats) -> Floats:
-        """Log densities of all parts, each with its share, shape (K, m)."""
+    def densities(self, theta: Floats, log_unit: float) -> Floats:
+        """Densities of all parts, each times its share, in units of e^log_unit; shape (K, m)."""
         k, p = self.centre.shape
         z = self.inverse.reshape(k * p, p) @ theta.T  # one product for all parts
         z -= (self.inverse @ self.centre[:, :, None]).reshape(k * p, 1)
         squares = np.square(z, out=z).reshape(k, p, -1).sum(axis=1)
-        return np.asarray(
-            self.log_height[:, None] - 0.5 * (_FREEDOM + p) * np.log1p(squares / _FREEDOM), float
-        )
+        squares /= _FREEDOM
+        log_parts = np.log1p(squares, out=squares)
+        log_parts *= -0.5 * (_FREEDOM + p)
+        log_parts += (self.log_height - log_unit)[:, None]
+        return np.asarray(np.exp(log_parts, out=log_parts), float)
 
-    def follow(self, draws: Draws, log_parts: Floats) -> _Mixture:
+    def follow(self, draws: Draws, parts: Floats) -> _Mixture:
         """Move each part to the draws it answers for, the less so the fewer these are worth."""
-        some = draws.weights > _HARDLY * draws.weights.max()
-        theta, weights, log_parts = draws.theta[some], draws.weights[some], log_parts[:, some]
-        answers = weights * np.exp(log_parts - _log_sum(log_parts))  # (K, m)
+        some = np.flatnonzero(draws.weights > _HARDLY * draws.weights.max())
+        theta, weights, parts = draws.theta[some], draws.weights[some], parts[:, some]
+        answers = parts * (weights / parts.sum(axis=0))  # (K, m)
         total = np.maximum(answers.sum(axis=1), _TINY)
         worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
         trust = worth / (worth + 2.0 * theta.shape[1])
@@ -198,9 +250,3 @@ class _Mixture:
             nearest = covariance[int(np.argmax(answers[:, top]))]
             covariance = np.concatenate([covariance, nearest[None]])
         return _Mixture.of(share / share.sum(), centre, covariance)
-
-
-def _log_sum(logs: Floats) -> Floats:
-    """Log of the sum over the first axis."""
-    top = logs.max(axis=0)
-    return np.asarray(top + np.log(np.sum(np.exp(logs - top), axis=0)), float)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from .priors import Prior
     from .sampling import Draws
 
-__all__ = ["first_modes", "more_modes"]
+__all__ = ["climb_on", "first_modes", "more_modes"]
 
 Floats = NDArray[np.float64]
 
@@ -83,6 +83,12 @@ def more_modes(modes: Modes, draws: Draws, evidence: Evidence, priors: tuple[Pri
     return both.and_around(modes.at[-1], modes.covariance[-1])
 
 
+def climb_on(modes: Modes, evidence: Evidence, priors: tuple[Prior, ...]) -> Modes:
+    """The same places a step further up, by other evidence; the priors last."""
+    found = _climbed(modes.at[:-1], evidence, priors, steps=1)
+    return found.distinct(_FAR_BELOW, _NEAR).and_around(modes.at[-1], modes.covariance[-1])
+
+
 def _climbed(starts: Floats, evidence: Evidence, priors: tuple[Prior, ...], *, steps: int) -> Modes:
     return climb(
         lambda theta: terms(theta, evidence, priors).slopes,
@@ -120,12 +126,11 @@ def _starts(
     if "finish" in names:
         off = terms(lots[2], evidence, priors).off_readings[:, -1]
         lots[2][:, column["finish"]] += READING_SD_POINTS * off
-    best = []
-    for first, lot in enumerate(lots):
-        height = terms(lot, evidence, priors).log_density
-        ways = _ways_to_slow((drawn[first::4] - centre) / spread, priors)
-        best += [lot[way][np.argmax(height[way])] for way in ways if np.any(way)]
-    return np.array(best)
+    height = terms(theta, evidence, priors).log_density
+    ways = _ways_to_slow((drawn - centre) / spread, priors)
+    lot_of = np.arange(len(theta)) % len(lots)
+    some = (np.flatnonzero(way & (lot_of == lot)) for lot in range(len(lots)) for way in ways)
+    return theta[[one[np.argmax(height[one])] for one in some if len(one)]]
 
 
 def _ways_to_slow(off: Floats, priors: tuple[Prior, ...]) -> NDArray[np.bool_]:

@@ -2,7 +2,8 @@
 
 Only a ferment that ran from its first sugar on, untouched, is like one of the atlas: none to which
 sugar or water was added, or whose yeast was stopped or helped. Bubbles are those of today's airlock
-and place. Times are days since pitching, gravity in points above 1.000.
+and place. Times are thermal days since pitching, days at the jar's usual temperature that do the
+same, for the ferments of the atlas know nothing of its evenings. Gravity is in points above 1.000.
 """
 
 from __future__ import annotations
@@ -19,8 +20,10 @@ from ..diary.events import ADDED, Event
 from ..physics.alcohol import OG_HIGH
 from ..physics.scales import points
 from .atlas import load_atlas
+from .curve import thermal_days, thermal_days_at
 from .finish import LEAST_OG
 from .likeness import Likeness, find_likeness
+from .priors import Q10
 from .tail import find_counts
 
 if TYPE_CHECKING:
@@ -30,7 +33,7 @@ if TYPE_CHECKING:
     from .gravity import Reading
     from .tail import Tail
 
-__all__ = ["Whole", "gather_whole"]
+__all__ = ["Clock", "Whole", "gather_whole"]
 
 Floats = NDArray[np.float64]
 
@@ -43,18 +46,54 @@ _BEGAN_WITHIN_DAYS: Final = 3.0
 _START_DAYS: Final = 1.0  # after pitching; a later reading is not the start
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Clock:
+    """Time as the yeast lives it, beside that of the calendar; k moments, the first at pitching.
+
+    Attributes
+    ----------
+    start : datetime
+        When it was pitched, or first counted.
+    days, thermal : ndarray, shape (k,)
+        Days since then, and thermal days; after the last both run alike.
+    """
+
+    start: datetime
+    days: Floats
+    thermal: Floats
+
+    @classmethod
+    def of(cls, start: datetime, days: Floats, temp_offset_10c: Floats) -> Clock:
+        """From counts on some days, each so many tens of degrees above the usual temperature."""
+        moments = np.append(0.0, days)
+        warmer = np.append(temp_offset_10c[0], temp_offset_10c)  # before the first as at the first
+        thermal = thermal_days(moments, warmer, np.array([[Q10]]))[0]
+        return cls(start=start, days=moments, thermal=thermal)
+
+    def thermal_at(self, days: Floats) -> Floats:
+        """Thermal days at days since the start, shape (n,)."""
+        return np.asarray(thermal_days_at(days, self.thermal[None], self.days)[0], float)
+
+    def days_at(self, thermal: Floats) -> Floats:
+        """Days since the start at thermal days, shape (n,)."""
+        beyond = thermal - self.thermal[-1]
+        within = np.interp(thermal, self.thermal, self.days)
+        return np.asarray(np.where(beyond > 0.0, self.days[-1] + beyond, within), float)
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
 class Whole:
     """Counts and gravity since pitching, n and k of them, n at least 1.
 
     Attributes
     ----------
-    start : datetime
-        From which days are counted: when it was pitched, or first counted.
+    clock : Clock
+        From which thermal days are read.
     pitched_within_days : float
-        How long before `start` it may have been pitched.
+        How long before its start it may have been pitched.
     days, bubbles, seconds, trust : ndarray, shape (n,)
-        Counts since the airlock or the place was last changed, as in `Tail`; none without trust.
+        Counts since the airlock or the place was last changed, as in `Tail`, but `seconds` are
+        those that bring as many bubbles at the usual temperature; none without trust.
     reading_days, reading_points : ndarray, shape (k,)
         Readings but for that of the start.
     og_points : float or None
@@ -65,7 +104,7 @@ class Whole:
         Wine in the vessel [L].
     """
 
-    start: datetime
+    clock: Clock
     pitched_within_days: float
     days: Floats
     bubbles: Floats
@@ -79,7 +118,7 @@ class Whole:
 
     @cached_property
     def log_per_min(self) -> Floats:
-        """Ln of the rate of each count [bubbles/min], with half a bubble more."""
+        """Ln of the rate of each count [bubbles/min], usual temperature, half a bubble more."""
         return np.log((self.bubbles + 0.5) / self.seconds * 60.0)
 
     @cached_property
@@ -93,8 +132,15 @@ class Whole:
         return self.og_points is not None or len(self.reading_days) > 0
 
     def day_of(self, when: datetime) -> float:
-        """Days from the start to `when`."""
-        return (when - self.start) / timedelta(days=1)
+        """Thermal days from the start to `when`."""
+        return float(self.clock.thermal_at(np.array([self._since_start(when)]))[0])
+
+    def days_ahead(self, thermal: Floats, at: datetime) -> Floats:
+        """Days of the calendar from `at` to thermal days, shape (n,)."""
+        return self.clock.days_at(thermal) - self._since_start(at)
+
+    def _since_start(self, when: datetime) -> float:
+        return (when - self.clock.start) / timedelta(days=1)
 
 
 def gather_whole(
@@ -102,6 +148,7 @@ def gather_whole(
     readings: Sequence[Reading],
     *,
     pitched: datetime | None,
+    usual_c: float | None,
     litres: float | None,
     finish_sg: float | None,
 ) -> Whole | None:
@@ -115,6 +162,8 @@ def gather_whole(
         Its gravity, corrected, oldest first.
     pitched : datetime or None
         When the yeast went in, where no row says so.
+    usual_c : float or None
+        Temperature at which rates are given [C]; without one no warmth takes part.
     litres : float or None
         Wine in the vessel [L].
     finish_sg : float or None
@@ -135,19 +184,30 @@ def gather_whole(
         return None
     start, within = begun
     og, later = _start_and_later(readings, start)
+    days = (counts.start - start) / timedelta(days=1) + counts.days
+    temp_offset_10c = _temp_offset(counts, usual_c)
+    clock = Clock.of(start, days, temp_offset_10c)
+    read_on = np.array([(r.when - start) / timedelta(days=1) for r in later])
     return Whole(
-        start=start,
+        clock=clock,
         pitched_within_days=within,
-        days=(counts.start - start) / timedelta(days=1) + counts.days[told],
+        days=clock.thermal_at(days[told]),
         bubbles=counts.bubbles[told],
-        seconds=counts.seconds[told],
+        seconds=(counts.seconds * Q10**temp_offset_10c)[told],
         trust=counts.trust[told],
-        reading_days=np.array([(r.when - start) / timedelta(days=1) for r in later]),
+        reading_days=clock.thermal_at(read_on),
         reading_points=np.array([points(r.sg) for r in later]),
         og_points=og,
         finish_points=None if finish_sg is None else points(finish_sg),
         litres=litres,
     )
+
+
+def _temp_offset(counts: Tail, usual_c: float | None) -> Floats:
+    """Tens of degrees of each count above the temperature at which rates are given."""
+    if usual_c is None or counts.usual_c is None:
+        return np.zeros(len(counts))
+    return counts.temp_offset_10c + (counts.usual_c - usual_c) / 10.0
 
 
 def _begun(

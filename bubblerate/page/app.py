@@ -43,14 +43,14 @@ _PICTURE_POLICY: Final = "default-src 'self'; style-src 'unsafe-inline'"  # the 
 _BEFORE_THE_DOOR: Final = frozenset({HTTPStatus.FORBIDDEN, HTTPStatus.BAD_REQUEST})
 _SENTENCES: Final = {
     HTTPStatus.NOT_FOUND: "There is no such page.",
-    HTTPStatus.METHOD_NOT_ALLOWED: "This page cannot be asked in this way.",
-    HTTPStatus.REQUEST_ENTITY_TOO_LARGE: "That is more than this page takes at once.",
+    HTTPStatus.METHOD_NOT_ALLOWED: "This page cannot be used in this way.",
+    HTTPStatus.REQUEST_ENTITY_TOO_LARGE: "That is more than this page can take at once.",
     HTTPStatus.UNSUPPORTED_MEDIA_TYPE: "Send this as application/json.",
     HTTPStatus.BAD_REQUEST: "This cannot be read.",
 }
 _FAULT: Final = (
-    "Something is wrong in the program itself; what was written stays written. The terminal of the "
-    "computer says more."
+    "Something went wrong in the program itself. What was written stays written. The terminal on "
+    "the computer says more."
 )
 
 
@@ -74,6 +74,7 @@ def make_app(pages: Pages) -> Flask:
         new_key=lambda: secrets.token_urlsafe(16),
         enough={"bubbles": ENOUGH_BUBBLES, "seconds": ENOUGH_SECONDS},
         done=DONE,
+        zip=zip,
         seen=SEEN,
     )
     _lead(app, pages)
@@ -100,13 +101,15 @@ def _lead(app: Flask, pages: Pages) -> None:
     }
     for rule, view in looking.items():
         app.add_url_rule(rule, view.__name__, view, methods=["GET"])
-    entering = "any(tally, gravity, event, strike)"
+    entering = "any(tally, gravity, event, strike, split, join, 'top-up', about)"
     app.add_url_rule(f"/jar/<jar>/<{entering}:what>", "write", pages.write, methods=["POST"])
     app.add_url_rule("/jar/<jar>/listen", "listen", pages.listen, methods=["POST"])
     app.add_url_rule("/jar/<jar>/rows", "rows", pages.rows, methods=["POST"])
     # where a refused form was sent to, should the phone load that address again
-    again = "/jar/<jar>/<any(tally, gravity, event, strike, listen):what>"
-    app.add_url_rule(again, "again", _jar_again, methods=["GET"])
+    again = f"{entering[:-1]}, listen)"
+    app.add_url_rule(f"/jar/<jar>/<{again}:what>", "again", _jar_again, methods=["GET"])
+    app.add_url_rule("/begin", "begin", pages.begin, methods=["POST"])
+    app.add_url_rule("/begin", "begin_again", lambda: redirect("/"), methods=["GET"])
 
 
 def _jar_again(jar: str, what: str) -> AnyResponse:  # noqa: ARG001 - the address holds both
@@ -149,7 +152,7 @@ def _failed(err: Exception) -> ResponseReturnValue:
     """A fault of ours: one line in the terminal, one sentence on the phone."""
     at = traceback.extract_tb(err.__traceback__)[-1]
     told = f"{type(err).__name__}: {printable(str(err))}, at {at.filename}:{at.lineno}"
-    print(f"bubblerate: a fault of the program: {told}", file=sys.stderr)
+    print(f"bubblerate: a fault in the program: {told}", file=sys.stderr)
     return _error(HTTPStatus.INTERNAL_SERVER_ERROR, _FAULT)
 
 

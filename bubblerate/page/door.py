@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["Door", "Refused", "door_key"]
 
 _KEY_BYTES: Final = 16  # 128 bits: not to be guessed
-_KEY_LETTERS: Final = 22  # of so many bytes in base 64
+_KEY_LETTERS: Final = 22  # of that many bytes in base 64
 _HTTP_PORT: Final = 80  # which browsers leave out
 
 
@@ -34,15 +34,15 @@ class Refused(NamedTuple):
 
 
 _FOREIGN_HOST: Final = Refused(
-    400, "The page is not served under this name; open the address that bubblerate phone printed."
+    400, "This is not the page's address; open the one that bubblerate phone printed."
 )
 _UNKNOWN: Final = Refused(
     403,
-    "This phone is not known here: scan the code that bubblerate phone printed, then load this "
-    "page again.",
+    "This phone is not known here. Scan the code that bubblerate phone printed, then reload this "
+    "page.",
 )
 _FOREIGN_PAGE: Final = Refused(
-    403, "This did not come from the page itself, so nothing was written; enter it there."
+    403, "This did not come from the page itself, so nothing was written. Enter it there."
 )
 
 

@@ -11,13 +11,29 @@ from dataclasses import dataclass
 from threading import Lock
 from typing import TYPE_CHECKING, Final
 
+from ..diary.names import why_no_name
 from ..diary.outcomes import Written
 from ..diary.places import SUFFIX
 from ..diary.visit import COLUMNS
-from ..errors import InputError
+from ..errors import BubbleRateError, InputError
 from ..show.entry_text import doubt_texts, struck_text, written_text
+from .ledger import Ledger
+from .pouring import (
+    ABOUT,
+    BEGIN,
+    POURINGS,
+    begun,
+    begun_before,
+    checked,
+    goes_on,
+    known,
+    poured,
+    poured_before,
+    said_of,
+)
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
     from pathlib import Path
 
@@ -25,7 +41,6 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
     from .forms import Form
 
-from .ledger import Ledger
 
 __all__ = ["Entries", "Said", "row_mark"]
 
@@ -39,10 +54,11 @@ class Said:
     Attributes
     ----------
     jar : str
+        Whose page comes next.
     text : str
-        The row as it was read.
+        The row as read.
     beside : tuple of str
-        What looks like a slip in it, and what is to be told.
+        What looks like a mistake in it, and what is to be told.
     line : int or None
         Its line, where it can be taken back.
     row : str
@@ -98,11 +114,54 @@ class Entries:
         with self._lock:
             said = self._answers.get(mark)
             if said is None:
-                do = self._struck if form.what == "strike" else self._written
-                said = self._answers[mark] = do(form, shelf, now)
+                said = self._answers[mark] = self._doing(form)(form, shelf, now)
             while len(self._answers) > _ANSWERS_KEPT:
                 self._answers.popitem(last=False)
             return said
+
+    def _doing(self, form: Form) -> Callable[[Form, Shelf, datetime], Said]:
+        if form.what == "strike":
+            return self._struck
+        if form.what == BEGIN:
+            return self._begun
+        if form.what == ABOUT:
+            return self._known
+        return self._poured if form.what in POURINGS else self._written
+
+    def _begun(self, form: Form, shelf: Shelf, now: datetime) -> Said:
+        if why := why_no_name(form.jar):
+            raise InputError(why)
+        moment = form.moment(shelf, f"{form.jar}{SUFFIX}", now=now)
+        form.first_row(moment.when)  # refused before anything is remembered of it
+        said_of(form)
+        at, there = self._taken_up(form, moment.when, lambda at: begun_before(form, shelf, at=at))
+        text, *beside = there or begun(form, shelf, at=at, now=now)
+        try:
+            beside += known(form, shelf)
+        except BubbleRateError as err:  # the jar is begun all the same
+            beside.append(str(err))
+        return Said(jar=form.jar, text=text, beside=tuple(beside))
+
+    def _known(self, form: Form, shelf: Shelf, now: datetime) -> Said:  # noqa: ARG002 - as others
+        text, *beside = known(form, shelf) or (f"{form.jar}: nothing to change.",)
+        return Said(jar=form.jar, text=text, beside=tuple(beside))
+
+    def _poured(self, form: Form, shelf: Shelf, now: datetime) -> Said:
+        checked(form)
+        moment = form.moment(shelf, f"{form.jar}{SUFFIX}", now=now)
+        at, there = self._taken_up(form, moment.when, lambda at: poured_before(form, shelf, at=at))
+        text, *beside = there or poured(form, shelf, at=at)
+        return Said(jar=goes_on(form, shelf), text=text, beside=tuple(beside))
+
+    def _taken_up(
+        self, form: Form, when: datetime, before: Callable[[datetime], tuple[str, ...]]
+    ) -> tuple[datetime, tuple[str, ...]]:
+        """Moment of an entry, and what of it is on the disk already, should it come again."""
+        first = self._ledger.first(form.mark)
+        if first is None:
+            self._ledger.add(form.mark, when)
+            return when, ()
+        return first, before(first)
 
     def _written(self, form: Form, shelf: Shelf, now: datetime) -> Said:
         file = f"{form.jar}{SUFFIX}"
@@ -119,7 +178,7 @@ class Entries:
         file, line = f"{form.jar}{SUFFIX}", form.fields.get("line", "")
         visit = next((v for v in shelf.open(file).diary.visits if str(v.line) == line), None)
         if visit is None or row_mark(visit) != form.fields.get("row"):
-            raise InputError(f"line {line[:9]} holds another row by now; open the page again")
+            raise InputError(f"line {line[:9]} has changed since; open the page again")
         told: tuple[str, ...] = ()
         if not visit.struck:
             done = shelf.strike(file, [visit.line], at=now)

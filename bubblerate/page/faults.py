@@ -8,7 +8,7 @@ __all__ = ["told_fault"]
 
 
 def told_fault(jar: str, err: Exception) -> str:
-    """A fault of ours in one jar, in a line; it is told in the terminal too."""
+    """A fault of ours in one jar, in a line; it is reported in the terminal too."""
     error = f"{jar}: {type(err).__name__}: {printable(str(err))}"
     print(f"bubblerate: {error}", file=sys.stderr)
     return error

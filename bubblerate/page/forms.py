@@ -13,7 +13,7 @@ from ..diary.counts import counted
 from ..diary.events import Event, named
 from ..diary.gravity_scales import reading, scale_named
 from ..diary.outcomes import Moment
-from ..diary.typed import extras_of, typed_litres, typed_temp, writable
+from ..diary.typed import begun, extras_of, typed_litres, typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import InputError
 
@@ -32,6 +32,10 @@ _EXTRAS: Final = {
     "sugar_g": "sugar",
     "bottles": "bottles",
     "closure": "closure",
+    "sulphite_g": "sulphite",
+    "sorbate_g": "sorbate",
+    "finings_amount": "finings",
+    "size": "size",
 }
 
 
@@ -43,7 +47,8 @@ class Form:
     ----------
     jar : str
         Name of the jar.
-    what : {"tally", "gravity", "event", "strike"}
+    what : {"tally", "gravity", "event", "strike", "split", "join", "top-up", "about",
+        "begin"}
         To which address it was sent.
     fields : mapping of str to str
         Without spaces around them, and without those that are empty.
@@ -64,7 +69,7 @@ class Form:
         """
         key = self.fields.get("key", "")
         if not _KEY.fullmatch(key):
-            raise InputError("this form is out of date; open the page again and enter it once more")
+            raise InputError("this form is out of date; open the page again and enter it there")
         said = sorted((k, v) for k, v in self.fields.items() if k not in _NOT_SAID)
         text = json.dumps([key, self.jar, self.what, said])
         return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
@@ -96,7 +101,9 @@ class Form:
         typed = {column: self.fields.get(name) for column, name in _EXTRAS.items()}
         if any(typed.values()):
             if told.get("event") is None:
-                raise InputError("say what was done: added, sugar and bottles go with an event")
+                raise InputError(
+                    "choose what you did: sugar, doses, bottles and litres added need an event"
+                )
             told |= extras_of(told["event"], typed)
         with writable():
             return Visit(
@@ -106,6 +113,21 @@ class Form:
                 note=self.fields.get("note", ""),
                 **told,
             )
+
+    def first_row(self, when: datetime) -> Visit:
+        """First row of the jar that the form begins.
+
+        Raises
+        ------
+        InputError
+            If a word cannot be read, or no diary can hold it.
+        """
+        said = self.fields
+        return begun(
+            when,
+            **{name: said.get(name) for name in ("litres", "gravity", "sugar", "temp")},
+            note=said.get("note", ""),
+        )
 
     def _told(self) -> dict[str, Any]:
         """Count, gravity and event; at least what the address is for."""
@@ -120,8 +142,8 @@ class Form:
         if "gravity" in fields:
             if scale_named(fields["gravity"]) == "brix":  # a refractometer shows no gravity of wine
                 raise InputError(
-                    "Brix of a hydrometer or a refractometer? Write an SG here, "
-                    "or at the computer: bubblerate gravity NAME --brix 8.2 --refractometer"
+                    "Is that Brix from a hydrometer or a refractometer? Enter an SG here, or type "
+                    "at the computer: bubblerate gravity NAME --brix 8.2 --refractometer"
                 )
             told |= reading(fields["gravity"])._asdict() | {"event": Event.SAMPLED}
         if "event" in fields:

@@ -42,7 +42,7 @@ class _Kept:
 
 
 class Judgements:
-    """Judges the jars of a shelf, each anew only where something changed."""
+    """Judges the jars of a shelf, each again only where something changed."""
 
     def __init__(self) -> None:
         self._kept: dict[str, _Kept] = {}
@@ -107,7 +107,7 @@ class Judgements:
 
 
 def _found(shelf: Shelf, jar: str, at: datetime) -> Judgement | Unread:
-    from ..course.judgement import judge  # the libraries of the sums: the address is told first
+    from ..course.judgement import judge  # the libraries of the sums: the address is reported first
 
     if unread := unshowable(jar):
         return unread

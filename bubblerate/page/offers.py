@@ -19,9 +19,9 @@ SEEN: Final = (
     *(Event.BUNG_TIGHT, Event.BUNG_LEAKED, Event.MALOLACTIC_OVER, Event.GUSHED),
     *(Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
 )
-# A reading has a form of its own, and two jars cannot be told of in the form of one. What begins
-# another wine stands last, where no finger slips to it.
-_ELSEWHERE: Final = (Event.SAMPLED, Event.SPLIT, Event.JOINED, Event.PITCHED)
+# A reading has a form of its own, two jars cannot be told of in the form of one, and what answers a
+# note stands below it. What begins another wine stands last, where no finger slips to it.
+_ELSEWHERE: Final = (Event.SAMPLED, Event.SPLIT, Event.JOINED, Event.PITCHED, Event.NOT_FED)
 DONE: Final = (
     *(event for event in EVENTS if event not in (*SEEN, *_ELSEWHERE)),
     Event.PITCHED,
@@ -33,7 +33,9 @@ _ANSWERS: Final[Mapping[Kind, tuple[Event, ...]]] = {
     Kind.WARM: (Event.WARMED,),
     Kind.ROUSE: (Event.STIRRED,),
     Kind.CHILL: (Event.CHILLED,),
-    Kind.DRINK: (Event.OPENED,),
+    Kind.LAY: (Event.GUSHED, Event.OPENED),
+    Kind.WATCH: (Event.GUSHED, Event.OPENED),
+    Kind.DRINK: (Event.OPENED, Event.GUSHED),
     Kind.RESCUE: (Event.POURED_BACK,),
 }
 _ACTS: Final[Mapping[Kind, Event]] = {

@@ -24,6 +24,7 @@ from ..show.calendar import as_ics, entries
 from .entries import Entries
 from .forms import Form
 from .judgements import Judgements
+from .pouring import BEGIN
 from .sensor import rows_of, write_rows
 from .sound import listened
 
@@ -86,9 +87,7 @@ class Pages:
     def enter(self, key: str) -> Answer:
         """Let a phone in that has the key; from then on it carries a cookie."""
         if not self.door.opened_by(key):
-            abort(
-                HTTPStatus.FORBIDDEN, "This key is not the one of this shelf; scan the code again."
-            )
+            abort(HTTPStatus.FORBIDDEN, "This key is not for this shelf. Scan the code again.")
         answer = redirect("/", HTTPStatus.SEE_OTHER)
         answer.set_cookie(
             self.door.cookie, self.door.pass_, max_age=_A_YEAR, httponly=True, samesite="Strict"
@@ -97,22 +96,7 @@ class Pages:
 
     def shelf(self) -> Answer:
         """The shelf, what is due first on top."""
-        from .views import Line, ShelfView, shelf_view
-
-        shelf, now = shelf_at(self.folder), self.clock()
-        if isinstance(shelf.said, ConfigError):
-            seen = ShelfView(lines=tuple(Line(jar=jar) for jar in shelf.names()))
-            fault = str(shelf.said)
-        else:
-            seen, fault = shelf_view(self.judgements.all(shelf, at=now), at=now), ""
-        return render_template(
-            "shelf.html",
-            view=seen,
-            fault=fault,
-            copies=[notice.text for notice in shelf.told()],
-            calendar=f"{self.door.address}/calendar.ics?key={self.door.calendar_key}",
-            said=self._said(),
-        )
+        return self._shelf_page(shelf_at(self.folder))
 
     def jar(self, jar: str) -> Answer:
         """One jar: its verdict, and the forms."""
@@ -122,7 +106,7 @@ class Pages:
         """Picture of a jar."""
         drawn = self.judgements.picture(self._shelf_with(jar), jar, at=self.clock())
         if drawn is None:
-            abort(HTTPStatus.NOT_FOUND, "There is no picture, for the diary cannot be read.")
+            abort(HTTPStatus.NOT_FOUND, "There is no picture, as the diary cannot be read.")
         return Response(drawn, mimetype="image/svg+xml")
 
     def evening(self) -> Answer:
@@ -132,12 +116,14 @@ class Pages:
     def cellar(self) -> Answer:
         """The wines in bottle, what is to be drunk first on top."""
         from ..shelf.cellar import lots
-        from ..show.cellar_text import HEAD, cellar_rows
+        from ..show.cellar_text import HEAD, cellar_rows, stop_texts
 
         shelf = shelf_at(self.folder)
         of = kin(self.folder)
         found = lots(shelf.diaries(), at=self.clock(), settings=shelf.settings, of=of)
-        return render_template("cellar.html", head=HEAD, rows=cellar_rows(found), said=None)
+        return render_template(
+            "cellar.html", head=HEAD, rows=cellar_rows(found), stops=stop_texts(found)
+        )
 
     def calendar(self) -> Answer:
         """The steps of all jars, for a calendar to fetch."""
@@ -150,14 +136,20 @@ class Pages:
 
     def write(self, jar: str, what: str) -> Answer:
         """Write down what a form holds, and say it back."""
-        shelf = self._shelf_with(jar)
+        return self._entered(self._shelf_with(jar), jar, what)
+
+    def begin(self) -> Answer:
+        """Begin the diary of a jar."""
+        return self._entered(shelf_at(self.folder), request.form.get("jar", "").strip(), BEGIN)
+
+    def _entered(self, shelf: Shelf, jar: str, what: str) -> Answer:
         tidy = {name: value.strip() for name, value in request.form.items()}
         form = Form(jar=jar, what=what, fields={k: v for k, v in tidy.items() if v})
         try:
             said = self.entries.take(form, shelf, now=self.clock())
         except BubbleRateError as err:
             return self._refused(shelf, form, str(err))
-        see = self._after(shelf, form)
+        see = self._after(shelf, form, said.jar)
         if wants_json():
             return jsonify(said=[said.text, *said.beside], line=said.line, see=see)
         return redirect(see, HTTPStatus.SEE_OTHER)
@@ -189,13 +181,39 @@ class Pages:
         """The shelf, if a jar of this name stands on it: no name leads anywhere else."""
         shelf = shelf_at(self.folder)
         if jar not in shelf.names():
-            abort(HTTPStatus.NOT_FOUND, "There is no jar of this name on the shelf.")
+            abort(HTTPStatus.NOT_FOUND, "There is no jar with this name on the shelf.")
         return shelf
+
+    def _shelf_page(self, shelf: Shelf, form: Form | None = None, refusal: str = "") -> str:
+        from .views import Line, ShelfView, shelf_view
+
+        if isinstance(shelf.said, ConfigError):
+            seen = ShelfView(lines=tuple(Line(jar=jar) for jar in shelf.names()))
+            fault = str(shelf.said)
+        else:
+            now = self.clock()
+            seen, fault = shelf_view(self.judgements.all(shelf, at=now), at=now), ""
+        return render_template(
+            "shelf.html",
+            view=seen,
+            fault=fault,
+            copies=[notice.text for notice in shelf.told()],
+            calendar=f"{self.door.address}/calendar.ics?key={self.door.calendar_key}",
+            said=self._said(),
+            form=form,
+            refusal=refusal,
+        )
 
     def _jar_page(self, shelf: Shelf, jar: str, form: Form | None = None, fault: str = "") -> str:
         view = self.judgements.view(shelf, jar, at=self.clock())
         return render_template(
-            "jar.html", view=view, form=form, refusal=fault, said=self._said(), go=""
+            "jar.html",
+            view=view,
+            form=form,
+            refusal=fault,
+            said=self._said(),
+            go="",
+            others=[name for name in shelf.names() if name != jar],
         )
 
     def _evening_page(
@@ -223,12 +241,14 @@ class Pages:
             answer = jsonify(error=fault)
             answer.status_code = HTTPStatus.BAD_REQUEST
             return answer
+        if form.what == BEGIN:
+            return self._shelf_page(shelf, form, fault), HTTPStatus.BAD_REQUEST
         page = self._evening_page if form.fields.get("go") == _EVENING else self._jar_page
         return page(shelf, form.jar, form, fault), HTTPStatus.BAD_REQUEST
 
-    def _after(self, shelf: Shelf, form: Form) -> str:
+    def _after(self, shelf: Shelf, form: Form, jar: str) -> str:
         """Address of the page that follows an entry."""
-        page = jar_url(form.jar)
+        page = jar_url(jar)
         if form.fields.get("go") == _EVENING:
             jars = _walked(shelf)
             page = f"/evening?{urlencode({'jar': form.jar})}"

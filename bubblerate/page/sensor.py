@@ -62,7 +62,7 @@ def write_rows(shelf: Shelf, jar: str, visits: list[Visit]) -> int:
     Raises
     ------
     BubbleRateError
-        If the diary cannot be read or written; then it is as it was.
+        If the diary cannot be read or written; then it is unchanged.
     """
     file = f"{jar}{SUFFIX}"
     for tried in range(1, _TRIES + 1):
@@ -82,19 +82,19 @@ def write_rows(shelf: Shelf, jar: str, visits: list[Visit]) -> int:
 def _row(row: Any, now: datetime) -> Visit:
     if not isinstance(row, dict) or not _NEEDED <= row.keys() <= {*_NUMBERS, "when"}:
         raise InputError(
-            f"it needs when, bubbles, seconds and may have temp_c, pressure_hpa: {_FORM}"
+            f"it needs when, bubbles and seconds; temp_c and pressure_hpa are optional: {_FORM}"
         )
     if not isinstance(row["when"], str):
-        raise InputError("when is a text, such as 2026-11-24T21:30:00+01:00")
+        raise InputError("when must be text, such as 2026-11-24T21:30:00+01:00")
     numbers = {name: row[name] for name in _NUMBERS if row.get(name) is not None}
     for name, value in numbers.items():
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise InputError(f"{name} is a number")
+            raise InputError(f"{name} must be a number")
     when = times.instant(row["when"]).replace(microsecond=0)
     if when > now:
-        raise InputError(f"{row['when']} is in the future; set the clock of the sensor")
+        raise InputError(f"{row['when']} is in the future; set the sensor's clock")
     with writable():
         visit = Visit(when=when, **numbers)
     if visit.bubbles is None:
-        raise InputError("bubbles is a whole number, 0 too")
+        raise InputError("bubbles must be a whole number; 0 counts")
     return visit

@@ -56,7 +56,7 @@ def served(
     Raises
     ------
     InputError
-        If the address or the port cannot be had.
+        If the address or the port cannot be used.
     """
     bound = _bound(address, port)
     door = Door(key=key, names=own_names(address), port=bound.getsockname()[1])
@@ -100,7 +100,7 @@ def _bound(address: str, port: int) -> socket.socket:
             f"cannot read {address[:40]!r} as an address; write 192.168.1.20"
         ) from None
     if every:
-        raise InputError(f"{address} means every network there is; name one address")
+        raise InputError(f"{address} means every network; give one address")
     bound = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         if hasattr(socket, "SO_EXCLUSIVEADDRUSE"):  # Windows, where two could share one otherwise
@@ -111,7 +111,7 @@ def _bound(address: str, port: int) -> socket.socket:
     except OSError as err:
         bound.close()
         raise InputError(
-            f"{address}:{port} cannot be had: {err.strerror or err}; is the page running already? "
-            f"or take another port: --port {port + 1 if port < 65_535 else 8530}"
+            f"{address}:{port} is not free: {err.strerror or err}; is the page already running? "
+            f"Try another port: --port {port + 1 if port < 65_535 else 8530}"
         ) from None
     return bound

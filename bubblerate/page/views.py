@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..course.figures import figures
+from ..diary.doubts import open_note
 from ..diary.folder import Unread
+from ..diary.stock import stock
 from ..shelf.common_move import common_move
 from ..shelf.overview import due_first, glance_of, unread
 from ..show.after_text import after_lines, stands_text
-from ..show.diary_text import last_count_text, visit_text
+from ..show.diary_text import last_count_text, note_text, visit_text
 from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.verdict_text import asked_text, told
+from ..text import plain
+from ..verdict.reasons import Phase
 from .entries import row_mark
 from .faults import told_fault
 from .offers import offer
@@ -82,6 +86,14 @@ class JarView:
     offer : Offer
     last : str
         The last count, or why it is not known.
+    note, note_when : str
+        The question about a note that mentions sugar, and when that was written, as ISO 8601.
+    emptied : bool
+        Whether none of it is in the jar any more: nothing can be counted or poured.
+    about : mapping of str to str
+        What is set of it, by the field of its form.
+    sizes : tuple of str
+        Sizes [cl] of which a bottle that is opened may be, where there are several.
     fault : str
         Why it cannot be judged; then all else is empty.
     """
@@ -89,12 +101,17 @@ class JarView:
     jar: str
     offer: Offer
     last: str
+    note: str = ""
+    note_when: str = ""
     phase: str = ""
     asked: str = ""
     told: tuple[tuple[str, str], ...] = ()
     later: tuple[tuple[str, str], ...] = ()
     guide: tuple[tuple[str, str], ...] = ()
     rows: tuple[RowView, ...] = ()
+    emptied: bool = False
+    about: Mapping[str, str] = field(default_factory=dict)
+    sizes: tuple[str, ...] = ()
     fault: str = ""
 
 
@@ -127,24 +144,31 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
     if isinstance(found, Unread) or settings is None:
         fault = found.error if isinstance(found, Unread) else ""
         return JarView(jar=jar, offer=offer(None), last=fault, fault=fault)
-    asked = asked_text(found)
+    asked, left = asked_text(found), stock(found.diary.batch)
+    note = open_note(found.diary)
     return JarView(
         jar=jar,
         offer=offer(found.verdict.next.kind),
         last=last_count_text(found.diary),
+        note="" if note is None else note_text(note),
+        note_when="" if note is None else note.when.isoformat(),
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),
         later=_later(found, settings),
         guide=_guide(found),
+        about=_about(found, settings),
         rows=tuple(_row(visit) for visit in reversed(found.diary.live[-_ROWS_SHOWN:])),
+        emptied=found.phase in (Phase.BOTTLED, Phase.EMPTY),
+        sizes=() if left is None else left.to_ask,
     )
 
 
 def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:
     """What follows the next step."""
     try:
-        return after_lines(found, figures(found, settings=settings))[1:]
+        lines = after_lines(found, figures(found, settings=settings))[1:]
+        return tuple((word, text) for word, text in lines if text != "-")
     except Exception as err:  # noqa: BLE001 - a fault of ours here must not cost the verdict
         return (("fault", told_fault(found.verdict.vessel, err)),)
 
@@ -155,6 +179,16 @@ def _guide(found: Judgement) -> tuple[tuple[str, str], ...]:
     if found.course is None or topic is None:
         return ()
     return tuple(guide_pairs(found.course, topic, vessel=found.verdict.vessel))
+
+
+def _about(found: Judgement, settings: Settings) -> dict[str, str]:
+    """As its form shows what is set."""
+    said = settings.vessel(found.diary.vessel)
+    return {
+        "style": said.style or "",
+        "ph": "" if said.ph is None else plain(said.ph),
+        "full": "" if said.full_litres is None else plain(said.full_litres),
+    }
 
 
 def _phase(found: Judgement) -> str:

@@ -19,6 +19,7 @@ __all__ = [
     "SORBIC_SHARE_OF_SORBATE",
     "SUCROSE_LITRES_PER_G",
     "SULPHUROUS_PKA",
+    "TABLET_G",
     "UK_FL_OZ_LITRES",
     "UK_GALLON_LITRES",
     "US_FL_OZ_LITRES",
@@ -60,6 +61,8 @@ GLASS_EXPANSION_PER_C: Final = 25e-6  # cubic, the conventional value of ISO 176
 SULPHUROUS_PKA: Final = 1.81
 # Molar masses: SO2 64.064, K2S2O5 222.32 g/mol; two of the one from one of the other [g/g].
 SO2_SHARE_OF_POWDER: Final = 2.0 * 64.064 / 222.32
+
+TABLET_G: Final = 0.44  # of potassium metabisulphite in one tablet; common practice, no source
 
 # Molar masses: sorbic acid C6H8O2 112.13, its potassium salt 150.22 g/mol [g/g].
 SORBIC_SHARE_OF_SORBATE: Final = 112.13 / 150.22

@@ -13,7 +13,6 @@ from .limits import Value, refuse_outside
 
 __all__ = [
     "SORBIC_MG_PER_LITRE",
-    "TABLET_G",
     "finings_ml",
     "lifted_sg",
     "priming_g_per_litre",
@@ -21,7 +20,6 @@ __all__ = [
     "sweetening_g",
 ]
 
-TABLET_G: Final = 0.44  # of potassium metabisulphite in one tablet; common practice, no source
 # Sorbic acid in a stabilised wine [mg/L]: not above 200 (OIV, International Code of Oenological
 # Practices 3.4.5, and EU Regulation 2019/934: both from memory); from 125 (from memory).
 SORBIC_MG_PER_LITRE: Final = (125.0, 200.0)
@@ -66,7 +64,7 @@ def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
 
 
 def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
-    """Gravity of a wine after so much sugar for each litre there was: `sweetening_g` turned.
+    """Gravity of a wine after this much sugar for each litre there was: `sweetening_g` turned.
 
     Parameters
     ----------
@@ -95,23 +93,27 @@ def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
     return sg_from_kg_m3(then)
 
 
-def sorbate_g(litres: float) -> tuple[float, float]:
-    """Potassium sorbate that keeps a finished, clear, sulphited wine from fermenting anew.
+def sorbate_g(
+    litres: float, *, there_mg_per_litre: tuple[float, float] = (0.0, 0.0)
+) -> tuple[float, float]:
+    """Potassium sorbate that keeps a finished, clear, sulphited wine from fermenting again.
 
     Parameters
     ----------
     litres : float
         Of wine [L].
+    there_mg_per_litre : (float, float)
+        Sorbic acid that is in it already, at its least and its most [mg/L].
 
     Returns
     -------
     low, high : float
-        [g]; `SORBIC_MG_PER_LITRE` of sorbic acid, of which the salt is 74.6 %.
+        [g]; to `SORBIC_MG_PER_LITRE` of sorbic acid, of which the salt is 74.6 %.
 
     Raises
     ------
     ValueError
-        If the volume is no jar's.
+        If the volume is not a jar's.
 
     Examples
     --------
@@ -119,8 +121,11 @@ def sorbate_g(litres: float) -> tuple[float, float]:
     '0.75 to 1.21'
     """
     refuse_outside("volume", litres, 0.001, 10_000.0, " litres")
-    low, high = (mg * litres / 1000.0 / SORBIC_SHARE_OF_SORBATE for mg in SORBIC_MG_PER_LITRE)
-    return low, high
+    low, high = (
+        max(mg - there, 0.0) * litres / 1000.0 / SORBIC_SHARE_OF_SORBATE
+        for mg, there in zip(SORBIC_MG_PER_LITRE, there_mg_per_litre, strict=True)
+    )
+    return min(low, high), high
 
 
 def priming_g_per_litre(

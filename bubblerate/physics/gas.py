@@ -62,7 +62,7 @@ def co2_from_sugar_g(sugar_g: Value) -> Value:
 
 
 def co2_from_points_g(points: Value, *, litres: float) -> Value:
-    """CO2 made while the gravity fell by so many points (0.001 SG).
+    """CO2 made while the gravity fell by that many points (0.001 SG).
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """Scales of sugar and gravity: SG, points, Brix, g/L, Oechsle.
 
-A point is 0.001 SG, and all that is told in points is converted here. Gravities are apparent SG
+A point is 0.001 SG, and all that is reported in points is converted here. Gravities are apparent SG
 20/20 C, 1.050 and not 1050. Sugar is sucrose at 20 C; musts hold other sugars and acids too, and
 are read by the same tables everywhere. Every function takes a float, or an array and works element
 by element.
@@ -53,7 +53,7 @@ def points(sg: Value) -> Value:
 
 
 def sg_at(points: Value) -> Value:
-    """Gravity that stands so many points above water, or below: the inverse of `points`.
+    """Gravity that stands that many points above water, or below: the inverse of `points`.
 
     Examples
     --------
@@ -125,8 +125,8 @@ def sg_from_brix(
 
         first = float(np.asarray(brix).flat[0])
         raise ValueError(
-            f"Brix {first:g} by refractometer is no gravity once alcohol has formed, for it bends "
-            "light as sugar does; float a hydrometer"
+            f"Brix {first:g} by refractometer is not a gravity once there is alcohol, which bends "
+            "light as sugar does; use a hydrometer"
         )
     return 1.0 + _excess_kg_m3(brix / 100.0) / water_in_air_kg_m3()
 
@@ -168,7 +168,7 @@ def brix_from_sg(sg: Value) -> Value:
 
 
 def sg_from_g_per_litre(g_per_litre: Value) -> Value:
-    r"""Apparent gravity 20/20 C of a solution that holds so much sugar in a litre.
+    r"""Apparent gravity 20/20 C of a solution that holds this much sugar in a litre.
 
     Parameters
     ----------

@@ -9,12 +9,22 @@ from typing import Final
 
 from .constants import SO2_SHARE_OF_POWDER, SULPHUROUS_PKA
 
-__all__ = ["PH_HIGH", "PH_LOW", "Sulphite", "free_so2_mg_per_litre", "sulphite_dose"]
+__all__ = [
+    "PH_HIGH",
+    "PH_LOW",
+    "SO2_MOST_MG_PER_LITRE",
+    "Sulphite",
+    "free_so2_mg_per_litre",
+    "sulphite_dose",
+]
 
 MOLECULAR_MG_PER_LITRE: Final = 0.8  # the share that protects; a usual aim for white wine
 
 PH_LOW: Final = 3.0  # the published table reaches
 PH_HIGH: Final = 3.8  # no further
+# In all, bound and free, in fruit wine, cider, perry and mead: EU Regulation 1333/2008, annex II
+# (from memory); other countries allow other amounts.
+SO2_MOST_MG_PER_LITRE: Final = 200.0
 PH_GOOD_TO: Final = 0.1  # a cheap meter or a strip; common practice, no source
 
 
@@ -25,13 +35,16 @@ class Sulphite:
     Attributes
     ----------
     ph : float
+    measured_mg_per_litre : float or None
+        Free SO2 in it already [mg/L]; None where it was not measured.
     mg_per_litre : (float, float)
         Free SO2 [mg/L].
     powder_g : (float, float) or None
-        Potassium metabisulphite that holds as much, for all the wine [g]; None without litres.
+        Potassium metabisulphite that holds what lacks, for all the wine [g]; None without litres.
     """
 
     ph: float
+    measured_mg_per_litre: float | None
     mg_per_litre: tuple[float, float]
     powder_g: tuple[float, float] | None
 
@@ -65,11 +78,13 @@ def free_so2_mg_per_litre(ph: float) -> float:
     32
     """
     if not PH_LOW <= ph <= PH_HIGH:  # written so that nan is refused too
-        raise ValueError(f"pH is {ph}; the published table reaches from {PH_LOW} to {PH_HIGH}")
+        raise ValueError(f"pH is {ph}; the published table covers {PH_LOW} to {PH_HIGH}")
     return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - SULPHUROUS_PKA)))
 
 
-def sulphite_dose(*, ph: float | None, litres: float | None) -> Sulphite | None:
+def sulphite_dose(
+    *, ph: float | None, litres: float | None, free_mg_per_litre: float | None = None
+) -> Sulphite | None:
     """Sulphite for a wine, as a range.
 
     Parameters
@@ -78,6 +93,8 @@ def sulphite_dose(*, ph: float | None, litres: float | None) -> Sulphite | None:
         As measured; taken to be good to 0.1.
     litres : float or None
         Wine in the vessel [L].
+    free_mg_per_litre : float or None
+        Free SO2 that is in it already, as measured [mg/L]; None where it was not.
 
     Returns
     -------
@@ -95,5 +112,13 @@ def sulphite_dose(*, ph: float | None, litres: float | None) -> Sulphite | None:
     powder = None
     if litres is not None:
         g_per_mg_per_litre = litres / 1000.0 / SO2_SHARE_OF_POWDER
-        powder = (low * g_per_mg_per_litre, high * g_per_mg_per_litre)
-    return Sulphite(ph=ph, mg_per_litre=(low, high), powder_g=powder)
+        powder = (
+            max(low - (free_mg_per_litre or 0.0), 0.0) * g_per_mg_per_litre,
+            max(high - (free_mg_per_litre or 0.0), 0.0) * g_per_mg_per_litre,
+        )
+    return Sulphite(
+        ph=ph,
+        measured_mg_per_litre=free_mg_per_litre,
+        mg_per_litre=(low, high),
+        powder_g=powder,
+    )

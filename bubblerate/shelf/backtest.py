@@ -154,13 +154,13 @@ def replay(
     )
     end = judged(at=found.watched_until)
     if end.facts.airlock.sudden or _leaks(end):
-        text = "its airlock fell quiet faster than sugar runs out, or its gravity shows a leak"
+        text = "its airlock went quiet faster than sugar runs out, or its gravity shows a leak"
         return LeftOut(vessel=diary.vessel, reason=Omission("leak", text))
     counted = sorted({v.when for v in diary.batch if v.bubbles is not None})
     asked = [judged(at=when) for when in counted if found.watched_from < when < found.about]
     evenings = tuple(_evening(one, found) for one in asked if one.forecast and not _leaks(one))
     if not evenings:
-        text = "on no evening before it fell were there counts enough for a forecast"
+        text = "no evening before it fell had enough counts for a forecast"
         return LeftOut(vessel=diary.vessel, reason=Omission("no-forecast", text))
     return Replay(vessel=diary.vessel, quiet_day=found, evenings=evenings)
 
@@ -192,7 +192,9 @@ def lost(task: Task, error: str) -> LeftOut:
     -------
     LeftOut
     """
-    reason = Omission("lost", f"a worker failed on it ({error}); try it alone, with --workers 1")
+    reason = Omission(
+        "lost", (f"a worker process failed on it ({error}); try it alone, with --workers 1")
+    )
     return LeftOut(vessel=task.diary.vessel, reason=reason)
 
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ..course.balance import Middle
     from ..diary.folder import Unread
     from ..diary.settings import Settings
+    from ..diary.stock import Stock
     from ..diary.visit import Visit
 
 __all__ = ["Lot", "Ready", "lots"]
@@ -50,14 +51,14 @@ class Lot:
     ----------
     vessel : str
     style : str
-        In the maker's words; empty where nothing is said.
+        In the maker's words; empty where nothing is set.
     year : int
         In which it was pitched.
     place : str
         Where they lie, by the note with which they were last carried, else by the settings.
     filled : str
         As it was written: "6x75"; in cl.
-    left : int or None
+    left : Stock or None
         None where they were not counted.
     closure : str
     bottled_on, drink_from, best_by : date
@@ -72,7 +73,7 @@ class Lot:
     year: int
     place: str
     filled: str
-    left: int | None
+    left: Stock | None
     closure: str
     bottled_on: date
     drink_from: date
@@ -149,8 +150,8 @@ def _place(rows: tuple[Visit, ...], bottling: Visit) -> str:
     return next((row.note for row in reversed(carried) if row.note), "")
 
 
-def _ready(kind: Kind, left: int | None, first: date, last: date, today: date) -> Ready:
-    if left == 0:
+def _ready(kind: Kind, left: Stock | None, first: date, last: date, today: date) -> Ready:
+    if left is not None and not left.left:
         return Ready.GONE
     if kind is Kind.RESCUE:
         return Ready.STOP

@@ -31,7 +31,7 @@ _STALE = timedelta(days=2)  # news of an older evening helps nobody
 _FEWEST_BUBBLES = 3  # seen or expected; a jar of fewer cannot show a move
 _SLOPE_PER_DAY = (-0.2, 0.2)  # usual, and how far it varies: half-lives of days to weeks
 _BEND_PER_DAY = 0.1  # what a line misses of the true bend, for each day it is drawn on
-_MOVED = 0.5  # so many standard deviations off its expectation a jar goes along
+_MOVED = 0.5  # this many standard deviations off its expectation a jar goes along
 _MOST = 2.0 / 3.0  # of the jars compared, going one way
 _SURE = 2.0  # standard deviations by which all together are off
 

@@ -87,7 +87,7 @@ def in_order(
             yield from done
     except BrokenExecutor:
         raise BubbleRateError(
-            "a worker process was stopped, perhaps for lack of memory; try again with fewer workers"
+            "a worker process stopped, perhaps out of memory; try again with fewer workers"
         ) from None
     finally:
         for _, future in under_way:
@@ -156,7 +156,7 @@ def _client(scheduler: str) -> Iterator[Any]:
     except Exception as err:  # noqa: BLE001 - what is at an address may send anything at all
         reason = printable(str(err)) or f"nothing within {_ANSWERS_WITHIN_S} s"
         if isinstance(err, MemoryError):  # the first bytes of another protocol, read as a length
-            reason = "what is there speaks another language"
+            reason = "what answers is not a Dask scheduler"
         raise InputError(
             f"no scheduler answers at {printable(scheduler)} ({reason}); check its address"
         ) from None

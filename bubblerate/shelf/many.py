@@ -3,7 +3,7 @@
 One row a vessel, in the order of the input; times are UTC. A vessel that cannot be answered is a
 row with its error. By default the work is shared by the cores of this machine, in processes: a
 script that calls this keeps the call under ``if __name__ == "__main__":``, for each process loads
-the script anew.
+the script again.
 """
 
 from __future__ import annotations
@@ -102,7 +102,7 @@ def judge_many(
     -------
     DataFrame
         Columns vessel, asked_at, threshold_per_min, question, verdict, firmness, reasons (their
-        codes, weightiest first, parted by spaces), next, due, error (empty where there is none).
+        codes, weightiest first, separated by spaces), next, due, error (empty where there is none).
         A text that a spreadsheet would take for a formula has an apostrophe before it.
 
     Raises
@@ -180,7 +180,7 @@ class _Asked:
         if threshold is not None and not (0.0 < threshold < math.inf):
             raise ValueError(f"a threshold is above 0 bubbles a minute, got {threshold}")
         if self.at is not None and self.at.utcoffset() is None:
-            raise ValueError(f"the moment asked about needs its UTC offset, got {self.at}")
+            raise ValueError(f"the moment needs its UTC offset, got {self.at}")
 
     def __call__(self, one: Diary | Unread) -> dict[str, Any]:
         if isinstance(one, Unread):
@@ -188,7 +188,7 @@ class _Asked:
         one = a_diary(one)
         at = self.at or max((visit.when for visit in one.live), default=None)
         if at is None:
-            return _lost(one, f"{one.vessel}: nothing is written down yet")
+            return _lost(one, f"{one.vessel}: nothing has been written down yet")
         try:
             judged = judge(
                 one,
@@ -211,7 +211,7 @@ def _table(
     if isinstance(source, pd.DataFrame):
         source = vessels(source, settings=asked.settings)
     elif isinstance(source, Diary):
-        raise InputError("diaries belong here, in a list; for one diary there is judge")
+        raise InputError("give a list of diaries; for one diary use judge")
     every = iter(source)
     first = list(islice(every, _FEW))
     no_words = {name: "" for name, kind in columns.items() if kind == "str"}

@@ -14,7 +14,7 @@ from ..verdict.reasons import Kind, Phase
 from .common_move import Departure, departure
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
 
     from ..course.judgement import Judgement
     from ..diary.settings import Settings
@@ -139,7 +139,13 @@ class Glance:
     departure: Departure | None = None
 
 
-def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance:
+def glance(
+    diary: Diary | Unread,
+    *,
+    at: datetime,
+    settings: Settings,
+    keep: Callable[[Judgement], None] | None = None,
+) -> Glance:
     """Judge one vessel and keep what the shelf needs of it.
 
     Parameters
@@ -149,6 +155,8 @@ def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance
         The moment asked about, aware.
     settings : Settings
         What lies beside the diaries.
+    keep : callable, optional
+        Is given the judgement, where more than a glance is wanted of it.
 
     Returns
     -------
@@ -162,12 +170,14 @@ def glance(diary: Diary | Unread, *, at: datetime, settings: Settings) -> Glance
     if isinstance(diary, Unread):
         return unread(diary)
     if at.utcoffset() is None:
-        raise ValueError(f"the moment asked about needs its UTC offset, got {at}")
+        raise ValueError(f"the moment needs its UTC offset, got {at}")
     try:
         judgement = judge(diary, at=at, settings=settings)
     except Exception as err:  # noqa: BLE001 - a fault of ours in one vessel must not cost the others
         error = f"{diary.vessel}: {type(err).__name__}: {printable(str(err))}"
         return unread(Unread(vessel=diary.vessel, error=error))
+    if keep is not None:
+        keep(judgement)
     return glance_of(judgement)
 
 

@@ -1,22 +1,33 @@
-"""What pouring one wine into another means: which is less far, and whether sugar comes with it."""
+"""Wine poured from jar to jar, by the rules: which is less far, and whether sugar comes with it.
+
+The commands and the page pour through here alone; `diary.mingling` writes the rows.
+"""
 
 from __future__ import annotations
 
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
+from ..course.balance import blended
 from ..course.judgement import judge
 from ..diary.events import Event
+from ..diary.kin import kin
+from ..diary.mingling import join as poured_together
+from ..diary.mingling import top_up as topped_up
+from ..errors import InputError
 from ..physics.scales import fall_points
 from ..verdict.reasons import Phase
 
 if TYPE_CHECKING:
     from datetime import datetime
 
+    from ..course.balance import Balance
     from ..course.judgement import Judgement
+    from ..diary.mingling import Poured
     from ..diary.outcomes import Opened
+    from ..diary.shelf import Shelf
 
-__all__ = ["Spare", "less_far", "spare_is"]
+__all__ = ["Spare", "blend_note", "join", "less_far", "spare_is", "top_up"]
 
 _LOW_SG: Final = 1.005  # at or below it wine is as good as dry; common practice, no source
 _LIKE_POINTS: Final = 2.0  # two stems read by hand may differ by so much; common practice
@@ -37,6 +48,92 @@ class Spare(StrEnum):
         return self in (Spare.WORKING, Spare.SWEET)
 
 
+def join(
+    shelf: Shelf, one: str, other: str, *, into: str, litres: float | None, at: datetime
+) -> tuple[Poured, str]:
+    """Pour two wines together: the history of the less advanced goes along, the sum is noted.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    one, other : str
+        The jars.
+    into : str
+        A new jar, or the less advanced of the two; empty for that one.
+    litres : float or None
+        Of both together [L]; by default the sum.
+    at : datetime
+        Aware.
+
+    Returns
+    -------
+    poured : Poured
+    lesser : str
+        The less advanced of the two.
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such jar, the wines cannot be joined so, or a diary cannot be written.
+    """
+    if one == other:
+        raise InputError(f"{one} is one jar; name two to join")
+    jars = less_far(shelf.open(one), shelf.open(other), at=at)
+    lesser, further = (jar.diary.vessel for jar in jars)
+    if into == further:
+        raise InputError(
+            f"{further} is further on than {lesser}; pour them into a new jar, or into {lesser}"
+        )
+    blend = blended(*jars, at=at, of=kin(shelf.folder))
+    notes = (blend_note(blend), "")
+    into = into or lesser
+    return poured_together(
+        shelf, lesser, further, into=into, litres=litres, at=at, notes=notes
+    ), lesser
+
+
+def top_up(
+    shelf: Shelf, name: str, *, spare: str, litres: float, at: datetime, note: str = ""
+) -> tuple[Poured, Spare]:
+    """Top a jar up from another; where that brings sugar, it is fed.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    name, spare : str
+        The jar, and the one that it is topped up from.
+    litres : float
+        Poured over [L].
+    at : datetime
+        Aware.
+    note : str
+
+    Returns
+    -------
+    poured : Poured
+    what : Spare
+        What the spare was taken for.
+
+    Raises
+    ------
+    BubbleRateError
+        If there is no such jar, it holds less than that, or a diary cannot be written.
+    """
+    what = spare_is(shelf.open(spare), shelf.open(name), at=at)
+    done = topped_up(shelf, name, spare=spare, litres=litres, working=what.feeds, at=at, note=note)
+    return done, what
+
+
+def blend_note(balance: Balance | None) -> str:
+    """What a joined wine should read, for the note of its row: it is a sum and no reading."""
+    if balance is None:
+        return ""
+    so2 = balance.so2_mg_per_litre.middle
+    doses = f", {so2:.0f} mg/L of SO2 put in" if so2 > 0.5 else ""
+    sums = f"gravity {balance.sg.middle:.3f}, {balance.abv_pct.middle:.1f} % vol{doses}"
+    return f"worked out by volume: {sums}"
+
+
 def less_far(one: Opened, other: Opened, *, at: datetime) -> tuple[Opened, Opened]:
     """Two wines, the less advanced first: its course is the one to follow once they are joined.
 
@@ -49,7 +146,7 @@ def less_far(one: Opened, other: Opened, *, at: datetime) -> tuple[Opened, Opene
     Returns
     -------
     tuple of Opened
-        By phase, then by what the airlock does, then by gravity: the higher is less far.
+        By phase, then by what the airlock does, then by gravity: the higher is less advanced.
     """
     first, last = sorted((one, other), key=lambda jar: _advance(_judged(jar, at)))
     return first, last

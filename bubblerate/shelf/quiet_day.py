@@ -39,7 +39,7 @@ WIDEST_DAYS = 14.0  # of the days within which it fell: beyond, there is no date
 _QUIET_DAYS = 2.0  # spanned at least by the evenings after it
 _SURELY = 3.0  # natural log, 20 to 1, that the fall lies within the evenings
 _WORKING = 3.0  # times the threshold: a rate above it says no more than "not yet"
-_ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a slip
+_ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a mistake
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +199,7 @@ def _in_watch(
         return Omission("few-counts", text)
     rate, fits = format_rate(threshold_per_min), _log_likelihoods(times, weights)
     if fits[0] > fits.max() - _SURELY:
-        return Omission("quiet-from-start", f"it was never surely seen above {rate}")
+        return Omission("quiet-from-start", f"it was never clearly seen above {rate}")
     found = QuietDay(
         watched_from=rows[0].when,
         watched_until=rows[-1 if ending is None else -2].when,
@@ -215,7 +215,7 @@ def _in_watch(
         return _not_seen(rate, ending, mute=cold + len(counts) - len(days))
     open_days = (found.surely_by - found.surely_from) / timedelta(days=1)
     if open_days > WIDEST_DAYS:
-        text = f"its counts leave open by {open_days:.0f} days when it fell below {rate}"
+        text = f"its counts leave a doubt of {open_days:.0f} days about when it fell below {rate}"
         return Omission("blurred", text)
     return found
 
@@ -225,7 +225,7 @@ def _not_seen(rate: str, ending: Visit | None, *, mute: int) -> Omission:
     if ending is not None:
         done = f"{ending.event} on {format_day(ending.when)}"
         return Omission("broken-off", f"{done}, before it was seen to fall below {rate}")
-    left_out = f" ({mute} in the cold or just after it was opened do not tell)" if mute else ""
+    left_out = f" ({mute} in the cold or just after it was opened do not count)" if mute else ""
     text = f"the diary ends before it is seen below {rate} for good{left_out}"
     return Omission("not-yet", text)
 

@@ -17,7 +17,7 @@ import pandas as pd
 
 from ..diary.csv_rows import Row, naming
 from ..diary.folder import Unread
-from ..diary.reading import of_rows
+from ..diary.reading import of_columns, of_rows
 from ..diary.visit import COLUMNS, Diary
 from ..errors import DiaryError, InputError
 from ..text import printable, quoted
@@ -31,7 +31,7 @@ __all__ = ["read_table", "vessels"]
 
 _KNOWN = ("day", *COLUMNS)
 _PARQUET = {".parquet", ".pq"}
-_BROKEN = "\0no text"  # stands for a cell that cannot be had from the table
+_BROKEN = "\0no text"  # stands for a cell that cannot be read from the table
 _MOST_COLUMNS = 1000
 _LONGEST_LINE = 1_000_000  # characters, of the header and the first row
 
@@ -122,26 +122,32 @@ def vessels(
     nameless = np.flatnonzero(jar == "")
     broken = np.flatnonzero(jar == _BROKEN)
     if len(broken):  # of which jar its row is cannot be known, and no jar may lose one
-        raise DiaryError(f"{name}:{broken[0] + 2}: vessel is no text; save the table again")
+        raise DiaryError(f"{name}:{broken[0] + 2}: vessel is not text; save the table again")
     if len(nameless):
         raise DiaryError(f"{name}:{nameless[0] + 2}: vessel is empty; name the jar of this row")
     names = [column for column in table.columns if column in _KNOWN]
     columns = [np.asarray(_texts(table[column]), dtype=object) for column in names]
     for vessel, places in pd.Series(jar).groupby(jar, sort=False).indices.items():
-        cells = zip(*(column[places] for column in columns), strict=True)
-        body = [
-            Row(place + 2, place + 2, list(row)) for place, row in zip(places, cells, strict=True)
-        ]
+        of_jar = [column[places].tolist() for column in columns]
+        lines = (np.asarray(places) + 2).tolist()
         if not str(vessel).isprintable():
             shown = printable(str(vessel))
             error = f"{name}:{places[0] + 2}: the name of {shown} cannot be shown; rename it"
             yield Unread(vessel=shown, error=error)
             continue
-        if torn := next((row.first for row in body if _BROKEN in row.cells), None):
-            error = f"{name}:{torn}: a cell is no text; save the table again"
+        torn = [column.index(_BROKEN) for column in of_jar if _BROKEN in column]
+        if torn:
+            error = f"{name}:{lines[min(torn)]}: a cell is not text; save the table again"
             yield Unread(vessel=str(vessel), error=error)
             continue
+        if diary := of_columns(path, str(vessel), names, of_jar, lines):
+            yield diary
+            continue
         pitched = None if settings is None else settings.vessel(str(vessel)).pitched
+        body = (
+            Row(line, line, list(row))
+            for line, row in zip(lines, zip(*of_jar, strict=True), strict=True)
+        )
         try:
             yield of_rows(path, str(vessel), names, body, pitched=pitched, now=now)
         except DiaryError as err:
@@ -161,7 +167,7 @@ def _parquet(path: Path) -> pd.DataFrame:
 
 def _no_table(path: Path, err: Exception) -> DiaryError:
     reason = printable(str(err)) or type(err).__name__
-    return DiaryError(f"{path.name}: is no such table ({reason}); save it again")
+    return DiaryError(f"{path.name}: cannot be read as a table ({reason}); save it again")
 
 
 def _refuse_misshapen(path: Path) -> None:
@@ -181,7 +187,7 @@ def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
     ours = ("vessel", *_KNOWN)
     twice = next((column for column in tidy if column in ours and tidy.count(column) > 1), None)
     if twice:
-        raise DiaryError(f'{name}: column "{twice}" is there twice; rename one of them')
+        raise DiaryError(f'{name}: column "{twice}" appears twice; rename one of them')
     if "vessel" not in tidy or not {"when", "day"} & {*tidy}:
         raise DiaryError(
             f"{name}: has the columns {quoted(', '.join(tidy))}; it needs vessel, and when or day"

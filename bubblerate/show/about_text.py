@@ -1,11 +1,11 @@
-"""What is said of one jar in the settings, as text for people; no sums here."""
+"""The settings of one jar, as text for people; no sums here."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..text import format_day, plain, printable
+from ..text import as_typed, format_day, plain, printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -31,7 +31,7 @@ _SEEN: Final[Mapping[str, Event]] = {
     "malolactic_settled_on": Event.MALOLACTIC_OVER,
 }
 _COLUMN: Final = 12
-_UNSAID: Final = "not said"
+_UNSAID: Final = "not set"
 
 
 def about_text(vessel: str, said: VesselSettings) -> str:
@@ -47,7 +47,7 @@ def about_text(vessel: str, said: VesselSettings) -> str:
     str
         A line for each key; no line end after the last.
     """
-    lines = [f"{vessel}: what is said of it"]
+    lines = [f"{vessel}: its settings"]
     lines += [f"  {called:<{_COLUMN}}{_value(said, key)}" for key, (called, _) in _CALLED.items()]
     if said.pitched is not None:
         lines.append(f"  {'pitched':<{_COLUMN}}{format_day(said.pitched)}")
@@ -59,8 +59,8 @@ def _days(vessel: str, said: VesselSettings) -> Iterator[str]:
     for key, event in _SEEN.items():
         day = getattr(said, key)
         if day is not None:
-            yield f"  {event:<{_COLUMN}}{format_day(day)}; as an event:"
-            yield f"    bubblerate event {vessel} {event} --when {day.isoformat()}"
+            yield f"  {event:<{_COLUMN}}{format_day(day)}; write it as an event:"
+            yield f"    bubblerate event {as_typed(vessel)} {event} --when {day.isoformat()}"
 
 
 def changed_text(
@@ -85,7 +85,7 @@ def changed_text(
         old, new = _value(before, key), _value(now, key)
         was = "" if old in (_UNSAID, new) else f" (was {old})"
         parts.append(f"{_CALLED[key][0]} {new}{was}")
-    return f"{vessel}: {', '.join(parts)}. Written into bubblerate.toml."
+    return f"{vessel}: {', '.join(parts)}. Saved in bubblerate.toml."
 
 
 def _value(said: VesselSettings, key: str) -> str:

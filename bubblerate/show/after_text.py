@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from ..course.budget import Budget
 from ..course.volumes import bottles
 from ..course.words import SUPPOSED
+from ..diary.stock import stock
 from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
@@ -61,8 +62,10 @@ def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     """
     vessel = judgement.diary.vessel
     if judgement.course is None:
-        return textwrap.shorten(f"{vessel}: nothing is written down yet.", width, placeholder="..")
-    name = vessel if len(vessel) < _COLUMN else f"{vessel[: _COLUMN - 3]}.."
+        return textwrap.shorten(
+            (f"{vessel}: nothing has been written down yet."), width, placeholder=".."
+        )
+    name = vessel if len(vessel) < _COLUMN else f"{vessel}  "
     lines = [(name, stands_text(judgement)), *after_lines(judgement, figures)]
     return "\n".join(_cut(f"{label:<{_COLUMN}}{text}".rstrip(), width) for label, text in lines)
 
@@ -73,7 +76,7 @@ def after_lines(judgement: Judgement, figures: Figures) -> tuple[tuple[str, str]
     if course is None:
         return ()
     return (
-        ("next", f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"),
+        ("next", _next(course)),
         *(("then", text) for text in _two_dates(course)),
         ("bottles", _bottles(course, figures)),
         ("unknown", ", ".join(_unknown(judgement, figures)) or "nothing"),
@@ -107,7 +110,7 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
         vessel = judgement.diary.vessel
         lines += ["", *guide_lines(course, topic, vessel=vessel, width=width)]
     if course.bottling is not None and course.bottling.if_:
-        told = f"All this holds {', '.join(SUPPOSED[key] for key in course.bottling.if_)}."
+        told = f"This plan assumes: {'; '.join(SUPPOSED[key] for key in course.bottling.if_)}."
         lines += ["", *textwrap.wrap(told, width)]
     if course.phase in _IN_JAR:
         cleared = course.phase is Phase.CLEARING
@@ -129,6 +132,14 @@ def stands_text(judgement: Judgement) -> str:
     return f"{phase.value}. {ASKED[v.question].capitalize()} {v.answer.upper()}"
 
 
+def _next(course: Course) -> str:
+    """The next step and its day; nothing has no day."""
+    if course.next.kind is Kind.NOTHING:
+        spare = course.facts.about.spare_for
+        return f"nothing: it is the spare for topping up {spare}" if spare else SHORT[Kind.NOTHING]
+    return f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"
+
+
 def _two_dates(course: Course) -> Iterator[str]:
     """What the maker looks forward to: the racking, the bottling, the first glass."""
     dates = [*_dates(course), ("", "-"), ("", "-")]
@@ -144,7 +155,7 @@ def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
         yield from ((day_text(on, today), what) for on in planned[:1])
         return
     wide = window.high > window.soonest
-    more = f" ({day_text(window.soonest, today)} the soonest)" if wide else ""
+    more = f" (earliest {day_text(window.soonest, today)})" if wide else ""
     yield window_text(window, today), f"{what}{more}"
 
 
@@ -167,12 +178,15 @@ def _dates(course: Course) -> Iterator[tuple[str, str]]:
 def _bottles(course: Course, figures: Figures) -> str:
     """How many there are, or will be."""
     if course.facts.bottles is not None:
-        stock = course.facts.bottles.stock
-        return "not noted how many" if stock is None else f"{stock} left"
+        left = course.facts.bottles.stock
+        return "number not noted" if left is None else f"{left} left"
     if figures.volumes is None or course.phase not in _IN_JAR:
         return "not known" if course.phase in _IN_JAR else "none"
     low, high = (bottles(litres, _USUAL_CL) for litres in figures.volumes.in_bottle)
-    return f"{low if low == high else f'{low} to {high}'} of {_USUAL_CL} cl, if not topped up"
+    there = stock(figures.stands.rows)
+    filled = "" if there is None else f"{there.left} filled; of the rest "
+    number = f"{low}" if low == high else f"{low} to {high}"
+    return f"{filled}{number} of {_USUAL_CL} cl, if not topped up"
 
 
 def _unknown(judgement: Judgement, figures: Figures) -> Iterator[str]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.coverage import FEWEST_VESSELS
-from ..text import format_day, format_rate, plain, plural
+from ..text import format_day, format_rate, iso, plain, plural
 from ..verdict.cautions import HINT
 
 if TYPE_CHECKING:
@@ -48,10 +48,7 @@ def backtest_text(backtest: Backtest, *, width: int) -> str:
     """
     rates = {one.quiet_day.threshold_per_min for one in backtest.replays}
     below = format_rate(*rates) if len(rates) == 1 else "its threshold"
-    opening = (
-        f"What was forecast, evening by evening, and the day each vessel was seen to fall "
-        f"below {below}."
-    )
+    opening = f"The forecast on each evening, and the day each jar was seen to fall below {below}."
     parts = [
         textwrap.fill(opening, width),
         "\n".join(_aligned(list(_vessels(backtest)))),
@@ -142,7 +139,7 @@ def backtest_object(backtest: Backtest) -> dict[str, Any]:
 
 def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
     """One line a vessel: the day it fell, within which days surely, and how many evenings."""
-    yield "vessel", "fell", "surely within", "evenings"
+    yield "jar", "fell", "fell within", "evenings"
     for one in backtest.replays:
         name, day = one.vessel, one.quiet_day
         if len(name) > _LONGEST_NAME:
@@ -153,7 +150,7 @@ def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
 
 def _leads(backtest: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
     """One line for each lead, and one for all."""
-    yield "lead", "vessels", "evenings", "error", "bias", "in 80 %", "in 95 %"
+    yield "lead", "jars", "evenings", "error", "bias", "in 80 %", "in 95 %"
     for row in (*backtest.rows, *([] if backtest.whole is None else [backtest.whole])):
         yield (
             lead_text(row),
@@ -174,22 +171,22 @@ def _words(backtest: Backtest) -> Iterator[str]:
     if early:
         who = ", ".join(dict.fromkeys(evening.vessel for evening in early))
         evenings = plural(len(early), "evening")
-        yield f"Racking was called go on {evenings} surely before the fall ({who})."
+        yield f"It said go for racking on {evenings}, certainly too early ({who})."
     else:
-        yield "Racking was called go on no evening that was surely before the fall."
+        yield "It never said go for racking on an evening that was certainly too early."
     yield (
-        "Lead is days to the fall; error and bias are medians in days, and a bias above 0 is a "
-        "date that was too late. Every vessel weighs the same; the share of many vessels would "
-        "lie, 95 %, between the two in brackets. The day of the fall comes from the counts alone "
-        "and is itself blurred: an error within its days proves nothing. " + HINT
+        "Lead is the days left until the fall. Error and bias are medians in days; a bias above 0 "
+        "means the dates were too late. Every jar counts the same. With many jars the share would "
+        "lie within the brackets, at 95 %. The day of the fall comes from the counts alone and is "
+        "itself uncertain: an error within its range proves nothing. " + HINT
     )
 
 
 def _verdict(row: LeadRow) -> str:
     """Whether the intervals may be trusted, as far as the vessels tell."""
-    vessels = plural(row.vessels, "vessel")
+    vessels = plural(row.vessels, "jar")
     if not row.held80.judged:
-        return f"{vessels}: too few to judge the intervals by; {FEWEST_VESSELS} or more would do."
+        return f"{vessels}: too few to judge the intervals; {FEWEST_VESSELS} or more would do."
     return f"Of {vessels}, {_held(row.held80)}; {_held(row.held95)}."
 
 
@@ -201,7 +198,7 @@ def _held(held: Share) -> str:
         word = "more often than stated"
     return (
         f"the {_percent(held.stated)} % interval held the day on {_percent(held.seen)} % of "
-        f"evenings, {word} (of many vessels {_percent(held.low)} % to {_percent(held.high)} %)"
+        f"evenings, {word} (with many jars {_percent(held.low)} % to {_percent(held.high)} %)"
     )
 
 
@@ -239,7 +236,7 @@ def _cell(value: datetime | float | bool | str | None) -> str:
         return "yes" if value else "no"
     if isinstance(value, str):
         return shown_cell(value)
-    return plain(round(value, 3)) if isinstance(value, float) else value.isoformat()
+    return plain(round(value, 3)) if isinstance(value, float) else iso(value)
 
 
 def _value(value: datetime | float | bool | None) -> float | bool | str | None:
@@ -247,7 +244,7 @@ def _value(value: datetime | float | bool | None) -> float | bool | str | None:
         return value
     if isinstance(value, float):
         return None if math.isinf(value) else value
-    return value.isoformat()
+    return iso(value)
 
 
 def _row_object(row: LeadRow) -> dict[str, Any]:
@@ -269,9 +266,9 @@ def _replay_object(replay: Replay) -> dict[str, Any]:
     return {
         "vessel": replay.vessel,
         "threshold_per_min": day.threshold_per_min,
-        "fell_at": day.about.isoformat(),
-        "surely_from": day.surely_from.isoformat(),
-        "surely_by": day.surely_by.isoformat(),
+        "fell_at": iso(day.about),
+        "surely_from": iso(day.surely_from),
+        "surely_by": iso(day.surely_by),
         "evenings": [
             {name: _value(getattr(evening, name)) for name in _COLUMNS[1:]}
             for evening in replay.evenings

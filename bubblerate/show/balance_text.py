@@ -9,13 +9,13 @@ from ..course.balance import Told, sweetness
 if TYPE_CHECKING:
     from ..course.balance import Balance, Middle
 
-__all__ = ["blend_note", "span_text", "strength_text", "sugar_text", "told_text"]
+__all__ = ["span_text", "strength_text", "sugar_text", "told_text"]
 
 _START: Final = {
     Told.READ: "",
-    Told.RECIPE: "start from the sugar of the recipe",
-    Told.BUBBLES: "start from all bubbles counted: rough",
-    Told.USUAL: "start never read, taken as usual of the style: rough",
+    Told.RECIPE: "start worked out from the recipe's sugar",
+    Told.BUBBLES: "start worked out from all bubbles counted: rough",
+    Told.USUAL: "start never read, assumed from the style: rough",
 }
 _DRY_BELOW_SG: Final = 0.997  # density classes of the EU methods of wine analysis
 
@@ -43,7 +43,7 @@ def sugar_text(balance: Balance) -> str:
     """Sugar left with its range, and the word for it."""
     sugar = balance.sugar_g_per_litre
     if balance.sg.middle < _DRY_BELOW_SG:
-        return f"up to {sugar.high:.0f} g/L, dry by its density"
+        return f"up to {sugar.high:.0f} g/L, dry by its gravity"
     low, high = sweetness(sugar.low), sweetness(sugar.high)
     word = low if low is high else f"{low} to {high}"
     return f"{sugar.low:.0f} to {sugar.high:.0f} g/L, {word}"
@@ -53,14 +53,7 @@ def told_text(balance: Balance) -> str:
     """What the balance rests on beside readings; empty where it rests on them alone."""
     parts = [_START[balance.start]] if _START[balance.start] else []
     if balance.end is Told.USUAL:
-        parts.append("not read since: as it usually ends")
+        parts.append("not read since: usual finish assumed")
     if balance.unknown:
-        parts.append(f"taken as usual: {', '.join(balance.unknown)}")
+        parts.append(f"assumed: {', '.join(balance.unknown)}")
     return "; ".join(parts)
-
-
-def blend_note(balance: Balance | None) -> str:
-    """What a joined wine should read, for the note of its row: it is a sum and no reading."""
-    if balance is None:
-        return ""
-    return f"by volume: gravity {balance.sg.middle:.3f}, {balance.abv_pct.middle:.1f} % vol"

@@ -12,8 +12,16 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from ..course.engine import Course
+    from ..diary.stock import Stock
 
-__all__ = ["bottled_lines"]
+__all__ = ["bottled_lines", "stock_text"]
+
+
+def stock_text(left: Stock) -> str:
+    """Bottles left by size: "4 of 75 cl, 1 of 37.5 cl"; those of no known size taken off after."""
+    told = [f"{number} of {size} cl" for size, number in left.sizes.items() if number]
+    less = f", less {left.unsure} of a size not noted" if left.unsure and len(told) > 1 else ""
+    return ", ".join(told) + less
 
 
 def bottled_lines(course: Course) -> Iterator[str]:

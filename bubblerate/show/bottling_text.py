@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Final
 
 from ..course.bottling_day import LEES_LITRES, SPARE_CLOSURES
 from ..course.volumes import FILTER_LITRES
-from ..text import format_day
+from ..text import as_typed, format_day
 from ..verdict import cautions
 from .balance_text import strength_text, sugar_text
 from .blocks import Banner, Boxes, Heading, Line, Paper
-from .doses_text import FIRST_THE_PACKET, sulphite_text
+from .doses_text import FIRST_THE_PACKET, put_in_texts, sulphite_text
 from .guides import GUIDES, Topic
 
 if TYPE_CHECKING:
@@ -23,9 +23,9 @@ __all__ = ["bottling_sheet"]
 
 # What each closure needs; common practice, no source.
 _CLOSURES: Final = {
-    "cork": "straight corks, soaked by their packet, and a corker; these bottles may lie",
-    "tapered": "tapered corks, driven in by hand or with a mallet; for early drinking, standing",
-    "cap": "fresh screw caps, each used once, on bottles with a thread; they stand or lie",
+    "cork": "straight corks, soaked as the packet says, and a corker; these bottles can lie down",
+    "tapered": "tapered corks, pushed in by hand or mallet; for early drinking, kept upright",
+    "cap": "new screw caps, each used once, on bottles with a thread; kept upright or lying",
     "crown": "crown caps and a capper, on bottles with a lip",
 }
 
@@ -75,23 +75,26 @@ def _which(jar: JarToBottle) -> Iterator[Block]:
 
 
 def _first(day: BottlingDay) -> Iterator[str]:
-    yield "Torch from the side: clear, no new lees."
-    yield "A shaken sample: no puff, no prickle."
+    yield "Shine a torch through it: clear, no new lees."
+    yield "Shake a sample: no gas puffs out, no prickle on the tongue."
     yield "Count five minutes: no more bubbles than the weather makes."
     for jar in day.jars:
         if jar.stop_above_sg is not None:
             yield f"Read {jar.name}: stop if it is above {jar.stop_above_sg:.3f}."
-    yield "Taste it: as you want it in the glass. One of these fails: stop."
+    yield "Taste it: is it as you want it? If any of these fails, stop."
 
 
 def _ready(day: BottlingDay, closure: str) -> Iterator[str]:
     if day.bottles is None or day.most is None or day.spare_litres is None:
-        yield "Bottles: not known how many; note the litres of each jar."
+        yield "Bottles: number not known; note the litres of each jar."
     else:
         yield _bottles(day)
     number = f"{day.most + SPARE_CLOSURES} " if day.most else ""
     yield f"Closures: {number}{_CLOSURES[closure]} [common practice]."
-    yield "One plastic bottle as a tell-tale: squeezed weekly, soft is right. Two bottles more."
+    yield (
+        "One plastic bottle as a tell-tale: squeeze it weekly, it should stay soft. Two spare "
+        "bottles."
+    )
     yield "Siphon and tube, funnel, jug, torch, hydrometer, towels, labels and a pen."
 
 
@@ -101,12 +104,12 @@ def _bottles(day: BottlingDay) -> str:
     low, high = day.bottles
     number = f"{low}" if low == high else f"{low} to {high}"
     text = (
-        f"Bottles: {number} of {day.size_cl} cl, from {day.litres:g} L; {_lost(day)} stay behind."
+        f"Bottles: {number} of {day.size_cl} cl, from {day.litres:g} L; {_lost(day)} stays behind."
     )
     if day.most is not None and day.most > low:
         least, most = day.spare_litres
-        text += f" {day.most} with {least:.1f} to {most:.1f} L of like wine from a spare."
-    return f"{text} What is over is the next spare."
+        text += f" {day.most} with {least:.1f} to {most:.1f} L of a similar wine from a spare."
+    return f"{text} Keep what is left over as the next spare."
 
 
 def _lost(day: BottlingDay) -> str:
@@ -118,8 +121,9 @@ def _lost(day: BottlingDay) -> str:
 
 
 _CLEAN: Final = (
-    "Wash the bottles, look through each against the light; no chips at the mouth.",
-    "Sterilise bottles, siphon, tube, funnel and jug by the packet; rinse where it says so; drain.",
+    "Wash the bottles and look through each against the light: no chips at the mouth.",
+    "Sterilise bottles, siphon, tube, funnel and jug as the packet says. Rinse if it says so. "
+    "Drain.",
 )
 
 
@@ -127,34 +131,43 @@ def _sulphite(day: BottlingDay) -> Iterator[Block]:
     for jar in day.jars:
         figures = jar.figures
         dose = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
+        for text in put_in_texts(jar.holds):
+            yield Line(f"{jar.name}, added before: {text}")
         yield Line(f"{jar.name}: {dose}")
     yield Line(f"{cautions.SULPHITE} {FIRST_THE_PACKET}", small=True)
 
 
 def _fill(closure: str) -> Iterator[str]:
-    yield "Stand the jar high the day before; siphon from above the lees."
-    yield "Tube to the bottom of the bottle; with a funnel, lift it a little: the air must get out."
-    yield "Fill to 1 to 2 cm below the closure [common practice]. The tell-tale first, dated."
+    yield "Stand the jar up high the day before. Siphon from above the lees."
+    yield "Put the tube at the bottom of the bottle. Lift a funnel a little, so that air gets out."
+    yield (
+        "Fill to 1 to 2 cm below the closure [common practice]. Fill the tell-tale first and date "
+        "it."
+    )
     if closure in ("cork", "tapered"):
-        yield "Corks in; wipe. Capsules: a second or two in boiling water, with tongs: it scalds."
+        yield (
+            "Push in the corks and wipe. Dip capsules in boiling water for a second or two, with "
+            "tongs: it scalds."
+        )
     else:
-        yield "Close each as soon as it is full; wipe."
+        yield "Close each bottle as soon as it is full, and wipe it."
 
 
 def _after(day: BottlingDay, closure: str) -> Iterator[str]:
     if closure in ("cork", "tapered"):
         yield "Let the bottles stand 3 to 5 days, so that the corks set [an amateur guide]."
     if closure == "cork":
-        yield "Then lay them down, dark, 10 to 15 C."
+        yield "Then lay them down in the dark at 10 to 15 C."
     else:
-        yield "Store them standing, dark, 10 to 15 C."
+        yield "Store them upright in the dark at 10 to 15 C."
     for jar in day.jars:
         yield f"Label {jar.name}: fruit and year, bottled, batch, strength, sulphite, finings."
     for jar, number in _shares(day):
         if not jar.go:
             continue
         yield (
-            f"Write: bubblerate event {jar.name} bottled --bottles {number}x{day.size_cl}cl "
+            f"Write: bubblerate event {as_typed(jar.name)} bottled --bottles "
+            f"{number}x{day.size_cl}cl "
             f"--closure {closure}, with what you filled."
         )
 

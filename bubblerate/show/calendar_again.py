@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["renewed"]
 
 _MOST_BYTES: Final = 8_000_000
-_KEPT: Final = timedelta(days=90)  # a cancelled entry is told again for so long after its day
+_KEPT: Final = timedelta(days=90)  # a cancelled entry is reported again for so long after its day
 
 
 def renewed(judgements: Iterable[Judgement], path: Path, *, every: bool) -> tuple[Entry, ...]:

@@ -11,19 +11,21 @@ from ..shelf.cellar import Ready
 from ..text import format_day, plural
 from ..verdict import cautions
 from .blocks import Banner, Block, Grid, Line, Paper, paper_text
+from .bottled_text import stock_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    from ..diary.stock import Stock
     from ..shelf.cellar import Lot
 
-__all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text"]
+__all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text", "stop_texts"]
 
 HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
 _COLUMNS = (
-    *("vessel", "style", "year", "place", "filled", "left", "closure", "bottled_on"),
-    *("drink_from", "best_before", "abv_pct", "ready", "tasted"),
+    *("vessel", "style", "year", "place", "filled", "left", "left_by_size", "closure"),
+    *("bottled_on", "drink_from", "best_before", "abv_pct", "ready", "tasted"),
 )
 
 
@@ -48,25 +50,27 @@ def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
 
 def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     """The cellar as a sheet."""
-    left = sum(lot.left or 0 for lot in lots)
+    left = sum(lot.left.left for lot in lots if lot.left is not None)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
-    blocks: list[Block] = [
-        Banner(f"{lot.vessel}: its bottles may burst; see bubblerate verdict {lot.vessel}")
-        for lot in lots
-        if lot.ready is Ready.STOP
-    ]
+    blocks: list[Block] = [Banner(f"{text}; see bubblerate verdict") for text in stop_texts(lots)]
     blocks += [
         Grid(HEAD, cellar_rows(lots), (20, 16, 13, 14, 15, 22)),
         Line(
-            "Windows are common practice: most country wines gain from six months to a year in "
-            "bottle and are good for up to five. Dark, 10 to 15 C, corks lying.",
+            "Drinking windows are common practice: most country wines improve for six months to a "
+            "year in bottle and keep for up to five. Store in the dark at 10 to 15 C, corked "
+            "bottles lying down.",
             small=True,
         ),
         Line(cautions.YOUNG, small=True),
     ]
     total = f"{plural(left, 'bottle')}{more}"
     return Paper(title=f"Cellar, {format_day(today)}: {total}", blocks=tuple(blocks))
+
+
+def stop_texts(lots: Sequence[Lot]) -> tuple[str, ...]:
+    """Wines whose bottles may burst."""
+    return tuple(f"{lot.vessel}: its bottles may burst" for lot in lots if lot.ready is Ready.STOP)
 
 
 def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:
@@ -102,7 +106,8 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
     for lot in lots:
         cells = (
             *(lot.vessel, lot.style, lot.year, lot.place, lot.filled),
-            "" if lot.left is None else lot.left,
+            "" if lot.left is None else lot.left.left,
+            "" if lot.left is None else "+".join(_sizes(lot.left)),
             *(lot.closure, lot.bottled_on, lot.drink_from, lot.best_by),
             "" if lot.abv_pct is None else f"{lot.abv_pct.middle:.1f}",
             *(lot.ready.value, lot.tasted),
@@ -111,7 +116,14 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
     return out.getvalue()
 
 
+def _sizes(left: Stock) -> list[str]:
+    """As a filling is written, of what is left; empty where the size of one is not known."""
+    return [] if left.unsure else [f"{number}x{size}" for size, number in left.sizes.items()]
+
+
 def _left(lot: Lot) -> str:
     if lot.left is None:
         return "not counted"
-    return f"{lot.left} of {lot.filled} cl" if lot.filled else str(lot.left)
+    if len(lot.left.sizes) > 1 and lot.left.left:
+        return stock_text(lot.left)
+    return f"{lot.left.left} of {lot.filled} cl"

@@ -17,13 +17,13 @@ __all__ = ["pooled_text"]
 
 _COLUMN = 12
 _MEANINGS = {
-    "date": "moment",
+    "date": "time",
     "time": "time of day",
     "bubbles": "bubbles counted",
     "rate": "rate",
     "length": "length of a count",
-    "temp": "temperature, the mean of a spell",
-    "pressure": "pressure of the air, the mean of a spell",
+    "temp": "temperature, average over the row",
+    "pressure": "air pressure, average over the row",
 }
 
 
@@ -51,7 +51,7 @@ def pooled_text(name: str, found: Log, new: Fresh, path: Path, *, fresh: bool, w
     """
     step, spell = format_seconds(found.step_s), format_seconds(found.every_s)
     parts = {
-        "log": f"{plural(found.rows, 'row')}, one every {step}, pooled into spells of {spell}",
+        "log": f"{plural(found.rows, 'row')}, one every {step}, combined into one row per {spell}",
         "columns": ", ".join(
             f"{quoted(heading)}: {_MEANINGS[kind]}" for kind, heading in found.columns.items()
         ),
@@ -74,7 +74,7 @@ def _left_out(found: Log, new: Fresh) -> str:
     parts = []
     if found.unfinished:
         rows = plural(found.unfinished, "row")
-        parts.append(f"{rows} of the last spell, which is not over: they come with the next import")
+        parts.append(f"{rows} of the last, unfinished stretch: the next import takes them")
     if new.known:
-        parts.append(f"{plural(new.known, 'spell')} that the diary has already")
+        parts.append(f"{plural(new.known, 'row')} already in the diary")
     return "; ".join(parts)

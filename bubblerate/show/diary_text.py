@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from ..text import format_rate, format_seconds, format_when, plain, printable
+from ..text import beside, format_day, format_rate, format_seconds, format_when, plain, printable
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ..diary.visit import Diary, Visit
 
-__all__ = ["diary_text", "last_count_text", "visit_text"]
+__all__ = ["diary_text", "extras_of", "last_count_text", "note_text", "visit_text"]
+
+_NUMBER: Final = 7  # column at which a note, or a row told in words, begins
 
 
 def visit_text(visit: Visit) -> str:
@@ -42,7 +46,7 @@ def visit_text(visit: Visit) -> str:
         parts.append(f"{plain(visit.pressure_hpa)} hPa")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} litres")
-    parts += _extras(visit)
+    parts += extras_of(visit)
     if visit.note:
         parts.append(f'"{printable(visit.note)}"')
     return ", ".join([*parts, f"on {format_when(visit.when)}"])
@@ -56,13 +60,29 @@ def last_count_text(diary: Diary) -> str:
     return visit_text(replace(counts[-1], event=None, litres=None, note=""))
 
 
-def _extras(visit: Visit) -> list[str]:
+def note_text(visit: Visit) -> str:
+    """The question about a row whose note mentions sugar."""
+    return (
+        f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the sums: "
+        "did you feed it?"
+    )
+
+
+def extras_of(visit: Visit) -> list[str]:
     """What the later columns hold."""
     parts = []
     if visit.added_l is not None:
-        parts.append(f"{plain(visit.added_l)} L put in")
+        parts.append(f"{plain(visit.added_l)} L added")
     if visit.sugar_g is not None:
         parts.append(f"{plain(visit.sugar_g)} g of sugar")
+    if visit.sulphite_g is not None:
+        parts.append(f"{plain(visit.sulphite_g)} g of sulphite")
+    if visit.sorbate_g is not None:
+        parts.append(f"{plain(visit.sorbate_g)} g of sorbate")
+    if visit.finings_amount:
+        amount = visit.finings_amount.removesuffix("ml")
+        spaced = f"{amount} mL" if amount != visit.finings_amount else f"{amount[:-1]} g"
+        parts.append(f"{spaced} of finings")
     if visit.bottles:
         parts.append(f"{visit.bottles} cl")
     if visit.closure is not None:
@@ -72,12 +92,15 @@ def _extras(visit: Visit) -> list[str]:
     return parts
 
 
-def diary_text(diary: Diary) -> str:
+def diary_text(diary: Diary, *, width: int = 0) -> str:
     """Every row of a diary with its rate, struck rows marked, as a table for people.
 
     Parameters
     ----------
     diary : Diary
+    width : int
+        Characters a line may hold; 0 for any. A table that is wider has its notes below their
+        rows, and one that is wider even so is told in words.
 
     Returns
     -------
@@ -85,15 +108,33 @@ def diary_text(diary: Diary) -> str:
         Several lines, no line end after the last.
     """
     if not diary.visits:
-        return f"{diary.vessel}: nothing is written down yet"
+        return f"{diary.vessel}: nothing has been written down yet"
     head = (
         *("line", "when", "count", "a minute", "C", "gravity", "refractometer", "event", "litres"),
         *("more", "note"),
     )
     rows = [head, *(_row(visit) for visit in diary.visits)]
-    widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
-    used = [i for i in range(len(head)) if any(row[i] for row in rows[1:])]
-    return "\n".join("  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows)
+    lines = _aligned(rows)
+    if width and max(map(len, lines)) > width:
+        lines = _aligned([row[:-1] for row in rows])
+        if max(map(len, lines)) > width:
+            return "\n".join(line for visit in diary.visits for line in _told(visit, width))
+        below = [beside("", row[-1], width=width, column=_NUMBER) for row in rows[1:]]
+        lines[1:] = ["\n".join([line, *more]) for line, more in zip(lines[1:], below, strict=True)]
+    return "\n".join(lines)
+
+
+def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    """Columns that hold anything, below their heads."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    used = [i for i in range(len(widths)) if any(row[i] for row in rows[1:])]
+    return ["  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows]
+
+
+def _told(visit: Visit, width: int) -> list[str]:
+    """A row in words, for a screen too narrow for the table."""
+    text = f"{'STRUCK ' if visit.struck else ''}{visit_text(visit)}"
+    return beside(str(visit.line), text, width=width, column=_NUMBER)
 
 
 def _row(visit: Visit) -> tuple[str, ...]:
@@ -111,6 +152,6 @@ def _row(visit: Visit) -> tuple[str, ...]:
         "" if visit.refractometer_brix is None else f"{plain(visit.refractometer_brix)} Brix",
         visit.event or "",
         "" if visit.litres is None else plain(visit.litres),
-        ", ".join(_extras(visit)),
+        ", ".join(extras_of(visit)),
         printable(struck),
     )

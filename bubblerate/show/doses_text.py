@@ -5,14 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from ..course.doses import tablets
-from ..physics.doses import SORBIC_MG_PER_LITRE, TABLET_G, finings_ml
-from ..physics.sulphite import PH_HIGH, PH_LOW
-from ..text import beside, format_day, plain
+from ..physics.constants import TABLET_G
+from ..physics.doses import SORBIC_MG_PER_LITRE, finings_ml
+from ..physics.sulphite import PH_HIGH, PH_LOW, SO2_MOST_MG_PER_LITRE
+from ..text import as_typed, beside, format_day, plain
 from ..verdict import cautions
+from .balance_text import span_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Iterator
 
+    from ..course.balance import Balance
     from ..course.doses import Stabilising, Sweetening
     from ..course.sparkling import Priming
     from ..physics.sulphite import Sulphite
@@ -21,13 +24,14 @@ __all__ = [
     "FIRST_THE_PACKET",
     "finings_lines",
     "hold_text",
+    "put_in_texts",
     "sparkle_lines",
     "stabilise_lines",
     "sulphite_text",
     "sweeten_lines",
 ]
 
-FIRST_THE_PACKET: Final = "The packet and your own law go before all of this."
+FIRST_THE_PACKET: Final = "The packet and your local law come before all of this."
 _HOLD_DAYS: Final = 14
 
 
@@ -39,16 +43,44 @@ def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float 
             "given. Follow the packet."
         )
     if sulphite is None:
-        return "How much depends on the pH; set ph for a range. Follow the packet."
+        return "How much depends on the pH: set it with about --ph for a range. Follow the packet."
     low, high = sulphite.mg_per_litre
     text = f"{low:.0f} to {high:.0f} mg/L free at pH {plain(sulphite.ph)}, good to 0.1 "
     text += "[published table]"
+    measured = sulphite.measured_mg_per_litre
     if sulphite.powder_g is not None:
+        low, high = sulphite.powder_g
+        if high <= 0.0:
+            return f"{text}: the {plain(measured or 0.0)} mg/L measured is enough."
+        grams = f"{low:.2f} to {high:.2f} g of potassium metabisulphite"
         few, many = tablets(sulphite.powder_g)
-        text += f": as much as {sulphite.powder_g[0]:.2f} to {sulphite.powder_g[1]:.2f} g of "
-        text += f"potassium metabisulphite hold, {few:.1f} to {many:.1f} tablets of {TABLET_G} g, "
-        text += f"in {plain(litres or 0.0)} L"
-    return f"{text}. What was added before counts, and part is bound. Follow the packet."
+        counted = f"{few:.1f} to {many:.1f} tablets of {TABLET_G} g, for {plain(litres or 0.0)} L"
+        if measured is not None:
+            text += f", {plain(measured)} of it already measured"
+        text += f": {grams}, or {counted}"
+    part = "Sulphite added earlier counts towards this, and part" if measured is None else "Part"
+    return f"{text}. {part} of it is bound. Follow the packet."
+
+
+def put_in_texts(holds: Balance | None, *, sorbate: bool = True) -> list[str]:
+    """What was put in before, as far as it is known: sulphite, and sorbate where that is asked."""
+    if holds is None:
+        return []
+    texts = []
+    if holds.so2_mg_per_litre.middle > 0.0:
+        texts.append(
+            f"{span_text(holds.so2_mg_per_litre, 0)} mg/L of SO2 in all, bound or free. Part binds "
+            "at once and more is lost with time and air: a test for free SO2 shows what is left."
+        )
+    if sorbate and holds.sorbic_mg_per_litre.middle > 0.0:
+        texts.append(f"{span_text(holds.sorbic_mg_per_litre, 0)} mg/L of sorbic acid.")
+    for what, vessel, on in holds.unweighed:
+        if sorbate or what == "sulphite":
+            texts.append(
+                f"{what} went into {vessel} on {format_day(on)}, but no amount was noted: add "
+                "that to it."
+            )
+    return texts
 
 
 def hold_text(dosed: Stabilising) -> str:
@@ -66,6 +98,7 @@ def hold_text(dosed: Stabilising) -> str:
 
 def stabilise_lines(
     dosed: Stabilising,
+    holds: Balance | None,
     *,
     vessel: str,
     ph: float | None,
@@ -74,28 +107,53 @@ def stabilise_lines(
     width: int,
 ) -> list[str]:
     """Sulphite, and sorbate where it is asked for."""
-    told = [("sulphite", sulphite_text(dosed.sulphite, ph=ph, litres=litres))]
+    told = [("added", text) for text in put_in_texts(holds, sorbate=sorbate)]
+    told.append(("sulphite", sulphite_text(dosed.sulphite, ph=ph, litres=litres)))
     cares = [cautions.SULPHITE]
+    cares += _too_much(dosed, vessel)
     if sorbate:
-        low, high = dosed.sorbate_g
-        few, many = SORBIC_MG_PER_LITRE
         told += [
-            (
-                "sorbate",
-                f"{low:.2f} to {high:.2f} g of potassium sorbate: {few:.0f} to {many:.0f} mg/L of "
-                f"sorbic acid, not above {many:.0f} [OIV 3.4.5 and EU 2019/934, from memory]. "
-                "Always with sulphite, in clear racked wine: it kills no yeast and stops no "
-                "ferment [university extension].",
-            ),
+            ("sorbate", _sorbate(dosed.sorbate_g)),
             (
                 "then",
-                f"write it down: event {vessel} stabilised. Hold it 14 days [common practice].",
+                f"write it down: bubblerate event {as_typed(vessel)} stabilised "
+                '--sulphite "1 tablet" --sorbate 1g, '
+                "with what you used. Leave it 14 days [common practice].",
             ),
         ]
-        cares.append("Sorbate after a malolactic change smells of geranium: sulphite alone then.")
+        cares.append(
+            "Sorbate after malolactic fermentation smells of geraniums: use sulphite alone then."
+        )
+    else:
+        line = f'bubblerate event {as_typed(vessel)} sulphited --sulphite "1 tablet"'
+        told.append(("then", f"write it down: {line}."))
     if hold := hold_text(dosed):
-        told.append(("hold", hold))
+        told.append(("wait", hold))
     return _lines(told, cares, width)
+
+
+def _too_much(dosed: Stabilising, vessel: str) -> Iterator[str]:
+    """Where the dose and those before may come to more than is allowed."""
+    most = dosed.so2_most_mg_per_litre
+    if most is not None and most > SO2_MOST_MG_PER_LITRE:
+        yield (
+            f"With that it may hold {most:.0f} mg/L in all, and {SO2_MOST_MG_PER_LITRE:.0f} is "
+            "the most in fruit wine, cider, perry and mead [EU 1333/2008, from memory]. Measure "
+            f"what is free first: dose {vessel} sulphite --free 15."
+        )
+
+
+def _sorbate(grams: tuple[float, float]) -> str:
+    low, high = grams
+    few, many = SORBIC_MG_PER_LITRE
+    if high <= 0.0:
+        return f"None: it may already hold {many:.0f} mg/L of sorbic acid, the most allowed."
+    much = f"{low:.2f} to {high:.2f}" if low > 0.0 else f"It holds enough; no more than {high:.2f}"
+    return (
+        f"{much} g of potassium sorbate: {few:.0f} to {many:.0f} mg/L of sorbic acid in all, not "
+        f"above {many:.0f} [OIV 3.4.5 and EU 2019/934, from memory]. Use it only with sulphite, in "
+        "clear, racked wine: it kills no yeast and stops no ferment [university extension]."
+    )
 
 
 def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
@@ -105,10 +163,17 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
         (
             "sugar",
             f"{low:.0f} to {high:.0f} g, dissolved in a little of the wine [mass balance, sucrose "
-            "tables]. Sweeten a glass first and multiply; stop where it tastes right.",
+            "tables]. Sweeten a glass first and scale up. Stop when it tastes right.",
         ),
-        ("reads", f"about {sugar.sg:.3f} then, {sugar.litres:.2f} L."),
-        ("write", f"event {vessel} sweetened --sugar, with the grams you used, and read it."),
+        ("reads", f"about {sugar.sg:.3f} after that, {sugar.litres:.2f} L."),
+        (
+            "write",
+            (
+                f"bubblerate event {as_typed(vessel)} sweetened --sugar, with the grams you used. "
+                "Then read "
+                "the gravity."
+            ),
+        ),
     ]
     cares = [cautions.BURST]
     if not sugar.held:
@@ -116,8 +181,8 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
             0,
             (
                 "first",
-                "It is not stabilised: this sugar is food, and in a bottle it bursts it. Stabilise "
-                "it and hold it 14 days, then sweeten, then hold it 14 days more.",
+                "It is not stabilised: the yeast will ferment this sugar, and bottles will burst. "
+                "Stabilise it and leave it 14 days, then sweeten it and leave it 14 days more.",
             ),
         )
     return _lines(told, cares, width)
@@ -134,18 +199,31 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
         ),
         (
             "pressure",
-            f"{max(low, 0.0):.1f} bar above the air at 20 C if stirred free of gas. "
-            f"Up to {high:.1f} if full of gas and its last sugar ferments too.",
+            f"{max(low, 0.0):.1f} bar above the air at 20 C if the wine is free of gas. Up to "
+            f"{high:.1f} if it is full of gas and its last sugar ferments too.",
         ),
         (
             "bottles",
-            "beer bottles under crown caps, reckoned to hold 2.7 bar [an amateur site, weak: no "
-            "standard was found]; none with a chip or scratch; one of plastic as a tell-tale.",
+            "beer bottles with crown caps, said to hold 2.7 bar [an amateur site; no standard was "
+            "found]. No chips or scratches. One plastic bottle as a tell-tale.",
         ),
-        ("then", "14 days in the warm, squeeze the plastic one daily, then to the cool."),
-        ("write", f"event {vessel} bottled --sparkling --sugar, --bottles and --closure crown."),
+        (
+            "then",
+            (
+                "14 days in the warm, squeezing the plastic bottle daily; then move them somewhere "
+                "cool."
+            ),
+        ),
+        (
+            "write",
+            f"bubblerate event {as_typed(vessel)} bottled --sparkling --sugar, --bottles and "
+            "--closure "
+            "crown.",
+        ),
     ]
-    return _lines(told, [cautions.BURST, "Goggles and gloves whenever a full one is moved."], width)
+    return _lines(
+        told, [cautions.BURST, ("Wear goggles and gloves whenever you move a full bottle.")], width
+    )
 
 
 def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]:
@@ -154,14 +232,25 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
     if litres is not None:
         each = f"{finings_ml(litres):.1f} mL of each in {plain(litres)} L"
     told = [
-        ("first", f"Test a glass for the kind of haze: bubblerate guide {vessel} --on haze."),
+        (
+            "first",
+            (
+                f"Test a glass to see what kind of haze it is: bubblerate guide {as_typed(vessel)} "
+                "--on haze."
+            ),
+        ),
         (
             "two-part",
             f"{each} [common practice]: stir in the first, wait half an hour, stir in the second. "
-            "Clear in about three days, up to two weeks.",
+            "It should clear in about three days, two weeks at most.",
         ),
-        ("then", "Rack it off them the evening it is clear."),
-        ("write", f"event {vessel} fined --two-part, with --note what they are."),
+        ("then", "Rack it off them as soon as it is clear."),
+        (
+            "write",
+            f"bubblerate event {as_typed(vessel)} fined --two-part --finings 2.5ml, with --note "
+            "for what "
+            "they are.",
+        ),
     ]
     return _lines(told, [cautions.FININGS], width)
 

@@ -1,4 +1,4 @@
-"""A row that was just written, said back as it was read, and what looks like a slip in it."""
+"""A row that was just written, said back as read, and what looks like a mistake in it."""
 
 from __future__ import annotations
 
@@ -19,9 +19,9 @@ def written_text(vessel: str, written: Written) -> str:
 
 
 def doubt_texts(written: Written) -> tuple[str, ...]:
-    """What looks like a slip, each as a question; but what bottling early does is no question."""
+    """What looks like a slip, each as a question; what asks by itself, or tells, as it stands."""
     return tuple(
-        doubt.text if doubt.code == "bottled" else f"Is that right? {doubt.text}"
+        doubt.text if doubt.code in ("bottled", "note") else f"Is that right? {doubt.text}"
         for doubt in written.doubts
     )
 

@@ -8,7 +8,7 @@ from ..course.volumes import BOTTLES_CL, FILTER_LITRES, bottles, measure
 from ..text import beside, plural
 from ..verdict import cautions
 from .balance_text import strength_text, sugar_text
-from .doses_text import sulphite_text
+from .doses_text import put_in_texts, sulphite_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -46,7 +46,7 @@ def figures_text(figures: Figures, *, done: bool, width: int) -> list[str]:
 def _strength(figures: Figures) -> Iterator[tuple[str, str]]:
     holds = figures.balance
     if holds is None:
-        yield "strength", "Not known: neither gravity nor bubbles are noted."
+        yield "strength", "Not known: no gravity or bubbles have been noted."
         return
     yield "strength", f"{strength_text(holds)}. An estimate."
     yield "sugar", f"{sugar_text(holds)}."
@@ -55,22 +55,22 @@ def _strength(figures: Figures) -> Iterator[tuple[str, str]]:
 def _pressure(figures: Figures) -> Iterator[tuple[str, str]]:
     p = figures.pressure
     if p is None:
-        yield "pressure", "Not known without gravity."
+        yield "pressure", "Not known without a gravity reading."
         return
-    whose = "by the readings" if p.abv_known else "taken as usual"
+    whose = "from the readings" if p.abv_known else "assumed"
     yield (
         "pressure",
-        f"If {p.points:.0f} points (with the error of a reading) fermented in a shut bottle: "
-        f"about {p.cellar_bar:.1f} bar over the air at 20 C, {p.warm_bar:.1f} at 30 C, from "
-        f"wine still full of gas, {p.abv_pct:.0f} % vol {whose}. Bottles for still wine are "
-        "not made for pressure.",
+        f"If {p.points:.0f} points (allowing for reading error) fermented in a closed bottle: "
+        f"about {p.cellar_bar:.1f} bar above the air at 20 C, {p.warm_bar:.1f} at 30 C, for wine "
+        f"full of gas at {p.abv_pct:.0f} % vol ({whose}). Bottles for still wine are not made for "
+        "pressure.",
     )
 
 
 def _litres(figures: Figures) -> Iterator[tuple[str, str]]:
     v = figures.volumes
     if v is None:
-        yield "litres", "Not known: note them with an event (--litres 4.5) or in bubblerate.toml."
+        yield "litres", "Not known: note them with an event (--litres 4.5) or with about."
         return
     text = f"{measure(v.litres)}."
     if v.lost:
@@ -79,21 +79,21 @@ def _litres(figures: Figures) -> Iterator[tuple[str, str]]:
         )
         text += "."
     yield "litres", text
-    own = "as you set it" if figures.stands.full_said else "the most it was noted to hold"
+    own = "as you set it" if figures.stands.full_said else "the most noted so far"
     yield "top up", _top_up(v, own)
-    yield "to lose", _to_lose(v)
+    yield "losses", _to_lose(v)
     for_bottles = ", or ".join(
         f"{_counted(bottles(v.in_bottle[0], size), bottles(v.in_bottle[1], size))} of {size} cl"
         for size in BOTTLES_CL
     )
-    yield "bottles", f"{for_bottles}, if nothing is topped up."
+    yield "bottles", f"{for_bottles}, if not topped up."
 
 
 def _top_up(v: Volumes, own: str) -> str:
     lacking = measure(v.top_up_litres) if v.top_up_litres > 0.0 else "Nothing"
     return (
         f"{lacking} to be full ({own}), {v.headspace_cm:.0f} cm under the bung [common practice]. "
-        "With like wine: anything sweet wakes it."
+        "Use a similar wine: anything sweet starts it again."
     )
 
 
@@ -101,16 +101,21 @@ def _to_lose(v: Volumes) -> str:
     takers = [plural(v.rackings, "racking")] if v.rackings else []
     takers.append(plural(v.samples, "sample"))
     low, high = FILTER_LITRES
-    lees = "About 2 cm of lees stay at the first racking [common practice]. " if v.first else ""
+    lees = (
+        ("About 2 cm of lees stay behind at the first racking [common practice]. ")
+        if v.first
+        else ""
+    )
     return (
-        f"{_range(v.to_lose)} L at {' and '.join(takers)} [from memory]; filtering takes {low} to "
-        f"{high} L more. {lees}Keep {plural(v.spare_bottles, 'bottle')} of like wine as a spare to "
-        "top up with."
+        f"{_range(v.to_lose)} L for {' and '.join(takers)} [from memory]; filtering takes {low} "
+        f"to {high} L more. {lees}Keep {plural(v.spare_bottles, 'bottle')} of a similar wine as a "
+        "spare for topping up."
     )
 
 
 def _sulphite(figures: Figures) -> Iterator[tuple[str, str]]:
     text = sulphite_text(figures.sulphite, ph=figures.ph, litres=figures.stands.litres)
+    yield from (("added", told) for told in put_in_texts(figures.balance))
     yield "sulphite", text
     yield "", f"! {cautions.SULPHITE}"
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..course.ladder import ladder
 from ..course.lag import lag
-from ..text import beside, format_day
+from ..text import as_typed, beside, format_day
 from ..verdict.reasons import Kind
 from .guides import CARES, GUIDES, Topic
 from .step_text import SHORT
@@ -74,7 +74,7 @@ def guide_pairs(course: Course, topic: Topic, *, vessel: str) -> list[tuple[str,
     """
     own = {Topic.FIRST_DAYS: _first_days, Topic.STUCK: _rungs, Topic.STABILISE: _hold}.get(topic)
     pairs = [] if own is None else [*own(course)]
-    pairs += [(label, text.replace("NAME", vessel)) for label, text in GUIDES[topic]]
+    pairs += [(label, text.replace("NAME", as_typed(vessel))) for label, text in GUIDES[topic]]
     return pairs + [("", f"! {care}") for care in CARES[topic]]
 
 
@@ -88,7 +88,7 @@ def _first_days(course: Course) -> Iterator[tuple[str, str]]:
     told = (
         f"This is day {day}: nothing to do before {worry}."
         if course.asked_on < found.worry_on
-        else f"This is day {day}: it is time to look into it, since {worry}."
+        else f"This is day {day}: time to look into it (since {worry})."
     )
     yield "now", told
 
@@ -96,19 +96,19 @@ def _first_days(course: Course) -> Iterator[tuple[str, str]]:
 def _usual(found: Lag) -> str:
     low, high = found.usual_hours
     where = "in a warm room" if found.temp_c is None else f"at {found.temp_c:.0f} C"
-    return f"{low} to {high} hours from the yeast to the first bubbles, {where}."
+    return f"{low} to {high} hours from adding the yeast to the first bubbles, {where}."
 
 
 def _rungs(course: Course) -> Iterator[tuple[str, str]]:
     for n, rung in enumerate(ladder(course.facts, course.asked_on), 1):
-        what = "take it sweet" if rung.kind is Kind.STABILISE else SHORT[rung.kind]
+        what = "keep it sweet" if rung.kind is Kind.STABILISE else SHORT[rung.kind]
         begun = rung.done_on is not None
         on = format_day(rung.on, year=False)
         over = begun and rung.until <= course.asked_on
-        until = f"its time was up on {format_day(rung.until, year=False)}"
+        until = f"over on {format_day(rung.until, year=False)}"
         if not over:
-            until = f"give it till {format_day(rung.until, year=False)}"
-        yield f"rung {n}", f"{what}: {'done on' if begun else 'from'} {on}, {until}."
+            until = f"give it until {format_day(rung.until, year=False)}"
+        yield f"step {n}", f"{what}: {'begun on' if begun else 'from'} {on}, {until}."
 
 
 def _hold(course: Course) -> Iterator[tuple[str, str]]:
@@ -117,5 +117,5 @@ def _hold(course: Course) -> Iterator[tuple[str, str]]:
         return
     day = (course.asked_on - held).days
     left = max(14 - day, 0)
-    text = f"day {min(day, 14)} of 14" + (f", {left} to go" if left else ": over, read it")
-    yield "hold now", f"{text}."
+    text = f"day {min(day, 14)} of 14" + (f", {left} to go" if left else ": over, read the gravity")
+    yield "wait now", f"{text}."

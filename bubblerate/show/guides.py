@@ -31,72 +31,93 @@ class Topic(StrEnum):
 
 GUIDES: Final[Mapping[Topic, tuple[tuple[str, str], ...]]] = {
     Topic.FIRST_DAYS: (
-        ("look", "Froth, a ring at the neck or a lifted cap of fruit count as a start too."),
-        ("bung", "Press the bung: does the airlock creep back in ten seconds? If so it leaks, and "
-         "the ferment may be well."),
-        ("gravity", "Read it: two points down say that it works, whatever the airlock does."),
-        ("warm", "Bring it to 18 to 22 C; yeast put into must above 35 C may be dead."),
-        ("air", "Stir air in: in these first days alone, yeast needs it to grow."),
-        ("yeast", "A day warm and nothing yet: a fresh starter, begun in a cup of the must."),
-        ("sulphite", "Must that was sulphited rests 24 hours before the yeast."),
+        ("look", (
+            "Froth, a ring at the neck or a raised cap of fruit also mean that it has started."
+        )),
+        ("bung", "Press the bung: does the water in the airlock creep back within ten seconds? If "
+         "so it leaks, and the wine may be fermenting well."),
+        ("gravity", (
+            "Read it: if it is two points down, it is fermenting, whatever the airlock does."
+        )),
+        ("warm", "Keep it at 18 to 22 C. Yeast that went into must above 35 C may be dead."),
+        ("air", "Stir air in: yeast needs it to grow, but only in these first days."),
+        ("yeast", (
+            "Still nothing after a day in the warm: add a fresh starter, begun in a cup of the "
+            "must."
+        )),
+        ("sulphite", "After sulphiting the must, wait 24 hours before you add yeast."),
     ),
     Topic.STUCK: (
-        ("why", "Too cold, too little food for the yeast, too strong, or too sweet for it: no "
-         "change in 24 hours is called stuck in warm grape must [textbook page]; in a cool jar, "
-         "two readings five days apart."),
-        ("warm", "A week at 18 to 20 C, away from draughts. Read before and after."),
-        ("rouse", "Stir gently, feed the yeast by its packet, keep it warm: another week."),
-        ("starter", "Fresh yeast in a cup of half wine, half water with a spoon of sugar, warm; "
-         "once it works, add as much of the wine again each time it works, three times; then all "
-         "of it to the jar. Two weeks."),
-        ("sweet", "Take it sweet: rack, sulphite and sorbate, hold 14 days, read: it must stand "
-         "where it stood. Or wait under airlock till it is warm again."),
+        ("why", "Too cold, too little nutrient, too strong, or too sweet for the yeast. A warm "
+         "grape must counts as stuck after 24 hours without change [textbook page]; a cool jar, "
+         "after two equal readings five days apart."),
+        ("warm", "Keep it at 18 to 20 C for a week, away from draughts. Read it before and after."),
+        ("rouse", (
+            "Stir gently, add nutrient as its packet says, and keep it warm for another week."
+        )),
+        ("starter", "Start fresh yeast in a warm cup of half wine, half water, with a spoon of "
+         "sugar. Each time it is working, double it with wine, three times over. Then pour it all "
+         "into the jar. Give it two weeks."),
+        ("sweet", "Keep it as a sweet wine: rack it, add sulphite and sorbate, and leave it 14 "
+         "days. The gravity must not have moved. Or wait under airlock until it is warm again."),
     ),
     Topic.HAZE: (
-        ("time", "Most haze falls by itself: two months in the cool, 5 to 6 C below its room."),
-        ("yeast", "A glass in the fridge for two days: it clears from the top, and cream lies "
-         "below. Then it is yeast: time, the cool, finings of two parts or clay."),
-        ("pectin", "One part of wine with four of methylated or rubbing alcohol, in a glass that "
-         "is thrown away, never tasted: strings or clots within the hour are pectin. Pectic "
-         "enzyme by its packet, at 18 C or more; finings do not touch it."),
-        ("protein", "A glass of wine heated to 80 C in a water bath and cooled: a haze that comes "
-         "or grows is protein. Clay (bentonite), by its packet."),
-        ("starch", "A drop of iodine turns it blue: starch, as of grain, banana or parsnip; "
-         "amylase by its packet."),
-        ("trial", "Fine one glass first, in proportion, with a drop or a pinch weighed in water: "
-         "what clears it in two days clears the jar. Take the least that does."),
+        ("time", "Most haze settles by itself: give it two months somewhere 5 to 6 C cooler."),
+        ("yeast", "Put a glass in the fridge for two days. If it clears from the top and leaves a "
+         "creamy layer, it is yeast: try time, cold, two-part finings or clay."),
+        ("pectin", "Mix one part of wine with four of methylated or rubbing alcohol. Strings or "
+         "clots within the hour mean pectin. Never taste it; throw the glass away. Use pectic "
+         "enzyme as its packet says, at 18 C or more: finings do not touch it."),
+        ("protein", "Heat a glass of wine to 80 C in a water bath and let it cool. If a haze "
+         "appears or grows, it is protein: use clay (bentonite) as its packet says."),
+        ("starch", "Add a drop of iodine. If it turns blue it is starch, from grain, banana or "
+         "parsnip: use amylase as its packet says."),
+        ("trial", "Try the finings on one glass first, in proportion. Whatever clears it in two "
+         "days will clear the jar. Use the least that does."),
     ),
     Topic.FININGS: (
-        ("first", "Fine wine that has ended, was racked and holds no gas: gas keeps haze up."),
-        ("two-part", "Half a teaspoon (2.5 mL) of the first in a 4.5 L jar, swirl, wait half an "
-         "hour, as much of the second, swirl. The packet goes first."),
-        ("wait", "Clear in about three days, at most two weeks; cool helps."),
-        ("rack", "Rack it off them the evening it is clear: they give back what they took."),
-        ("label", "Note which finings: egg, milk, fish, shellfish go on the label."),
+        ("first", (
+            "Fine wine that has finished, has been racked and holds no gas: gas keeps haze afloat."
+        )),
+        ("two-part", "For a 4.5 L jar: half a teaspoon (2.5 mL) of the first part, swirl, wait "
+         "half an hour, then the same of the second part, swirl. The packet comes first."),
+        ("wait", "It clears in about three days, two weeks at most. A cool place helps."),
+        ("rack", "Rack it off them as soon as it is clear, or the haze comes back."),
+        ("label", "Note which finings: egg, milk, fish or shellfish must go on the label."),
     ),
     Topic.FILTER: (
-        ("when", "Only clear wine: a pad polishes, haze clogs it."),
-        ("water", "A jar of clean water through the pad first: its fibres swell, its taste goes."),
-        ("first run", "Throw away the first glass of wine, thin with water."),
-        ("bottle", "Bottle straight from it, the tube at the bottom of the bottle."),
-        ("loss", "Pad and hoses keep 0.1 to 0.3 L [from memory]."),
+        ("when", "Filter only clear wine: a pad polishes it, but haze clogs the pad."),
+        ("water", (
+            "Run a jar of clean water through the pad first: its fibres swell and its taste goes."
+        )),
+        ("first run", "Throw away the first glass of wine: it is watery."),
+        ("bottle", "Bottle straight from the filter, with the tube at the bottom of the bottle."),
+        ("loss", "The pad and hoses hold back 0.1 to 0.3 L [from memory]."),
     ),
     Topic.STABILISE: (
-        ("when", "Clear, racked wine that is still: sorbate kills no yeast, it keeps the few "
-         "that are left from growing [university extension]."),
-        ("both", "Sulphite and sorbate together, each dissolved in a little wine."),
-        ("hold", "14 days under airlock; read: it must read as it did."),
-        ("sweeten", "After the hold, and hold it 14 days again."),
+        ("when", "Clear, racked, still wine. Sorbate kills no yeast: it stops the few cells that "
+         "are left from growing [university extension]."),
+        ("both", "Add sulphite and sorbate together, each dissolved in a little wine."),
+        ("wait", "Leave it 14 days under airlock, then read it: the gravity must not have moved."),
+        ("sweeten", "Sweeten after those 14 days, and leave it 14 days more."),
     ),
     Topic.SPARKLE: (
-        ("wine", "Proven to have ended, not stabilised, well below 12 % vol."),
-        ("bottles", "Beer bottles under crown caps, none chipped; never wine bottles or corks."),
-        ("sugar", "Weighed, dissolved, stirred into the whole batch: never a spoon a bottle."),
-        ("warm", "14 days at 18 to 20 C in a shut crate; squeeze the plastic one daily."),
-        ("cool", "Hard: all go to the cool. Open one cold, over a sink, eyes covered."),
+        ("wine", "A wine proven to have finished, not stabilised, well below 12 % vol."),
+        ("bottles", "Use beer bottles with crown caps, none chipped. Never wine bottles or corks."),
+        ("sugar", (
+            "Weigh it, dissolve it and stir it into the whole batch. Never use a spoonful per "
+            "bottle."
+        )),
+        ("warm", (
+            "Keep them 14 days at 18 to 20 C in a closed crate. Squeeze the plastic bottle daily."
+        )),
+        ("cool", (
+            "Once it is hard, move them all somewhere cool. Open one cold, over a sink, with eyes "
+            "covered."
+        )),
     ),
     Topic.BOTTLING: (
-        ("sheet", "bubblerate bottling-day NAME prints the list for the evening."),
+        ("sheet", "bubblerate bottling-day NAME prints a checklist for the evening."),
     ),
 }  # fmt: skip
 
@@ -104,8 +125,8 @@ CARES: Final[Mapping[Topic, tuple[str, ...]]] = {
     Topic.FIRST_DAYS: (cautions.SEALED, cautions.AIR),
     Topic.STUCK: (cautions.BURST, cautions.SULPHITE),
     Topic.HAZE: (
-        "Methylated and rubbing alcohol are poison and burn: no flame, and that glass goes down "
-        "the drain.",
+        "Methylated and rubbing alcohol are poisonous and burn easily: no flames, and pour the "
+        "test down the drain.",
         cautions.GLASS,
     ),
     Topic.FININGS: (cautions.FININGS,),

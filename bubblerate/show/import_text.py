@@ -22,20 +22,20 @@ _MEANINGS: Mapping[Kind, str] = {
     "date": "date",
     "day": "date, or days since pitching",
     "time": "time of day",
-    "temp": "temperature of the vessel or its room",
+    "temp": "temperature of the jar or its room",
     "sample": "temperature of the sample",
     "sg": "gravity",
     "oechsle": "gravity in points above water (Oechsle)",
-    "brix": "gravity in Brix or Plato of a hydrometer",
-    "refractometer": "Brix by refractometer, no gravity once there is alcohol",
-    "litres": "wine in the vessel",
-    "pressure": "pressure of the air, hPa",
-    "event": "what was done",
+    "brix": "gravity in Brix or Plato, by hydrometer",
+    "refractometer": "Brix by refractometer, not a gravity once there is alcohol",
+    "litres": "wine in the jar",
+    "pressure": "air pressure, hPa",
+    "event": "what you did or saw",
     "note": "note",
     "bottles": "bottles filled",
     "closure": "what closes them",
     "other": "the other jar",
-    "struck": "struck out as a slip",
+    "struck": "struck out as wrong",
 }
 _MOST_HINTS = 8  # shown word for word
 _MANY = 5000  # rows that no person has counted
@@ -92,7 +92,7 @@ def preview(
         "first": [visit_text(visit) for visit in new.visits[:1]],
         "last": [visit_text(visit) for visit in new.visits[1:][-1:]],
         "left out": _left_out(said, new),
-        "mind": _mind(said, new, diary, now),
+        "check": _mind(said, new, diary, now),
         "into": [f"{path}{'' if diary else ' (a new diary)'}"],
         "may be": _events(told),
     }
@@ -117,10 +117,10 @@ def _part(label: str, texts: Sequence[str], width: int) -> Iterator[str]:
 
 def _layout(table: Sheet) -> list[str]:
     above = ", ".join(cell.strip() for row in table.above for cell in row.cells if cell.strip())
-    parted = f", parted by {table.separator}" if table.separator else ""
+    parted = f", separated by {table.separator}" if table.separator else ""
     return [
         f"{table.encoding}{parted}, headings on line {table.head.first}",
-        *([f"above them, not used: {quoted(above)}"] if above else []),
+        *([f"above that, not used: {quoted(above)}"] if above else []),
     ]
 
 
@@ -143,11 +143,13 @@ def _meaning(column: Column, known: Mapping[Kind, Sequence[Column]]) -> str:
         case "bubbles" if "length" in known:
             return "bubbles counted"
         case "bubbles":
-            return f"bubbles in {spell}" + ("" if column.spell_s else ", as nothing says how long")
+            return f"bubbles in {spell}" + (
+                "" if column.spell_s else (", as the table does not say how long")
+            )
         case "rate":
             return f"rate: bubbles in {spell}"
         case "spacing":
-            return f"{_UNITS[column.unit]} from bubble to bubble"
+            return f"{_UNITS[column.unit]} between bubbles"
         case "length":
             return f"{_UNITS[column.unit]} spent counting; 1 min where blank"
         case "temp" | "sample":
@@ -155,9 +157,9 @@ def _meaning(column: Column, known: Mapping[Kind, Sequence[Column]]) -> str:
         case "litres":
             return f"{_MEANINGS['litres']}, {column.unit or 'litres'}"
         case "added":
-            return f"what was put in, {column.unit or 'litres'}"
+            return f"amount added, {column.unit or 'litres'}"
         case "sugar":
-            return f"sugar put in, {column.unit}"
+            return f"sugar added, {column.unit}"
         case kind:
             return _MEANINGS[kind] if kind else ""
 
@@ -190,19 +192,19 @@ def _dating(written: Sequence[Written], found: Orders, order: Order | None) -> l
         lines.append(f"{order.replace('-', ' ')}, {why}")
     if clockless := sum(day.exact is None and not day.clock for day in written):
         rows = "no row has" if clockless == len(written) else f"{plural(clockless, 'row')} without"
-        lines.append(f"{rows} a time of day: written as {CLOCK}")
+        lines.append(f"{rows} a time of day: saved as {CLOCK}")
     return lines
 
 
 def _left_out(said: Entries, new: Fresh) -> list[str]:
     lines = []
     if new.known:
-        lines.append(f"{plural(new.known, 'row')} that the diary has already")
+        lines.append(f"{plural(new.known, 'row')} already in the diary")
     if new.twice:
-        lines.append(f"{plural(new.twice, 'row')} that the table has twice")
+        lines.append(f"{plural(new.twice, 'row')} that the table holds twice")
     if said.bare:
         lines.append(
-            f"{plural(len(said.bare), 'row')} with a date alone, first on line {said.bare[0]}"
+            f"{plural(len(said.bare), 'row')} with only a date, first on line {said.bare[0]}"
         )
     return lines
 
@@ -210,12 +212,12 @@ def _left_out(said: Entries, new: Fresh) -> list[str]:
 def _events(told: Sequence[Hint]) -> list[str]:
     """Notes that may tell of events, the first of them word for word."""
     lines = [
-        f"{hint.event}, by the note on line {hint.line}: {quoted(hint.note)}"
+        f"{hint.event}, from the note on line {hint.line}: {quoted(hint.note)}"
         for hint in told[:_MOST_HINTS]
     ]
     more = len(told) - _MOST_HINTS
     more_lines = [f"and {plural(more, 'note')} more"] if more > 0 else []
-    advice = ["a note counts as nothing: --events-in-notes makes events of these"]
+    advice = ["notes are not events: --events-in-notes turns these into events"]
     return [*lines, *more_lines, *advice] if lines else []
 
 
@@ -224,19 +226,21 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
     lines = []
     if said.dashes:
         dashes = plural(said.dashes, "dash", several="dashes")
-        lines.append(f"{dashes} taken as not noted, never as none")
+        lines.append(f"{dashes} read as not counted, never as none")
     if said.loose:
         lines.append(
-            f"{plural(len(said.loose), 'row')} with words that name no event, kept as a note, "
+            f"{plural(len(said.loose), 'row')} with words that are not an event, kept as a note, "
             f"first on line {said.loose[0]}"
         )
     if sweet := [visit for visit in new.visits if speaks_of_sugar(visit)]:
         lines.append(
             f"{plural(len(sweet), 'note')} that may mention sugar, first on line {sweet[0].line}: "
-            "if the jar was fed, write fed as its event, for no sum reads notes"
+            "if the jar was fed, write fed as its event, otherwise not-fed"
         )
     if len(new.visits) > _MANY:
-        lines.append(f"{len(new.visits)} rows look like a machine's: --pool 1h makes one an hour")
+        lines.append(
+            f"{len(new.visits)} rows look like a sensor's log: --pool 1h makes one row an hour"
+        )
     if new.beside:
         lines.append(f"{plural(new.beside, 'row')} at the same moment as others in the diary")
     if late := [visit for visit in new.visits if visit.when > now]:
@@ -249,7 +253,7 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
         last = diary.visits[-1].when
         if older := sum(visit.when < last for visit in new.visits):
             lines.append(
-                f"{plural(older, 'row')} older than the last of the diary ({format_when(last)}): "
-                "added below it, read in order of time"
+                f"{plural(older, 'row')} older than the last one in the diary "
+                f"({format_when(last)}): added below it, but read in order of time"
             )
     return lines

@@ -50,7 +50,7 @@ def as_lines(label: Label, *, width: int) -> list[str]:
         lines.append(f"Contains {', '.join(label.contains)}")
     if label.doubtful:
         what = "; ".join(label.doubtful)
-        lines.append(f"Allergens not known: finings {what}")
+        lines.append(f"Allergens not known: fined with {what}")
     return [part for line in lines for part in textwrap.wrap(printable(line), width)]
 
 

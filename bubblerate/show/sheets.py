@@ -27,8 +27,8 @@ _LINES: Final = 21
 _EVENING_HEAD: Final = ("day", "time", "bubbles", "over", "C", "gravity", "done or seen")
 _WORDS: Final = (
     "Words: racked, strained, fed, topped-up with wine, juice or water, moved to cold or warm; "
-    "clear, cloudy, lees, still, prickle. Count five minutes when few. A missed evening is no "
-    "harm, a guessed one is."
+    "clear, cloudy, lees, still, prickle. Count for five minutes when bubbles are few. A missed "
+    "evening does no harm; a guess does."
 )
 
 
@@ -73,9 +73,9 @@ def _about(judged: Judgement, figures: Figures) -> Iterator[tuple[str, str]]:
         yield "strength", f"{strength_text(holds)} (an estimate)"
     if course is not None:
         last, end = course.facts.gravity.last, course.facts.known.end_sg
-        read = "not read since its start" if last is None else f"{last.sg:.3f} on "
+        read = "no reading since the start" if last is None else f"{last.sg:.3f} on "
         read += "" if last is None else format_day(last.on)
-        should = "" if end is None else f"; should end at {end[0]:.3f} to {end[1]:.3f}"
+        should = "" if end is None else f"; should finish at {end[0]:.3f} to {end[1]:.3f}"
         yield "gravity", read + should
     quiet = format_rate(judged.verdict.threshold_per_min)
     yield "quiet", f"under {quiet}"
@@ -126,7 +126,7 @@ def wall_list(judged: Sequence[Judgement], today: date, *, unread: Iterable[str]
 def _row(judged: Judgement, today: date) -> tuple[str, ...]:
     course = judged.course
     if course is None:
-        return (judged.diary.vessel, "-", "", "nothing is written down", "", "")
+        return (judged.diary.vessel, "-", "", "nothing written yet", "", "")
     step = course.next
     later = next((s for s in course.steps if s.kind is not step.kind), None)
     then = "" if later is None else f"{SHORT[later.kind]}, {day_text(later.on, today)}"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
-from ..text import cell_len, format_day, plain
+from ..text import cell_len, format_day, iso, plain
 from ..verdict.reasons import Kind, Phase
 from .step_text import PHASES, SHORT, answer_text, day_text
 
@@ -32,7 +32,7 @@ _REST: Final = 30  # gaps, and what is to be done
 _BELOW = " " * 4  # before the second line of what cannot be read
 # bold green, red, dim; what waits is left plain: it is the usual
 _STYLES = {"go": "1;32", "error": "31", "bottled": "2"}
-_SPARE: Final = "a spare, to top up with"
+_SPARE: Final = "a spare, for topping up"
 _FELT_C = 1.0  # by so much a thermometer in the room can be trusted
 
 _COLUMNS = (
@@ -112,13 +112,13 @@ def move_text(move: CommonMove) -> str:
     -------
     str
     """
-    which = "quickened" if move.times > 1.0 else "slowed"
+    which = "sped up" if move.times > 1.0 else "slowed down"
     who = f"{len(move.jars)} of {move.compared} jars"
     times = f"{move.times:.1f}" if move.times >= 0.1 else "under 0.1"
     cause = "weather or heating, not yeast"
     if move.warmer_c is not None and abs(move.warmer_c) >= _FELT_C:
         word = "warmer" if move.warmer_c > 0.0 else "colder"
-        cause += f"; they stand {abs(move.warmer_c):.1f} C {word}"
+        cause += f"; they are {abs(move.warmer_c):.1f} C {word}"
     return f"{format_day(move.on)}: {who} {which} together, to {times} times their usual: {cause}."
 
 
@@ -185,7 +185,7 @@ def _judged_cells(line: Bottled | Judged) -> dict[str, Cell]:
 def _cell(value: Cell) -> str:
     if value is None or isinstance(value, str):
         return shown_cell(value or "")
-    return plain(value) if isinstance(value, int | float) else value.isoformat()
+    return plain(value) if isinstance(value, int | float) else iso(value)
 
 
 def words_of(line: Bottled | Judged) -> Words:

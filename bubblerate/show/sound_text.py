@@ -32,7 +32,7 @@ def heard_text(heard: Heard, name: str, *, onsets: bool) -> str:
     lines = [
         f"{name}: {heard.bubbles} in {spell} = {format_rate(heard.per_min)} "
         f"({format_rates(heard.low80, heard.high80)})",
-        "  The bubbles stand out; the count can be written down."
+        "  The bubbles stand out clearly; the count can be written down."
         if heard.trusted
         else f"  Cannot tell. {heard.why}",
     ]

@@ -35,16 +35,16 @@ PHASES: Final = {
     Phase.EMPTY: "empty",
 }
 SHORT: Final[dict[Kind, str]] = {
-    Kind.ANSWER: "read again: a slip?",
+    Kind.ANSWER: "read again: a mistake?",
     Kind.COUNT: "count",
     Kind.BUNG: "press the bung",
     Kind.READ: "read the gravity",
     Kind.WARM: "warm it",
-    Kind.ROUSE: "stir, feed the yeast",
+    Kind.ROUSE: "stir, add nutrient",
     Kind.RESTART: "start fresh yeast",
     Kind.RACK: "rack",
     Kind.TOP_UP: "top up",
-    Kind.LOOK: "look: is it clear?",
+    Kind.LOOK: "look: clear? still?",
     Kind.CHILL: "cool it",
     Kind.FINE: "fine it",
     Kind.STABILISE: "stabilise, or test",
@@ -71,7 +71,7 @@ _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.RESCUE: "poured-back",
 }
 _FAR_DAYS: Final = 300  # from here on a day needs its year
-_MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window so wide is told in months, or in parts of them
+_MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window so wide is reported in months, or in parts of them
 
 
 def answer_text(answer: str, step: NextStep) -> str:

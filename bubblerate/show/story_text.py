@@ -6,6 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from ..text import format_day, format_rate, plain, printable
+from .diary_text import extras_of
 from .label_text import as_lines
 
 if TYPE_CHECKING:
@@ -72,6 +73,7 @@ def _visit(visit: Visit) -> str:
         parts.append(f"gravity {visit.sg:.3f}")
     if visit.litres is not None:
         parts.append(f"{plain(visit.litres)} L")
+    parts += extras_of(visit)
     if visit.note.strip():
         parts.append(printable(visit.note))
     return ", ".join(parts)
@@ -82,7 +84,7 @@ def _bubbles(counted: list[Visit]) -> str:
     fastest = max(counted, key=lambda visit: visit.per_min or 0.0)
     last = counted[-1]
     return (
-        f"{len(counted)} counts of bubbles. Fastest {format_rate(fastest.per_min or 0.0)} on "
+        f"{len(counted)} bubble counts. Fastest {format_rate(fastest.per_min or 0.0)} on "
         f"{format_day(fastest.when)}; last {format_rate(last.per_min or 0.0)} on "
         f"{format_day(last.when)}."
     )

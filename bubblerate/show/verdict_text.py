@@ -20,43 +20,31 @@ if TYPE_CHECKING:
     from ..ferment.chances import Crossing, Span
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
-    from ..verdict.judgement import Judgement as Weighing
+    from ..verdict.case import Firmness
 
-__all__ = ["as_text", "asked_text", "by_text", "headline", "told"]
+__all__ = ["as_text", "asked_text", "by_text", "firmness_text", "told"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
-    "both": "by bubbles and gravity both",
+    "both": "by both bubbles and gravity",
     "bubbles": "by bubbles alone",
     "gravity": "by gravity alone",
     "none": "nothing proves it either way",
 }
-_CLOSED: Final = {Phase.BOTTLED: "in the bottle.", Phase.EMPTY: "empty."}
+_CLOSED: Final = {Phase.BOTTLED: "in bottles.", Phase.EMPTY: "empty."}
 _NO: Final = "Not yet."
 _COLUMN: Final = 8  # at which the text hangs
 _WIDEST_HEAD: Final = 60  # a moment further off is not seen with its jar
 _EVEN: Final = 0.5  # a chance; above it the day is past
 
-_GUESSED: Final = "as other ferments went; three counts past its peak will tell more"
+_GUESSED: Final = "going by other ferments; three counts past its peak will narrow it down"
 
 _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far off together
 
 
-def headline(judgement: Weighing) -> str:
-    """Verdict and firmness in one short line, for a title.
-
-    Parameters
-    ----------
-    judgement : Judgement
-
-    Returns
-    -------
-    str
-        Such as "quince: rack it? Yes (by bubbles and gravity both)".
-    """
-    v = judgement.verdict
-    answer = "Yes" if v.answer == "go" else "Not yet"
-    return f"{v.vessel}: {ASKED[v.question]} {answer} ({_FIRMNESS[v.firmness]})"
+def firmness_text(firmness: Firmness) -> str:
+    """What an answer rests on, in a few words: "by bubbles alone"."""
+    return _FIRMNESS[firmness]
 
 
 def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) -> str:
@@ -125,7 +113,9 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
     -------
     str
     """
-    text = "No chance can be given: too few counts, or bubbles and gravity do not agree."
+    text = (
+        "No chance can be worked out: too few counts, or the bubbles and the gravity do not agree."
+    )
     if chance is not None:
         told = "under 1 %" if chance < 0.005 else f"{min(99.0, 100.0 * chance):.0f} %"
         text = f"Chance that it is under {format_rate(per_min)} by {format_day(when)}: {told}."
@@ -165,7 +155,7 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
 def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
     """Every reason, and the numbers behind it."""
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
-    yield "firm", f"{_FIRMNESS[v.firmness].capitalize()}."
+    yield "basis", f"{_FIRMNESS[v.firmness].capitalize()}."
     for i, reason in enumerate(v.reasons[1:]):
         yield "why" if i == 0 else "", reason.text
     if judgement.phase not in _CLOSED:
@@ -180,14 +170,14 @@ def _numbers(
 ) -> Iterator[tuple[str, str]]:
     if f is not None:
         misled = g is not None and g.leak
-        blind = "The airlock misses gas, so its slowing tells nothing of the end."
+        blind = "The airlock misses gas, so its slowing down says nothing about the end."
         yield "when", blind if misled else _window(judgement, f)
         if f.distrust:
             yield "rough", f"The forecast is rough: {f.distrust}."
         if f.threshold_points_per_day is not None:
             threshold = format_rate(f.crossing.threshold_per_min)
             here = _two(f.threshold_points_per_day)
-            yield "slope", f"{threshold} in this vessel means {here} points a day."
+            yield "slope", f"{threshold} in this jar means {here} points a day."
     if g is not None:
         yield "sg", _gravity(g, f)
 
@@ -222,9 +212,9 @@ def _soon(judgement: Judgement, f: Forecast) -> str:
 def _no_date(budget: Budget, c: Crossing) -> str:
     """Why there is no date, and what can be said in its place."""
     if budget is Budget.OVER:
-        return "No date: the bubbles tell of more sugar than the gravity leaves."
+        return "No date: by the bubbles, more sugar is left than the gravity allows."
     sooner = "No date" if c.median is None else f"Not before {_short(c.median)}"
-    return f"{sooner}: the gravity has further to fall than the bubbles tell."
+    return f"{sooner}: the gravity has further to fall than the bubbles show."
 
 
 def _window(judgement: Judgement, f: Forecast) -> str:
@@ -239,7 +229,7 @@ def _window(judgement: Judgement, f: Forecast) -> str:
     if c.median is None:
         return f"Not below {threshold} within 60 days (chance {c.p_not_in_60_days:.0%})."
     if judgement.tail is not None and c.median <= judgement.tail.start:
-        return f"Below {threshold} ever since {_short(c.median)}, or longer."
+        return f"Below {threshold} since {_short(c.median)} or earlier."
     day = _on(c.median.date(), asked_at)
     verb = "Fell" if c.median <= asked_at else "Should fall"
     at80, at95 = _dates(c.low80, c.high80), _dates(c.low95, c.high95)
@@ -248,9 +238,9 @@ def _window(judgement: Judgement, f: Forecast) -> str:
 
 def _dates(low: datetime | None, high: datetime | None) -> str:
     if low is None:
-        return "more than 60 days on"
+        return "more than 60 days away"
     if high is None:
-        return f"{_short(low)} to more than 60 days on"
+        return f"{_short(low)} to more than 60 days away"
     return _short(low) if low.date() == high.date() else f"{_short(low)} to {_short(high)}"
 
 
@@ -261,14 +251,17 @@ def _short(day: date) -> str:
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
     """The last reading against the finish, and what the bubbles add."""
-    whose = "likely, by its start and its kind" if g.said_finish_sg is None else "expected"
-    text = f"{g.latest.sg:.3f} on {_short(g.latest.when)}; about {g.finish_sg:.3f} is {whose}."
+    whose = ("from its start and style") if g.said_finish_sg is None else "as you set it"
+    text = (
+        f"{g.latest.sg:.3f} on {_short(g.latest.when)}; expected finish {g.finish_sg:.3f} "
+        f"({whose})."
+    )
     # what bubbles forecast is left out where the gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall
     if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:
         text += f" Still to fall: {_two(left)} points."
     if f is not None and f.bubble_ml is not None:
-        text += f" Gas for each bubble counted: {_two(f.bubble_ml)} mL."
+        text += f" Gas per bubble counted: {_two(f.bubble_ml)} mL."
     return text
 
 

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..ferment.finish import G_PER_POINT_LIFTED, FinishDistribution, likely_finish
 from ..physics.alcohol import OG_HIGH
+from ..physics.constants import SORBIC_SHARE_OF_SORBATE
+from ..physics.doses import SORBIC_MG_PER_LITRE
 from ..physics.scales import points, sg_at
 from .limits import STABLE_DAYS
 
@@ -30,6 +32,7 @@ __all__ = [
     "Reading",
     "Row",
     "days_of",
+    "enough_sorbate",
     "evening",
     "finish_of",
     "last_day",
@@ -64,8 +67,8 @@ class Row:
 
     @property
     def event(self) -> str | None:
-        """What was done or seen, if anything."""
-        return self.visit.event
+        """What was done or seen, if anything, by its plainer name: two-part finings are finings."""
+        return None if self.visit.event is None else self.visit.event.base
 
     @property
     def litres_after(self) -> float | None:
@@ -79,6 +82,11 @@ class Row:
         if written is not None or self.litres_before is None or self.visit.litres is None:
             return written
         return max(self.visit.litres - self.litres_before, 0.0) or None
+
+    @property
+    def enough_sorbate(self) -> bool:
+        """Whether the sorbate that it put in holds yeast back."""
+        return enough_sorbate(self.visit, self.litres_after)
 
     @property
     def added_share(self) -> float | None:
@@ -95,6 +103,18 @@ class Row:
         if grams is None or litres is None or grams > MOST_SUGAR_G_PER_LITRE * litres:
             return None
         return grams / litres
+
+
+def enough_sorbate(visit: Visit, litres: float | None) -> bool:
+    """Whether the sorbate of a row holds yeast back in so much wine; yes where nobody weighed it.
+
+    Two weighings and a volume by hand may miss by a fifth (our judgement).
+    """
+    grams: float | None = getattr(visit, "sorbate_g", None)
+    if grams is None or not litres:
+        return True
+    sorbic_mg_per_litre = 1000.0 * SORBIC_SHARE_OF_SORBATE * grams / litres
+    return sorbic_mg_per_litre >= 0.8 * SORBIC_MG_PER_LITRE[0]
 
 
 class Reading(NamedTuple):
@@ -137,7 +157,8 @@ def days_of(rows: Sequence[Row], events: Collection[str]) -> tuple[int, ...]:
 
 def stabilised_on(rows: Sequence[Row]) -> int | None:
     """Evening on which the wine was stabilised, unless living yeast or late sugar came in since."""
-    day, alive = last_day(rows, {"stabilised"}), last_day(rows, ALIVE_AGAIN)
+    enough = [row for row in rows if row.event == "stabilised" and row.enough_sorbate]
+    day, alive = last_day(enough, {"stabilised"}), last_day(rows, ALIVE_AGAIN)
     if day is None or (alive is not None and alive >= day):
         return None
     sugar = last_day(rows, SUGAR)
@@ -152,8 +173,11 @@ def sugar_in(rows: Sequence[Row]) -> int | None:
 
 
 def since(rows: Sequence[Row]) -> int | None:
-    """Evening from which readings prove that the wine stands: the newest act that moved it."""
-    moved = [_another_wine(rows), last_day(rows, {"diluted"})]
+    """Evening from which readings prove that the wine stands: the newest act that moved it.
+
+    A bottle that gushed shows that what was proven before it was wrong.
+    """
+    moved = [_another_wine(rows), last_day(rows, {"diluted", "gushed"})]
     return max((day for day in moved if day is not None), default=None)
 
 

@@ -36,9 +36,9 @@ _TONIGHT: Final = {
     Code.FEW_COUNTS: (Kind.COUNT, "count for 5 minutes and note the temperature"),
     Code.PRICKLE: (Kind.LOOK, "shake a sample for gas"),
     Code.STILL_UNSAID: (Kind.LOOK, "shake a sample for gas"),
-    Code.CLOUDY: (Kind.LOOK, "hold a torch to its side"),
-    Code.CLEAR_UNSAID: (Kind.LOOK, "hold a torch to its side"),
-    Code.MALOLACTIC_OPEN: (Kind.LOOK, "say whether its malolactic change is over"),
+    Code.CLOUDY: (Kind.LOOK, "shine a torch through it"),
+    Code.CLEAR_UNSAID: (Kind.LOOK, "shine a torch through it"),
+    Code.MALOLACTIC_OPEN: (Kind.LOOK, "note whether malolactic fermentation is over"),
 }
 _TO_TELL: Final = {
     Tell.STRIP: Kind.READ,

@@ -22,13 +22,14 @@ from .limits import (
     RACK_BELOW_SG,
     RECHECK_DAYS,
     SG_ROUNDING,
+    STRONG_PER_THRESHOLD,
 )
 from .reasons import NextStep, Reason
 
 if TYPE_CHECKING:
     from ..ferment.forecast import Forecast
     from ..ferment.gravity_check import GravityCheck
-    from .facts import Facts
+    from .facts import Act, Facts
     from .proof import Proof
     from .reasons import Question, Sentence
 
@@ -152,12 +153,19 @@ class Case:
     def stunned(self) -> Finding | None:
         """A treatment so recent that quiet yeast may wake; None where there is none."""
         act = self.facts.acts.stunned
-        if act is None:
+        if act is None or self._works_since(act):
             return None
         reason, step = self.say(
             sentences.STUNNED, event=Event(act.event).passive, day=format_day(act.when)
         )
         return reason, step.due((act.when + timedelta(days=RECHECK_DAYS)).date())
+
+    def _works_since(self, act: Act) -> bool:
+        """Whether counts since an act show yeast hard at work: then it has stunned nobody."""
+        airlock = self.facts.airlock
+        if airlock.last_count_at is None or airlock.last_count_at <= act.when:
+            return False
+        return airlock.last_per_min > STRONG_PER_THRESHOLD * self.threshold_per_min
 
     @property
     def unfitted(self) -> Finding | None:

@@ -28,52 +28,63 @@ __all__ = [
 ]
 
 HINT: Final = (
-    "The count is a hint. Never bottle on bubbles alone: two readings well apart, warm, degassed."
+    "Bubbles are only a hint. Never bottle on them alone: take two readings well apart, warm and "
+    "degassed."
 )
-SEALED: Final = "Never seal a jar that works; keep the airlock filled and clear."
+SEALED: Final = "Never seal a fermenting jar. Keep the airlock filled and clear."
 AIR: Final = (
-    "Its gas is heavy and has no smell: many jars in a shut room need air. Headache, fast breath: "
-    "out."
+    "Its gas is heavy and has no smell: many jars in a closed room need fresh air. Headache or "
+    "fast breathing: get out."
 )
 GLASS: Final = (
-    "Glass: dry hands, a hand under the base, never by the neck alone, shoes on; no hot water in a "
-    "cold jar, nor cold in a hot one."
+    "Glass: dry hands, one hand under the base, never by the neck alone, shoes on. No hot water "
+    "in a cold jar, or cold in a hot one."
 )
 FININGS: Final = (
-    "Finings may hold egg, milk, fish, shellfish or gelatine: tell guests. Time or clay may do "
-    "instead."
+    "Finings may contain egg, milk, fish, shellfish or gelatine: tell your guests. Time or clay "
+    "may do instead."
 )
 SULPHITE: Final = (
-    "People with asthma may react to it. Air the room; do not lean over powder and acid."
+    "People with asthma may react to it. Air the room, and do not lean over powder and acid."
 )
 _GUSHING: Final = (
-    "If a cork lifts or a bottle gushes: a towel over it, eyes covered, chill, vent, do not shake."
+    "If a cork lifts or a bottle gushes: put a towel over it, cover your eyes, chill it and vent "
+    "it. Do not shake it."
 )
 _BURST: Final = "Bottles can burst"
-_GAS: Final = f"{_BURST}: sweetness left and live yeast make gas in a shut bottle."
-BURST: Final = f"{_GAS} In doubt wait, or keep it under airlock. {_GUSHING}"
+_GAS: Final = f"{_BURST}: leftover sugar and live yeast make gas in a closed bottle."
+BURST: Final = f"{_GAS} If in doubt, wait, or keep it under airlock. {_GUSHING}"
 BLEACH: Final = (
-    "Washing bottles: never mix bleach with acid, sulphite, vinegar, ammonia or alcohol: the gas "
-    "is poison; if it happens, leave. Rinse between cleaners."
+    "Washing bottles: never mix bleach with acid, sulphite, vinegar, ammonia or alcohol. The gas "
+    "is poison: if it happens, leave. Rinse between cleaners."
 )
-SPIRIT: Final = "No distilling: spirits from home are another matter, and usually against the law."
+SPIRIT: Final = (
+    "No distilling: making spirits at home is another matter, and usually against the law."
+)
 CUSTOM: Final = (
-    "Making wine for yourself is lawful in many places within limits; selling, bartering or giving "
-    "it away may not be. See your own law."
+    "Making wine for yourself is legal in many places, within limits. Selling, bartering or "
+    "giving it away may not be: check your own law."
 )
 YOUNG: Final = (
-    "Not for those under age. Throw away what is mouldy, rotten or vinegary. Strength is an "
-    "estimate, not for deciding to drive."
+    "Not for anyone under age. Throw away wine that is mouldy, rotten or vinegary. Strength is an "
+    "estimate: never use it to decide whether to drive."
 )
 
 _WITH_VERDICT: Final = {
-    ("racking", "go"): "Jars are heavy and slip: dry hands, one under the base, never by the neck "
-    "alone. This says nothing about bottling.",
-    ("racking", "wait"): "Never seal a jar that works; keep the airlock filled. Its gas is heavy "
-    "and has no smell: give the room air.",
-    ("bottling", "go"): f"{_BURST}. If it tastes sweet or prickles, wait. Fill one plastic bottle "
-    "too and squeeze it weekly: hard means open the rest. Your own law rules sale and gift.",
-    ("bottling", "wait"): f"{_GAS} In doubt, keep it under airlock.",
+    ("racking", "go"): (
+        "Jars are heavy and slippery: dry hands, one under the base, never by the neck alone. "
+        "It may not be ready to bottle."
+    ),
+    ("racking", "wait"): (
+        "Never seal a fermenting jar. Keep the airlock filled. Its gas is heavy and has no smell: "
+        "air the room."
+    ),
+    ("bottling", "go"): (
+        f"{_BURST}. If it tastes sweet or prickles, wait. Fill one plastic bottle too and squeeze "
+        "it weekly: if it goes hard, open the rest. Check your own law before you sell or give it "
+        "away."
+    ),
+    ("bottling", "wait"): f"{_GAS} If in doubt, keep it under airlock.",
 }
 
 

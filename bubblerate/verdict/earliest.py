@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
+from functools import lru_cache
 from statistics import fmean
 from typing import TYPE_CHECKING, Final
 
@@ -49,7 +50,7 @@ class Tell(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Earliest:
-    """When it could be bottled if all stays as it is, and what to do until then.
+    """When it could be bottled if nothing changes, and what to do until then.
 
     Attributes
     ----------
@@ -90,6 +91,7 @@ _WAYS: Final = tuple(
 )
 
 
+@lru_cache(maxsize=16)  # the course and the proof ask for the same
 def earliest(known: SugarEvidence) -> Earliest | None:
     """Find the earliest evening of a go.
 
@@ -210,10 +212,10 @@ def _first_go(known: SugarEvidence, level: float, way: _Way, begins: int) -> int
     """First evening from `begins` on that would be a go in this way; None where none is."""
     strong = begins - known.asked > MOST_DAYS
     low, high = begins, known.asked + (STRONG_MOST_DAYS if strong else MOST_DAYS)
+    if not _goes(known, level, way, high):
+        return None  # asked first, for mostly no day will do
     if _goes(known, level, way, low):
         return low
-    if not _goes(known, level, way, high):
-        return None
     while high - low > 1:  # the longer it stands, the better: bisect
         middle = (low + high) // 2
         if _goes(known, level, way, middle):

@@ -147,9 +147,15 @@ def _acts(visits: Sequence[Visit], at: datetime) -> Acts:
         stunned=stunning[-1] if stunning else None,
         fed_at=fed_at,
         racked_at=_last(acts, "racked"),
-        bottled_at=max((v.when for v in bottled(visits)), default=None),
+        bottled_at=_emptied_at(visits),
         stabilised_at=_stabilised_at(acts, fed_at),
     )
+
+
+def _emptied_at(visits: Sequence[Visit]) -> datetime | None:
+    """When the last of it was bottled; what is left in the jar is judged as before."""
+    filled = bottled(visits)
+    return filled[-1].when if filled and not filled[-1].litres else None
 
 
 def _last(acts: Sequence[Act], *events: str) -> datetime | None:

@@ -7,7 +7,7 @@ same for every question, `conclude` answers one. `judge` is all three.
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, time
 from typing import TYPE_CHECKING
 
@@ -26,21 +26,23 @@ from .decide import Verdict, verdict
 from .diagnosis import findings
 from .facts import Facts, gather_facts
 from .limits import STEADINESS
-from .proof import Proof, evidence_for_bottling, proof_of
+from .noted import by_evening
+from .proof import Proof, proof_of, taught
 from .reasons import Question
+from .sugar_evidence import sugar_evidence
 
 if TYPE_CHECKING:
     from ..diary.settings import VesselSettings
     from ..diary.visit import Diary
     from .sugar_evidence import SugarEvidence
 
-__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "gravity_check", "situation"]
+__all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
 
 _PITCHED_AT = time(18)  # on a day that was named without an hour
 _SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
 class Situation:
     """What is known of a vessel at one moment, before anything is fitted or asked.
 
@@ -76,6 +78,12 @@ class Situation:
     whole: Whole | None
     facts: Facts
     sugar: SugarEvidence
+    _checks: dict[Question, GravityCheck | None] = field(
+        default_factory=dict, init=False, repr=False
+    )
+    _told: dict[tuple[datetime, Fit | None], Forecast | None] = field(
+        default_factory=dict, init=False, repr=False
+    )
 
     def beside(self, fit: Fit | None) -> Whole | None:
         """Whole ferments, where they have a say.
@@ -84,8 +92,31 @@ class Situation:
         """
         if fit is None and self.evidence is not None:
             return None
-        found = gravity_check(self, Question.RACKING)
+        found = self.gravity_check(Question.RACKING)
         return None if found is not None and found.leak else self.whole
+
+    def told(self, fit: Fit | None, at: datetime) -> Forecast | None:
+        """Forecast as of a moment, with whole ferments where they have a say."""
+        key = at, fit
+        if key not in self._told:
+            self._told[key] = forecast(
+                fit, self.beside(fit), at=at, threshold_per_min=self.threshold_per_min
+            )
+        return self._told[key]
+
+    def gravity_check(self, question: Question) -> GravityCheck | None:
+        """Whether the readings stand still, as a question means it, and agree with the bubbles."""
+        if question not in self._checks:
+            self._checks[question] = check_gravity(
+                self.diary.batch,
+                at=self.at,
+                hydrometer=self.settings.hydrometer,
+                litres=self.litres,
+                finish=self.sugar.finish,
+                said_finish_sg=self.sugar.said_finish_sg,
+                steadiness=STEADINESS[question],
+            )
+        return self._checks[question]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -161,11 +192,11 @@ def situation(
         raise ValueError(f"threshold_per_min must be above 0, got {threshold}")
     vessel = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    visits = diary.batch
+    visits = by_evening(diary.batch)
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
-    sugar = evidence_for_bottling(diary, at=at, settings=settings)
+    sugar = sugar_evidence(diary, at=at, settings=settings)
     said = {"litres": litres, "finish_sg": sugar.said_finish_sg}
     return Situation(
         diary=diary,
@@ -177,7 +208,13 @@ def situation(
         evidence=None
         if enough is None
         else gather_evidence(enough, visits, gravities, **said, likely=sugar.finish),
-        whole=gather_whole(visits, gravities, **said, pitched=_pitched(diary, vessel)),
+        whole=gather_whole(
+            visits,
+            gravities,
+            **said,
+            pitched=_pitched(diary, vessel),
+            usual_c=None if counts is None else counts.usual_c,
+        ),
         facts=gather_facts(
             visits,
             counts,
@@ -223,9 +260,8 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     Judgement
     """
     at, threshold_per_min = situation.at, situation.threshold_per_min
-    gravity = gravity_check(situation, question)
-    told = forecast(fit, situation.beside(fit), at=at, threshold_per_min=threshold_per_min)
-    known = evidence_for_bottling(situation.diary, at=at, settings=situation.settings, told=told)
+    gravity, told = situation.gravity_check(question), situation.told(fit, at)
+    known = taught(situation.sugar, situation.diary, situation.settings, told)
     proof = proof_of(known)
     case = Case(
         vessel=situation.diary.vessel,
@@ -258,17 +294,3 @@ def _pitched(diary: Diary, said: VesselSettings) -> datetime | None:
         return diary.day_0
     zone = diary.batch[-1].when.tzinfo if diary.batch else None
     return datetime.combine(said.pitched, _PITCHED_AT, zone)
-
-
-def gravity_check(situation: Situation, question: Question) -> GravityCheck | None:
-    """Whether the readings stand still, as the question means it, and agree with the bubbles."""
-    known = situation.sugar
-    return check_gravity(
-        situation.diary.batch,
-        at=situation.at,
-        hydrometer=situation.settings.hydrometer,
-        litres=situation.litres,
-        finish=known.finish,
-        said_finish_sg=known.said_finish_sg,
-        steadiness=STEADINESS[question],
-    )

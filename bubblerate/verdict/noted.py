@@ -5,21 +5,36 @@ Rates are bubbles a minute, temperatures C, days are evenings (`acts`).
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from ..diary.visit import Visit
 from ..ferment.poisson import at_least_per_min
-from .acts import days_of, last_day
+from .acts import MORNING, days_of, last_day
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Iterator, Sequence
+    from datetime import datetime
 
     from .acts import Row
 
-__all__ = ["JAR_LITRES", "Evening", "Spell", "back_on", "counts_of", "warmth_of", "weather_per_min"]
+__all__ = [
+    "JAR_LITRES",
+    "Evening",
+    "Spell",
+    "back_on",
+    "by_evening",
+    "counts_of",
+    "shaken_evenings",
+    "warmth_of",
+    "weather_per_min",
+]
 
 JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says (common practice, no source)
 WEATHER_PER_MIN: Final = 0.1  # in such a jar: below it, weather and yeast look alike (trade)
+SHORTEST_PART_S: Final = 300.0  # of a count, that tells by itself: what bottling asks for
 SPEAKS_DAYS: Final = 3.5  # of one temperature, on either side (our judgement, no source)
 SILENT_EVENINGS, SILENT_DAYS = 3, 14  # before bubbles can be said to be back (our judgement),
 SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening anew,
@@ -60,6 +75,49 @@ def weather_per_min(litres: float) -> float:
     return WEATHER_PER_MIN * litres / JAR_LITRES
 
 
+def by_evening(visits: Iterable[Visit]) -> tuple[Visit, ...]:
+    """Rows in which no count runs on past four in the morning: a long one is parted there.
+
+    A row is written when its count ends. So the hours of a machine tell of the same evenings,
+    however they are cut into rows; its bubbles are taken for evenly spread.
+
+    Parameters
+    ----------
+    visits : iterable of Visit
+
+    Returns
+    -------
+    tuple of Visit
+        The same rows; before one that was parted, those of its earlier evenings, which hold no
+        more than their share of the count and the temperature. A short count belongs to the
+        evening in which most of it lies.
+    """
+    return tuple(part for visit in visits for part in _parts(visit))
+
+
+def _parts(visit: Visit) -> Iterator[Visit]:
+    if visit.bubbles is not None and visit.seconds is not None:
+        for morning in _mornings(visit.when - timedelta(seconds=visit.seconds), visit.when):
+            n, seconds, last = visit.bubbles, visit.seconds, morning - timedelta(seconds=1)
+            after_s = (visit.when - morning).total_seconds()
+            before_s = seconds - after_s
+            if min(before_s, after_s) >= SHORTEST_PART_S:
+                share = round(n * before_s / seconds)
+                part = Visit(when=last, bubbles=share, seconds=before_s, temp_c=visit.temp_c)
+                yield replace(part, line=visit.line)
+                visit = replace(visit, bubbles=n - share, seconds=after_s)
+            elif before_s > after_s:
+                visit = replace(visit, when=last)
+    yield visit
+
+
+def _mornings(began: datetime, ended: datetime) -> Iterator[datetime]:
+    """Ends of the evenings between two moments."""
+    morning = (began - MORNING).replace(hour=0, minute=0, second=0, microsecond=0) + MORNING
+    while (morning := morning + timedelta(days=1)) <= ended:
+        yield morning
+
+
 def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tuple[Evening, ...]:
     """Counts since sugar came in, an evening each, but for what an act has spoilt.
 
@@ -77,10 +135,15 @@ def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tu
     leaked = last_day(acts, LEAKED) or 0
     evenings = [sums[day] for day in sorted(sums)]
     sound = [e for e in evenings if e.day > leaked or (e.day == leaked and e.bubbles > 0)]
-    shaken = {day + d for day in days_of(acts, DISTURBING) for d in (0, 1)}
+    shaken = shaken_evenings(acts)
     calm = [e for e in sound if e.day not in shaken]
     after = calm[-1].day if calm else 0
     return tuple(e for e in sound if e.day not in shaken or e.day > after)
+
+
+def shaken_evenings(acts: Sequence[Row]) -> frozenset[int]:
+    """Evenings whose counts tell of the handling: that of an act, and the next."""
+    return frozenset(day + d for day in days_of(acts, DISTURBING) for d in (0, 1))
 
 
 def back_on(counts: Sequence[Evening], weather: float) -> int | None:

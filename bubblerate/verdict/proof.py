@@ -39,6 +39,7 @@ __all__ = [
     "near_its_end",
     "proof_of",
     "quiet_per_min",
+    "taught",
 ]
 
 NEAR_POINTS, NEAR_CHANCE = 5.0, 0.8  # left at most, and how surely: racking then does no harm
@@ -83,7 +84,7 @@ class Proof:
     lacks : tuple of Lack
         What stands against bottling, the worst first.
     earliest : Earliest or None
-        When that could be otherwise if all stays as it is, and what to do until then; None for a
+        When that could be otherwise if nothing changes, and what to do until then; None for a
         go, and where no wait will do.
     tells : tuple of Tell
         Evidence that can settle the sugar where readings cannot, the surest first.
@@ -156,13 +157,33 @@ def evidence_for_bottling(
         With `unproven` filled: a tablet, finings or a racking cannot undo what was proven on its
         eve, but may stun a yeast of which nothing was proven.
     """
-    known = sugar_evidence(diary, at=at, settings=settings, bubble_ml=_bubble_ml(told))
+    diary = diary.until(at)
+    return taught(sugar_evidence(diary, at=at, settings=settings), diary, settings, told)
+
+
+def taught(
+    known: SugarEvidence, diary: Diary, settings: Settings | None, told: Forecast | None
+) -> SugarEvidence:
+    """Add what the fit came to, and whether the acts of the diary found the sugar proven.
+
+    Parameters
+    ----------
+    known : SugarEvidence
+        From `sugar_evidence` of the same diary.
+    diary, settings, told
+        As `evidence_for_bottling` takes them; no row of the diary is later than the moment asked.
+
+    Returns
+    -------
+    SugarEvidence
+    """
+    known = replace(known, bubble_ml=_bubble_ml(told))
     if not known.readings:
         return known
     for day in reversed(known.treated):
         if day + FORTNIGHT <= known.readings[-1].day or day < (known.since or 0):
             break  # read since, for long enough, or of another wine
-        rows = tuple(v for v in diary.until(at).visits if evening(v.when) < day)
+        rows = tuple(v for v in diary.visits if evening(v.when) < day)
         if not rows or not _proven(replace(diary, visits=rows), settings, told):
             return replace(known, unproven=day)
     return known

@@ -24,67 +24,79 @@ LEAST_FALL: Final = 0.01  # points a day: less than any reading can tell
 LEAST_SUGAR_G: Final = 1.0  # so much sugar no yeast takes is in every wine (common practice)
 
 _LACKS: Final = {
-    Code.NO_GRAVITY: "No gravity has been read since the last thing that moved it.",
-    Code.GRAVITY_IMPOSSIBLE: "It reads {sg}, lower than wine can: misread, or a stem that is off?",
+    Code.NO_GRAVITY: "No gravity has been read since something last went into it.",
+    Code.GRAVITY_IMPOSSIBLE: (
+        "It reads {sg}, lower than any wine: misread, or a hydrometer that is off?"
+    ),
     Code.STILL_BUBBLING: (
-        "It bubbles surely more than the {weather_per_min} a minute of weather alone."
+        "It certainly bubbles more than the {weather_per_min} a minute that weather alone can "
+        "cause."
     ),
     Code.SWEETNESS_LEFT: (
-        "It reads {sg} and should end at {low_sg} to {high_sg}. Chance of enough sugar to burst a "
-        "bottle: {burst}."
+        "It reads {sg} and should finish at {low_sg} to {high_sg}. The chance of enough sugar to "
+        "burst a bottle is {burst}."
     ),
-    Code.FIZZ: "Chance of enough sugar left to make a still bottle fizz: {fizz}.",
+    Code.FIZZ: "The chance of enough sugar left to make a still wine fizz is {fizz}.",
     Code.SILENCE_ALONE: (
-        "The silence says that it has ended, the readings do not yet: by them alone the chance of "
-        "fizz is {fizz}. Does the airlock leak?"
+        "It is as quiet as a finished wine, but the readings alone put the chance of fizz at "
+        "{fizz}. Does the airlock leak?"
     ),
     Code.WOKE: (
-        "It stood at {stood_sg} and fell on by itself to {sg}. It must stand 60 days now, two "
-        "weeks of them at 18 C: it has stood {days}, {warm_days} warm."
+        "It stopped at {stood_sg}, then fell by itself to {sg}. It must now hold for 60 days, two "
+        "weeks of them at 18 C. So far: {days} days, {warm_days} of them warm."
     ),
     Code.TOO_SWEET: "{sg} is sweet: above {most_sg}, only a stabilised wine can be bottled.",
     Code.STRONG_AND_SWEET: (
-        "{abv} % vol and still {sg}: tired yeast may wake. Stabilise it, or keep it until {due}."
+        "{abv} % vol and still {sg}: tired yeast may start again. Stabilise it, or keep it until "
+        "{due}."
     ),
     Code.STABILISED_AND_FALLING: (
-        "Stabilised, yet it went from {first_sg} to {sg}: read it once more."
+        "It was stabilised, but went from {first_sg} to {sg}: read it once more."
     ),
     Code.STABILISED_UNPROVEN: (
-        "Stabilised, and not proven to hold at {sg}: chance of enough sugar to burst a bottle "
-        "{burst}."
+        "It was stabilised, but is not proven to hold at {sg}: the chance of enough sugar to "
+        "burst a bottle is {burst}."
     ),
     Code.FINISH_UNTESTED: (
-        "You said that it ends at {said_sg}, and {low_sg} to {high_sg} is usual: that needs a test "
-        "bottle, two weeks at 25 C."
+        "You set its finish at {said_sg}, but {low_sg} to {high_sg} is usual. Prove it with a "
+        "test bottle, two weeks at 25 C."
     ),
     Code.ODD_READING: (
-        "The last reading, {sg}, is {off} points off the others. Read again now: bubbles on the "
-        "stem?"
+        "The last reading, {sg}, is {off} points away from the others. Read it again now, with no "
+        "bubbles on the hydrometer."
     ),
-    Code.GRAVITY_UNPROVEN: "Read over {days} of 14 days, since {since}: read it again on {due}.",
-    Code.STUNNED: "Nothing was proven yet when it was treated on {on}: read it again on {due}.",
-    Code.OLD_READING: "The last reading is {days} days old, of {on}: read it again.",
-    Code.CHECK_READING: "Topped up on {on}: one reading must show that it was like wine.",
-    Code.FEW_COUNTS: "Nobody counted for {need} minutes in the last {days} days: count tonight.",
-    Code.PRICKLE: "Gas in it on {on}: swirl it daily in the warm, then shake a sample again.",
-    Code.STILL_UNSAID: "Shake a sample: does it puff or prickle? If not, say that it is still.",
-    Code.ON_FININGS: "On its finings since {on}: once it is clear, rack it off them.",
+    Code.GRAVITY_UNPROVEN: (
+        "Its readings cover {days} of the 14 days needed, since {since}: read it again on {due}."
+    ),
+    Code.STUNNED: "It was treated on {on}, before anything was proven: read it again on {due}.",
+    Code.OLD_READING: "The last reading, of {on}, is {days} days old: read it again.",
+    Code.CHECK_READING: (
+        "Topped up on {on}: take one reading to show that it went in with a similar wine."
+    ),
+    Code.FEW_COUNTS: "There was no {need}-minute count in the last {days} days: count tonight.",
+    Code.PRICKLE: (
+        "It had gas in it on {on}: swirl it daily in the warm, then shake a sample again."
+    ),
+    Code.STILL_UNSAID: (
+        "Shake a sample: does gas puff out, or prickle on the tongue? If not, note it as still."
+    ),
+    Code.ON_FININGS: "On finings since {on}: once it is clear, rack it off them.",
     Code.NEW_LEES: "New lees since {on}: rack it off them.",
-    Code.CLOUDY: "Cloudy on {on}: look again by torchlight.",
-    Code.CLEAR_UNSAID: "Hold a torch to its side: is it clear? If so, say it.",
-    Code.CLEAR_TOO_SHORT: "Clear since {since}: {need} days of that are needed, until {due}.",
+    Code.CLOUDY: "It was cloudy on {on}: look again with a torch.",
+    Code.CLEAR_UNSAID: "Shine a torch through it: is it clear? If so, note it as clear.",
+    Code.CLEAR_TOO_SHORT: "Clear since {since}: it needs {need} days of that, until {due}.",
     Code.MALOLACTIC_OPEN: (
-        "Is its malolactic change over? Say so, or sulphite it, or give it a warm month."
+        "Is malolactic fermentation over? Note that it is, add sulphite, or give it a warm month."
     ),
 }
 _TELLS: Final = {
     Tell.STRIP: "a sugar strip made for wine that reads under 3 g/L",
     Tell.TEST_BOTTLE: (
-        "a bottle of it kept at 25 C for two weeks, under an airlock, in which nothing moves"
+        "a bottle of it that shows no change in two weeks at 25 C, under an airlock"
     ),
-    Tell.WARMTH: "four weeks at 20 C, and no bubble",
+    Tell.WARMTH: "four weeks at 20 C without a bubble",
     Tell.STABILISE: "stabilise it, and read it for two weeks",
-    Tell.STEM: "float the stem in plain water at its own temperature: it should read 1.000",
+    Tell.STEM: "float the hydrometer in plain water at its own temperature: it should read 1.000",
 }
 
 
@@ -106,8 +118,8 @@ def go_sentence(proof: Proof) -> str:
     assert proof.chance_fizz is not None
     most = max(proof.sugar_g_per_litre.high, LEAST_SUGAR_G)
     return (
-        f"{_fall(proof)} Sugar left that could ferment: nine chances in ten under {most:.0f} g/L. "
-        f"Chance of enough to make a still bottle fizz (+1.4 bar): {_percent(proof.chance_fizz)}."
+        f"{_fall(proof)} Sugar that could ferment: under {most:.0f} g/L, nine chances in ten. "
+        f"Chance of enough to make a still wine fizz (+1.4 bar): {_percent(proof.chance_fizz)}."
     )
 
 
@@ -115,17 +127,18 @@ def _fall(proof: Proof) -> str:
     assert proof.fall_points_per_day is not None
     assert proof.fall_at_most_points_per_day is not None
     pace, most = proof.fall_points_per_day, max(proof.fall_at_most_points_per_day, LEAST_FALL)
-    how = "not at all that can be seen" if pace < LEAST_FALL else f"about {pace:.2f} points a day"
+    how = "no fall" if pace < LEAST_FALL else f"a fall of about {pace:.2f} points a day"
     most = math.ceil(100.0 * most - 1e-9) / 100.0
-    read = f"{proof.readings} reading{'s' * (proof.readings != 1)} over {proof.reading_days} days"
-    return f"{read}: it falls {how} (95 %: under {most:.2f} points a day)."
+    several = proof.readings != 1
+    read = f"{proof.readings} reading{'s' * several} over {proof.reading_days} days"
+    return f"{read} show{'s' * (not several)} {how} (95 %: under {most:.2f} points a day)."
 
 
 def plan_sentence(plan: Earliest) -> str:
     """Earliest evening of a go, and all there is to do until then."""
     both = [day for day in plan.look_on if day in plan.read_on]
     looks = [day for day in plan.look_on if day not in plan.read_on]
-    words = [f"Could be bottled on {format_day(plan.on)} if all stays as it is."]
+    words = [f"It could be bottled on {format_day(plan.on)} if nothing changes."]
     if plan.keep_c is not None:
         words.append(f"Keep it at {plan.keep_c:.0f} C.")
     if looks:

@@ -208,29 +208,31 @@ class Sentence:
 # --- what to do next -----------------------------------------------------------------------------
 
 READ: Final = NextStep(
-    Kind.READ, "Read the gravity: sample degassed, hydrometer afloat and spun free of bubbles."
+    Kind.READ,
+    ("Read the gravity: shake the gas out of the sample, and spin the bubbles off the hydrometer."),
 )
 WARM: Final = NextStep(
-    Kind.WARM, "Bring the jar to its usual warmth, 15 C or more; count again after two days of it."
+    Kind.WARM,
+    ("Move the jar back to its usual warmth, 15 C or more, and count again after two days."),
 )
 PRESS: Final = NextStep(
     Kind.BUNG,
-    "Press the bung so that the airlock moves, hold 10 s: if it creeps back it leaks; reseat.",
+    "Press the bung so that the airlock water moves. Hold for 10 s: if it creeps back, reseat it.",
 )
 COUNT: Final = NextStep(Kind.COUNT, "Count the bubbles again, for 5 minutes if they are few.")
 ROUSE: Final = NextStep(
     Kind.ROUSE,
-    "Check the warmth (18 C or more), stir gently to rouse the yeast, read again in 3 days.",
+    "Check that it is at 18 C or more, stir gently to rouse the yeast, and read again in 3 days.",
 )
 RACK: Final = NextStep(
-    Kind.RACK, "Rack it off its lees, top up, refill the airlock; note the gravity as you do."
+    Kind.RACK, "Rack it off its lees, top it up and refill the airlock. Read the gravity as you do."
 )
-LOOK_FOR_LEES: Final = NextStep(Kind.LOOK, "Look for new lees; until then keep the airlock filled.")
+LOOK_FOR_LEES: Final = NextStep(Kind.LOOK, "Look for new lees. Until then keep the airlock filled.")
 BOTTLE: Final = NextStep(
     Kind.BOTTLE,
-    "Look first: clear, no prickle on the tongue, no new sediment for 30 days. Then bottle.",
+    "Check first: clear, no prickle on the tongue, no new sediment for 30 days. Then bottle.",
 )
-NOTHING: Final = NextStep(Kind.NOTHING, "Nothing: it is in the bottle.")
+NOTHING: Final = NextStep(Kind.NOTHING, "Nothing: it is in bottles.")
 
 # --- phrases -------------------------------------------------------------------------------------
 
@@ -252,7 +254,7 @@ def done(act: Act) -> str:
 
 def usual(usual_c: float | None) -> str:
     """The usual warmth, in brackets; empty where it is not known."""
-    return "" if usual_c is None else f" (usual {usual_c:.0f} C)"
+    return "" if usual_c is None else f" (usually {usual_c:.0f} C)"
 
 
 def fell(fall: Fall) -> str:

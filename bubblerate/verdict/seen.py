@@ -23,7 +23,7 @@ OFF_FININGS_DAYS: Final = 14  # clear for so long once racked off them (common p
 SULPHITE_WORKS_DAYS: Final = 14  # after sugar: a tablet in the must is gone by the end (our own)
 
 _UNCLEAR: Final = frozenset({"cloudy", "lees", "fined", "stirred", "joined", "pitched"})
-_UNSTILL: Final = frozenset({"prickle", "joined", "pitched"})
+_UNSTILL: Final = frozenset({"prickle", "gushed", "joined", "pitched"})
 _ANOTHER: Final = frozenset({"joined", "pitched"})
 _OFF_LEES: Final = frozenset({"racked", "filtered"})
 
@@ -98,7 +98,7 @@ def seen(
         lees=_unless(last_day(rows, {"lees"}), last_day(rows, _OFF_LEES)),
         on_finings=_unless(last_day(rows, {"fined"}), _after(rows, "fined")),
         still=None if still is not None and back is not None and back > still else still,
-        prickle=_unless(last_day(rows, {"prickle"}), still),
+        prickle=_unless(last_day(rows, {"prickle", "gushed"}), still),
         malolactic_settled=_malolactic_settled(rows, said, sugar),
     )
 

@@ -13,63 +13,61 @@ from .reasons import COUNT, LOOK_FOR_LEES, PRESS, READ, ROUSE, WARM, Code, Sente
 
 # --- the airlock, on racking ---------------------------------------------------------------------
 
-NO_COUNTS: Final = Sentence(
-    Code.NO_COUNTS, "No bubbles have been counted{since} that can be compared.", COUNT
-)
+NO_COUNTS: Final = Sentence(Code.NO_COUNTS, "There is no bubble count to go by{since}.", COUNT)
 COLD_PAUSE: Final = Sentence(
     Code.COLD_PAUSE, "It is at {temp_c:.0f} C{usual}: the yeast may only be resting.", WARM
 )
 STALE_COUNT: Final = Sentence(
     Code.STALE_COUNT,
-    "The last count that can be used is {age_days:.0f} days old: it says little of today.",
+    "The last usable count is {age_days:.0f} days old and says little about today.",
     COUNT,
 )
 FEW_COUNTS_TO_SLOW: Final = Sentence(
     Code.FEW_COUNTS,
-    "Too few counts from the peak on to see it slow ({counts} so far, 3 needed).",
+    "Too few counts since the peak to show it slowing ({counts} so far, 3 needed).",
     COUNT,
     1.0,
 )
 ABOVE_THRESHOLD: Final = Sentence(
     Code.ABOVE_THRESHOLD,
-    "The airlock still makes about {rate}; the threshold is {threshold}.",
+    "It still bubbles at about {rate}; the threshold is {threshold}.",
     COUNT,
     1.0,
 )
 ABOVE_CURVE: Final = Sentence(
     Code.ABOVE_CURVE,
-    "The last count, surely more than {rate}, is far above its curve.",
+    "The last count, certainly more than {rate}, is far above the curve.",
     COUNT,
     1.0,
 )
 TOO_FAST: Final = Sentence(
     Code.TOO_FAST,
-    "The airlock makes about {rate}: too fast to be called quiet by any threshold.",
+    "It bubbles at about {rate}: too fast to call quiet at any threshold.",
     COUNT,
     1.0,
 )
 NEAR_THRESHOLD: Final = Sentence(
     Code.NEAR_THRESHOLD,
-    "The rate, about {rate}, is too near the threshold of {threshold} to call.",
+    "The rate, about {rate}, is too close to the threshold of {threshold} to call.",
     COUNT,
     1.0,
 )
 NEVER_WORKED: Final = Sentence(
     Code.NEVER_SEEN_WORKING,
-    "No count shows this ferment at work: a quiet airlock may mean it never began.",
+    "No count shows it fermenting: a quiet airlock may mean that it never started.",
     READ,
 )
 NOT_SEEN_SINCE: Final = Sentence(
-    Code.NEVER_SEEN_WORKING, "It is quiet, but was not seen to slow since it was {done}.", READ
+    Code.NEVER_SEEN_WORKING, "It is quiet, but no counts show it slowing since it was {done}.", READ
 )
 SUDDEN_QUIET: Final = Sentence(
     Code.SUDDEN_QUIET,
-    "The airlock fell quiet faster than sugar runs out: a leak, the cold, or stuck?",
+    "The airlock went quiet faster than sugar runs out: a leak, the cold, or stuck?",
     PRESS,
 )
 SLOWING_UNSEEN: Final = Sentence(
     Code.SLOWING_UNSEEN,
-    "The airlock is quiet, but its slowing was not seen ({counts} counts).",
+    "The airlock is quiet, but too few counts show it slowing ({counts}).",
     READ,
 )
 JUST_QUIET: Final = Sentence(
@@ -83,14 +81,14 @@ BELOW_THRESHOLD: Final = Sentence(
 )
 GAS_WITHOUT_SUGAR: Final = Sentence(
     Code.GAS_WITHOUT_SUGAR,
-    "The bubbles that still come are most likely gas leaving: little sugar is left.",
+    "The last bubbles are most likely dissolved gas leaving: little sugar is left.",
 )
 
 # --- gravity, on racking -------------------------------------------------------------------------
 
 JUST_RACKED: Final = Sentence(
     Code.JUST_RACKED,
-    "It was racked on {day}: leave it 3 weeks, or until new lees lie.",
+    "It was racked on {day}: leave it for 3 weeks, or until new lees form.",
     LOOK_FOR_LEES,
 )
 HINT_WITHOUT_GRAVITY: Final = Sentence(
@@ -98,7 +96,7 @@ HINT_WITHOUT_GRAVITY: Final = Sentence(
 )
 READING_OF_LONG_AGO: Final = Sentence(
     Code.OLD_READING,
-    "The last reading, {sg:.3f}, is {age_days:.0f} days old: it says little of today.",
+    "The last reading, {sg:.3f}, is {age_days:.0f} days old and says little about today.",
     READ,
 )
 BUBBLES_TOO_FEW: Final = Sentence(
@@ -108,7 +106,7 @@ BUBBLES_TOO_FEW: Final = Sentence(
 )
 LEAK: Final = Sentence(
     Code.LEAK,
-    "Gravity fell {fell}, more than the bubbles account for: gas leaves elsewhere.",
+    "The gravity fell {fell}, more than the bubbles account for: gas is getting out elsewhere.",
     PRESS,
 )
 GRAVITY_FALLING: Final = Sentence(
@@ -119,18 +117,19 @@ GRAVITY_FALLING: Final = Sentence(
 )
 STUCK: Final = Sentence(
     Code.STUCK,
-    "The gravity has stopped at {sg:.3f}, {points:.0f} points above the finish expected "
+    "The gravity has stopped at {sg:.3f}, {points:.0f} points above the expected finish "
     "({finish_sg:.3f}): possibly stuck.",
     ROUSE,
 )
 HELD: Final = Sentence(
     Code.STABILISED_UNPROVEN,
-    "It was stabilised on {day}: two weeks of readings since must show that it holds at {sg:.3f}.",
+    "It was stabilised on {day}: two weeks of readings from then on must show that it stays at "
+    "{sg:.3f}.",
     READ,
 )
 QUIET_BUT_HIGH: Final = Sentence(
     Code.QUIET_BUT_HIGH,
-    "The airlock is quiet, yet the gravity is {sg:.3f}: a leak, or possibly stuck.",
+    "The airlock is quiet, but the gravity is {sg:.3f}: a leak, or possibly stuck.",
     PRESS,
 )
 GRAVITY_HIGH: Final = Sentence(
@@ -141,18 +140,18 @@ GRAVITY_HIGH: Final = Sentence(
 )
 GRAVITY_ROSE: Final = Sentence(
     Code.GRAVITY_ROSE,
-    "Gravity rose {points:.0f} points to {sg:.3f} with nothing added: misread?",
+    "The gravity rose {points:.0f} points to {sg:.3f} with nothing added: misread?",
     READ,
 )
 FED_LATELY: Final = Sentence(
     Code.FED_LATELY,
-    "Sugar was added on {day}, and at {sg:.3f} it is not yet gone.",
+    "Sugar was added on {day}, and at {sg:.3f} not all of it has fermented.",
     READ,
     READ_AGAIN_DAYS,
 )
 STORIES_DIFFER_ON_RACKING: Final = Sentence(
     Code.STORIES_DIFFER,
-    "The bubbles show a far larger fall than the gravity shows ({fell}).",
+    "Going by the bubbles, the gravity should have fallen much further than it did ({fell}).",
     READ,
 )
 STEADY_TO_RACK: Final = Sentence(
@@ -163,7 +162,7 @@ STEADY_TO_RACK: Final = Sentence(
 )
 GRAVITY_LOW: Final = Sentence(
     Code.GRAVITY_LOW,
-    "The gravity is low, {sg:.3f}, but is not yet shown to stand still.",
+    "The gravity is low, {sg:.3f}, but it may still be falling.",
     READ,
     READ_AGAIN_DAYS,
 )
@@ -176,37 +175,40 @@ STUNNED: Final = Sentence(
 )
 NO_CURVE: Final = Sentence(
     Code.NO_CURVE,
-    "No curve could be found for the {counts} counts.",
+    "No curve fits the {counts} counts.",
     COUNT,
     1.0,
 )
 GRAVITY_IMPOSSIBLE: Final = Sentence(
     Code.GRAVITY_IMPOSSIBLE,
-    "The last reading, {sg:.3f}, is lower than any wine reads: misread, or a stem that is off?",
+    "The last reading, {sg:.3f}, is lower than any wine reads: misread, or a hydrometer that is "
+    "off?",
     READ,
 )
 
 # --- in favour of bottling -----------------------------------------------------------------------
 
-STABILISED: Final = Sentence(Code.STABILISED, "It was stabilised, and has not moved since.")
+STABILISED: Final = Sentence(
+    Code.STABILISED, ("It was stabilised, and its gravity has not moved since.")
+)
 QUIET: Final = Sentence(
-    Code.QUIET, "On the evenings counted, the airlock made no more than weather does."
+    Code.QUIET, "On the evenings counted, it bubbled no more than the weather explains."
 )
 
 # --- said beside the reasons ---------------------------------------------------------------------
 
 COUNT_OUTLIER: Final = Sentence(
     Code.SLIP,
-    "The count of {day}, {count}, fits no other evening: another jar, or a digit too many? Strike "
-    "it if so; it hardly weighs as it is.",
+    "The count of {day}, {count}, does not fit the other evenings: another jar, or an extra "
+    "digit? If so, strike it. It counts for little as it is.",
 )
 READING_OUTLIER: Final = Sentence(
     Code.SLIP,
-    "The gravity of {day}, {sg:.3f}, fits neither the bubbles nor the other readings: misread? "
-    "Strike it if so.",
+    "The gravity of {day}, {sg:.3f}, fits neither the bubbles nor the other readings: misread? If "
+    "so, strike it.",
 )
 WEATHER: Final = Sentence(
     Code.WEATHER,
-    "The last count is {rate} {way} than its curve, and the air since the one before explains that "
-    "much: count again on a steady evening.",
+    "The last count is {rate} {way} than the curve, as air pressure or warmth can explain. Count "
+    "again on a steady evening.",
 )

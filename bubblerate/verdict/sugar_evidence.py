@@ -27,7 +27,15 @@ from .acts import (
     stabilised_on,
     sugar_in,
 )
-from .noted import JAR_LITRES, back_on, counts_of, warmth_of, weather_per_min
+from .noted import (
+    JAR_LITRES,
+    back_on,
+    by_evening,
+    counts_of,
+    shaken_evenings,
+    warmth_of,
+    weather_per_min,
+)
 from .seen import Seen, seen
 
 if TYPE_CHECKING:
@@ -72,6 +80,8 @@ class SugarEvidence:
         Oldest first; those before `since` only where a mass balance brings them to today's wine.
     counts : tuple of Evening
         Through this airlock since sugar came in, oldest first.
+    shaken : bool
+        The last of them is of an evening on which it was handled, or of the next.
     warmth : tuple of Spell
         Oldest first.
     stabilised : int or None
@@ -106,6 +116,7 @@ class SugarEvidence:
     since: int | None = None
     readings: tuple[Reading, ...] = ()
     counts: tuple[Evening, ...] = ()
+    shaken: bool = False
     warmth: tuple[Spell, ...] = ()
     stabilised: int | None = None
     sugar_low: bool | None = None
@@ -135,7 +146,6 @@ def sugar_evidence(
     *,
     at: datetime,
     settings: Settings | None = None,
-    bubble_ml: tuple[float, float] | None = None,
 ) -> SugarEvidence:
     """Gather what a diary tells of the sugar left.
 
@@ -143,8 +153,6 @@ def sugar_evidence(
     ----------
     diary, at, settings
         As `evidence_for_bottling` takes them.
-    bubble_ml : tuple of float, optional
-        Gas for each bubble, learnt from this jar [mL], and its spread in natural logarithms.
 
     Returns
     -------
@@ -153,7 +161,7 @@ def sugar_evidence(
     settings = settings or Settings()
     said = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    batch = diary.batch
+    batch = by_evening(diary.batch)
     rows = rows_of(batch, said.litres)
     acts = tuple(r for r in rows if r.event is not None)
     read = [Reading(r.day, _points(r, settings.hydrometer)) for r in rows if r.visit.sg is not None]
@@ -176,6 +184,7 @@ def sugar_evidence(
         since=began,
         readings=proof_readings(acts, read),
         counts=counts,
+        shaken=bool(counts) and counts[-1].day in shaken_evenings(acts),
         warmth=warmth_of(rows, acts),
         stabilised=stabilised_on(acts),
         sugar_low=_sugar_low(acts, began),
@@ -185,7 +194,6 @@ def sugar_evidence(
         back=back,
         malolactic=kind_of(said.style).malolactic,
         seen=seen(acts, said, sugar=sugar, back=back, deposit_days=settings.keeping.deposit_days),
-        bubble_ml=bubble_ml,
     )
 
 

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from .sugar_evidence import SugarEvidence
 from .sugar_odds import (
     FALL_PER_DAY,
     LEFT,
@@ -34,7 +36,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from .acts import Reading
-    from .sugar_evidence import SugarEvidence
 
 __all__ = ["BOTTLING", "RACKING", "Before", "Weighed", "standing", "weigh"]
 
@@ -137,7 +138,7 @@ class Weighed:
     slept: float
 
     def chance(self, points: float, *, days: float = YEAR) -> float:
-        """Chance that more points than so many ferment in a shut bottle at 20 C."""
+        """Chance that more points than so many ferment in a closed bottle at 20 C."""
         will = LEFT[:, None] * -np.expm1(-days * PACE[None, :])
         return float(self.falling[will > points].sum() + self.paused[points < LEFT].sum())
 
@@ -172,15 +173,35 @@ def weigh(known: SugarEvidence, before: Before = BOTTLING) -> Weighed | None:
     Weighed or None
         None where no gravity was read since the last act that moved it.
     """
-    if not known.readings:
-        return None
+    return None if not known.readings else _weighed(_told(known), before)
+
+
+def _told(known: SugarEvidence) -> SugarEvidence:
+    """What is weighed of all that is known: the same for every question of one evening."""
+    return SugarEvidence(
+        asked=known.looked,
+        finish=known.finish,
+        tested=known.tested,
+        litres=known.litres,
+        readings=known.readings,
+        counts=known.counts,
+        warmth=known.warmth,
+        stabilised=known.stabilised,
+        sugar_low=known.sugar_low,
+        bubble_ml=known.bubble_ml,
+    )
+
+
+@lru_cache(maxsize=64)  # a judgement asks several times over, and what would be known on later days
+def _weighed(known: SugarEvidence, before: Before) -> Weighed:
     held = known.stabilised is not None
     before = HELD if held else before
     some = standing(known.readings, before)
     slept = slept_on(known, max(some[0].day, known.stabilised or 0))
     stories, level = _by_readings(known, some, before)
     stories = stories.times(paused=np.full(len(LEFT), slept))
-    counts = [e for e in known.counts if e.day >= known.looked - before.count_days]
+    since = known.looked - before.count_days
+    counts = [e for e in known.counts if e.day >= since]
     if counts:
         woken = woken_odds(known, counts)
         stories = stories.times(falling=count_odds(known, counts), woken=woken)
@@ -276,7 +297,9 @@ def _by_readings(
     pace = np.exp(-0.5 * (np.log(PACE / before.pace) / before.pace_spread) ** 2)
     pace /= pace.sum()
     stood = left * np.exp(flat[None, :] - top + ends).sum(-1)
-    fell = left[:, None] * np.exp(moving - top + ends[:, None, :]).sum(-1)
+    moving -= top
+    moving += ends[:, None, :]
+    fell = left[:, None] * np.exp(moving, out=moving).sum(-1)
     stories = _Stories(
         ended=before.ended * float(np.exp(flat - top + here).sum()),
         falling=before.falling * pace[None, :] * fell,

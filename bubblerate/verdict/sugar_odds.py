@@ -120,7 +120,14 @@ def _huber(points: Floats, level: Floats, above: Floats) -> Floats:
 def _days_at_20_c(known: SugarEvidence, readings: Sequence[Reading]) -> Floats:
     """Days at 20 C from each reading to the last one."""
     first, last = readings[0].day, readings[-1].day
-    pace = [slowness_on(known, day + 0.5) for day in range(first, last)]
+    days = np.arange(first, last) + 0.5
+    temp_c = np.full(len(days), np.inf)
+    for spell in known.warmth:
+        some = slice(*np.searchsorted(days, [spell.first, np.nextafter(spell.last, np.inf)]))
+        temp_c[some] = np.minimum(temp_c[some], spell.temp_c)
+    temp_c[np.isinf(temp_c)] = COOLEST_C
+    slowness = {c: _slowness(c) for c in set(temp_c.tolist())}
+    pace = [slowness[c] for c in temp_c.tolist()]
     run = np.concatenate([[0.0], np.cumsum(pace)])
     return np.asarray(run[-1] - run[[r.day - first for r in readings]])
 
@@ -140,10 +147,9 @@ def slept_on(known: SugarEvidence, since: int) -> float:
 
     A spell of cold takes nothing away, and months at 16 C never stand in for two weeks at 20 C.
     """
-    warm = np.zeros(len(_WAKES))
-    for spell in known.warmth:
-        length = min(spell.last, known.looked) - max(spell.first, since)
-        warm += max(length, 0.0) * (spell.temp_c >= _WAKES)
+    first, last, temp_c = np.array(known.warmth, float).reshape(-1, 3).T
+    length = np.maximum(np.minimum(last, known.looked) - np.maximum(first, since), 0.0)
+    warm = np.sum(length[:, None] * (temp_c[:, None] >= _WAKES), axis=0)
     if known.tested:
         warm += TEST_BOTTLE_DAYS * (_WAKES <= TEST_BOTTLE_C)
     shown_nothing = float(_WAKES_CHANCE @ np.exp(-warm / WAKES_DAYS))
@@ -193,8 +199,14 @@ def _log_poisson(known: SugarEvidence, fall: Floats, counts: Sequence[Evening]) 
     x, weight = _bubbles_per_ml(spread, CAUGHT_POWER if learnt is None else CAUGHT_LEARNT)
     per_min = fall * GAS_ML_PER_POINT_LITRE * known.litres / ml / 1440.0
     floor = FLOOR_PER_MIN_LITRE * known.litres * _FLOORS
+    log = np.log(weight)
+    if n == 0:  # silence: what leaks and the weather go apart
+        log = log - per_min[:, None] * np.exp(x) * minutes
+        top = log.max(axis=1, keepdims=True)
+        calm = np.log(np.exp((floor[0] - floor) * minutes).mean()) - floor[0] * minutes
+        return np.asarray(top[:, 0] + np.log(np.exp(log - top).sum(1)) + calm)
     mean = (per_min[:, None, None] * np.exp(x)[None, :, None] + floor) * minutes
-    log = n * np.log(mean) - mean - gammaln(n + 1.0) + np.log(weight)[None, :, None]
+    log = n * np.log(mean) - mean - gammaln(n + 1.0) + log[None, :, None]
     top = log.max(axis=(1, 2), keepdims=True)
     return np.asarray(top[:, 0, 0] + np.log(np.exp(log - top).sum((1, 2)) / len(floor)))
 

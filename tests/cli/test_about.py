@@ -14,18 +14,18 @@ def shelf(run, tmp_path, monkeypatch):
 
 def test_what_is_said_is_written_told_and_shown(run, shelf):
     said = run("about", "quince", "--style", "perry", "--finish", "1008", "--ph", "3,4")
-    assert said.out == "quince: style perry, finish 1.008, pH 3.4. Written into bubblerate.toml.\n"
+    assert said.out == "quince: style perry, finish 1.008, pH 3.4. Saved in bubblerate.toml.\n"
     assert (said.code, said.err) == (0, "")
     run("about", "quince", "--full", "1 UK gal", "--style", "pear wine")
     shown = run("about", "quince").out
-    for text in ("style       pear wine", "finish      1.008", "full at     4.546", "not said"):
+    for text in ("style       pear wine", "finish      1.008", "full at     4.546", "not set"):
         assert text in shown
 
 
 def test_it_says_what_stood_there_before_and_forgets(run, shelf):
     run("about", "quince", "--finish", "0.996")
     assert "finish 1.002 (was 0.996)" in run("about", "quince", "--finish", "1.002").out
-    assert "finish not said (was 1.002)" in run("about", "quince", "--forget", "finish").out
+    assert "finish not set (was 1.002)" in run("about", "quince", "--forget", "finish").out
     assert "0.996" not in (shelf / "bubblerate.toml").read_text()
 
 
@@ -34,7 +34,7 @@ def test_a_spare_jar_is_asked_for_nothing(run, shelf):
     run("about", "jug", "--spare-for", "quince")
     found = {one["vessel"]: one for one in json.loads(run("shelf", "--json").out)}
     assert found["jug"]["next"]["kind"] == "nothing"
-    assert "a spare, to top up with" in run("shelf").out
+    assert "a spare, for topping up" in run("shelf").out
 
 
 @pytest.mark.parametrize(
@@ -43,9 +43,9 @@ def test_a_spare_jar_is_asked_for_nothing(run, shelf):
         (["qunce", "--style", "perry"], "did you mean quince?"),
         (["quince", "--ph", "34"], "vessel.quince.ph is 34.0; write a pH from 2.5 to 4.5"),
         (["quince", "--ph", "sour"], "--ph"),
-        (["quince", "--style", " "], "--style is empty; to take it out write --forget style"),
+        (["quince", "--style", " "], "--style is empty; to clear it write --forget style"),
         (["quince", "--forget", "colour"], "--forget is colour; write one of style, finish"),
-        (["quince", "--ph", "3.4", "--forget", "ph"], "--ph is both said and forgotten"),
+        (["quince", "--ph", "3.4", "--forget", "ph"], "--ph is both set and forgotten"),
         (["quince", "--spare-for", "quince"], "--spare-for is quince itself"),
         (["quince", "--full", "1 gal"], "could be UK or US gallons"),
         (["quince", "--finish", "1.4"], "1.4"),
@@ -75,7 +75,7 @@ def test_what_looks_like_a_slip_is_written_and_questioned(run, shelf, words, dou
 def test_a_day_of_the_settings_is_shown_with_the_line_that_says_it_as_an_event(run, shelf):
     (shelf / "bubblerate.toml").write_text("[vessel.quince]\nclear_since = 2026-11-01\n")
     shown = run("about", "quince").out
-    assert "clear       1 Nov 2026; as an event:" in shown
+    assert "clear       1 Nov 2026; write it as an event:" in shown
     assert "bubblerate event quince clear --when 2026-11-01" in shown
 
 
@@ -85,7 +85,7 @@ def test_rows_are_struck_and_taken_back_by_their_lines(run, shelf):
     before = (shelf / "quince.csv").read_bytes()
     said = run("strike", "quince", "3", "4")
     assert said.out.count("struck line") == 2
-    assert "To take that back: bubblerate strike quince 3 4 --back" in said.out
+    assert "To undo that: bubblerate strike quince 3 4 --back" in said.out
     assert run("strike", "quince", "3", "4", "--back").out.count("counts again, line") == 2
     assert (shelf / "quince.csv").read_bytes() == before
     run("strike", "quince", "last")
@@ -103,7 +103,7 @@ def test_a_jar_put_away_is_off_every_list_and_its_file_is_kept(run, shelf):
     assert (shelf / "mistake.csv").exists()
     said = run("verdict", "mistake")
     assert said.out.startswith("mistake: empty.")
-    assert "Nothing is left in it." in said.out
+    assert "There is nothing left in it." in said.out
     assert "care" not in said.out
     run("strike", "mistake", "last")
     assert "mistake" in run("shelf").out

@@ -31,6 +31,12 @@ def shelf(tmp_path):
         ("bottled --sparkling --sugar 30g --closure crown", "bottled-sparkling",
          {"sugar_g": 30.0, "closure": "crown"}),
         ("opened --all", "poured-back", {}),
+        ("opened --size 37.5cl", "opened", {"bottles": "1x37.5"}),
+        ("opened --bottles 2x75cl", "opened", {"bottles": "2x75"}),
+        ("sulphited --sulphite 440mg", "sulphited", {"sulphite_g": 0.44}),
+        ("stabilised --sulphite 0.5tablet --sorbate 1g", "stabilised",
+         {"sulphite_g": 0.22, "sorbate_g": 1.0}),
+        ("fined --two-part --finings 2.5ml", "fined-two-part", {"finings_amount": "2.5ml"}),
     ],
 )  # fmt: skip
 def test_an_option_writes_a_word_of_the_diary(run, shelf, words, event, cells):
@@ -39,7 +45,9 @@ def test_an_option_writes_a_word_of_the_diary(run, shelf, words, event, cells):
     assert said.code == 0
     row = read(shelf / "quince.csv").live[-1]
     assert row.event == event
-    names = ("added_l", "sugar_g", "bottles", "closure")
+    names = (
+        *("added_l", "sugar_g", "bottles", "closure", "sulphite_g", "sorbate_g", "finings_amount"),
+    )
     assert {n: getattr(row, n) for n in names if getattr(row, n)} == cells
 
 
@@ -51,6 +59,11 @@ def test_an_option_writes_a_word_of_the_diary(run, shelf, words, event, cells):
         ("racked --added 0.3", "--added goes with"),
         ("bottled --bottles many", "as bottles"),
         ("bottled --closure glue", "no closure"),
+        ("opened --size big", "write 75cl or 37.5cl"),
+        ("racked --size 75cl", "--size goes with opened"),
+        ("sulphited --sulphite 1", 'write "1g" or "1 tablet"'),
+        ("racked --sulphite 1g", "--sulphite goes with"),
+        ("sulphited --sorbate 1g", "--sorbate goes with stabilised"),
     ],
 )
 def test_an_option_that_does_not_go_with_the_event_writes_nothing(run, shelf, words, message):
@@ -71,3 +84,35 @@ def test_bottling_a_wine_at_work_is_written_and_said_to_burst(run, shelf):
     assert said.code == 0
     assert "bottles will burst" in said.err
     assert read(shelf / "jam.csv").live[-1].event == "bottled"
+
+
+@pytest.fixture
+def two_sizes(run, shelf):
+    at = ("--shelf", str(shelf), "--when")
+    run("event", "quince", "bottled", "--bottles", "5x75cl + 1x37.5cl", *at, "2026-11-15T21:00")
+    return lambda *words: run("event", "quince", "opened", *words, *at, "2027-11-15T21:00")
+
+
+def test_where_two_sizes_lie_the_size_of_an_opened_bottle_is_asked(two_sizes, shelf):
+    said = two_sizes()
+    assert said.code == 0
+    assert (
+        "Bottles of 75 cl and 37.5 cl lie there: strike it, and write it again with its size."
+        in " ".join(said.err.split())
+    )
+    said = two_sizes("--size", "37,5 cl")
+    assert "4 bottles left: 5 of 75 cl, less 1" not in said.out
+    assert "4 bottles left" in said.out
+    assert "lie there" not in said.err
+    assert "There are only bottles of 75 cl left." in two_sizes("--size", "37.5cl").err
+
+
+def test_a_person_at_a_terminal_is_asked_before_the_row_is_written(two_sizes, shelf, monkeypatch):
+    monkeypatch.setattr("bubblerate.cli.acts.is_terminal", lambda: True)
+    answers = iter(["small\n", "37,5 cl\n"])
+    monkeypatch.setattr("sys.stdin.readline", lambda _: next(answers))
+    said = two_sizes()
+    assert said.out.count("Which size was it, in cl? [75/37.5]") == 2
+    assert read(shelf / "quince.csv").live[-1].bottles == "1x37.5"
+    assert "5 bottles left: 5 of 75 cl." in said.out
+    assert "Which size" not in two_sizes().out  # one size is left

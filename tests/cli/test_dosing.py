@@ -27,7 +27,7 @@ def test_what_to_weigh_in_is_told_in_grams_and_tablets_with_its_sources(typed):
     assert "26 to 40 mg/L free at pH 3.4" in text
     assert "tablets of 0.44 g" in text
     assert "g of potassium sorbate" in text
-    assert "The packet and your own law go before all of this." in text
+    assert "The packet and your local law come before all of this." in text
     assert "asthma" in text
 
 
@@ -39,15 +39,45 @@ def test_sulphite_alone_has_no_sorbate(typed):
 
 def test_sugar_for_a_wine_that_is_not_stabilised_says_so_first(typed):
     text = typed("dose", "medlar", "sweeten", "--to", "1010")
-    assert text.startswith("medlar: sweeten first It is not stabilised: this sugar is food")
+    assert text.startswith(
+        "medlar: sweeten first It is not stabilised: the yeast will ferment this sugar"
+    )
+
+
+def test_what_was_put_in_before_is_said_with_what_is_not_known_of_it(typed, run, tmp_path):
+    late = ("--when", "2026-11-16T21:55+00:00", "--shelf", str(tmp_path))
+    run("event", "medlar", "sulphited", "--sulphite", "1 tablet", *late)
+    run("event", "medlar", "stabilised", *late)
+    text = typed("dose", "medlar", "stabilise")
+    assert "added 59 (" in text  # 0.44 g x 0.576 / 4.3 L
+    assert "mg/L of SO2 in all, bound or free" in text
+    assert "sulphite went into medlar on 16 Nov 2026, but no amount was noted" in text
+    assert "sorbate went into medlar" in text
+    measured = typed("dose", "medlar", "sulphite", "--free", "30 mg/l")
+    assert "30 of it already measured: 0.00 to 0.07 g" in measured
+    assert "sorbate" not in measured
+    assert "60 mg/L measured is enough" in typed("dose", "medlar", "sulphite", "--free", "60")
+    for words in (["after", "medlar", "--all"], ["bottling-day", "medlar"]):
+        assert "59 (" in typed(*words)
+
+
+def test_more_sulphite_than_is_allowed_in_all_is_cautioned(typed, run, tmp_path):
+    late = ("--when", "2026-11-16T21:55+00:00", "--shelf", str(tmp_path))
+    for _ in range(3):
+        run("event", "medlar", "sulphited", "--sulphite", "1 tablet", *late)
+    text = typed("dose", "medlar", "sulphite")
+    assert "200 is the most in fruit wine, cider, perry and mead" in text
+    assert "Measure what is free first" in text
 
 
 @pytest.mark.parametrize(
     ("words", "why"),
     [
+        (["sulphite", "--free", "lots"], "--free"),
+        (["sulphite", "--free", "999"], "from 0 to 200"),
         (["sparkle", "--bar", "2"], "bottles for still wine are not made for pressure"),
-        (["sparkle", "--bottle", "beer"], "say how much pressure: --bar 2"),
-        (["sparkle", "--bottle", "beer", "--bar", "4"], "reckoned to hold 2.7 bar"),
+        (["sparkle", "--bottle", "beer"], "say how much pressure you want: --bar 2"),
+        (["sparkle", "--bottle", "beer", "--bar", "4"], "said to hold 2.7 bar"),
         (["sweeten"], "say how sweet"),
         (["sweeten", "--to", "dry"], "a dry wine needs no sugar"),
         (["sweeten", "--to", "0.990"], "0.990 is not above it"),

@@ -43,14 +43,14 @@ def test_once_there_is_alcohol_a_refractometer_gives_an_estimate_and_no_gravity(
 def test_what_was_added_since_leaves_no_estimate(run, fig, event):
     run("event", "fig", event, "--when", "2026-11-10")
     said = run("gravity", "fig", "--brix", "7.4", "--refractometer", *WHEN)
-    assert "It gives no gravity" in said.out
+    assert "That gives no gravity" in said.out
     assert last(fig).refractometer_brix == 7.4
 
 
 @pytest.mark.parametrize("brix", ["22", "2"])
 def test_what_no_wine_of_that_must_shows_is_kept_without_an_estimate(run, fig, brix):
     said = run("gravity", "fig", "--brix", brix, "--refractometer", *WHEN)
-    assert "It gives no gravity" in said.out
+    assert "That gives no gravity" in said.out
     assert last(fig).refractometer_brix == float(brix)
 
 
@@ -58,17 +58,19 @@ def test_a_must_read_late_is_no_must(run, fig):
     run("start", "plum", "--when", START.isoformat())
     run("gravity", "plum", "1.050", "--when", (START + timedelta(days=3)).isoformat())
     said = run("gravity", "plum", "--brix", "7.4", "--refractometer", *WHEN)
-    assert "It gives no gravity" in said.out
+    assert "That gives no gravity" in said.out
 
 
 def test_brix_that_nobody_can_be_asked_about_is_written_and_never_in_silence(run, fig):
     said = run("gravity", "fig", "--brix", "1.0", *WHEN)
     assert said.code == 0
     assert last(fig).sg == 1.0039
-    assert "Taken as read on a hydrometer. If it was a refractometer: bubblerate strike" in said.err
-    assert "Taken as" in run("gravity", "fig", "1.0 Brix", *WHEN).err
+    assert (
+        "Saved as a hydrometer reading. If you used a refractometer: bubblerate strike" in said.err
+    )
+    assert "Saved as" in run("gravity", "fig", "1.0 Brix", *WHEN).err
     for words in (["--brix", "1.0", "--hydrometer"], ["1.004"], ["--oechsle", "4"]):
-        assert "Taken as" not in run("gravity", "fig", *words, *WHEN).err
+        assert "Saved as" not in run("gravity", "fig", *words, *WHEN).err
 
 
 def answered(monkeypatch, *lines: str) -> None:
@@ -114,7 +116,7 @@ def test_settings_that_cannot_be_read_cost_no_reading(run, fig, toml):
 
 def test_nobody_there_after_all_is_as_nobody_to_ask(run, fig, monkeypatch):
     answered(monkeypatch)
-    assert "Taken as read" in run("gravity", "fig", "--brix", "1.0", *WHEN).err
+    assert "Saved as a hydrometer reading" in run("gravity", "fig", "--brix", "1.0", *WHEN).err
 
 
 @pytest.mark.parametrize(

@@ -50,7 +50,7 @@ def test_after_says_where_the_wine_stands_in_six_lines(run, jars, monkeypatch):
     assert said.out.splitlines() == [
         "quince   fermenting. Rack it? GO",
         "next     today (since 9 Nov), by 30 Nov  rack",
-        "then     Feb to May  bottle (8 Jan the soonest)",
+        "then     Feb to May  bottle (earliest 8 Jan)",
         "then     Aug 2027 to May 2028  first glass",
         "bottles  3 to 5 of 75 cl, if not topped up",
         "unknown  style, pH",
@@ -154,7 +154,7 @@ def test_the_whole_way_of_a_jar_from_go_to_glass(run, jars):
 
 def test_after_writes_a_calendar_and_says_where(run, jars, tmp_path):
     said = after(run, jars, "quince", "--ics", str(tmp_path / "q.ics"))
-    assert said.out.endswith(f"quince: calendar in {tmp_path / 'q.ics'}\n")
+    assert said.out.endswith(f"quince: calendar saved as {tmp_path / 'q.ics'}\n")
     text = (tmp_path / "q.ics").read_bytes().decode().replace("\r\n ", "")
     pitched_on = read(EXAMPLES / "quince.csv").live[0].when.date()
     assert f"UID:{step_uid('quince', pitched_on, 'bottle', 1)}" in text
@@ -193,14 +193,14 @@ def test_a_label_is_printed_and_drawn(run, jars, tmp_path):
 
 
 def test_letters_without_a_font_are_told_of(run, jars, tmp_path, monkeypatch):
-    from bubblerate.show.pictures import page as lettering
+    from bubblerate.show.pictures import letters as lettering
 
     monkeypatch.setattr(lettering, "_installed", list)
     shutil.copy(jars / "quince.csv", jars / "梅酒.csv")
     said = run("label", "梅酒", "--shelf", str(jars), "-o", str(tmp_path / "l.png"))
     assert said.code == 0
     assert said.out.startswith("梅酒\n")
-    assert said.err.startswith("bubblerate: no font here has 梅酒; the picture shows ? for each")
+    assert said.err.startswith("bubblerate: no font here has 梅酒; the picture shows ? instead")
 
 
 def test_the_story_of_a_jar_fits_a_card(run, jars):
@@ -245,8 +245,14 @@ def test_sugar_that_stands_in_a_note_alone_is_asked_about_till_a_row_answers(run
     assert "1 note that may mention sugar, first on line 3" in flat(said.out)
     for words in (("diary", "plum"), ("verdict", "plum")):
         assert "bubblerate event plum fed --when 2026-10-20T21:00" in run(*words, *place).err
-    assert run("event", "plum", "fed", "--when", "2026-10-20T21:00", *place).code == 0
-    assert "mentions sugar" not in run("verdict", "plum", *place).err
+    for answer in ("fed", "not-fed"):
+        before = (tmp_path / "jars" / "plum.csv").read_bytes()
+        assert run("event", "plum", answer, "--when", "2026-10-20T21:00", *place).code == 0
+        for word in ("diary", "verdict"):
+            assert "mentions sugar" not in run(word, "plum", *place).err
+        assert run("strike", "plum", "4", *place).code == 0
+        assert "not-fed" in run("verdict", "plum", *place).err
+        (tmp_path / "jars" / "plum.csv").write_bytes(before)
 
 
 def test_a_plan_names_no_day_that_is_past_nor_bottles_on_the_reading_of_returned_bubbles(

@@ -71,7 +71,7 @@ def test_a_jar_in_the_wrong_place_is_answered_with_the_right_line(run, shelf, wo
             "racked fig",
             'there is no command "racked"; write it as an event: bubblerate event fig racked',
         ),
-        ("fig", '"fig" is a jar; say what is wanted of it: bubblerate verdict fig'),
+        ("fig", '"fig" is a jar; say what you want to do with it, such as: bubblerate verdict fig'),
         ("xyzzy", 'there is no command "xyzzy"; bubblerate --help lists them'),
     ],
 )
@@ -81,6 +81,6 @@ def test_what_is_no_command_is_answered_with_the_line_that_would_do(run, shelf, 
 
 def test_a_jar_in_its_place_is_not_what_is_wrong(run, shelf):
     run("start", "quince")
-    assert "unexpected extra argument" in refused(run("tally", "fig", "12", "quince"))
+    assert "Too many words" in refused(run("tally", "fig", "12", "quince"))
     assert "no diary pear.csv" in refused(run("tally", "pear", "12"))
     assert "cannot read" in refused(run("tally", "12", "fig", "--shelf", str(shelf / "none")))

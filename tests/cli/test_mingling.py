@@ -38,7 +38,7 @@ def course(typed, name, day):
 
 def test_after_a_split_both_jars_have_the_same_course(typed):
     said = typed.at("09-06", "split", "plum", "--into", "plum-2", "--litres", "4.5")
-    assert "plum-2 has the rows of plum up to now" in said.out
+    assert "plum-2 has a copy of the rows of plum" in said.out
     assert said.err == ""  # a jar that was split off is no copy
     assert course(typed, "plum", "09-06") == course(typed, "plum-2", "09-06")
 
@@ -48,12 +48,12 @@ def test_joined_wines_follow_the_less_far_and_prove_themselves_anew(typed, tmp_p
     typed.at("10-06", "gravity", "plum", "0.995")
     typed.at("10-06", "gravity", "plum-2", "1.001")
     refused = typed.at("10-07", "join", "plum", "plum-2", "--into", "plum", code=2)
-    assert "plum-2 is less far than plum" in refused.err
+    assert "plum is further on than plum-2" in refused.err
     said = typed.at("10-07", "join", "plum", "plum-2", "--into", "big")
     assert "big: joined, 9 litres" in said.out
     row = read(tmp_path / "big.csv").visits[-1]
     assert row.sg is None  # a sum is no reading
-    assert row.note.startswith("by volume: gravity 0.998, ")
+    assert row.note.startswith("worked out by volume: gravity 0.998, ")
     assert course(typed, "plum", "10-08")[0] == course(typed, "plum-2", "10-08")[0] == "empty"
     assert course(typed, "big", "10-08")[0] == "fermenting"
 
@@ -61,15 +61,15 @@ def test_joined_wines_follow_the_less_far_and_prove_themselves_anew(typed, tmp_p
 def test_topping_up_from_a_spare_never_read_says_so(typed):
     typed.at("09-01", "start", "spare", "--litres", "0.7")
     said = typed.at("10-07", "top-up", "plum", "--from", "spare", "--litres", "300ml")
-    assert "spare was never read: it is taken as finished wine" in said.out
-    assert "plum: topped-up, 9.3 litres, 0.3 L put in, other jar spare" in said.out
+    assert "spare was never read, so it counts as finished wine" in said.out
+    assert "plum: topped-up, 9.3 litres, 0.3 L added, other jar spare" in said.out
 
 
 def test_topping_up_from_a_working_jar_feeds(typed, tmp_path):
     typed.at("09-01", "start", "damson", "--litres", "4.5", "--sg", "1080")
     typed.at("09-05", "tally", "damson", "60", "--over", "2m")
     said = typed.at("09-06", "top-up", "plum", "--from", "damson", "--litres", "0.3")
-    assert "damson still works: plum is fed by it" in said.out
+    assert "damson is still fermenting: it feeds plum" in said.out
     assert read(tmp_path / "plum.csv").visits[-1].event == "fed"
 
 
@@ -77,7 +77,7 @@ def test_topping_up_from_a_working_jar_feeds(typed, tmp_path):
     ("words", "why"),
     [
         (["split", "plum", "--into", "plum-2", "--litres", "10"], "plum holds 9 litres"),
-        (["split", "plum", "--into", "plum", "--litres", "4"], "there is a diary plum already"),
+        (["split", "plum", "--into", "plum", "--litres", "4"], "there is already a diary plum"),
         (["top-up", "plum", "--from", "plum", "--litres", "1"], "cannot be topped up from itself"),
         (["top-up", "plum", "--from", "spar", "--litres", "1"], "no diary spar.csv"),
         (["join", "plum", "plum", "--into", "big"], "plum is one jar"),

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from bubblerate.page import network
+from bubblerate.page.running import where_running
 
 from phones import COUNTS, shelf_in
 
@@ -70,9 +71,11 @@ def test_it_serves_until_ctrl_c_and_reaches_out_for_nothing(tmp_path):
         with opener.open(entrance, timeout=600) as answer:
             page = answer.read().decode()
         assert "fig" in page
+        assert where_running(tmp_path) == entrance.partition("/k/")[0]
     finally:
         code, out, err = running.ends(signal.SIGINT)
     assert code == 0
+    assert where_running(tmp_path) is None
     assert "█" in out
     assert "plain http: others on the same network could read" in " ".join(out.split())
     assert out.endswith("The page is closed.\n")
@@ -170,8 +173,8 @@ def test_several_addresses_are_asked_about(run, known, monkeypatch):
 @pytest.mark.parametrize(
     ("address", "why"),
     [
-        ("192.0.2.9", "192.0.2.9:8530 cannot be had"),  # of no machine
-        ("0.0.0.0", "every network there is"),
+        ("192.0.2.9", "192.0.2.9:8530 is not free"),  # of no machine
+        ("0.0.0.0", "means every network"),
         ("cellar", "as an address"),
         ("::1", "as an address"),
     ],
@@ -197,8 +200,8 @@ def test_the_shelf_is_written_to_one_page(run, tmp_path):
     shelf_in(tmp_path / "shelf", "fig")
     page = tmp_path / "shelf.html"
     said = run("shelf", "--at", "2026-10-20", "--html", str(page))
-    assert said.out.endswith(f"Page in {page}\n")
+    assert said.out.endswith(f"Page saved as {page}\n")
     assert "fig: Rack it? Not yet." in page.read_text()
     assert len(COUNTS) + 1 == page.read_text().count("<li>Line ")
     refused = run("shelf", "--html", "shelf.pdf")
-    assert (refused.code, "ends in .html" in refused.err) == (2, True)
+    assert (refused.code, "must end in .html" in refused.err) == (2, True)

@@ -141,11 +141,11 @@ def test_skipping_everything_writes_nothing(jars):
 def test_an_empty_or_missing_shelf_says_how_to_begin(tmp_path, jars):
     for path in jars.glob("*.csv"):
         path.unlink()
-    assert piped("9\n").stdout.decode().startswith(f"No diary in {jars} yet; begin one: ")
+    assert piped("9\n").stdout.decode().startswith(f"No diary in {jars} yet; start one: ")
     jars.rmdir()
     done = piped("")
     assert done.stdout.decode() == (
-        f"No diary in {jars} yet; begin one: bubblerate start quince --litres 4.5\n"
+        f"No diary in {jars} yet; start one: bubblerate start quince --litres 4.5\n"
     )
     assert (done.returncode, done.stderr) == (0, b"")
 
@@ -164,7 +164,7 @@ def test_a_diary_with_a_fault_is_named_and_its_count_is_written_all_the_same(jar
     assert added(jars, before)["fig"] == ["12,60,,,,,,,,"]
     said = " ".join(done.stdout.decode().split())
     assert "fault in the diary: fig.csv:5: bubbles is" in said
-    assert b"written, but there is something to put right: fig.csv:5" in done.stderr
+    assert b"written, but there is something to fix: fig.csv:5" in done.stderr
 
 
 def test_bad_settings_cost_no_count(jars):
@@ -173,7 +173,9 @@ def test_bad_settings_cost_no_count(jars):
     done = piped("9\nq\n", code="")
     assert added(jars, before)["damson"] == ["9,60,,,,,,,,"]
     assert done.returncode == 2
-    assert done.stderr.splitlines()[-1].startswith(b"bubblerate: bubblerate.toml: is not TOML")
+    assert done.stderr.splitlines()[-1].startswith(
+        b"bubblerate: bubblerate.toml: is not valid TOML"
+    )
 
 
 def test_a_count_by_the_space_bar_needs_a_terminal(jars):
@@ -191,8 +193,8 @@ def test_a_full_disk_leaves_every_diary_whole_and_says_what_to_keep(jars):
     assert contents(jars) == before
     assert done.returncode == 2
     said = done.stderr.decode()
-    assert "Not written, keep it on paper: 12 in 90s, 18.5\n" in said
-    assert "Not written, keep it on paper: 9\n" in said
+    assert "Not written, so keep it on paper: 12 in 90s, 18.5\n" in said
+    assert "Not written, so keep it on paper: 9\n" in said
     assert "Traceback" not in said
 
 
@@ -208,7 +210,7 @@ def test_a_screen_that_cannot_be_written_to_tears_no_row(jars):
             timeout=600,
         )
     assert done.returncode == 2
-    assert b"the answer could not be written: No space left on device" in done.stderr
+    assert b"the answer could not be shown: No space left on device" in done.stderr
     added(jars, before)
 
 
@@ -325,7 +327,7 @@ def test_ctrl_c_keeps_what_was_said_back_and_says_so(jars):
         "fig": [],
         "sloe": [],
     }
-    said = "round broken off; what was written stays: damson; not yet written: fig\r\n"
+    said = "round stopped; already written: damson; not yet written: fig\r\n"
     assert person.screen.endswith(f"bubblerate: {said}")
     assert "Traceback" not in person.screen
 
@@ -337,7 +339,7 @@ def test_ctrl_c_at_the_first_question_says_that_nothing_was_written(jars):
         person.sees("bubbles ")
         person.types("\x03")
         assert person.ends() == 130
-    assert "round broken off; nothing was written" in person.screen
+    assert "round stopped; nothing was written" in person.screen
     assert contents(jars) == before
 
 
@@ -377,7 +379,7 @@ def test_ctrl_c_while_a_row_is_written_waits_until_it_is_down(jars, after_s):
         person.types("\x03")
         assert person.ends() == 130
     assert added(jars, before)["damson"] == ["9,60,18,,,,,,,"]
-    assert "what was written stays: damson\r\n" in person.screen
+    assert "already written: damson\r\n" in person.screen
 
 
 def test_a_round_killed_while_it_writes_leaves_a_whole_row_or_none(jars):

@@ -5,6 +5,8 @@ from datetime import datetime
 
 import pytest
 
+from bubblerate.page.running import told_while_running
+
 from scenes import EXAMPLES
 
 NIGHT = "2026-11-16T22:00+00:00"
@@ -44,7 +46,7 @@ def test_a_jar_named_twice_is_a_slip(typed):
 
 
 def test_the_cellar_is_empty_until_a_wine_is_bottled(typed):
-    assert "is in bottles yet" in typed("cellar", *AT).out
+    assert "been bottled yet" in typed("cellar", *AT).out
     done = typed("event", "medlar", "bottled", "--bottles", "5x75cl", "--closure", "cork",
                  "--when", NIGHT)  # fmt: skip
     assert "Lay them down on 21 Nov." in done.out
@@ -54,7 +56,7 @@ def test_the_cellar_is_empty_until_a_wine_is_bottled(typed):
     opened = typed("event", "medlar", "opened", "--note", "tart", "--when", "2026-11-20 20:00")
     assert "  4 bottles left." in opened.out
     csv = typed("cellar", "--csv", "--at", "2026-11-21").out
-    assert csv.splitlines()[1].startswith("medlar,,2026,shed,5x75,4,cork,2026-11-16,")
+    assert csv.splitlines()[1].startswith("medlar,,2026,shed,5x75,4,4x75,cork,2026-11-16,")
 
 
 def test_a_sheet_for_a_jar_and_a_list_for_the_wall(typed, tmp_path):
@@ -88,4 +90,18 @@ def test_the_sugar_of_the_recipe_tells_the_strength(typed):
     typed("start", "damson", "--litres", "4.5", "--sugar", "1kg", "--when", "2026-09-01")
     typed("gravity", "damson", "0.996", "--when", "2026-10-20 20:00")
     said = typed("after", "damson", "--all", "--at", "2026-10-21")
-    assert "start from the sugar of the recipe" in " ".join(said.out.split())
+    assert "start worked out from the recipe's sugar" in " ".join(said.out.split())
+
+
+def test_a_sheet_bears_the_code_of_the_page_while_it_runs(typed, tmp_path):
+    pytest.importorskip("segno")
+    drawn = ("sheet", "medlar", *AT, "-o", str(tmp_path / "medlar.pdf"))
+    assert "The code" not in typed(*drawn).out
+    with told_while_running(tmp_path, "http://192.168.1.20:8530"):
+        assert "leads to http://192.168.1.20:8530/jar/medlar" in typed(*drawn).out
+        assert "leads to http://192.168.1.20:8530/\n" in typed("sheet", *drawn[2:]).out
+        assert "The code" not in typed(*drawn, "--no-link").out
+        assert "leads to http://10.1.1.1/x" in typed(*drawn, "--link", "http://10.1.1.1/x").out
+        assert "leave one out" in typed(*drawn, "--no-link", "--link", "x", code=2).err
+    with told_while_running(tmp_path, "http://127.0.0.1:8530"):  # which no phone can reach
+        assert "The code" not in typed(*drawn).out

@@ -189,3 +189,55 @@ def test_the_words_for_sweetness_are_those_of_the_code(grams, word):
 
 def test_the_same_diary_gives_the_same_range():
     assert held(START, DRY) == held(START, DRY)
+
+
+# --- sulphite and sorbate ------------------------------------------------------------------------
+
+# A tablet of 0.44 g holds 0.44 x 2 x 64.064 / 222.32 = 0.2536 g of SO2: 56 mg/L in 4.5 L, as the
+# "one tablet to a gallon, 50 to 75 ppm" of common practice has it (no source).
+TABLET = {"day": 41, "event": "sulphited", "sulphite_g": 0.44}
+
+
+def test_a_tablet_is_so_much_sulphur_dioxide_within_what_a_tablet_may_weigh():
+    low, middle, high = held(START, DRY, TABLET).so2_mg_per_litre
+    assert middle == pytest.approx(253.6 / 4.5, abs=0.1)
+    assert 0.8 * middle < low < middle < high < 1.25 * middle
+
+
+# By hand: 4.5 L at 56.4 mg/L and 9 L without any are 13.5 L at 18.8; from 2.25 L of it and 2.25 L
+# of water 28.2; a second tablet into 4.5 L comes on top.
+def test_doses_go_along_by_volume():
+    big = jar(START | {"litres": 9.0}, {"day": 40, "sg": 1.001}, vessel="big")
+    joined = blended(jar(START, DRY, TABLET), big, at=evening(99), of=lambda _: None)
+    assert joined.so2_mg_per_litre.middle == pytest.approx(18.8, abs=0.1)
+    assert joined.unweighed == ()
+    parted = {"day": 42, "event": "split", "litres": 2.25, "other": "fig-2"}
+    assert held(START, DRY, TABLET, parted).so2_mg_per_litre.middle == pytest.approx(56.4, abs=0.1)
+    water = {"day": 43, "event": "diluted", "added_l": 2.25, "litres": 4.5}
+    found = held(START, DRY, TABLET, parted, water, TABLET | {"day": 44})
+    assert found.so2_mg_per_litre.middle == pytest.approx(28.2 + 56.4, abs=0.2)
+
+
+# By hand: 4.2 L at 60.4 mg/L and 0.3 L at 253.6 are 4.5 L at 73.3.
+def test_a_spare_brings_its_doses_along():
+    spare = jar(START | {"litres": 1.0}, {"day": 30, "sg": 0.993}, TABLET, vessel="spare")
+    rows = [START | {"litres": 4.2}, DRY, TABLET]
+    topped = {"day": 42, "event": "topped-up", "added_l": 0.3, "litres": 4.5, "other": "spare"}
+    found = held(*rows, topped, others=[spare])
+    assert found.so2_mg_per_litre.middle == pytest.approx((4.2 * 60.4 + 0.3 * 253.6) / 4.5, abs=0.1)
+    # of nobody knows where: between none and as much, and that is said
+    unknown = held(*rows, topped)
+    assert unknown.unknown == ("spare",)
+    assert unknown.so2_mg_per_litre.middle == pytest.approx(60.4 * (4.2 + 0.15) / 4.5, abs=0.2)
+
+
+# By hand: 1 g of the salt is 0.7464 g of sorbic acid, 166 mg/L in 4.5 L.
+def test_sorbate_is_weighed_and_what_nobody_weighed_is_named():
+    both = {"day": 41, "event": "stabilised", "sorbate_g": 1.0}
+    found = held(START, DRY, both, {"day": 50, "event": "sulphited"})
+    assert found.sorbic_mg_per_litre.middle == pytest.approx(165.9, abs=0.3)
+    assert found.so2_mg_per_litre == (0.0, 0.0, 0.0)
+    assert [(what, on.day) for what, _, on in found.unweighed] == [
+        ("sulphite", evening(41).day),
+        ("sulphite", evening(50).day),
+    ]

@@ -108,6 +108,24 @@ def test_sugar_in_a_stabilised_wine_moves_the_hold_and_nothing_else():
     assert (step.row, step.since) == ("C7", date_of(76))
 
 
+def test_wines_racked_and_joined_on_one_evening_are_clearing():
+    pitched = at(0, event="pitched", sg=1.056, litres=4.5)
+    rows = [*worked(), *quiet(30), at(33, sg=1.007), at(35, sg=1.007), at(35, event="racked")]
+    perry = [pitched, *rows]
+    joined = at(35, event="joined", added_l=4.0, litres=8.0, other="pear")
+    for some in (perry, [*perry, joined]):
+        assert facts(some, style="perry").phase is Phase.CLEARING
+
+
+# By hand: 125 mg/L of sorbic acid in 4.5 L are 0.75 g of the salt; 0.3 g is far from it.
+@pytest.mark.parametrize(("grams", "holds"), [(None, True), (0.75, True), (0.3, False)])
+def test_too_little_sorbate_is_no_stabilising(grams, holds):
+    rows = [*RACKED, at(60, event="stabilised", sorbate_g=grams, litres=4.5)]
+    assert (facts(rows).cellar.stabilised_on is not None) is holds
+    sweet = facts([*rows, at(62, event="sweetened", sugar_g=90.0)])
+    assert (sweet.phase is Phase.CLEARING) is holds
+
+
 def test_stabilising_a_working_ferment_leaves_it_fermenting():
     rows = [PITCHED, *worked(until=10), at(10, event="stabilised")]
     assert facts(rows).phase is Phase.FERMENTING
@@ -296,3 +314,30 @@ def test_a_reading_made_while_it_worked_rests_five_days_before_the_next():
     rows += [at(day, bubbles=6, seconds=300.0, temp_c=18.0) for day in (23, 24)]
     step = next_of(rows, 24)
     assert (step.row, step.since) == ("F20", date_of(27))
+
+
+def test_the_rest_of_a_half_bottled_wine_is_another_volume():
+    rows = [*RACKED, at(120, event="bottled", litres=1.5, bottles="4x75"), at(121, event="racked")]
+    assert (facts(rows).volume.full, facts(rows).volume.low) == (1.5, False)
+
+
+def test_a_bottle_that_gushed_undoes_still_and_the_proof_before_it():
+    back = at(141, event="poured-back", litres=4.2)
+    shut = [at(90, event="still"), at(120, event="bottled", bottles="6x75"), back]
+    calm, burst = facts([*RACKED, *shut]), facts([*RACKED, *shut, at(140, event="gushed")])
+    assert calm.cellar.still_on == date_of(90)
+    assert (burst.cellar.still_on, burst.cellar.prickle_on) == (None, date_of(140))
+    assert burst.proof_from == date_of(140)
+
+
+def test_a_haze_that_came_back_is_told_from_a_wine_that_never_cleared():
+    cloudy, clear = at(60, event="cloudy"), at(70, event="clear")
+    again = [at(100, event="cloudy"), at(104, event="cloudy")]
+    assert facts([*RACKED, cloudy, *again]).cellar.haze_on is None
+    assert facts([*RACKED, cloudy, clear, *again]).cellar.haze_on == date_of(100)
+
+
+def test_a_racking_clears_where_the_wine_reads_no_lower_since():
+    rows = [PITCHED, at(35, event="racked"), at(40, sg=1.004), at(70, sg=1.004)]
+    assert facts(rows).phase is Phase.CLEARING
+    assert facts([*rows[:2], at(40, sg=1.020), at(70, sg=1.004)]).phase is Phase.FERMENTING

@@ -19,6 +19,7 @@ from bubblerate.verdict.proof import evidence_for_bottling, proof_of
 from bubblerate.verdict.reasons import Code, Kind, Phase
 
 from anyhow import SWEEP, lives
+from kept import Kept, event
 from lives import BY_NAME, about_of, obey
 from scenes import EXAMPLES, diary, evening
 from screens import agree
@@ -216,3 +217,12 @@ def test_a_spare_jar_stands_below_every_jar_with_a_day():
     jars = (diary(PITCHED, *WORKS, vessel=name) for name in ("a spare", "fig", "plum"))
     found = due_first([glance(one, at=evening(31), settings=own) for one in jars])
     assert [one.line.vessel for one in found][-1] == "a spare"
+
+
+def test_what_is_left_of_a_bottled_wine_is_judged_as_before():
+    rows = [*Kept().rows, event(28.1, "bottled", bottles="4x75", litres=1.5, closure="cork")]
+    left = judge(diary(*rows), at=evening(129), settings=Settings())
+    assert left.phase is Phase.CLEARING
+    assert left.verdict.next.kind is not Kind.NOTHING
+    emptied = [*rows, event(28.2, "bottled", bottles="2x75", closure="cork")]
+    assert judge(diary(*emptied), at=evening(129), settings=Settings()).phase is Phase.BOTTLED

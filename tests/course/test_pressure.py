@@ -1,4 +1,4 @@
-"""What sugar left would press in a shut bottle."""
+"""What sugar left would press in a closed bottle."""
 
 import pytest
 
@@ -6,7 +6,7 @@ from bubblerate.course.pressure import pressure
 from bubblerate.diary.settings import Settings, VesselSettings
 from bubblerate.physics.bottle import bottle_pressure
 from bubblerate.physics.gas import saturated_g_per_litre
-from bubblerate.verdict.judgement import gravity_check, situation
+from bubblerate.verdict.judgement import situation
 
 from cases import STEADY, read
 from scenes import diary, evening
@@ -58,7 +58,7 @@ def test_a_dry_wine_at_1_000_may_fall_six_points_whatever_finish_is_typed_for_it
     rows = {"day": 0, "sg": 1.086, "event": "pitched"}, {"day": 60, "sg": 1.000}
     own = {"fig": VesselSettings(style="dry wine", litres=4.5, finish=said)}
     asked = situation(diary(*rows), evening(60), Settings(vessels=own))
-    read = gravity_check(asked, "bottling")
+    read = asked.gravity_check("bottling")
     assert read.said_finish_sg is None  # neither is where 1.086 ends
     assert pressure(read, abv_pct=11.3).points == pytest.approx(8.0, abs=0.7)
 

@@ -34,10 +34,13 @@ def back(bubbles, temp_c, seconds=300.0):
 @pytest.mark.parametrize(
     ("row", "told"),
     [
-        (back(15, 19.0, 3600.0), "5 C warmer: that warmth drives out as much gas."),
-        (back(4, 19.0), "5 C warmer: more gas than that warmth drives out."),
-        (back(4, 14.0), "and it is no warmer: yeast or malolactic, until a reading says gas."),
-        (back(4, None), "no temperatures tell whether it is only warmer."),
+        (back(15, 19.0, 3600.0), "5 C warmer: that warmth can drive out this much gas."),
+        (back(4, 19.0), "5 C warmer: that warmth cannot drive out this much gas."),
+        (
+            back(4, 14.0),
+            ("and it is no warmer: yeast or malolactic, unless a reading shows only gas."),
+        ),
+        (back(4, None), "without temperatures, it may only be warmer."),
     ],
 )
 def test_it_is_said_first_and_whether_warmth_explains_it(row, told):

@@ -63,7 +63,7 @@ def clearing(cellar=None, known=None, **facts):
         "phase_on": d(35),
         "air": replace(QUIET, five_minutes_on=d(100), counted_on=d(100)),
         "gravity": gravity((35, 0.996), (80, 0.994), (100, 0.994)),
-        "cellar": Cellar(racked_on=d(35), rackings=1, unclear_on=DAY_0, **cellar),
+        "cellar": Cellar(**{"racked_on": d(35), "rackings": 1, "unclear_on": DAY_0, **cellar}),
         "known": known or Known(ready=True, end_sg=(0.990, 0.998), still_since=d(80)),
     }
     return fermenting(**{**usual, **facts})
@@ -72,6 +72,7 @@ def clearing(cellar=None, known=None, **facts):
 CLEAR = {"clear_on": d(70), "ripe_on": d(100), "still_on": d(70)}
 NOT_READY = Known(end_sg=(0.990, 0.998), missing=frozenset({READINGS}), earliest=d(94))
 ABOVE = Known(end_sg=(0.990, 0.998), still_since=d(80))
+BUSY = Air(state="busy", worked_on=d(3), counted_on=d(10))
 STUCK = gravity((36, 1.020), (41, 1.020))
 WARM = Cold(warm_since=d(20), temp_c=19.0)
 
@@ -91,7 +92,13 @@ ROWS = [
     ("F1", "rack", 36, 40, fermenting(air=QUIET, gravity=gravity((36, 0.996)))),
     ("F1", "rack", 34, 40, fermenting(air=QUIET, gravity=gravity((32, 0.996)))),
     ("F1", "rack", 33, 33, fermenting(air=replace(WORKED, hushed_on=d(33)), gravity=gravity((31, 1.004)))),
+    ("F1", "rack", 36, 40, fermenting(gravity=gravity((31, 1.004), (36, 1.004)))),  # few bubbles
+    ("F1", "rack", 36, 40, fermenting(air=Air(), gravity=gravity((31, 1.004), (36, 1.003)))),
+    ("F1b", "count", 31, 40, fermenting(air=Air(), gravity=gravity((31, 0.996)))),
+    ("F10", "count", 13, 11, fermenting(air=BUSY, gravity=gravity((31, 1.004), (36, 1.004)))),
     ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS)),
+    ("F2", "rack", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((10, 1.040)))),
+    ("F14", "read", 36, 36, fermenting(air=FIVE_DAYS, gravity=gravity((31, 1.020)))),
     ("F2", "rack", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(37)))),  # quiet before the cold
     ("F9", "warm", 36, 40, fermenting(air=FIVE_DAYS, cold=Cold(since=d(36)))),
     ("F12", "read", 34, 40, fermenting(air=FIVE_DAYS, known=Known(sudden=True))),
@@ -105,7 +112,7 @@ ROWS = [
     ("F7", "count", 43, 41, fermenting(cold=Cold(warmed_on=d(40)))),
     ("F8", "count", 61, 40, fermenting(cold=Cold(since=d(31), on_purpose=True))),
     ("F9", "warm", 25, 40, fermenting(cold=Cold(since=d(25)))),
-    ("F10", "count", 13, 11, fermenting(air=Air(state="busy", worked_on=d(3), counted_on=d(10)))),
+    ("F10", "count", 13, 11, fermenting(air=BUSY)),
     ("F11", "read", 42, 38, fermenting(air=QUIET, gravity=gravity((30, 1.020), (37, 1.002)))),
     ("F12", "read", 34, 34, fermenting(air=QUIET)),
     ("F13", "read", 51, 42, fermenting(air=QUIET, gravity=gravity((31, 1.023), (41, 1.014)))),
@@ -129,10 +136,15 @@ ROWS = [
     ("C6", "top-up", 36, 38, clearing(volume=Volume(litres=4.0, full=4.5))),
     ("C7", "read", 110, 100, clearing({"stabilised_on": d(96), "hold_from": d(96)})),
     ("C8", "look", 65, 40, clearing()),
-    ("C9", "look", 77, 71, clearing({"cloudy_on": d(70)})),
+    ("C8", "look", 94, 85, clearing({"racked_on": d(80), "rackings": 2})),
+    ("C9", "look", 74, 71, clearing({"cloudy_on": d(70)})),
+    ("C9", "look", 107, 101, clearing({"cloudy_on": d(100), "racked_on": d(80), "rackings": 2})),
+    ("C9", "look", 104, 101, clearing({"cloudy_on": d(100), "haze_on": d(100)})),
+    ("C10", "rack", 114, 114, clearing({"cloudy_on": d(114), "haze_on": d(100)})),
     ("C10", "rack", 96, 97, clearing({"cloudy_on": d(96)})),
     ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), earliest=d(94)))),
-    ("C12b", "count", 107, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), earliest=d(94)))),
+    ("C12b", "count", 103, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), earliest=d(94)))),
+    ("C12d", "count", 102, 101, clearing(CLEAR, known=replace(NOT_READY, recount=True))),
     ("C12", "read", 114, 101, clearing(CLEAR, known=NOT_READY)),
     ("C12", "read", 140, 101, clearing(CLEAR, known=replace(NOT_READY, woke_on=d(80)))),
     ("C12c", "look", 100, 101, clearing({"clear_on": d(70), "ripe_on": d(100)})),

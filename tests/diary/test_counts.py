@@ -48,7 +48,7 @@ def test_a_rate_is_kept_and_weighs_no_more_than_a_minute_or_one_bubble(tenths):
         ("every now and then", "write 55s, 5m or 1m30s"),
         ("l2 in 90s", "write 12"),
         ("9999999", "more bubbles than anyone can count"),
-        ("0.0001/min", "no rate of an airlock"),
+        ("0.0001/min", "not a possible bubble rate"),
         ("\x1b[A", "write 12 in 90s"),
         ("?", "write 12 in 90s"),
     ],

@@ -20,7 +20,7 @@ def test_the_events_are_those_agreed_and_each_says_what_it_means():
         "airlock bung-tight bung-leaked strained pressed racked topped-up fined fined-two-part "
         "sulphited stabilised filtered bottled bottled-sparkling opened poured-back gushed split "
         "joined put-away tested sugar-low sugar-high clear cloudy lees still prickle "
-        "malolactic-over tasted"
+        "malolactic-over tasted not-fed"
     )
     assert len({event.meaning for event in EVENTS}) == len(EVENTS)
     assert all(event.meaning for event in EVENTS)

@@ -51,7 +51,7 @@ def test_the_temperature_of_the_sample_may_stand_behind_or_apart(text, sample, w
     ("text", "scale", "advice"),
     [
         ("4", "sg", "4 Oechsle is 1.004"),
-        ("l.004", "sg", "holds a letter where a digit should be"),
+        ("l.004", "sg", "has a letter where a digit should be"),
         ("400", "oechsle", "Oechsle 400 is outside -300 to 300"),
         ("90", "brix", "Brix 90 is outside -5 to 40"),
         ("sweet", "brix", 'Brix is "sweet"; write a plain number'),
@@ -64,4 +64,4 @@ def test_what_is_no_gravity_is_refused_with_what_would_do(text, scale, advice):
 
 
 def test_two_temperatures_of_one_sample_are_refused():
-    assert "says its own temperature" in refusal(reading, "1.004 at 17C", sample="18")
+    assert "already says its temperature" in refusal(reading, "1.004 at 17C", sample="18")

@@ -58,7 +58,7 @@ def test_whoever_writes_next_finishes_it_first_and_says_so(folder, capsys):
     subprocess.run([sys.executable, "-c", KILLED, str(folder), "2"], check=False)
     with turn(folder / "fig.csv"):
         assert held(folder) == [NEW, NEW, NEW]
-    assert "an act cut short has been finished" in capsys.readouterr().err
+    assert "an interrupted write to several jars has been completed" in capsys.readouterr().err
 
 
 def test_rows_that_another_program_added_meanwhile_are_kept(folder):
@@ -88,7 +88,10 @@ def test_a_file_changed_by_another_hand_stops_the_act_before_it_begins(folder):
 
 def test_one_that_fails_half_way_says_so_and_is_finished_later(folder):
     (folder / "pear.csv").write_bytes(OLD + b"x\r\n")
-    with turn(folder / "fig.csv") as handle, pytest.raises(DiaryError, match="enter nothing again"):
+    with (
+        turn(folder / "fig.csv") as handle,
+        pytest.raises(DiaryError, match="do not enter it again"),
+    ):
         put_all(folder, CHANGES, handle)
     mend(folder)
     assert held(folder) == [NEW, OLD + b"x\r\n2\r\n", NEW]

@@ -73,8 +73,8 @@ def test_what_is_said_of_the_jar_is_said_of_the_new_one_but_its_litres(shelf):
     ("name", "into", "litres", "why"),
     [
         ("plum", "plum-2", 9.5, "plum holds 9 litres; 9.5 is more"),
-        ("plum", "spare", 4.5, "there is a diary spare already"),
-        ("plum", "a/b", 4.5, "a vessel's name"),
+        ("plum", "spare", 4.5, "there is already a diary spare"),
+        ("plum", "a/b", 4.5, "a jar's name"),
         ("plom", "plum-2", 4.5, "did you mean plum"),
     ],
 )
@@ -88,7 +88,7 @@ def test_a_split_that_cannot_be_is_refused_and_nothing_is_written(shelf, name, i
 def test_all_of_a_jar_may_go_over(shelf):
     split(shelf, "plum", into="plum-2", litres=9.0, at=evening(10))
     assert last(shelf, "plum") == ("split", 0.0, None, "plum-2")
-    with pytest.raises(InputError, match="plum is empty since"):
+    with pytest.raises(InputError, match="plum has been empty since"):
         split(shelf, "plum", into="plum-3", litres=1.0, at=evening(11))
 
 

@@ -131,6 +131,10 @@ BAD_CELLS = [
     ("sugar_g", "0.2 kg", "200"),
     ("sugar_g", "0", "grams from 0.1 to 1000000, such as 200"),
     ("bottles", "6 x 75cl", "6x75"),
+    ("sulphite_g", "1 tablet", "0.44"),
+    ("sorbate_g", "lots", "grams from 0.01 to 10000, such as 1.2"),
+    ("finings_amount", "2.5 mL", "2.5ml"),
+    ("finings_amount", "a spoon", "millilitres or grams, such as 2.5ml"),
     ("bottles", "6", "bottles and their size in cl, such as 6x75"),
     ("closure", "Corks", "cork"),
     ("closure", "wax", "one of cork, tapered, cap, crown"),
@@ -161,13 +165,13 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
     [
         (b"", "1: is empty; write the names of the columns here, such as when,bubbles"),
         (b"\nwhen\n", "1: is empty; write the names of the columns here, such as when,bubbles"),
-        (b"when\tbubbles\n", "1: columns are parted by tabs; save it as CSV with commas"),
-        (b"bubbles\tday\n", "1: columns are parted by tabs; save it as CSV with commas"),
-        (b"when,sg, SG\n", '1: column "sg" is there twice; rename one of them'),
+        (b"when\tbubbles\n", "1: columns are separated by tabs; save it as CSV with commas"),
+        (b"bubbles\tday\n", "1: columns are separated by tabs; save it as CSV with commas"),
+        (b"when,sg, SG\n", '1: column "sg" appears twice; rename one of them'),
         (b"time,sg\n", "1: has no column when or day; add one with the time of each visit"),
         (
             b"when,bubbles,note\n2026-11-24T21:30,1",
-            "2: number of cells is 2, not 3; complete the row, or delete it if it was cut short",
+            "2: number of cells is 2, not 3; complete the row, or delete it if it was cut off",
         ),
         (
             b"when,temp_c\n2026-11-24T21:30,18,5\n",
@@ -186,7 +190,7 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
             "when,note\n".encode("utf-16"),
             "1: byte 0xff is not UTF-8 text; save the file as CSV in UTF-8",
         ),
-        (b"when,note\n\n2026-11-24T21:30,\0\n", "3: holds a NUL byte; delete or retype this line"),
+        (b"when,note\n\n2026-11-24T21:30,\0\n", "3: has a NUL byte; delete or retype this line"),
         (
             b'when,note\n2026-11-24T21:30,"open\n2026-11-25T21:30,\n',
             "2: a quote is left open; close it with another",
@@ -197,7 +201,7 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
         ),
         (
             b'when,note\n2026-11-24T21:30,"so "said" he"\n',
-            "2: a quote is where none may be; inside a quoted cell write each quote twice",
+            "2: a quote is in the wrong place; inside a quoted cell write each quote twice",
         ),
         (
             b"when,note\n2026-11-24T21:30," + b"x" * 131_073,
@@ -205,7 +209,7 @@ def test_a_decimal_comma_in_a_quoted_cell_is_named_with_the_plain_form(quince, f
         ),
         (
             b"when,day\n0001-01-01T00:00+00:00,9\n,1\n",
-            " a day is beyond the calendar; check the years",
+            " a date is beyond the calendar; check the years",
         ),
     ],
 )
@@ -233,7 +237,7 @@ def test_a_file_that_may_not_be_opened_says_so(quince, monkeypatch):
 
     quince.write_bytes(b"when\n")
     monkeypatch.setattr(Path, "open", forbidden)
-    assert refusal(read, quince).startswith("quince.csv: this may not be opened;")
+    assert refusal(read, quince).startswith("quince.csv: this cannot be opened;")
 
 
 @pytest.mark.usefixtures("berlin")

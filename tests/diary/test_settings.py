@@ -80,19 +80,19 @@ def test_settings_can_be_sent_to_a_worker(tmp_path):
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("hydrometr = 1", "hydrometr is not known; the nearest known key is hydrometer"),
-        ("[vessels.quince]", "vessels is not known; the nearest known key is vessel"),
+        ("hydrometr = 1", "hydrometr is not a known key; the nearest is hydrometer"),
+        ("[vessels.quince]", "vessels is not a known key; the nearest is vessel"),
         (
             "[hydrometer]\nofset = 0.002",
-            "hydrometer.ofset is not known; the nearest known key is offset",
+            "hydrometer.ofset is not a known key; the nearest is offset",
         ),
         (
             "[threshold]\nper_minute = 1",
-            "threshold.per_minute is not known; the nearest known key is per_min",
+            "threshold.per_minute is not a known key; the nearest is per_min",
         ),
         (
             "[vessel.quince]\nliters = 4.5",
-            "vessel.quince.liters is not known; the nearest known key is litres",
+            "vessel.quince.liters is not a known key; the nearest is litres",
         ),
         ("hydrometer = 20", "hydrometer is 20; write a line [hydrometer] and its keys below"),
         (
@@ -171,7 +171,7 @@ def test_a_bad_key_of_one_vessel_costs_it_that_key_alone(tmp_path):
 
 def test_broken_toml_is_named_with_its_place(tmp_path):
     message = refusal(tmp_path, "[hydrometer]\noffset 0.002\n")
-    assert message.startswith("bubblerate.toml: is not TOML: ")
+    assert message.startswith("bubblerate.toml: is not valid TOML: ")
     assert "line 2" in message
 
 
@@ -242,7 +242,7 @@ def test_what_the_maker_has_seen_and_how_long_to_wait_is_read(tmp_path):
         ),
         (
             "[keeping]\nracking = 60",
-            "keeping.racking is not known; the nearest known key is racking_days",
+            "keeping.racking is not a known key; the nearest is racking_days",
         ),
         ("[vessel.fig]\nclear_since = true", "vessel.fig.clear_since is True; write a date"),
         ('[vessel.fig]\nclear_since = "yes"', 'vessel.fig.clear_since is "yes"; write a date'),

@@ -7,7 +7,7 @@ import pytest
 from bubblerate.diary import settings_writing
 from bubblerate.diary.safe_write import put
 from bubblerate.diary.settings_file import settings
-from bubblerate.diary.settings_writing import say_of
+from bubblerate.diary.settings_writing import said_of_another, say_of
 from bubblerate.errors import ConfigError, DiaryError
 
 MINE = b"""# of my own
@@ -65,15 +65,65 @@ def test_any_layout_is_added_to(tmp_path, text):
     assert found["fig"].get("litres", 3) == 3
 
 
-def test_keys_without_a_table_are_changed_and_no_table_is_put_between_them(tmp_path):
+DOTTED = {
+    "from the top": """# mine
+vessel.fig.style = "fig wine" # said
+vessel.fig.ph = 3.4 # by strips
+
+[hydrometer]
+offset = 0.001 # the long one
+""",
+    "parted": """vessel.fig.style = "fig wine" # said
+hydrometer.offset = 0.001 # the long one
+vessel.quince.ph = 3.4 # by strips
+""",
+    "in a table": """[vessel] # jars
+fig.style = "fig wine" # said
+quince.ph = 3.4 # by strips
+[hydrometer]
+offset = 0.001 # the long one
+""",
+    "with blanks, in quotes": """vessel . fig . style = "fig wine" # said
+vessel."fig".ph = 3.4 # by strips
+[hydrometer] # the long one
+""",
+    "inline": """vessel = { fig = { style = "fig wine" }, quince = { ph = 3.4 } } # jars
+""",
+}
+
+
+@pytest.mark.parametrize("layout", sorted(DOTTED))
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_dotted_keys_are_changed_where_they_stand_and_comments_stay(tmp_path, layout, ends):
+    was = DOTTED[layout]
     path = tmp_path / "bubblerate.toml"
-    path.write_text("vessel.fig.litres = 3\n")
-    say_of(tmp_path, "fig", {"style": "perry"})
-    before = path.read_text()
-    assert before == 'vessel.fig.litres = 3\nvessel.fig.style = "perry"\n'
-    with pytest.raises(ConfigError, match="cannot be changed safely; correct it there"):
-        say_of(tmp_path, "plum", {"style": "perry"})
-    assert path.read_text() == before
+    path.write_bytes(was.replace("\n", ends).encode())
+    assert settings(tmp_path).vessel("fig").style == "fig wine"
+    say_of(tmp_path, "fig", {"style": "perry", "full_litres": 4.6})
+    say_of(tmp_path, "old plum", {"finish": 0.994})
+    say_of(tmp_path, "fig", {"style": None})
+    text = path.read_bytes().decode()
+    assert text.count("\n") == text.count(ends)
+    kept = [
+        line.partition("#")[2] for line in was.splitlines() if "#" in line and "said" not in line
+    ]
+    assert all(f"#{comment}" in text for comment in kept)
+    found, before = settings(tmp_path), tomllib.loads(was)
+    assert (found.vessel("fig").full_litres, found.vessel("fig").style) == (4.6, None)
+    assert found.vessel("old plum").finish == 0.994
+    phs = {name: own["ph"] for name, own in before["vessel"].items() if "ph" in own}
+    assert {name: found.vessel(name).ph for name in phs} == phs
+    assert tomllib.loads(text).get("hydrometer") == before.get("hydrometer")
+
+
+@pytest.mark.parametrize("layout", sorted(DOTTED))
+def test_what_is_said_in_dotted_keys_is_said_of_another_jar(layout):
+    was = DOTTED[layout].encode()
+    new = said_of_another(was, "fig", "fig-2", leave_out=["ph"])
+    assert new.count(b"#") == was.count(b"#")
+    vessels = tomllib.loads(was.decode())["vessel"]
+    assert tomllib.loads(new.decode())["vessel"] == {**vessels, "fig-2": {"style": "fig wine"}}
+    assert said_of_another(new, "fig", "fig-2", leave_out=[]) is None
 
 
 def test_a_file_is_begun_where_there_is_none(tmp_path):
@@ -93,7 +143,7 @@ def test_line_ends_and_the_mark_before_the_text_stay(tmp_path):
     [
         ({"ph": 34.0}, "vessel.plum.ph is 34.0; write a pH"),
         ({"style": " "}, "vessel.plum.style"),
-        ({"colour": "red"}, "vessel.plum.colour is not known"),
+        ({"colour": "red"}, "vessel.plum.colour is not a known key"),
     ],
 )
 def test_a_value_that_will_not_do_is_refused_and_nothing_is_changed(file, said, message):
@@ -104,7 +154,7 @@ def test_a_value_that_will_not_do_is_refused_and_nothing_is_changed(file, said, 
 
 def test_a_file_that_cannot_be_read_is_left_alone(file):
     file.write_bytes(MINE + b"[keeping]\nracking = 3\n")
-    with pytest.raises(ConfigError, match="racking is not known"):
+    with pytest.raises(ConfigError, match="racking is not a known key"):
         say_of(file.parent, "plum", {"ph": 3.4})
     assert file.read_bytes().endswith(b"racking = 3\n")
 

@@ -63,7 +63,7 @@ def test_a_fault_further_up_is_a_warning_and_costs_no_row(shelf, fault):
 
 def test_bad_settings_stop_an_answer(shelf):
     (shelf.folder / "bubblerate.toml").write_text("finish = [\n")
-    with pytest.raises(ConfigError, match="is not TOML"):
+    with pytest.raises(ConfigError, match="is not valid TOML"):
         shelf_at(shelf.folder).open("fig")
 
 
@@ -99,7 +99,7 @@ def test_a_jar_is_begun_once_and_never_beside_its_twin(shelf):
     assert shelf.begin("plum", first, now=NOW).line == 2
     with pytest.raises(DiaryError, match="already exists"):
         shelf.begin("plum", first, now=NOW)
-    with pytest.raises(InputError, match="there is a diary plum already"):
+    with pytest.raises(InputError, match="there is already a diary plum"):
         shelf.begin("Plum", first, now=NOW)
     with pytest.raises(InputError, match="name of a device"):
         shelf.begin("nul", first, now=NOW)

@@ -160,7 +160,9 @@ def test_an_odd_count_is_written_and_asked_about_as_tally_does(fig):
         person.sees("90 in")
         person.types("q")
         assert person.ends() == 0
-    assert "Is that right? That is ten times the last bubbles counted or more" in person.screen
+    assert (
+        "Is that right? That is ten or more times the last count that had bubbles" in person.screen
+    )
     assert "If not: bubblerate strike fig 3" in person.screen
 
 
@@ -252,7 +254,7 @@ def test_without_a_terminal_it_names_the_other_way(fig):
     )
     assert (done.returncode, done.stdout) == (2, "")
     assert re.fullmatch(
-        r"bubblerate: tap .+ terminal; .+: bubblerate tally fig 12 --over 90s\n", done.stderr
+        r"bubblerate: tap .+ terminal .+; .+: bubblerate tally fig 12 --over 90s\n", done.stderr
     )
 
 

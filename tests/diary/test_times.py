@@ -201,7 +201,7 @@ def test_a_day_number_counts_from_pitching(text, days):
             '"3/4/2026 9pm" can be read two ways; write 2026-04-03T21:00 or 2026-03-04T21:00',
         ),
         ("9.10", '"9.10" can be read two ways; write 9:10 or 9 Oct'),
-        ("day 12", '"day 12" counts from pitching, not known; write a date'),
+        ("day 12", '"day 12" counts from pitching, which is not known; write a date'),
     ]
     + [
         (text, f'there is no such day as "{text}"; {days}')

@@ -32,7 +32,9 @@ def test_what_goes_with_an_event_fills_its_column(event, typed, columns):
     assert extras_of(event, typed) == columns
 
 
-@pytest.mark.parametrize("column", ["added_l", "sugar_g", "bottles", "closure"])
+@pytest.mark.parametrize(
+    "column", ["added_l", "sugar_g", "bottles", "closure", "sulphite_g", "sorbate_g"]
+)
 def test_what_does_not_go_with_an_event_is_refused(column):
     with pytest.raises(InputError, match=r"goes with .*, not clear"):
         extras_of(Event.CLEAR, {column: "1"})

@@ -104,9 +104,9 @@ def test_a_temperature_is_read_in_celsius_or_fahrenheit(text, celsius):
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("65", '"65" is too warm for Celsius; was Fahrenheit meant? Then write 65F'),
-        ("51", '"51" is too warm for Celsius; was Fahrenheit meant? Then write 51F'),
-        ("120", '"120" is too warm for Celsius; was Fahrenheit meant? Then write 120F'),
+        ("65", '"65" is too warm for Celsius; did you mean Fahrenheit? Then write 65F'),
+        ("51", '"51" is too warm for Celsius; did you mean Fahrenheit? Then write 51F'),
+        ("120", '"120" is too warm for Celsius; did you mean Fahrenheit? Then write 120F'),
         ("121", '"121" is outside -10 to 50 C; write it like 18.5 or 65F'),
         ("-11", '"-11" is outside -10 to 50 C; write it like 18.5 or 65F'),
         ("130F", '"130F" is outside -10 to 50 C; write it like 18.5 or 65F'),
@@ -240,9 +240,7 @@ def brix(text):
     ],
 )
 def test_a_letter_typed_for_a_digit_is_refused_with_what_was_meant(read, text, meant):
-    assert refusal(read, text) == (
-        f'"{text}" holds a letter where a digit should be; write {meant}'
-    )
+    assert refusal(read, text) == (f'"{text}" has a letter where a digit should be; write {meant}')
     assert math.isfinite(read(meant))
 
 
@@ -251,7 +249,7 @@ def test_a_letter_typed_for_a_digit_is_refused_with_what_was_meant(read, text, m
     [(whole, "oil"), (whole, "1l"), (units.temp_c, "68oF"), (units.sg, "2.O04")],
 )
 def test_a_letter_is_no_digit_where_that_makes_no_sense(read, text):
-    assert "holds a letter" not in refusal(read, text)
+    assert "has a letter" not in refusal(read, text)
 
 
 # International avoirdupois pound of 1959, exact: NIST Handbook 44, appendix C (from memory).

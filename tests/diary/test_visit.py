@@ -11,7 +11,10 @@ from scenes import EVENING, HEADER, LATER
 
 def test_columns_stand_in_the_agreed_order():
     assert HEADER == "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck"
-    later = "added_l,sugar_g,bottles,closure,other,refractometer_brix"
+    later = (
+        "added_l,sugar_g,bottles,closure,other,refractometer_brix,sulphite_g,sorbate_g,"
+        "finings_amount"
+    )
     assert ",".join(COLUMNS) == f"{HEADER},{later}"
 
 
@@ -68,7 +71,7 @@ def test_a_visit_knows_its_rate_and_cannot_be_changed():
         ({"sugar_g": float("nan")}, "sugar_g is nan"),
         ({"bottles": "six"}, "bottles is 'six'"),
         ({"bottles": "6"}, "bottles is '6'"),
-        ({"closure": "wax"}, "closure is 'wax'; a visit needs one of cork, tapered, cap, crown"),
+        ({"closure": "wax"}, "closure is 'wax'; a row needs one of cork, tapered, cap, crown"),
         ({"other": "a\0b"}, "NUL"),
         ({"event": "drunk"}, "event is 'drunk'"),
         ({"note": "a\0b"}, "NUL"),

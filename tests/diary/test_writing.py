@@ -157,6 +157,9 @@ LATER_COLUMNS = st.fixed_dictionaries(
         "bottles": st.sampled_from(("6x75", "5x75+1x37.5")),
         "closure": st.sampled_from(Closure),
         "other": st.sampled_from(("plum", "=2", "pear, old")),
+        "sulphite_g": st.floats(0.01, 1e4),
+        "sorbate_g": st.floats(0.01, 1e4),
+        "finings_amount": st.sampled_from(("2.5ml", "5g")),
     },
 )
 
@@ -389,7 +392,7 @@ def test_strike_refuses_a_line_on_which_no_row_starts(quince, line):
 def test_strike_refuses_a_row_struck_before_and_a_diary_it_cannot_read(quince):
     quince.write_bytes(b"when,struck\n2026-11-24T21:30,slip\n")
     assert refusal(strike, quince, 2, at=NOW) == (
-        'quince.csv:2: was struck before ("slip"); leave it so'
+        'quince.csv:2: was already struck ("slip"); nothing to do'
     )
     quince.write_bytes(b"when,sg\n2026-11-24T21:30,1004\n")
     assert refusal(strike, quince, 2, at=NOW) == 'quince.csv:2: sg is "1004"; write 1.004'
@@ -421,7 +424,7 @@ def test_a_full_disk_leaves_every_file_as_it_was(quince, monkeypatch, write):
     create(quince, Visit(when=EVENING, bubbles=8))
     old = quince.read_bytes()
     monkeypatch.setattr(os, "write", write)
-    full = "the disk is full; nothing was changed, put that right and try again"
+    full = "the disk is full; nothing was changed; fix that and try again"
     assert refusal(append, quince, Visit(when=LATER)) == f"quince.csv: {full}"
     assert refusal(strike, quince, 2, at=NOW) == f"quince.csv: {full}"
     pear = quince.with_name("pear.csv")
@@ -438,7 +441,7 @@ def test_a_row_that_does_not_reach_the_disk_is_taken_back(quince, monkeypatch):
     old = quince.read_bytes()
     monkeypatch.setattr(os, "fsync", broken)
     assert refusal(append, quince, Visit(when=LATER)) == (
-        "quince.csv: failed (Input/output error); nothing was changed, put that right and try again"
+        "quince.csv: failed (Input/output error); nothing was changed; fix that and try again"
     )
     assert quince.read_bytes() == old
 
@@ -488,7 +491,7 @@ def test_twenty_processes_appending_and_one_striking_lose_nothing(quince):
         writer.stdin.flush()
     said = [writer.communicate(timeout=600)[1].splitlines() for writer in writers]
     # on a busy machine one may wait for the others, which it says
-    assert [line for lines in said for line in lines if "waiting, for another" not in line] == []
+    assert [line for lines in said for line in lines if "waiting, as another" not in line] == []
     assert [writer.returncode for writer in writers] == [0] * 21
     visits = read(quince).visits
     counts = sorted(visit.bubbles for visit in visits if visit.bubbles is not None)

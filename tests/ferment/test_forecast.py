@@ -188,7 +188,7 @@ def both(*rows):
     few = tail.trusted < FEWEST_COUNTS
     evidence = None if few else gather_evidence(tail, seen, read, **said)
     fit = None if few else fit_curve(evidence, rng=np.random.default_rng(1))
-    return fit, gather_whole(seen, read, pitched=None, **said)
+    return fit, gather_whole(seen, read, pitched=None, usual_c=None, **said)
 
 
 def ahead(fit, whole, day=7.2, threshold=1.0):
@@ -202,13 +202,13 @@ def test_without_a_reading_the_fit_speaks_alone():
     np.testing.assert_array_equal(found.crossing.draws, ahead(fit, None).crossing.draws)
 
 
-def test_beside_a_reading_half_the_weight_goes_to_whole_ferments():
+def test_beside_a_reading_a_third_of_the_weight_goes_to_whole_ferments():
     fit, whole = both(*RISEN, READ)
     pooled, tail, others = ahead(fit, whole), ahead(fit, None), ahead(None, whole)
     assert [f.basis for f in (pooled, tail, others)] == [Basis.BOTH, Basis.TAIL, Basis.WHOLE]
     for days in (10.0, 15.0, 25.0, 40.0):
         each = [f.crossing.cdf(evening(days)) for f in (pooled, tail, others)]
-        assert each[0] == pytest.approx(0.5 * (each[1] + each[2]), abs=0.003)
+        assert each[0] == pytest.approx((2.0 * each[1] + each[2]) / 3.0, abs=0.003)
     assert pooled.bubble_ml == tail.bubble_ml
     assert others.bubble_ml is None
 
@@ -230,7 +230,7 @@ def test_where_neither_can_speak_there_is_no_forecast():
 
 def test_without_litres_or_gravity_whole_ferments_say_nothing_of_points():
     seen = visits(PITCHED | {"sg": None}, *RISEN[:3])
-    whole = gather_whole(seen, (), pitched=None, litres=None, finish_sg=None)
+    whole = gather_whole(seen, (), pitched=None, usual_c=None, litres=None, finish_sg=None)
     found = ahead(None, whole, 2.1)
     assert found.threshold_points_per_day is None
     assert found.points_to_fall is None

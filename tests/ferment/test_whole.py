@@ -15,11 +15,13 @@ PITCHED = {"day": -2.0, "event": "pitched", "sg": 1.085}
 RISEN = [{"day": float(d), "bubbles": n} for d, n in enumerate((4, 15, 24, 21, 17, 13))]
 
 
-def whole(*rows, pitched=None, litres=5.0, finish_sg=None):
+def whole(*rows, pitched=None, litres=5.0, finish_sg=None, usual_c=None):
     rows = sorted(rows, key=lambda row: row["day"])
     seen = visits(*rows)
     read = corrected_readings(seen, Hydrometer())
-    return gather_whole(seen, read, pitched=pitched, litres=litres, finish_sg=finish_sg)
+    return gather_whole(
+        seen, read, pitched=pitched, usual_c=usual_c, litres=litres, finish_sg=finish_sg
+    )
 
 
 def test_days_run_from_pitching_and_the_start_is_no_reading_beside_it():
@@ -56,6 +58,24 @@ def test_a_resting_yeast_says_nothing():
     warm = [row | {"temp_c": 20.0} for row in RISEN]
     cold = {"day": 6.0, "bubbles": 0, "temp_c": 5.0}
     assert len(whole(PITCHED, *warm, cold).days) == len(RISEN)
+
+
+def test_warm_days_are_longer_and_their_minutes_too():
+    # 10 C above the usual all goes twice as fast; halfway there on the way down
+    warm = [row | {"temp_c": 28.0 if row["day"] < 2.5 else 18.0} for row in RISEN]
+    found = whole(PITCHED, *warm, {"day": 1.0, "sg": 1.070}, usual_c=18.0)
+    np.testing.assert_allclose(found.days, [4.0, 6.0, 8.0, 9.5, 10.5, 11.5])
+    np.testing.assert_allclose(found.seconds, [120.0] * 3 + [60.0] * 3)
+    np.testing.assert_allclose(found.reading_days, [6.0])
+    assert found.day_of(evening(6.0)) == pytest.approx(12.5)
+    ahead = found.days_ahead(np.array([12.5, 10.5, 6.0, np.inf]), evening(5.0))
+    np.testing.assert_allclose(ahead, [1.0, -1.0, -4.0, np.inf])
+
+
+def test_without_a_usual_temperature_warmth_takes_no_part():
+    warm = [row | {"temp_c": 20.0 + row["day"]} for row in RISEN]
+    np.testing.assert_allclose(whole(PITCHED, *warm).days, np.arange(6) + 2.0)
+    np.testing.assert_allclose(whole(PITCHED, *RISEN, usual_c=20.0).days, np.arange(6) + 2.0)
 
 
 def test_where_no_row_says_when_it_was_pitched_the_settings_may():

@@ -70,14 +70,14 @@ def test_another_key_is_refused(stranger, key):
     key = stranger.door.key.swapcase() if key == "KEY" else key
     answer = stranger.get(f"/k/{key}")
     assert (answer.status_code, answer.headers.get("Set-Cookie")) == (403, None)
-    assert "scan the code again" in one_sentence(answer)
+    assert "Scan the code again" in one_sentence(answer)
 
 
 @pytest.mark.parametrize("path", LOOKS)
 def test_who_has_no_cookie_sees_nothing(stranger, path):
     answer = stranger.get(path)
     assert answer.status_code == 403
-    assert "scan the code" in one_sentence(answer)
+    assert "Scan the code" in one_sentence(answer)
 
 
 @pytest.mark.parametrize("path", LOOKS)
@@ -230,7 +230,7 @@ def test_only_names_on_the_shelf_are_jars(phone, folder, jar):
 def test_a_form_has_a_size(phone, what):
     answer = phone.post(f"/jar/fig/{what}", {"note": "x" * 70_000})
     assert answer.status_code == 413
-    assert "more than this page takes" in one_sentence(answer)
+    assert "more than this page can take" in one_sentence(answer)
 
 
 def test_a_sound_and_the_rows_of_a_sensor_have_sizes(phone, monkeypatch):
@@ -243,7 +243,7 @@ def test_a_sound_and_the_rows_of_a_sensor_have_sizes(phone, monkeypatch):
     rows = json.dumps([{"note": "x" * (1 << 20)}])
     answer = phone.post("/jar/fig/rows", rows, content_type="application/json")
     assert answer.status_code == 413
-    assert answer.json["error"] == "That is more than this page takes at once."
+    assert answer.json["error"] == "That is more than this page can take at once."
 
 
 @pytest.mark.parametrize(
@@ -283,7 +283,7 @@ def test_a_fault_of_ours_is_a_sentence_on_the_phone_and_a_line_in_the_terminal(
     monkeypatch.setattr("bubblerate.page.pages.shelf_at", broken)
     answer = phone.get("/")
     assert answer.status_code == 500
-    assert "what was written stays written" in one_sentence(answer)
+    assert "What was written stays written" in one_sentence(answer)
     told = capsys.readouterr().err
     assert told.count("\n") == 1
     assert "ZeroDivisionError: ?[2J by zero, at " in told

@@ -36,7 +36,7 @@ def test_an_entry_is_written_and_said_back_with_its_doubts(folder):
     said = take(folder, Entries(folder), form(count="700 in 60s"))
     assert said.text == "fig: 700 in 1 min = 700 a minute, on 20 Oct 2026 21:00. Line 5."
     assert said.beside == (
-        "Is that right? That is ten times the last bubbles counted or more (34 a minute).",
+        "Is that right? That is ten or more times the last count that had bubbles (34 a minute).",
     )
     assert (said.line, rows(folder)[-1].line) == (5, 5)
 
@@ -101,7 +101,7 @@ def test_a_diary_with_a_fault_takes_entries_all_the_same_and_each_once(folder):
         file.write("yesterday,1,60,,,,,,,,\n")
     entries = Entries(folder)
     said = [take(folder, entries, form(count="12")) for _ in range(2)]
-    assert "there is something to put right" in said[0].beside[0]
+    assert "there is something to fix" in said[0].beside[0]
     assert said[0] == said[1]
     assert (folder / "fig.csv").read_text().count(",12,60,") == 1
     with pytest.raises(BubbleRateError, match=r"fig\.csv:5"):  # cannot be told whether it is there
@@ -154,7 +154,7 @@ def test_an_entry_is_taken_back_once(folder):
 )
 def test_another_row_than_the_one_shown_is_never_struck(folder, other):
     said = take(folder, Entries(folder), form(count="12"))
-    with pytest.raises(BubbleRateError, match="holds another row by now"):
+    with pytest.raises(BubbleRateError, match="has changed since"):
         take(folder, Entries(folder), strike(said, **other))
     assert not any(v.struck for v in rows(folder))
 

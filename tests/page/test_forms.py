@@ -62,7 +62,7 @@ def test_a_form_is_read_in_the_words_of_the_commands(what, fields, held):
         ("event", {}, "no event"),
         ("event", {"event": "sung to"}, "write one of"),
         ("event", {"event": "racked", "sugar": "50g"}, "goes with"),
-        ("tally", {"count": "12", "sugar": "50g"}, "say what was done"),
+        ("tally", {"count": "12", "sugar": "50g"}, "choose what you did"),
         ("event", {"event": "racked", "litres": "a lot"}, "as a volume"),
     ],
 )

@@ -4,7 +4,7 @@ import os
 import re
 import shutil
 import sys
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from html import unescape
 
 import pytest
@@ -16,6 +16,7 @@ from bubblerate.diary.visit import Visit
 from bubblerate.show.verdict_text import told
 
 from phones import COUNTS, NOW, ORIGIN, Phone, hidden, pages_of, shelf_in, shown
+from scenes import EXAMPLES
 
 ROWS = len(COUNTS) + 1
 
@@ -61,6 +62,18 @@ def test_a_jar_says_what_verdict_says(phone, folder):
     assert "fermenting, day 19" in page
 
 
+def test_a_note_that_mentions_sugar_is_answered_by_a_button(phone, folder):
+    at = NOW - timedelta(days=1)
+    shelf_at(folder).write("fig", Visit(when=at, bubbles=3, note="honey added"), now=NOW)
+    page = phone.get("/jar/fig").text
+    assert "mentions sugar, but notes are not used in the sums: did you feed it?" in shown(page)
+    assert "Answer fed or not-fed below." in shown(phone.get("/evening?jar=fig").text)
+    sent = phone.post("/jar/fig/event", hidden(page, "event") | {"event": "not-fed"})
+    assert sent.status_code == 303
+    assert (rows(folder)[-1].event, rows(folder)[-1].when) == ("not-fed", at)
+    assert "mentions sugar" not in shown(phone.get("/jar/fig").text)
+
+
 def test_the_cellar_has_every_wine_in_bottle(phone, folder):
     assert "No wine is in bottles yet" in phone.get("/cellar").text
     row = Visit(when=NOW, event="bottled", bottles="6x75", closure="cork")
@@ -75,13 +88,13 @@ def test_a_jar_whose_step_has_a_guide_shows_it(tmp_path):
     shelf_at(tmp_path).begin("fig", Visit(when=NOW, event="pitched", sg=1.085), now=NOW)
     page = shown(Phone(pages_of(tmp_path)).get("/jar/fig").text)
     assert "How to do it" in page
-    assert "12 to 72 hours from the yeast to the first bubbles" in page
+    assert "12 to 72 hours from adding the yeast to the first bubbles" in page
 
 
 def test_an_empty_shelf_says_how_to_begin(tmp_path):
     phone = Phone(pages_of(tmp_path))
     assert "bubblerate start" in phone.get("/").text
-    assert "No jar on the shelf holds wine" in phone.get("/evening").text
+    assert "There is no wine in any jar on the shelf" in phone.get("/evening").text
     assert phone.get("/calendar.ics").status_code == 400
 
 
@@ -102,7 +115,7 @@ def test_a_name_that_cannot_be_shown_costs_no_other_jar(phone, folder):
         shutil.copy(folder / "fig.csv", os.fsdecode(bytes(folder) + b"/" + name))
     page = phone.get("/")
     assert page.status_code == 200
-    assert "a?b.csv: its name cannot be shown" in shown(page.text)
+    assert "a?b.csv: its name has characters that cannot be shown" in shown(page.text)
     assert "fig 1 of 2" in shown(phone.get("/evening").text)
     assert phone.get("/calendar.ics").status_code == 200
 
@@ -173,7 +186,7 @@ def test_each_entry_is_said_back_and_can_be_taken_back(phone, folder, what, fiel
 
 def test_a_doubt_is_asked_beside_the_entry(phone):
     page = shown(phone.enters("fig", "gravity", gravity="1.190").text)
-    assert "Is that right? 1.190 is outside what wine reads" in page
+    assert "Is that right? 1.190 is outside the range of wine" in page
 
 
 def test_the_form_has_one_field_called_count_and_the_key_of_the_entry(phone):
@@ -286,3 +299,28 @@ def test_a_bottled_jar_is_not_walked_to(phone, folder):
     assert "old plum 1 of 1" in shown(phone.get("/evening").text)
     assert "STOP" in phone.get("/jar/fig").text
     assert "STOP" in phone.get("/").text
+
+
+def test_a_wine_in_bottle_is_opened_and_not_counted_and_its_size_is_chosen(tmp_path):
+    shutil.copy(EXAMPLES / "medlar.csv", tmp_path / "fig.csv")
+    late = datetime(2026, 11, 17, 21, tzinfo=UTC)
+    row = Visit(when=late, event="bottled", bottles="5x75+1x37.5", closure="cork")
+    shelf_at(tmp_path).write("fig", row, now=late)
+    phone = Phone(pages_of(tmp_path, clock=lambda: late + timedelta(days=9)))
+    page = phone.get("/jar/fig").text
+    assert "Count the bubbles" not in page
+    assert "Let the phone listen" not in page
+    assert "From jar to jar" not in page
+    assert re.findall(r'name="size" value="([^"]+)"', page) == ["75cl", "37.5cl"]
+    said = {**hidden(page, "event"), "event": "opened", "size": "37.5cl", "note": "tart"}
+    answer = phone.post("/jar/fig/event", said, follow_redirects=True)
+    assert "fig: opened, 1x37.5 cl" in shown(answer.text)
+    assert "write it again with its size" not in shown(answer.text)
+    assert 'name="size" value' not in answer.text  # one size is left
+
+
+def test_doses_go_in_with_what_was_done(phone, folder):
+    phone.enters("fig", "event", event="stabilised", sulphite="1 tablet", sorbate="1 g")
+    assert (rows(folder)[-1].sulphite_g, rows(folder)[-1].sorbate_g) == (0.44, 1.0)
+    answer = phone.enters("fig", "event", event="sulphited", sulphite="1")
+    assert "grams or tablets" in answer.text

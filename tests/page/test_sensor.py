@@ -38,11 +38,11 @@ def test_rows_are_read_and_put_in_order():
         (["12"], "row 1: it needs"),
         ([GOOD, {"bubbles": 1}], "row 2: it needs"),
         ([GOOD | {"sg": 1.0}], "it needs"),
-        ([GOOD | {"when": 5}], "when is a text"),
+        ([GOOD | {"when": 5}], "when must be text"),
         ([GOOD | {"when": "soon"}], "cannot read"),
         ([GOOD | {"when": "2026-10-20T21:00:01+00:00"}], "in the future"),
-        ([GOOD | {"bubbles": "12"}], "bubbles is a number"),
-        ([GOOD | {"bubbles": True}], "bubbles is a number"),
+        ([GOOD | {"bubbles": "12"}], "bubbles must be a number"),
+        ([GOOD | {"bubbles": True}], "bubbles must be a number"),
         ([GOOD | {"bubbles": -1}], "bubbles is -1"),
         ([GOOD | {"bubbles": 1.5}], "whole number"),
         ([GOOD | {"bubbles": None}], "whole number"),
@@ -89,9 +89,9 @@ def test_a_row_that_another_hand_wrote_meanwhile_is_kept(folder, monkeypatch):
 
 def test_a_diary_that_never_stands_still_is_given_up(folder, monkeypatch):
     def busy(*args, **options):
-        raise DiaryError("written by another hand")
+        raise DiaryError("written by another program")
 
     shelf = shelf_at(folder)
     monkeypatch.setattr(type(shelf), "extend", busy)
-    with pytest.raises(DiaryError, match="another hand"):
+    with pytest.raises(DiaryError, match="another program"):
         write_rows(shelf, "fig", rows_of([GOOD], now=NOW))

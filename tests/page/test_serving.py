@@ -37,7 +37,7 @@ def test_no_other_address_is_bound(bound):
 
 
 def test_a_port_that_is_taken_is_told_with_another(bound, tmp_path):
-    with pytest.raises(InputError, match=rf"cannot be had: .* --port {bound.port + 1}"):
+    with pytest.raises(InputError, match=rf"is not free: .* --port {bound.port + 1}"):
         served(tmp_path, key="k" * 22, address="127.0.0.1", port=bound.port, clock=lambda: NOW)
 
 

@@ -4,8 +4,8 @@ import pytest
 
 from bubblerate.physics.alcohol import abv_from_sg, driest_sg
 from bubblerate.physics.bottle import bottle_pressure
+from bubblerate.physics.constants import TABLET_G
 from bubblerate.physics.doses import (
-    TABLET_G,
     finings_ml,
     lifted_sg,
     priming_g_per_litre,

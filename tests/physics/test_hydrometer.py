@@ -180,7 +180,7 @@ def test_a_refractometer_is_believed_before_there_is_alcohol_and_a_hydrometer_al
 
 
 def test_a_refractometer_is_refused_with_the_reason_once_there_is_alcohol():
-    with pytest.raises(ValueError, match=r"Brix 8 by refractometer .* alcohol has formed, for it"):
+    with pytest.raises(ValueError, match=r"Brix 8 by refractometer .* there is alcohol, which"):
         sg_from_brix(8.0, instrument="refractometer", alcohol_formed=True)
 
 

@@ -26,7 +26,7 @@ def found(*more, day=160, kept=None):
 
 def test_a_lot_says_where_how_many_and_when():
     (lot,) = found()
-    assert (lot.vessel, lot.left, lot.filled, lot.closure) == ("plum", 6, "6x75", "cork")
+    assert (lot.vessel, lot.left.left, lot.filled, lot.closure) == ("plum", 6, "6x75", "cork")
     assert lot.place == "under the stairs"
     assert lot.bottled_on == date(2027, 2, 6)
     assert (lot.drink_from, lot.best_by) == (date(2027, 8, 6), date(2031, 2, 6))
@@ -35,7 +35,7 @@ def test_a_lot_says_where_how_many_and_when():
 
 def test_an_opened_bottle_is_taken_off_and_its_note_kept():
     (lot,) = found({"day": 400, "event": "opened", "note": "soft, almond"}, day=401)
-    assert (lot.left, lot.tasted) == (5, "soft, almond")
+    assert (lot.left.left, lot.tasted) == (5, "soft, almond")
 
 
 def test_bottles_that_were_carried_lie_where_the_note_says():
@@ -75,6 +75,20 @@ def test_the_table_and_the_csv_say_the_same():
         *("5", "2027-08-06", "2031-02-06"),
     )
     assert cells["tasted"] != "=soft"  # no formula of a spreadsheet
+
+
+def test_bottles_of_two_sizes_are_counted_by_size():
+    small = {"day": 129, "event": "bottled", "bottles": "2x37.5", "closure": "cork"}
+    taken = {"day": 400, "event": "opened", "bottles": "1x37.5"}
+    some = found(small, taken, day=401)
+    text = cellar_text(some, date(2027, 11, 5), width=92)
+    assert "6 of 75 cl, 1 of" in text
+    assert "Cellar, 5 Nov 2027: 7 bottles" in text
+    assert "6x75+1x37.5" in cellar_csv(some)
+    unsized = found(small, {"day": 400, "event": "opened"}, day=401)
+    assert "less 1 of a size not noted" in " ".join(
+        cellar_text(unsized, date(2027, 11, 5), width=200).split()
+    )
 
 
 def test_nothing_in_bottles_is_an_empty_cellar():

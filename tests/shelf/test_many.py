@@ -88,7 +88,7 @@ def test_one_bad_vessel_is_a_row_with_its_error(monkeypatch):
     assert [*found.index] == ["fig", "torn", "odd", "new", "plum"]
     assert found["error"]["torn"] == torn.error
     assert found["error"]["odd"] == "odd: ZeroDivisionError: a fault of ours"
-    assert found["error"]["new"] == "new: nothing is written down yet"
+    assert found["error"]["new"] == "new: nothing has been written down yet"
     assert found["verdict"]["fig"] == found["verdict"]["plum"] == "wait"
     assert not found["verdict"]["torn"]
 

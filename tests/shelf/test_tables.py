@@ -10,6 +10,7 @@ from bubblerate import Settings, judge, read, settings
 from bubblerate.diary.folder import Unread, diaries
 from bubblerate.diary.visit import Diary
 from bubblerate.errors import DiaryError, InputError
+from bubblerate.shelf import tables
 from bubblerate.shelf.tables import read_table, vessels
 
 from scenes import EXAMPLES
@@ -44,6 +45,17 @@ def as_diaries():
 def test_one_long_csv_holds_what_the_diaries_hold(tmp_path, together, as_diaries):
     together.to_csv(tmp_path / "all.csv", index=False)
     assert contents(vessels(read_table(tmp_path / "all.csv"), settings=KNOWN)) == as_diaries
+
+
+def test_jars_read_by_column_are_those_read_row_by_row(together, monkeypatch):
+    odd = together.copy()
+    odd.loc[odd["vessel"] == "sloe", "sg"] = "heavy"  # of one jar; the others are read all the same
+    for table in (together, odd, together.sample(frac=1.0, random_state=1)):
+        by_column = list(vessels(table, settings=KNOWN))
+        with monkeypatch.context() as only:
+            only.setattr(tables, "of_columns", lambda *_: None)
+            assert list(vessels(table, settings=KNOWN)) == by_column
+        assert sum(isinstance(one, Unread) for one in by_column) == (table is odd)
 
 
 def typed(together):
@@ -151,9 +163,9 @@ def test_a_number_no_airlock_makes_is_named(bubbles):
         ({"vessel": ["fig"], "bubbles": [3]}, "it needs vessel, and when or day"),
         (
             {"vessel": ["fig"], "when": ["2026-10-01"], "When ": ["2026-10-01"]},
-            "is there twice",
+            "appears twice",
         ),
-        ({"vessel": ["a"], "Vessel": ["b"], "when": ["2026-10-01"]}, "is there twice"),
+        ({"vessel": ["a"], "Vessel": ["b"], "when": ["2026-10-01"]}, "appears twice"),
         ({"vessel": ["fig", ""], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
         ({"vessel": ["fig", None], "when": ["2026-10-01"] * 2}, "club.csv:3: vessel is empty"),
     ],
@@ -173,11 +185,11 @@ def test_a_vessel_of_a_table_may_be_called_anything(name):
     ("name", "data", "words"),
     [
         ("no.csv", None, "no such diary"),
-        ("a.csv", b"", "is no such table"),
-        ("a.csv", b"vessel,when\nfig,1\nfig,1,2,3\n", "is no such table"),
+        ("a.csv", b"", "cannot be read as a table"),
+        ("a.csv", b"vessel,when\nfig,1\nfig,1,2,3\n", "cannot be read as a table"),
         ("a.csv", b"vessel,when\nfig,1,2,3\n", "a.csv:2: has more cells than the header"),
-        ("a.csv", b"vessel,when\nfig,\xff\n", "is no such table"),
-        ("a.parquet", b"PAR0", "is no such table"),
+        ("a.csv", b"vessel,when\nfig,\xff\n", "cannot be read as a table"),
+        ("a.parquet", b"PAR0", "cannot be read as a table"),
     ],
 )
 def test_a_file_that_is_no_table_is_one_line(tmp_path, name, data, words):
@@ -236,7 +248,7 @@ def test_a_cell_that_is_no_text_costs_its_vessel_and_no_other():
     jars = {"vessel": ["fig", "plum", "fig"], "when": ["2026-10-01"] * 3}
     found = list(vessels(pd.DataFrame({**jars, "bubbles": [9, 8, Unreadable()]}), name="club"))
     assert [type(one) for one in found] == [Unread, Diary]
-    assert found[0].error == "club:4: a cell is no text; save the table again"
+    assert found[0].error == "club:4: a cell is not text; save the table again"
     arrays = [None, np.arange(3), None]
     found = list(vessels(pd.DataFrame({**jars, "note": arrays})))
     assert [one.vessel for one in found if isinstance(one, Unread)] == ["plum"]
@@ -244,5 +256,5 @@ def test_a_cell_that_is_no_text_costs_its_vessel_and_no_other():
 
 def test_a_name_that_is_no_text_may_be_that_of_any_vessel():
     table = pd.DataFrame({"vessel": ["fig", Unreadable()], "when": ["2026-10-01"] * 2})
-    with pytest.raises(DiaryError, match="club:3: vessel is no text"):
+    with pytest.raises(DiaryError, match="club:3: vessel is not text"):
         list(vessels(table, name="club"))

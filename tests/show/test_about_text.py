@@ -12,11 +12,11 @@ def test_all_that_may_be_said_is_shown_within_fifty_columns():
     assert "?[31mperry" in text
     assert "6 months in bottle" in text
     assert max(map(len, text.splitlines())) <= 50
-    assert text.count("not said") == 5
+    assert text.count("not set") == 5
 
 
 def test_a_change_names_what_stood_there_before():
     before, now = VesselSettings(finish=0.996), VesselSettings(finish=1.002, ph=3.4)
     assert changed_text("fig", before, now, ["finish", "ph"]) == (
-        "fig: finish 1.002 (was 0.996), pH 3.4. Written into bubblerate.toml."
+        "fig: finish 1.002 (was 0.996), pH 3.4. Saved in bubblerate.toml."
     )

@@ -4,7 +4,7 @@ import pytest
 
 from bubblerate.course.balance import Balance, Middle
 from bubblerate.course.must import Told
-from bubblerate.show.balance_text import blend_note, strength_text, sugar_text
+from bubblerate.show.balance_text import strength_text, sugar_text
 
 PLAIN = Balance(
     litres=4.5,
@@ -14,6 +14,9 @@ PLAIN = Balance(
     start=Told.READ,
     end=Told.READ,
     unknown=(),
+    so2_mg_per_litre=Middle(0.0, 0.0, 0.0),
+    sorbic_mg_per_litre=Middle(0.0, 0.0, 0.0),
+    unweighed=(),
 )
 
 
@@ -24,9 +27,9 @@ def test_a_strength_by_readings_is_told_with_its_range():
 @pytest.mark.parametrize(
     ("told", "words"),
     [
-        (Told.RECIPE, "start from the sugar of the recipe"),
-        (Told.BUBBLES, "start from all bubbles counted: rough"),
-        (Told.USUAL, "start never read, taken as usual of the style: rough"),
+        (Told.RECIPE, "start worked out from the recipe's sugar"),
+        (Told.BUBBLES, "start worked out from all bubbles counted: rough"),
+        (Told.USUAL, "start never read, assumed from the style: rough"),
     ],
 )
 def test_what_stands_in_for_the_start_is_said(told, words):
@@ -35,8 +38,8 @@ def test_what_stands_in_for_the_start_is_said(told, words):
 
 def test_what_was_taken_as_usual_is_named():
     text = strength_text(replace(PLAIN, end=Told.USUAL, unknown=("spare", "fed")))
-    assert "not read since: as it usually ends" in text
-    assert text.endswith("taken as usual: spare, fed")
+    assert "not read since: usual finish assumed" in text
+    assert text.endswith("assumed: spare, fed")
 
 
 @pytest.mark.parametrize(
@@ -44,14 +47,9 @@ def test_what_was_taken_as_usual_is_named():
     [
         (1.000, (3.0, 8.0, 14.0), "3 to 14 g/L, dry to semi-sweet"),
         (1.010, (30.0, 35.0, 40.0), "30 to 40 g/L, semi-sweet"),
-        (0.994, (0.0, 2.0, 9.0), "up to 9 g/L, dry by its density"),
+        (0.994, (0.0, 2.0, 9.0), "up to 9 g/L, dry by its gravity"),
     ],
 )
 def test_sugar_has_a_word(sg, sugar, words):
     found = replace(PLAIN, sg=Middle(sg, sg, sg), sugar_g_per_litre=Middle(*sugar))
     assert sugar_text(found) == words
-
-
-def test_a_blend_is_noted_as_a_sum():
-    assert blend_note(PLAIN) == "by volume: gravity 1.000, 11.9 % vol"
-    assert blend_note(None) == ""

@@ -50,9 +50,18 @@ def test_columns_that_hold_nothing_are_not_shown():
 
 
 def test_a_diary_without_rows_says_so():
-    assert diary_text(diary()) == "fig: nothing is written down yet"
+    assert diary_text(diary()) == "fig: nothing has been written down yet"
 
 
 def test_times_are_shown_in_the_offset_they_were_written_in():
     late = datetime(2026, 11, 24, 23, 30, tzinfo=UTC)
     assert visit_text(Visit(when=late, bubbles=1)).endswith("on 24 Nov 2026 23:30")
+
+
+def test_a_table_too_wide_for_the_screen_has_its_notes_below_or_is_told_in_words():
+    rows = diary({"day": 0, "event": "pitched", "note": "pears " * 9}, {"day": 1, "bubbles": 9})
+    for width, first in ((60, "line  when"), (30, "  0    pitched")):
+        told = diary_text(rows, width=width).splitlines()
+        assert max(map(len, told)) <= width
+        assert told[0].startswith(first)
+    assert diary_text(rows, width=200) == diary_text(rows)

@@ -56,18 +56,18 @@ def test_the_first_days_say_when_to_worry():
     )
     late = text(Topic.FIRST_DAYS, course({"day": 1, "bubbles": 0, "temp_c": 18}, day=5))
     assert "12 to 72 hours" in late
-    assert "it is time to look into it, since 4 Oct 2026" in late
+    assert "time to look into it (since 4 Oct 2026)" in late
 
 
 def test_a_stuck_jar_has_its_rungs_with_days():
     shown = text(Topic.STUCK, course(*STUCK, day=26))
-    assert "rung 1    warm it: from 27 Oct, give it till 3 Nov." in shown
-    assert "rung 4    take it sweet: from 24 Nov, give it till 8 Dec." in shown
+    assert "step 1    warm it: from 27 Oct, give it until 3 Nov." in shown
+    assert "step 4    keep it sweet: from 24 Nov, give it until 8 Dec." in shown
 
 
 def test_the_hold_counts_down():
-    assert "hold now  day 9 of 14, 5 to go." in text(Topic.STABILISE, course(*HELD, day=31))
-    assert "day 14 of 14: over, read it." in text(Topic.STABILISE, course(*HELD, day=40))
+    assert "wait now  day 9 of 14, 5 to go." in text(Topic.STABILISE, course(*HELD, day=31))
+    assert "day 14 of 14: over, read the gravity." in text(Topic.STABILISE, course(*HELD, day=40))
 
 
 # Common practice, no source: what each haze is told by.

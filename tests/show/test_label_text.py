@@ -24,5 +24,5 @@ def test_what_is_not_known_is_not_made_up():
 
 
 def test_a_fining_that_is_not_known_is_said_to_be_so():
-    text = "\n".join(as_lines(replace(FULL_LABEL, doubtful=("not noted which",)), width=80))
-    assert "Allergens not known: finings not noted which" in text
+    text = "\n".join(as_lines(replace(FULL_LABEL, doubtful=("unnamed finings",)), width=80))
+    assert "Allergens not known: fined with unnamed finings" in text

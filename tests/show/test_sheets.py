@@ -28,7 +28,7 @@ def test_the_evening_sheet_has_the_jar_this_week_and_21_lines():
     text = paper_text(paper, width=92)
     assert "plum wine, started 1 Oct 2026, 4.5 L" in text
     assert "This week" in text
-    assert "a guessed one is" in text
+    assert "a guess does" in text
     (grid,) = (block for block in paper.blocks if isinstance(block, Grid))
     assert len(grid.rows) == 21
     assert grid.head == ("day", "time", "bubbles", "over", "C", "gravity", "done or seen")
@@ -55,7 +55,7 @@ def test_the_bottling_sheet_goes_from_the_torch_to_the_row_that_is_written():
     assert places == sorted(places)
     flat = " ".join(text.split())
     assert "Read plum: stop if it is above 0.995." in flat
-    assert "A jar of clean water through the pad first" in flat
+    assert "Run a jar of clean water through the pad first" in flat
     assert "mg/L free at pH 3.4" in flat
     assert "never mix bleach" in flat
     assert "stand 3 to 5 days" in flat
@@ -64,7 +64,7 @@ def test_the_bottling_sheet_goes_from_the_torch_to_the_row_that_is_written():
 
 @pytest.mark.parametrize(
     ("closure", "there", "gone"),
-    [("cap", "fresh screw caps", "3 to 5 days"), ("tapered", "early drinking", "lay them down")],
+    [("cap", "new screw caps", "3 to 5 days"), ("tapered", "early drinking", "lay them down")],
 )
 def test_each_closure_is_handled_in_its_own_way(closure, there, gone):
     flat = " ".join(sheet(jar(), closure=closure).split())

@@ -173,7 +173,7 @@ def test_at_fifty_columns_every_step_is_told_whole(kind):
     step = replace(WAITING.verdict.next, kind=kind)
     one = replace(WAITING, verdict=replace(WAITING.verdict, vessel="fig", next=step))
     (row,) = shelf_text([one], None, width=50).splitlines()
-    spare = "a spare, to top up with"  # a jar with wine in it of which nothing is asked
+    spare = "a spare, for topping up"  # a jar with wine in it of which nothing is asked
     assert row.endswith(spare if kind is Kind.NOTHING else SHORT[kind])
 
 
@@ -200,12 +200,14 @@ def test_in_colour_the_words_are_the_same():
 @pytest.mark.parametrize(
     ("times", "warmer_c", "words"),
     [
-        (1.62, 3.0, "quickened together, to 1.6 times their usual: weather or heating, not yeast; "
-         "they stand 3.0 C warmer."),
-        (0.48, -2.5, "slowed together, to 0.5 times their usual: weather or heating, not yeast; "
-         "they stand 2.5 C colder."),
-        (2.0, 0.2, "quickened together, to 2.0 times their usual: weather or heating, not yeast."),
-        (0.02, None, "slowed together, to under 0.1 times their usual: weather or heating, not "
+        (1.62, 3.0, "sped up together, to 1.6 times their usual: weather or heating, not yeast; "
+         "they are 3.0 C warmer."),
+        (0.48, -2.5, "slowed down together, to 0.5 times their usual: weather or heating, not "
+         "yeast; "
+         "they are 2.5 C colder."),
+        (2.0, 0.2, "sped up together, to 2.0 times their usual: weather or heating, not yeast."),
+        (0.02, None, "slowed down together, to under 0.1 times their usual: weather or heating, "
+         "not "
          "yeast."),
     ],
 )  # fmt: skip
@@ -270,7 +272,7 @@ def test_the_shelf_can_be_asked_of_a_past_evening(run, jars):
 def test_the_steps_of_all_jars_go_into_one_calendar(run, jars, tmp_path):
     code, out, _ = run("--ics", str(tmp_path / "s.ics"))
     assert code == 0
-    assert out.endswith(f"Calendar in {tmp_path / 's.ics'}\n")
+    assert out.endswith(f"Calendar saved as {tmp_path / 's.ics'}\n")
     text = (tmp_path / "s.ics").read_text()
     for name in ("apple", "quince", "perry-pear"):
         assert f"SUMMARY:{name}: " in text
@@ -302,7 +304,7 @@ def test_an_empty_shelf_says_how_to_begin(run, tmp_path, words, out, missing):
         (tmp_path / "shelf").mkdir()
     code, printed, err = run(*words)
     kind = (
-        f"No diary in {tmp_path / 'shelf'} yet; begin one: bubblerate start quince --litres 4.5\n"
+        f"No diary in {tmp_path / 'shelf'} yet; start one: bubblerate start quince --litres 4.5\n"
     )
     assert code == 0
     assert (printed if out is None else err) == kind
@@ -323,8 +325,8 @@ def test_jars_that_moved_together_are_spoken_of(run, tmp_path):
         (folder / f"{name}.csv").write_text("\n".join(["when,bubbles,seconds,temp_c", *rows, ""]))
     _, out, _ = run(at=evening(8.05))
     said = " ".join(out.partition("\n\n")[2].split())
-    assert said.startswith("9 Oct 2026: 4 of 4 jars slowed together, to 0.")
-    assert said.endswith("weather or heating, not yeast; they stand 5.0 C colder.")
+    assert said.startswith("9 Oct 2026: 4 of 4 jars slowed down together, to 0.")
+    assert said.endswith("weather or heating, not yeast; they are 5.0 C colder.")
 
 
 typist = pytest.importorskip("typist", reason="pseudo-terminals are of POSIX", exc_type=ImportError)

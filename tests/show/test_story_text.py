@@ -51,8 +51,8 @@ def test_a_card_tells_the_whole_story():
         "2027",
         "4 Jan   bottled",
         rule,
-        "3 counts of bubbles. Fastest 30 a minute on 3 Oct 2026;",
-        "last 0.20 a minute on 21 Oct 2026.",
+        "3 bubble counts. Fastest 30 a minute on 3 Oct 2026; last",
+        "0.20 a minute on 21 Oct 2026.",
         rule,
     ]
 

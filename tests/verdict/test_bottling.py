@@ -28,14 +28,14 @@ def test_what_can_be_had_in_one_evening_is_one_line_and_one_visit():
     assert (found.kind, found.on) == (Kind.READ, TODAY)
     assert found.do == (
         "Read the gravity, count for 5 minutes and note the temperature, shake a sample for gas "
-        "and hold a torch to its side."
+        "and shine a torch through it."
     )
 
 
 def test_a_wait_that_only_days_can_end_is_put_on_its_day():
     found = next_step(replace(lacking(Code.GRAVITY_UNPROVEN), earliest=PLAN))
     assert (found.kind, found.on) == (Kind.READ, LATER)
-    assert found.do.startswith("Could be bottled on 14 Nov 2026 if all stays as it is.")
+    assert found.do.startswith("It could be bottled on 14 Nov 2026 if nothing changes.")
 
 
 def test_a_jar_that_bubbles_is_only_counted_again_and_not_every_evening_anew():

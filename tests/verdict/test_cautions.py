@@ -22,7 +22,7 @@ def asked(rows, question):
     ("rows", "question", "answer", "warning"),
     [
         ([PITCHED, *SLOWED], "racking", "go", "heavy and slip"),
-        ([PITCHED, *SLOWED[:6]], "racking", "wait", "Never seal a jar that works"),
+        ([PITCHED, *SLOWED[:6]], "racking", "wait", "Never seal a fermenting jar"),
         (PROOF, "bottling", "go", "Bottles can burst"),
         ([PITCHED, *SLOWED], "bottling", "wait", "Bottles can burst"),
         ([*PROOF, {"day": 38.0, "event": "bottled"}], "racking", "wait", "a towel over it"),

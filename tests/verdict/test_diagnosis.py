@@ -40,7 +40,7 @@ def test_a_digit_too_many_or_too_few_is_a_slip(factor):
     (reason,) = found(rows)
     assert reason.code == "slip"
     assert f"count of 6 Oct 2026, {rows[5]['bubbles']} in 1 min" in reason.text
-    assert "Strike it if so" in reason.text
+    assert "If so, strike it" in reason.text
 
 
 def test_a_new_pace_that_stays_is_no_slip():

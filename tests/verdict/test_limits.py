@@ -113,7 +113,7 @@ def test_a_creeping_rise_of_more_than_two_weeks_ago_is_forgotten():
 
 def test_the_rise_is_told_in_points():
     text = gravity(case(R, QUIET, crept(0.998, 1.000, 1.002))).reason.text
-    assert text.startswith("Gravity rose 4 points to 1.002")
+    assert text.startswith("The gravity rose 4 points to 1.002")
 
 
 def test_only_the_time_of_the_quiet_counts_is_summed():

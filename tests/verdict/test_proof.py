@@ -786,11 +786,15 @@ def test_every_check_has_a_sentence():
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("one reading", "Read over 0 of 14 days, since 30 Mar 2026: read it again on 13 Apr 2026."),
+        (
+            "one reading",
+            "Its readings cover 0 of the 14 days needed, since 30 Mar 2026: read it again on 13 "
+            "Apr 2026.",
+        ),
         (
             "the last reading is 4 points off",
-            "The last reading, 0.998, is 4 points off the others. "
-            "Read again now: bubbles on the stem?",
+            "The last reading, 0.998, is 4 points away from the others. Read it again now, with "
+            "no bubbles on the hydrometer.",
         ),
         ("new lees", "New lees since 22 Mar 2026: rack it off them."),
     ],

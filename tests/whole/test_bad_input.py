@@ -155,9 +155,7 @@ def test_a_diary_of_a_gigabyte_is_refused_within_little_memory(tmp_path, words):
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (400 * 1024**2,) * 2),
     )
     assert done.returncode == 2
-    assert done.stderr == (
-        "bubblerate: fig.csv: is larger than 64 MB; keep one vessel's visits in it\n"
-    )
+    assert done.stderr == ("bubblerate: fig.csv: is larger than 64 MB; keep one jar's rows in it\n")
 
 
 def test_a_diary_of_too_many_lines_is_refused(tmp_path):
@@ -177,12 +175,12 @@ def test_what_is_no_file_is_neither_waited_for_nor_read_without_end(run, tmp_pat
             os.mkfifo(shelf / name)
         else:
             (shelf / name).symlink_to("/dev/zero")
-    with pytest.raises(ConfigError, match="is no file but a device or a pipe"):
+    with pytest.raises(ConfigError, match="is a device or a pipe, not a file"):
         settings_of(shelf)
     assert "bubblerate.toml: is no file" in refused(run("diary", "fig"))
     (shelf / "bubblerate.toml").unlink()
     for words in (["diary", "fig"], ["tally", "fig", "3"], ["verdict", "fig"]):
-        assert refused(run(*words)).startswith("fig.csv: is no file but a device or a pipe")
+        assert refused(run(*words)).startswith("fig.csv: is a device or a pipe, not a file")
 
 
 def test_a_link_that_leads_nowhere_or_to_itself_is_named(run, tmp_path):
@@ -230,7 +228,7 @@ def test_what_is_typed_at_length_has_a_short_answer(run_of):
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("a = " + "[\n" * 5000, "is not TOML: maximum recursion depth exceeded"),
+        ("a = " + "[\n" * 5000, "is not valid TOML: maximum recursion depth exceeded"),
         ("a" + ".a" * 50_000 + " = 1", "has a line of more than 500 characters"),
         ("[threshold]\nper_min = 0x" + "f" * 400, "threshold.per_min is 44462"),
         ("#" + "x" * 1_000_000, "is larger than 1 MB"),
@@ -331,7 +329,7 @@ def test_a_name_that_looks_like_another_jars_is_refused(run, tmp_path, name):
     if name == "qui\u0578ce":  # of a script that is not in the table
         assert said.code == 0
         return
-    assert refused(said) == "there is a diary quince already; choose a name unlike it"
+    assert refused(said) == "there is already a diary quince; choose another name"
     assert [path.name for path in (tmp_path / "shelf").iterdir()] == ["quince.csv"]
 
 
@@ -351,7 +349,7 @@ def test_a_file_whose_name_cannot_be_shown_is_named_and_stops_no_other(run, tmp_
         assert "cannot be shown; rename the file" in refused(run("diary", str(shelf / name)))
     said = run("shelf")
     assert said.code == 0
-    assert said.out.count("its name cannot be shown; rename the file") == 3
+    assert said.out.count("its name has characters that cannot be shown; rename the file") == 3
     assert said.out.replace("\n", "").isprintable()
     assert run("shelf", "--csv").out.isascii()
 

@@ -110,7 +110,7 @@ def refusal(act, *args, **options) -> str:
     [
         (b"2026-11-24", "3: number of cells is 1, not 3; complete the row, or delete it if it"),
         (b"2026-11-24T22:00,1", "3: number of cells is 2, not 3; complete the row, or delete it"),
-        (b"2026-11-24T22:00,12,\0\0\0", "3: holds a NUL byte; delete or retype this line"),
+        (b"2026-11-24T22:00,12,\0\0\0", "3: has a NUL byte; delete or retype this line"),
         (b'2026-11-24T22:00,12,"sun', "3: a quote is left open; close it with another"),
         (b'2026-11-24T22:00,12,"sun\n', "3: a quote is left open; close it with another"),
     ],
@@ -162,8 +162,8 @@ def saving(path: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 NOT_WRITTEN = (
-    "quince.csv: was changed by another program just now; "
-    "nothing was written, look at it and try again"
+    "quince.csv: was changed by another program just now; nothing was written, so check it and "
+    "try again"
 )
 
 
@@ -176,8 +176,8 @@ NOT_WRITTEN = (
         (
             lambda path: append(path, LATER),
             "write",
-            "quince.csv: was changed by another program at the same moment; "
-            "look whether this row is there, and if not enter it again",
+            "quince.csv: was changed by another program at the same moment; check whether this "
+            "row is there, and if not enter it again",
         ),
     ],
 )
@@ -193,8 +193,8 @@ def test_rows_chosen_from_what_a_diary_no_longer_holds_are_not_added(quince):
     append(quince, LATER)  # another hand, while the question was open
     old = quince.read_bytes()
     assert refusal(extend, quince, [LATER], held=held) == (
-        "quince.csv: rows were written by another hand just now; "
-        "nothing was added, look at it and try again"
+        "quince.csv: rows were written by another program just now; nothing was added, so check "
+        "it and try again"
     )
     assert quince.read_bytes() == old
 
@@ -210,8 +210,8 @@ def test_a_disk_that_does_not_confirm_a_new_name_is_no_reason_to_enter_it_twice(
     monkeypatch.setattr(os, "fsync", failing)
     number = errno.EIO
     assert refusal(create, tmp_path / "fig.csv", LATER) == (
-        "fig.csv: is written, but the disk does not confirm it (Input/output error); "
-        "look at it before you enter this again"
+        "fig.csv: is written, but the disk did not confirm it (Input/output error); "
+        "check it before you enter this again"
     )
     assert len(read(tmp_path / "fig.csv").visits) == 1
     number = errno.EINVAL  # fsync(2): what the descriptor stands for cannot be synchronized
@@ -225,7 +225,7 @@ def test_half_a_row_that_cannot_be_taken_back_is_said(quince, monkeypatch):
     monkeypatch.setattr(os, "fsync", failing)
     monkeypatch.setattr(os, "ftruncate", failing)
     assert refusal(append, quince, LATER) == (
-        "quince.csv: failed half way (Input/output error); look at its last line, then try again"
+        "quince.csv: failed halfway (Input/output error); check its last line, then try again"
     )
 
 
@@ -234,8 +234,8 @@ def test_a_diary_open_in_another_program_is_written_and_its_maker_warned(quince,
     said = run("tally", str(quince), "7", "--when", "2026-11-25T21:30")
     assert said.code == 0
     assert (
-        "bubblerate: written, but quince.csv is open in another program; load it again there "
-        "before you save, or saving takes this away\n"
+        "bubblerate: written, but quince.csv is open in another program; reload it there before "
+        "you save, or saving there will undo this\n"
     ) in said.err
     assert len(read(quince).visits) == 2
     assert "is open in another program" in run("strike", str(quince), "3").err
@@ -267,9 +267,9 @@ def test_the_copy_of_a_diary_is_named_and_what_only_it_holds_can_be_taken_over(s
     append(quince, Visit(when=EVENING + timedelta(days=9), bubbles=0))
     said = run("shelf", "--shelf", str(shelf))
     line = (
-        f"bubblerate: {copy.name} begins with the rows of quince.csv, as the copy does that a "
-        "synced folder makes; give it another name, or take over what only it holds and delete "
-        "it: bubblerate import "
+        f"bubblerate: {copy.name} begins with the rows of quince.csv, like the copy that a synced "
+        "folder makes; rename it, or import what only it holds and delete it: "
+        "bubblerate import "
     )
     assert line in said.err
     assert line in run("verdict", str(quince)).err
@@ -344,12 +344,14 @@ def test_a_held_lock_is_told_after_two_seconds_and_given_up_after_thirty(
         clock = Hours()
         monkeypatch.setattr("bubblerate.diary.safe_write.time", clock)
         said = refusal(act)
-        assert "csv: another program has held" in said
-        assert said.endswith("for 30 s; nothing was written, close it and enter this again")
+        assert "csv: another program has been using" in said
+        assert said.endswith(
+            "for 30 s; nothing was written, close that program and enter this again"
+        )
         assert 30.0 <= clock.now_s < 30.1
         err = capsys.readouterr().err
         assert err.count("\n") == 1
-        assert "waiting, for another program is writing in" in err
+        assert "waiting, as another program is writing in" in err
     assert quince.read_bytes() == OLD
     assert [path.name for path in quince.parent.iterdir()] == ["quince.csv"]
 

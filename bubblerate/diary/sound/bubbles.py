@@ -35,7 +35,7 @@ _BEAT_S, _BEAT_SLACK_S = (0.15, 2.6), 0.008
 _BEATS, _PARTNERS = 10, 4  # fewer are chance; of the eight beats around one
 _BIN_S, _ABOUT = 0.004, 0.75
 
-# When the answer is not to be trusted.
+# When the answer is unreliable.
 _SHORTEST_S = 20.0
 _FAINTEST = 3e-4  # loudest sample
 _FULL_SHARE = 1e-4  # of the samples may be at full scale
@@ -67,7 +67,7 @@ class Heard:
     trusted : bool
         Whether the count can be written down as it is.
     why : str
-        Why it is not trusted, as a sentence; empty if it is.
+        Why it is not trusted, as a sentence; empty if it can be trusted.
     """
 
     bubbles: int
@@ -208,34 +208,36 @@ def _doubt(
     beats_s: Floats,
     beat_s: float,
 ) -> str:
-    """Why the count is not to be trusted, as a sentence; empty if it is."""
+    """Why the count is unreliable, as a sentence; empty if it can be trusted."""
     n, spacing_s = len(onsets_s), np.diff(onsets_s)
     if seconds < _SHORTEST_S:
         return f"It lasts {seconds:.0f} s; record at least {_SHORTEST_S:.0f} s, better 5 minutes."
     if meter.loudest < _FAINTEST:
-        return "It is all but silent; lay the phone against the airlock."
+        return "It is almost silent; lay the phone against the airlock."
     if meter.full > _FULL_SHARE * meter.samples:
-        return "It is too loud and cut off at full scale; move the phone away a little."
+        return "It is too loud and distorted; move the phone away a little."
     if covered_s > _COVERED_SHARE * seconds:
         return (
             f"Talk, music or bubbles too fast to tell apart cover {covered_s / seconds:.0%} of it; "
             "record in quiet, or count by eye."
         )
     if n < _BESIDE_CLOCK * len(beats_s) or _in_step(onsets_s, beats_s, beat_s):
-        return f"What is heard beats like a clock, every {beat_s:.2f} s; count by eye."
+        return f"What it heard ticks like a clock, every {beat_s:.2f} s; count by eye."
     if not n:
-        return "No bubble stands out, but too distant a phone hears none either; count by eye."
+        return "No bubble stands out, but the phone may have been too far away; count by eye."
     if np.sum(standing_db >= _CLEAR_DB) < _CLEAR_SHARE * n:
-        return "The bubbles hardly stand out of the noise; lay the phone nearer to the airlock."
+        return "The bubbles hardly stand out from the noise; lay the phone closer to the airlock."
     if len(others_s) > _OTHERS * n:
         return (
-            f"There are {len(others_s)} other sounds that are no clear bubbles; record in quiet, "
-            "or count by eye."
+            f"There are {len(others_s)} other sounds that are not clearly bubbles; record in "
+            "quiet, or count by eye."
         )
     if n >= _BEATS:
         usual_s = float(np.median(spacing_s))
         if np.mean(np.abs(spacing_s - usual_s) < _BEAT_SLACK_S) > _STRICT_SHARE:
-            return f"What is heard comes strictly every {usual_s:.2f} s, as no airlock does."
+            return f"What it heard comes exactly every {usual_s:.2f} s, which no airlock does."
         if np.mean(gaps_s < 1.5 * _DEAD_S) > _CLOSE_SHARE:
-            return "The bubbles come too fast to be told apart; count again when they have slowed."
+            return (
+                "The bubbles come too fast to tell apart; count again when they have slowed down."
+            )
     return ""

@@ -106,7 +106,7 @@ def blocks(sound: Coded, *, seconds: float = 1.0) -> Iterator[Floats]:
         raise _torn(sound.path) from err
     if abs(read - sound.frames) > _SLACK_S * sound.rate_hz:
         raise InputError(
-            f"{sound.path.name}: its head promises {sound.seconds:.1f} s of sound and "
+            f"{sound.path.name}: its header promises {sound.seconds:.1f} s of sound and "
             f"{read / sound.rate_hz:.1f} s are there; copy it from the phone again"
         )
 
@@ -121,7 +121,7 @@ def _library(path: Path) -> Any:
         import soundfile
     except (ImportError, OSError) as err:  # OSError: it is there, and what it wraps is not
         raise InputError(
-            f"{path.name}: is compressed sound; to have it read, install soundfile "
+            f"{path.name}: is compressed sound; to read it, install soundfile "
             '(pip install "bubblerate[sound]"), or export it as WAV'
         ) from err
     return soundfile
@@ -133,6 +133,6 @@ def _torn(path: Path) -> InputError:
     except OSError as err:
         return unreadable(path, err)
     return InputError(
-        f"{path.name}: is compressed sound, torn or of another kind; copy it from the phone again, "
-        "or export it as WAV"
+        f"{path.name}: is compressed sound, damaged or of an unknown kind; copy it from the phone "
+        "again, or export it as WAV"
     )

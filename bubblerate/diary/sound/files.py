@@ -47,7 +47,7 @@ def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
 
 
 def _head(path: Path) -> bytes:
-    """First bytes of a file; none of what is no file, or cannot be read."""
+    """First bytes of a file; none of what is not a file, or cannot be read."""
     try:
         if not stat.S_ISREG(path.stat().st_mode):
             return b""

@@ -48,7 +48,7 @@ def recordings(folder: Path) -> tuple[Recording, ...]:
     except OSError as err:
         raise InputError(f"{folder.name}: cannot be read: {err.strerror or err}") from err
     if not paths:
-        raise InputError(f"{folder.name}: is a folder without a sound file; name one that has some")
+        raise InputError(f"{folder.name}: is a folder without sound files; name one that has some")
     return tuple(_recording(path) for path in paths)
 
 
@@ -67,8 +67,8 @@ def began(some: tuple[Recording, ...]) -> dict[Path, datetime]:
     for (before, _), (after, start) in pairwise(heard):
         if start < before.saved:
             raise InputError(
-                f"{before.path.name} and {after.path.name} seem to overlap, so the times of these "
-                "files are of a copy; write each down alone, with --when"
+                f"{before.path.name} and {after.path.name} seem to overlap, so these files have "
+                "the times of a copy; write each one down by itself, with --when"
             )
     return {one.path: start for one, start in heard}
 

@@ -79,7 +79,7 @@ def opened(path: Path | str) -> Sound:
     path = Path(path)
     try:
         if not stat.S_ISREG(path.stat().st_mode):
-            raise InputError(f"{path.name}: is no file of sound; name a sound file")
+            raise InputError(f"{path.name}: is not a sound file; name a sound file")
         size = path.stat().st_size
         with path.open("rb") as file:
             return _sound(path, file, size)
@@ -103,7 +103,7 @@ def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
     Raises
     ------
     InputError
-        If the file can no longer be read, or holds floats that are no numbers.
+        If the file can no longer be read, or holds floats that are not numbers.
     """
     width = sound.channels * sound.bits // 8
     step, left = max(1, round(seconds * sound.rate_hz)), sound.frames
@@ -113,7 +113,7 @@ def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
             while left:
                 raw = file.read(min(step, left) * width)
                 if len(raw) < min(step, left) * width:
-                    raise InputError(f"{sound.path.name}: became shorter while it was read")
+                    raise InputError(f"{sound.path.name}: got shorter while it was being read")
                 left -= len(raw) // width
                 yield checked(sound.path, _samples(raw, sound).reshape(-1, sound.channels))
     except OSError as err:
@@ -130,7 +130,7 @@ def checked(path: Path, block: Floats) -> Floats:
     """
     if not (np.abs(block) < 1e6).all():
         raise InputError(
-            f"{path.name}: holds samples that are no sound; export it again as 16-bit WAV"
+            f"{path.name}: has samples that are not sound; export it again as 16-bit WAV"
         )
     return block
 
@@ -193,13 +193,13 @@ def _sound(path: Path, file: BinaryIO, size: int) -> Sound:
             cut_off = length in _NEVER_FILLED_IN and not empty
             return _checked(path, form, here, size - here if cut_off else length, size - here)
         file.seek(here + length + length % 2)
-    raise InputError(f"{path.name}: holds no sound that can be found; record or export it again")
+    raise InputError(f"{path.name}: has no sound in it; record or export it again")
 
 
 def _form(path: Path, fmt: bytes) -> dict[str, Any]:
     """How samples are written, by the chunk `fmt`."""
     if len(fmt) < 16:
-        raise InputError(f"{path.name}: its head is cut short; record or export it again")
+        raise InputError(f"{path.name}: its header is cut short; record or export it again")
     kind, channels, rate_hz = _whole(fmt, 0, 2), _whole(fmt, 2, 2), _whole(fmt, 4, 4)
     align, bits = _whole(fmt, 12, 2), _whole(fmt, 14, 2)
     if kind == _EXTENSIBLE and fmt[26:40] == _GUID_TAIL:
@@ -211,15 +211,15 @@ def _form(path: Path, fmt: bytes) -> dict[str, Any]:
             "here; export it as 16-bit PCM"
         )
     if align != channels * bits // 8:
-        raise InputError(f"{path.name}: its head contradicts itself; record or export it again")
+        raise InputError(f"{path.name}: its header contradicts itself; record or export it again")
     return {"channels": channels, "rate_hz": rate_hz, "bits": bits, "floating": kind == _FLOAT}
 
 
 def _checked(path: Path, form: dict[str, Any], start: int, length: int, there: int) -> Sound:
-    """Sound of so many bytes, which must be there."""
+    """Sound of that many bytes, which must be there."""
     if length > there:
         raise InputError(
-            f"{path.name}: its head promises {length} bytes of sound and {there} are there; "
+            f"{path.name}: its header promises {length} bytes of sound and {there} are there; "
             "copy it from the phone again"
         )
     frames = length // (form["channels"] * form["bits"] // 8)
@@ -238,7 +238,7 @@ def _no_wav(path: Path, head: bytes) -> InputError:
             f'or: ffmpeg -i "{path.name}" "{path.stem}-plain.wav"'
         )
     return InputError(
-        f"{path.name}: is no WAV sound; open it in any sound editor and export it as WAV"
+        f"{path.name}: is not a WAV file; open it in any sound editor and export it as WAV"
     )
 
 

@@ -40,7 +40,7 @@ def counted(text: str, column: Column, length_s: float | None) -> counts.Counted
     Raises
     ------
     InputError
-        If it is no count in any of its forms.
+        If it is not a count in any of its forms.
 
     Examples
     --------
@@ -64,8 +64,8 @@ def counted(text: str, column: Column, length_s: float | None) -> counts.Counted
         return counts.at_rate(text, per_s=column.spell_s or 60.0, over_s=over_s)
     if re.fullmatch(_FRACTION, tidy):
         raise InputError(
-            f"{quoted(text)} is not a whole count; if it is a rate, name the column "
-            "Bubbles per minute"
+            f"{quoted(text)} is not a whole count; if it is a rate, call the column Bubbles per "
+            "minute"
         )
     return counts.counted(text, over_s=over_s)
 
@@ -76,7 +76,8 @@ def temp_c(text: str) -> float:
         return units.temp_c(text)
     except units.FahrenheitMeantError:
         raise InputError(
-            f"{quoted(text)} is too warm for Celsius; was Fahrenheit meant? Then name the column "
+            f"{quoted(text)} is too warm for Celsius; did you mean Fahrenheit? Then name the "
+            "column "
             "Temp F"
         ) from None
 

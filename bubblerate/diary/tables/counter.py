@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from ...errors import InputError
 from ...text import format_seconds, format_when, quoted
-from ..visit import NUMBERS, Visit
+from ..number import NUMBERS
+from ..visit import Visit
 from .headings import Column, Kind, Meant
 from .sheet import Sheet, sheet
 
@@ -59,7 +60,7 @@ def log(name: str, data: bytes, *, every_s: float, meant: Meant | None = None) -
     Returns
     -------
     Log
-        The row of a spell stands at its end, so that the same log taken over again, or grown
+        The row of a spell is at its end, so that the same log taken over again, or grown
         since, gives the same rows.
 
     Raises
@@ -68,7 +69,7 @@ def log(name: str, data: bytes, *, every_s: float, meant: Meant | None = None) -
         If it is no such log: file, line, column, what was found and what would do.
     """
     if len(data) > MOST_BYTES:
-        raise InputError(f"{name} is larger than 512 MB; take it over in parts")
+        raise InputError(f"{name} is larger than 512 MB; import it in parts")
     cut = data.rfind(b"\n", 0, _HEAD_BYTES) + 1 if len(data) > _HEAD_BYTES else len(data)
     top = sheet(name, data[: cut or len(data)], meant=meant)
     used = _columns(top)
@@ -76,7 +77,7 @@ def log(name: str, data: bytes, *, every_s: float, meant: Meant | None = None) -
     values = _values(name, table, top, used)
     if len(values) and (step_s := float(values["step"].min())) > every_s:
         raise InputError(
-            f"{name}: its rows lie {format_seconds(step_s)} apart, further than spells of "
+            f"{name}: its rows are {format_seconds(step_s)} apart, further apart than "
             f"{format_seconds(every_s)}; leave --pool out, or make it longer"
         )
     return _pooled(name, values, every_s, {kind: one.heading for kind, one in used.items()})
@@ -89,15 +90,15 @@ def _columns(top: Sheet) -> dict[Kind, Column]:
             continue
         if column.kind not in _USED or column.kind in found:
             raise InputError(
-                f"{top.name}: column {quoted(column.heading)} is not of a counter; delete it, or "
-                "leave --pool out"
+                f"{top.name}: column {quoted(column.heading)} does not belong in a sensor's log; "
+                "delete it, or leave --pool out"
             )
         found[column.kind] = column
     counts = [kind for kind in ("bubbles", "rate") if kind in found]
     if "date" not in found or len(counts) != 1:
         raise InputError(
-            f"{top.name}: a counter's log has one column of moments and one of counts; name them "
-            "like When, Bubbles, or say it with --column"
+            f"{top.name}: a sensor's log needs one column of times and one of counts; name them "
+            "When and Bubbles, or use --column"
         )
     return found
 

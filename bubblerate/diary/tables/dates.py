@@ -87,7 +87,7 @@ def written(
     Raises
     ------
     InputError
-        If it is no date in any order.
+        If it is not a date in any order.
     """
     tidy = tidied(text)
     if (match := _DAYS.fullmatch(tidy)) and (match[1] or days):
@@ -101,7 +101,7 @@ def written(
         )
     if clock and own_clock not in {"", "00:00", "00:00:00"}:
         raise InputError(
-            f"{where}: {quoted(text)} holds a time, and so does the column of times "
+            f"{where}: {quoted(text)} has a time, and so does the time column "
             f"({quoted(clock)}); empty one of them"
         )
     if own_clock and not clock and _ISO_CLOCK.fullmatch(tidy):
@@ -217,15 +217,15 @@ def _dated(day: Written, parts: Parts, year: int | None, before: date | None) ->
     years = [base] if before is None else [base - 1, base, base + 1]
     near = [date(y, month, number) for y in years if stands((y, month, number))]
     if not near:
-        raise InputError(f"{day.where}: {quoted(day.text)} is no day of {base}; write its year")
+        raise InputError(f"{day.where}: {quoted(day.text)} is not a day in {base}; write its year")
     return near[0] if before is None else min(near, key=lambda one: abs(one - before))
 
 
 def _day_number(where: str, number: str, pitched: datetime | None) -> datetime:
     if pitched is None:
         raise InputError(
-            f"{where}: {quoted(number)} counts days from pitching, and nobody said when that was; "
-            "begin the diary first: bubblerate start NAME --when 2026-10-01"
+            f"{where}: {quoted(number)} counts days from pitching, but the start is not known; "
+            "start the diary first: bubblerate start NAME --when 2026-10-01"
         )
     return moment(f"day {number}", now=pitched, pitched=pitched)
 

@@ -1,7 +1,7 @@
 """What the columns of a table that somebody keeps hold, by the words people put over them.
 
 Letter case, spaces, brackets and degree signs do not matter. A heading that could mean two things
-means none: its column is left unused, and the maker is told so.
+means none: its column is left unused, and the maker is told.
 """
 
 import re
@@ -28,7 +28,7 @@ __all__ = [
 Kind = Literal[
     "date", "day", "time", "bubbles", "rate", "spacing", "length", "temp", "sample", "sg",
     "oechsle", "brix", "refractometer", "litres", "pressure", "event", "note", "struck", "vessel",
-    "added", "sugar", "bottles", "closure", "other",
+    "added", "sugar", "bottles", "closure", "other", "sulphite", "sorbate", "finings",
 ]
 # fmt: on
 
@@ -82,6 +82,9 @@ _SUGAR_UNITS = {
     **dict.fromkeys(("oz", "ounce", "ounces"), "oz"),
     **dict.fromkeys(("lb", "lbs", "pound", "pounds"), "lb"),
 }
+_WEIGHED: Mapping[str, Kind] = {
+    "sugar": "sugar", "sulphite": "sulphite", "sulfite": "sulphite", "sorbate": "sorbate"
+}  # fmt: skip
 _EXTREME = {"min", "max", "minimum", "maximum", "high", "low", "target", "outside"}
 
 _WORDS: Mapping[Kind, set[str]] = {
@@ -99,6 +102,7 @@ _WORDS: Mapping[Kind, set[str]] = {
 _KNOWN = {
     *_BUBBLE, *_SECONDS_PER, *COUNTING, *_TEMP, *_FAHRENHEIT, *_WHERE_WARM, *_GRAVITY, *_BRIX,
     *_OECHSLE, *_NOT_AS_READ, *_LITRES, *_GALLONS, *_NOT_IN_VESSEL, *_SUGAR_UNITS, *_EXTREME,
+    *_WEIGHED,
     *("c", "a", "one", "every", "per", "bpm", "between", "rate", "and", "us", "uk", "spacing"),
     *(word for some in _WORDS.values() for word in some),
 }  # fmt: skip
@@ -162,7 +166,7 @@ def _said(column: Column, meant: Meant, settled: Set[Kind | None]) -> Column:
     if (found := meant.get(tidied(column.heading))) is not None:
         return replace(column, **found._asdict())
     if column.kind is not None and column.kind in settled:
-        return replace(column, kind=None, why="another column was named for it")
+        return replace(column, kind=None, why="another column was chosen for it")
     return column
 
 
@@ -176,7 +180,7 @@ def _column(index: int, heading: str) -> Column:
     told = [*words(heading)] if len(heading) <= 80 else []
     found = None
     if len(told) <= _MOST_WORDS:
-        for read in (_count, _temperature, _gravity, _sugar, _volume, _other):
+        for read in (_count, _temperature, _gravity, _weighed, _volume, _other):
             found = found or read(told)
     if found is None or not (found.spell_s is None or 1.0 <= found.spell_s <= 86_400.0):
         found = Found()
@@ -236,7 +240,7 @@ def _temperature(words: list[str]) -> Found | None:
     if not has & _TEMP and has - _WHERE_WARM not in ({"c"}, {"f"}):
         return None
     if has & _EXTREME:
-        return Found(why="only a temperature at the visit is used")
+        return Found(why="only a temperature taken at the count is used")
     unit = "F" if has & _FAHRENHEIT else ""
     return Found(kind="sample" if has & {"sample", *_GRAVITY} else "temp", unit=unit)
 
@@ -249,21 +253,25 @@ def _gravity(words: list[str]) -> Found | None:
     if not has & (_GRAVITY | _BRIX | _OECHSLE) or has & {"date", "time", "day"}:
         return None
     if has & _NOT_AS_READ:
-        return Found(why="a diary keeps gravity as it was read")
+        return Found(why="a diary keeps the gravity as read")
     return Found(kind=scale)
 
 
-def _sugar(words: list[str]) -> Found | None:
-    """Sugar put in, where the heading says in what it was weighed and not that it is a share."""
+def _weighed(words: list[str]) -> Found | None:
+    """What was weighed in, where the heading says in which unit and not that it is a share."""
     has = {*words}
+    if has == {"finings", "amount"}:
+        return Found(kind="finings")
     units = [_SUGAR_UNITS[word] for word in words if word in _SUGAR_UNITS]
+    kinds = [_WEIGHED[word] for word in words if word in _WEIGHED]
     if (
-        "sugar" not in has
+        len(kinds) != 1
         or len(units) != 1
         or has & (_LITRES | _GALLONS | {"per", "residual", "left"})
     ):
         return None
-    return Found(kind="sugar", unit=units[0])
+    known = kinds[0] == "sugar" or units[0] == "g"  # a dose is weighed in grams
+    return Found(kind=kinds[0], unit=units[0]) if known else None
 
 
 def _volume(words: list[str]) -> Found | None:

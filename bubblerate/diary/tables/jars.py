@@ -1,6 +1,6 @@
 """One jar out of a table of several: by a column of names, by columns side by side, by a row above.
 
-Nothing is guessed: a column that may be of another jar is left aside, and the maker is told so.
+Nothing is guessed: a column that may be of another jar is left aside, and the maker is told.
 """
 
 import re
@@ -15,7 +15,7 @@ from .headings import COUNTING, Column, Kind, Meant, columns, leftover, words
 
 __all__ = ["taken", "timed"]
 
-_ANOTHERS = "it may be of another jar"
+_ANOTHERS = "it may belong to another jar"
 _SPELL = re.compile(r"[0-9]+(?:[.,][0-9]+)? ?(?:s|secs?|seconds?|m|mins?|minutes?|h|hours?)")
 
 
@@ -80,8 +80,8 @@ def _rows(name: str, names: Column, body: Sequence[Row], jar: str) -> list[Row]:
     nameless = next((row for row in body if not row.cells[names.index].strip()), None)
     if nameless is not None:
         raise InputError(
-            f"{name}:{nameless.first}, column {quoted(names.heading)}: is empty; write of which "
-            "jar this row is"
+            f"{name}:{nameless.first}, column {quoted(names.heading)}: is empty; write which jar "
+            "this row is for"
         )
     chosen = [row for row in body if jar_key(row.cells[names.index]) == jar_key(jar)]
     if not chosen:

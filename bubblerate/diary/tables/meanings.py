@@ -57,12 +57,12 @@ def meanings(said: Sequence[str]) -> Meant:
         known = _MEANINGS.get(tidied(meaning))
         if not mark or not heading.strip() or known is None:
             raise InputError(
-                f'cannot read --column {quoted(text)}; write "heading=meaning", the meaning being '
-                f"one of {', '.join(_MEANINGS)}"
+                f'cannot read --column {quoted(text)}; write "heading=meaning", where the meaning '
+                f"is one of {', '.join(_MEANINGS)}"
             )
         if tidied(heading) in found or (known.kind != "note" and known in found.values()):
             raise InputError(
-                f"--column {quoted(text)} was said before in another way; leave one out"
+                f"--column {quoted(text)} was given twice with different meanings; leave one out"
             )
         found[tidied(heading)] = known
     return found

@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from ...errors import FaultsError, InputError
 from ...text import quoted
-from .. import bottles, events, units
+from .. import bottles, dosed, events, units
 from ..counts import Counted
 from ..csv_rows import unguarded
 from ..events import Event
@@ -132,6 +132,9 @@ def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bo
         "sugar_g": line.number("sugar", units.grams, 3),
         "bottles": line.read("bottles", bottles.filling) or "",
         "closure": line.read("closure", bottles.closure),
+        "sulphite_g": line.number("sulphite", dosed.sulphite_g, 4),
+        "sorbate_g": line.number("sorbate", dosed.sorbate_g, 4),
+        "finings_amount": line.read("finings", dosed.finings) or "",
         "refractometer_brix": line.number("refractometer", brix_read, 1),
         "struck": line.texts.get("struck", ""),
         "other": line.texts.get("other", ""),

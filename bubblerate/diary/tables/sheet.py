@@ -84,7 +84,7 @@ def sheet(name: str, data: bytes, *, jar: str = "", meant: Meant | None = None) 
     meant = meant or {}
     if len(data) > MOST_BYTES:
         raise InputError(
-            f"{name} is larger than 32 MB; give one vessel's table, saved as CSV, or a machine's "
+            f"{name} is larger than 32 MB; give the table of one jar, saved as CSV, or a sensor's "
             "log with --pool 1h"
         )
     if data.startswith(workbook.WORKBOOKS):
@@ -128,8 +128,8 @@ def _worksheet(
     if len(named or some) > 1:
         titles = ", ".join(grid.title for grid, _ in some)
         raise InputError(
-            f"{name} has tables in several worksheets ({quoted(titles)}); take the one of a name "
-            "with --jar NAME"
+            f"{name} has tables in several worksheets ({quoted(titles)}); choose one with --jar "
+            "NAME"
         )
     [(grid, at)] = named or some
     return _Form(f"worksheet {quoted(grid.title)}", "", grid.rows, at), "" if named else jar
@@ -150,13 +150,13 @@ def _lines(name: str, data: bytes) -> tuple[list[str], str]:
         data = _utf_16(name, data)
     if max(data.count(b"\n"), data.count(b"\r")) > _MOST_LINES:
         raise InputError(
-            f"{name} has more than {_MOST_LINES} lines; give one vessel's table, or a machine's "
+            f"{name} has more than {_MOST_LINES} lines; give the table of one jar, or a sensor's "
             "log with --pool 1h"
         )
     raw = data.removeprefix(_BOM).splitlines(keepends=True)
     for line, text in enumerate(raw, start=1):
         if b"\0" in text:
-            raise InputError(f"{name}:{line}: holds a NUL byte, so it is no text; save it as CSV")
+            raise InputError(f"{name}:{line}: has a NUL byte, so it is not text; save it as CSV")
         if len(text) > _LONGEST_LINE:
             raise InputError(f"{name}:{line}: is far too long a line; save the table as CSV")
     try:
@@ -178,8 +178,8 @@ def _windows(name: str, line: int, text: bytes) -> str:
         return text.decode("cp1252")
     except UnicodeDecodeError as err:
         raise InputError(
-            f"{name}:{line}: byte {text[err.start]:#04x} is neither UTF-8 nor cp1252 text; "
-            "save it as CSV in UTF-8"
+            f"{name}:{line}: byte {text[err.start]:#04x} is neither UTF-8 nor cp1252 text; save "
+            "it as CSV in UTF-8"
         ) from None
 
 
@@ -210,7 +210,7 @@ def _no_headings(name: str, first: str | None) -> InputError:
     if first is None:
         return InputError(f"{name} is empty; save the table as CSV")
     return InputError(
-        f"{name}: found no headings with a date and what was counted or read (it begins "
+        f"{name}: found no headings for a date and for counts or readings (it begins "
         f"{quoted(first)}); name the columns like Date, Bubbles per minute, Temp C, SG, Note"
     )
 

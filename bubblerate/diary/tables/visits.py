@@ -70,8 +70,8 @@ def roles(sheet: Sheet) -> Mapping[Kind, tuple[Column, ...]]:
         if before and column.kind != "note":
             raise InputError(
                 f"{sheet.name}:{sheet.head.first}: columns {quoted(before[0].heading)} and "
-                f"{quoted(column.heading)} look alike; rename or delete the one not meant, "
-                "or, where each is of another jar, add --jar NAME"
+                f"{quoted(column.heading)} look alike; rename or delete the wrong one; if each is "
+                "for a different jar, add --jar NAME"
             )
         found[column.kind] = (*before, column)
     for column in found.get("vessel", ()):
@@ -79,8 +79,8 @@ def roles(sheet: Sheet) -> Mapping[Kind, tuple[Column, ...]]:
         if len({*names} - {""}) > 1:
             some = ", ".join(name.strip() for tidy, name in names.items() if tidy)
             raise InputError(
-                f"{sheet.name}: column {quoted(column.heading)} names several vessels "
-                f"({quoted(some)}); take the rows of one with --jar NAME"
+                f"{sheet.name}: column {quoted(column.heading)} names several jars "
+                f"({quoted(some)}); choose one with --jar NAME"
             )
     return found
 
@@ -203,7 +203,7 @@ def fresh(visits: Sequence[Visit], held: Sequence[Visit]) -> Fresh:
     visits : sequence of Visit
         Of a table.
     held : sequence of Visit
-        Of the diary, struck ones too: a slip does not come back.
+        Of the diary, struck ones too: a mistake does not come back.
 
     Returns
     -------

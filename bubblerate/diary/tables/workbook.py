@@ -61,14 +61,14 @@ def grids(name: str, data: bytes) -> tuple[Grid, ...]:
         import python_calamine as calamine
     except ImportError:
         raise InputError(
-            f"{name} is a spreadsheet's own file; to have it read, install python-calamine "
+            f"{name} is a spreadsheet; to read it, install python-calamine "
             '(pip install "bubblerate[spreadsheets]"), or save the table as CSV'
         ) from None
     _refuse_vast(name, data)
     try:
         tables = _tables(calamine.CalamineWorkbook, data)
     except calamine.PasswordError:
-        raise InputError(f"{name} is locked by a password; save it without one") from None
+        raise InputError(f"{name} is locked with a password; save it without one") from None
     except (calamine.CalamineError, OSError, ValueError, OverflowError):
         raise _unreadable(name) from None
     except BaseException as err:
@@ -88,7 +88,7 @@ def _tables(library: Any, data: bytes) -> list[tuple[str, list[list[object]]]]:
 
 def _unreadable(name: str) -> InputError:
     return InputError(
-        f"{name} is no spreadsheet that can be read; open it and save it as xlsx or CSV"
+        f"{name} is not a spreadsheet that can be read; open it and save it as xlsx or CSV"
     )
 
 
@@ -169,6 +169,6 @@ def _refuse_far_cells(name: str, xml: bytes) -> None:
 def _refuse_far(name: str, wide: int, long: int) -> None:
     if wide * long > _MOST_CELLS:
         raise InputError(
-            f"{name} has a cell far from its table (column {wide}, row {long}); delete what stands "
-            "there, or save the table as CSV"
+            f"{name} has a cell far from its table (column {wide}, row {long}); delete that cell, "
+            "or save the table as CSV"
         )

@@ -58,7 +58,7 @@ function done(key) {
 // An entry of a form, as it stands; the key stays the same however often it is sent.
 function entryOf(form, fields) {
   const said = { ...Object.fromEntries(new FormData(form)), ...fields };
-  const what = said.count || said.gravity || said.event || "";
+  const what = said.count || said.gravity || said.event || said.jar || said.into || said.other || said.from || said.style || "";
   return { key: said.key, jar: form.dataset.kept, what, path: form.getAttribute("action"), said, made: Date.now(), from: here() };
 }
 
@@ -203,7 +203,7 @@ function tapping(panel) {
     for (const one of ["undo", "stop", "drop"]) presses[one].disabled = !count;
     if (!count) {
       presses.tap.textContent = "Go";
-      part(panel, "rate").textContent = "Press Go, then once for each bubble.";
+      part(panel, "rate").textContent = "Press Go, then press once for each bubble.";
       return;
     }
     const s = seconds();

@@ -1,6 +1,6 @@
 """Pictures of forecasts in hindsight: Axes in, the same Axes out; no display, no global state.
 
-Leads and errors in days. Whether an interval held is told by the fill of its mark besides its
+Leads and errors in days. Whether an interval held is reported by the fill of its mark besides its
 colour, so that a grey print still reads.
 """
 
@@ -14,7 +14,8 @@ from matplotlib.ticker import FixedLocator, FuncFormatter, NullLocator, PercentF
 
 from ...text import plural
 from ..backtest_text import lead_text
-from .page import INK, RUST, SEA, page, picture_path, save_picture, with_title
+from .layout import panels, settle
+from .page import INK, RUST, SEA, page, picture_path, save_picture
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -29,7 +30,9 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_coverage", "plot_errors", "save_backtest"]
 
-_SIZE = (12.7, 7.2)  # cm wide, inches high: upright, as a phone is held
+_WIDTH_CM = 12.7
+_INCHES = (2.4, 2.2)  # upright, as a phone is held
+_OVER_INCHES = (0.25, 0.5)  # for the keys
 _LEAD_TICKS = (0.5, 1, 2, 3, 5, 7, 10, 15, 30, 60)
 _NEAREST_DAYS = 0.4  # to the fall, on a log axis: nearer evenings stand here
 _SHOWN = 0.9  # of the ends of the bars lie within the axis; longer bars run out of it
@@ -57,7 +60,7 @@ def plot_errors(evenings: Sequence[Evening], ax: Axes) -> Axes:
     many = len(evenings) > _MANY
     for held, colour, fill, what in (
         (True, SEA, SEA, "80 % interval held the day"),
-        (False, RUST, "white", "did not"),
+        (False, RUST, "white", "it did not"),
     ):
         some = [evening for evening in evenings if evening.held80 == held]
         if some:
@@ -124,14 +127,16 @@ def save_backtest(backtest: Backtest, path: Path | str) -> Path:
         If the suffix is another, or the file cannot be written.
     """
     path = picture_path(path)
-    with page(*_SIZE) as figure:
-        top, below = figure.subplots(2, 1)
+    with page(_WIDTH_CM, sum(_INCHES)) as figure:
+        rows = panels(figure, _INCHES)
+        (top,), (below,) = rows
         plot_errors(backtest.evenings, top)
         plot_coverage(backtest.rows, below)
         for ax in (top, below):
             ax.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=2)
         vessels = plural(len(backtest.replays), "vessel")
-        with_title(figure, f"Forecasts in hindsight: {vessels}, {len(backtest.evenings)} evenings")
+        title = f"Forecasts in hindsight: {vessels}, {len(backtest.evenings)} evenings"
+        settle(figure, rows, title, over=_OVER_INCHES, key=False)
         return save_picture(figure, path)
 
 

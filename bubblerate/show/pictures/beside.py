@@ -13,6 +13,7 @@ from matplotlib.ticker import FuncFormatter
 
 from ...text import format_day, format_rate
 from ..beside_text import beside_title
+from .layout import panels, settle
 from .marks import log_rates
 from .page import (
     ASH,
@@ -25,8 +26,6 @@ from .page import (
     page,
     picture_path,
     save_picture,
-    with_key,
-    with_title,
 )
 
 if TYPE_CHECKING:
@@ -46,7 +45,7 @@ _LOOKS: Final = (
     (ASH, "D", (0, (4, 1, 1, 1, 1, 1)), True),
 )
 MOST_BESIDE: Final = len(_LOOKS)
-_INCHES: Final = (3.4, 1.8)
+_INCHES: Final = (2.7, 1.3)
 _LEAST_PER_MIN: Final = 0.05  # what is slower, or none, stands at the foot
 
 
@@ -86,7 +85,7 @@ def plot_beside(
     label = f"threshold, {format_rate(threshold_per_min)}"
     rates.axhline(threshold_per_min, color=RUST, lw=SIDE, ls=(0, (1, 1)), label=label)
     log_rates(rates, _LEAST_PER_MIN)
-    rates.set_ylabel("bubbles a minute; none: at the foot")
+    rates.set_ylabel("bubbles a minute (none: at the foot)")
     gravities.set_ylabel("gravity, SG")
     gravities.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
     _days(gravities, by)
@@ -137,8 +136,8 @@ def save_beside(
     """
     path = picture_path(path)
     with page(width_cm, sum(_INCHES)) as figure:
-        rates, gravities = figure.subplots(2, 1, sharex=True, height_ratios=_INCHES)
+        rows = panels(figure, _INCHES, shared=True)
+        (rates,), (gravities,) = rows
         plot_beside(seasons, rates, gravities, threshold_per_min=threshold_per_min, by=by)
-        with_title(figure, beside_title([one.vessel for one in seasons]))
-        with_key(figure)
+        settle(figure, rows, beside_title([one.vessel for one in seasons]))
         return save_picture(figure, path)

@@ -11,8 +11,9 @@ from matplotlib.ticker import FuncFormatter
 
 from ...ferment.bands import gravity_bands
 from ...ferment.priors import READING_SD_POINTS
-from .marks import dated, inches_wide, right_edge
-from .page import BARS, INK, LEAF, SEA, SIDE, SMALL, axes_or_new
+from .days import dated, draw_today, inches_wide, name_today, right_edge
+from .labels import Labels
+from .page import BARS, INK, LEAF, SEA, SIDE, axes_or_new
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,15 +21,15 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
+    from ...course.judgement import Judgement
     from ...ferment.chances import Span
     from ...ferment.fit import Fit
     from ...ferment.gravity import Reading
-    from ...verdict.judgement import Judgement
 
 __all__ = ["plot_gravity"]
 
 _LABEL_INCHES = 0.45  # labels of readings nearer than this would collide
-_EDGE = 0.1  # of the width
+_NAMED_AT = 30  # of 160 places along the curve: high, and off the start
 
 
 def plot_gravity(judgement: Judgement, ax: Axes | None = None) -> Axes:
@@ -63,46 +64,51 @@ def plot_gravity(judgement: Judgement, ax: Axes | None = None) -> Axes:
     ax.yaxis.set_major_formatter(FuncFormatter(lambda y, _: f"{y:.3f}"))
     ax.margins(y=0.25)
     dated(ax, judgement)
+    draw_today(ax, judgement)
     if g is None:
+        name_today(Labels(ax), judgement)
         return ax
-    whose = "likely" if g.said_finish_sg is None else "expected"
-    ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":", label=f"finish, {whose}")
-    if fit is not None and not (fit.distrust or g.leak or g.gas_only):
-        end = right_edge(judgement)
-        if len(fit.evidence.reading_days):
-            _gravity_by_fit(ax, fit, end)
-        if f is not None and f.finish_sg is not None:
-            _forecast_finish(ax, f.finish_sg, end)
-    _readings(ax, g.readings)
+    ax.axhline(g.finish_sg, color=LEAF, lw=SIDE, ls=":")
+    trusted = fit is not None and not (fit.distrust or g.leak or g.gas_only)
+    end, curve = right_edge(judgement), None
+    if fit is not None and trusted and len(fit.evidence.reading_days):
+        curve = _gravity_by_fit(ax, fit, end)
+    at_end = f.finish_sg if f is not None and trusted else None
+    if at_end is not None:
+        _forecast_finish(ax, at_end, end)
+    _draw_readings(ax, g.readings)
+    labels = Labels(ax)
+    name_today(labels, judgement)
+    if at_end is not None:
+        labels.by_mark(float(mdates.date2num(end)), at_end.median, "forecast, 80 %")
+    if curve is not None:
+        labels.by_mark(*curve, "by fit, 80 %")
+    whose = "likely" if g.said_finish_sg is None else "as you set it"
+    labels.along_level(g.finish_sg, f"finish, {whose}", color=LEAF)
+    _name_readings(labels, ax, g.readings)
     return ax
 
 
-def _gravity_by_fit(ax: Axes, fit: Fit, end: datetime) -> None:
-    """Median and 80 % band of the gravity that counts and readings together make likely."""
+def _gravity_by_fit(ax: Axes, fit: Fit, end: datetime) -> tuple[float, float]:
+    """Median and 80 % band of what counts and readings make likely; and a place high on it."""
     days = np.linspace(0.0, fit.tail.day_of(end), 160)
     low, median, high = gravity_bands(fit, days, [0.1, 0.5, 0.9])
     when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
-    label = "gravity by fit, 80 %"
-    ax.fill_between(when, low, high, color=SEA, alpha=0.2, lw=0, label=label)
-    ax.plot(when, median, color=SEA, lw=SIDE, ls=(0, (4, 1)), label="gravity by fit")
+    ax.fill_between(when, low, high, color=SEA, alpha=0.2, lw=0)
+    ax.plot(when, median, color=SEA, lw=SIDE, ls=(0, (4, 1)))
+    return float(when[_NAMED_AT]), float(median[_NAMED_AT])
 
 
 def _forecast_finish(ax: Axes, finish_sg: Span, end: datetime) -> None:
     """A square with its 80 % interval at the right edge, where nothing is read yet."""
     middle = finish_sg.median
-    ax.errorbar(
-        mdates.date2num([end]),
-        [middle],
-        yerr=[[middle - finish_sg.low80], [finish_sg.high80 - middle]],
-        fmt="s",
-        color=INK,
-        capsize=3,
-        label="forecast finish, 80 %",
-    )
+    reach = [[middle - finish_sg.low80], [finish_sg.high80 - middle]]
+    at = mdates.date2num([end])
+    ax.errorbar(at, [middle], yerr=reach, fmt="s", color=INK, capsize=3)
 
 
-def _readings(ax: Axes, readings: Sequence[Reading]) -> None:
-    """Diamonds with the error of a reading, and the number beside those that have room for it."""
+def _draw_readings(ax: Axes, readings: Sequence[Reading]) -> None:
+    """Diamonds with the error of a reading."""
     ax.errorbar(
         mdates.date2num([reading.when for reading in readings]),
         [reading.sg for reading in readings],
@@ -112,27 +118,17 @@ def _readings(ax: Axes, readings: Sequence[Reading]) -> None:
         mfc="white",
         lw=BARS,
         capsize=2,
-        label="gravity read",
         zorder=3,
     )
+
+
+def _name_readings(labels: Labels, ax: Axes, readings: Sequence[Reading]) -> None:
+    """The number beside those that have room for it; the newest has, whatever it covers."""
     low, high = ax.get_xlim()
     gap = timedelta(days=(high - low) * _LABEL_INCHES / inches_wide(ax))
-    for reading in _apart(readings, gap):
+    for i, reading in enumerate(_apart(readings, gap)):
         x = float(mdates.date2num(reading.when))
-        ax.annotate(
-            f"{reading.sg:.3f}",
-            (x, reading.sg),
-            xytext=(0, 6),
-            textcoords="offset points",
-            ha=_beside((x - low) / (high - low)),
-            fontsize=SMALL,
-            bbox={"boxstyle": "square,pad=0.1", "fc": "white", "ec": "none", "alpha": 0.7},
-        )
-
-
-def _beside(share: float) -> str:
-    """How a label is set at a share of the width, so that it stays on the panel."""
-    return "left" if share < _EDGE else "right" if share > 1.0 - _EDGE else "center"
+        labels.by_mark(x, reading.sg, f"{reading.sg:.3f} read", must=i == 0)
 
 
 def _apart(readings: Sequence[Reading], gap: timedelta) -> list[Reading]:

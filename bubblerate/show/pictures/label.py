@@ -14,7 +14,8 @@ from matplotlib.patches import Rectangle
 
 from ...errors import InputError
 from ..label_text import as_lines
-from .page import A4_INCHES, INK, drawable, fonts_for, picture_path, save_picture
+from .letters import drawable, fonts_for
+from .page import A4_INCHES, INK, picture_path, save_picture
 
 if TYPE_CHECKING:
     from pathlib import Path

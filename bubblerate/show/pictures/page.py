@@ -1,4 +1,4 @@
-"""The page of every picture: its look, its fonts, title and key, and its file on the disk.
+"""The page of every picture: its look and its file on the disk.
 
 Colours are our own choice: far apart by hue for common sight, and by darkness for a grey print and
 for colour-blind eyes, on which `tests/show/pictures/test_page.py` puts numbers. No two marks of a
@@ -10,10 +10,7 @@ from __future__ import annotations
 
 import io
 import math
-import textwrap
-import unicodedata
 from contextlib import contextmanager
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -30,6 +27,7 @@ __all__ = [
     "A4_INCHES",
     "ASH",
     "BARS",
+    "FIRST_FONT",
     "INK",
     "LEAF",
     "RC",
@@ -40,15 +38,11 @@ __all__ = [
     "SUFFIXES",
     "WIDTH_CM",
     "axes_or_new",
-    "drawable",
-    "fonts_for",
     "new_axes",
     "page",
     "picture_bytes",
     "picture_path",
     "save_picture",
-    "with_key",
-    "with_title",
 ]
 
 INK: Final = "#1C1C1C"  # counts, words
@@ -61,14 +55,15 @@ BARS: Final = 1.0  # width of a line that says how sure a mark is [points]
 SIDE: Final = 1.2  # of a line beside the main one
 SMALL: Final = 7.5  # smallest letters [points]
 
-_FIRST_FONT: Final = "DejaVu Sans"  # comes with the drawing library, everywhere the same
+FIRST_FONT: Final = "DejaVu Sans"  # comes with the drawing library, everywhere the same
 
 # Settings of the drawing library, for as long as a picture of ours is drawn.
 RC: Final[dict[str, object]] = {
-    "font.family": _FIRST_FONT,
+    "font.family": FIRST_FONT,
     "font.size": 8.5,
     "axes.labelsize": 8.5,
     "axes.titlesize": 9.0,
+    "axes.titley": 1.0,  # told, or each panel is measured for it when it is drawn
     "figure.titlesize": 10.5,
     "xtick.labelsize": 8.0,
     "ytick.labelsize": 8.0,
@@ -96,8 +91,6 @@ A4_INCHES: Final = (210.0 / 25.4, 297.0 / 25.4)
 WIDTH_CM: Final = 19.0  # of a picture, unless said; of a phone 9, of a column on A4 16
 
 _CM_PER_INCH = 2.54
-_LETTER = 0.56  # mean width of a letter, as a share of its size
-_BESIDE_WORDS = 4.0  # width of the mark in a key and of the gaps beside its words, in letter sizes
 
 
 @contextmanager
@@ -109,7 +102,7 @@ def page(width_cm: float, height_inches: float) -> Iterator[Figure]:
     width_cm : float
         Letters keep their size: on a narrow page there is less beside each other.
     height_inches : float
-        Without the key, which makes the page longer.
+        To begin with: `layout.settle` makes it as long as what stands on it.
 
     Yields
     ------
@@ -121,7 +114,7 @@ def page(width_cm: float, height_inches: float) -> Iterator[Figure]:
     with matplotlib.rc_context():  # all is put back at the end of the block
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(RC)  # type: ignore[arg-type]  # typed as keys one by one
-        yield Figure(figsize=(width_cm / _CM_PER_INCH, height_inches), layout="constrained")
+        yield Figure(figsize=(width_cm / _CM_PER_INCH, height_inches))
 
 
 def axes_or_new(ax: Axes | None) -> Axes:
@@ -140,80 +133,6 @@ def new_axes(number: int) -> list[Axes]:
     for ax in grid.ravel()[number:]:
         ax.remove()
     return [*grid.ravel()[:number]]
-
-
-def with_title(figure: Figure, text: str) -> None:
-    """Put a title above all panels, in as many lines as the page needs.
-
-    Parameters
-    ----------
-    figure : Figure
-        Of `page`.
-    text : str
-        A dollar in it is no formula; its own line ends are kept.
-    """
-    families, lacking = fonts_for(text)
-    fitting = int(72.0 * figure.get_figwidth() / (_LETTER * float(str(RC["figure.titlesize"]))))
-    shown = (drawable(line, lacking) for line in text.split("\n"))
-    lines = [part for line in shown for part in textwrap.wrap(line, fitting)]
-    figure.suptitle("\n".join(lines), parse_math=False, fontfamily=families)
-
-
-def with_key(figure: Figure) -> None:
-    """Say below all panels what the marks mean, on a page made longer by as much.
-
-    Parameters
-    ----------
-    figure : Figure
-        Of `page`, drawn.
-    """
-    # one entry for a mark that several panels share
-    named = {
-        label: handle
-        for ax in figure.axes
-        for handle, label in zip(*ax.get_legend_handles_labels(), strict=True)
-    }
-    longest = SMALL * (_LETTER * max(map(len, named)) + _BESIDE_WORDS) / 72.0
-    columns = max(1, min(len(named), int(figure.get_figwidth() / longest)))
-    figure.legend([*named.values()], [*named], loc="outside lower center", ncols=columns)
-    lines = math.ceil(len(named) / columns)
-    figure.set_figheight(figure.get_figheight() + 1.6 * SMALL * lines / 72.0)
-
-
-def fonts_for(text: str, *, first: str = _FIRST_FONT) -> tuple[list[str], str]:
-    """Families to draw a text with, and the letters that none of those installed here has.
-
-    Parameters
-    ----------
-    text : str
-    first : str
-        Family that is tried before all others.
-
-    Returns
-    -------
-    families : list of str
-        In the order in which a letter is looked for.
-    lacking : str
-        Each letter once.
-    """
-    from matplotlib.font_manager import FontProperties, findfont
-
-    families = [first]
-    lacking = _not_in(findfont(FontProperties(family=first)), text)
-    if lacking:
-        for family, path in _installed():
-            left = _not_in(path, lacking)
-            if left != lacking:
-                families.append(family)
-                lacking = left
-            if not lacking:
-                break
-    return families, lacking
-
-
-def drawable(text: str, lacking: str) -> str:
-    """Text with a ? for each letter that is lacking, and a space for what is never drawn."""
-    return "".join("?" if c in lacking else " " if _unseen(c) else c for c in text)
 
 
 def picture_path(path: Path | str) -> Path:
@@ -265,36 +184,22 @@ def save_picture(figure: Figure, path: Path, *, dpi: int = 150) -> Path:
 
 
 def picture_bytes(figure: Figure, form: str, *, dpi: int = 150) -> bytes:
-    """Figure as the bytes of a file: "png", "svg" or "pdf"."""
+    """Figure as the bytes of a file: "png", "svg" or "pdf", drawn once.
+
+    `Figure.savefig` would draw it twice, the first time to lay it out.
+    """
     drawn = io.BytesIO()
-    figure.savefig(drawn, dpi=dpi, format=form)
+    if form == "png":
+        from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+        figure.set_dpi(dpi)
+        FigureCanvasAgg(figure).print_png(drawn)
+    elif form == "svg":
+        from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+        FigureCanvasSVG(figure).print_svg(drawn)
+    else:
+        from matplotlib.backends.backend_pdf import FigureCanvasPdf
+
+        FigureCanvasPdf(figure).print_pdf(drawn)
     return drawn.getvalue()
-
-
-def _not_in(path: str, text: str) -> str:
-    """Letters of a text that a font file does not have, each once."""
-    from matplotlib.ft2font import FT2Font
-
-    try:
-        have = FT2Font(path).get_charmap()
-    except (OSError, RuntimeError):  # a file that is no font this library can read
-        return text
-    return "".join(c for c in dict.fromkeys(text) if not _unseen(c) and ord(c) not in have)
-
-
-def _unseen(char: str) -> bool:
-    """Whether nothing is drawn for it: spaces, joiners, marks of direction."""
-    return char.isspace() or unicodedata.category(char) in {"Cf", "Cc"}
-
-
-@cache
-def _installed() -> list[tuple[str, str]]:
-    """Upright text families found here, by name; fonts that draw boxes for everything left out."""
-    from matplotlib.font_manager import fontManager
-
-    found = {
-        font.name: font.fname
-        for font in fontManager.ttflist
-        if font.style == "normal" and "last resort" not in font.name.lower()
-    }
-    return sorted(found.items())

@@ -10,7 +10,8 @@ from matplotlib.backends.backend_pdf import PdfPages
 from ...diary.safe_write import save_output
 from ...errors import InputError
 from ..blocks import Banner, Boxes, Grid, Heading, Line, Pairs
-from .page import fonts_for, picture_path, save_picture
+from .letters import fonts_for
+from .page import picture_path, save_picture
 from .pen import Pen
 
 if TYPE_CHECKING:

@@ -5,18 +5,15 @@ Sizes are in points (1/72 inch) unless the name says otherwise; a point lies fro
 
 from __future__ import annotations
 
-from functools import lru_cache
-from itertools import chain
 from typing import TYPE_CHECKING, Final
 
 from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
 from matplotlib.patches import Rectangle
-from matplotlib.textpath import TextToPath
 
 from ...errors import InputError
 from ..blocks import Banner, Boxes, Grid, Heading, Line, Pairs
-from .page import A4_INCHES, ASH, INK, drawable
+from .letters import drawable, wrapped
+from .page import A4_INCHES, ASH, INK
 
 if TYPE_CHECKING:
     from ..blocks import Block
@@ -107,7 +104,7 @@ class Pen:
         narrower: float = 0.0,
     ) -> None:
         """Write a paragraph from the left margin down."""
-        for line in self._wrapped(text, size, self.room - left - narrower, bold=bold):
+        for line in wrapped(text, size, self.room - left - narrower, bold=bold):
             self.need(_LEADING * size)
             self.top -= _LEADING * size
             self._text(line, _MARGIN + left, self.top + 0.3 * size, size, bold=bold)
@@ -132,7 +129,7 @@ class Pen:
         self.link_foot = top - side
 
     def _banner(self, text: str) -> None:
-        lines = self._wrapped(text, _BODY, self.room - 12.0, bold=True)
+        lines = wrapped(text, _BODY, self.room - 12.0, bold=True)
         high = len(lines) * _LEADING * _BODY + 8.0
         self.need(high + 4.0)
         self.down(3.0)
@@ -168,7 +165,7 @@ class Pen:
         share = self.room / sum(grid.widths)
         wide = [width * share for width in grid.widths]
         cells = [
-            self._wrapped(cell, size, room - 6.0, bold=bold) if cell else []
+            wrapped(cell, size, room - 6.0, bold=bold) if cell else []
             for cell, room in zip(row, wide, strict=True)
         ]
         lines = max([1, *map(len, cells)])
@@ -214,35 +211,3 @@ class Pen:
             va="baseline",
             parse_math=False,  # a dollar in the name of a jar is no formula
         )
-
-    def _wrapped(self, text: str, size: float, room: float, *, bold: bool) -> list[str]:
-        lines = [""]
-        parts = (_parted(word, size, room, bold=bold) for word in text.split())
-        for word in chain.from_iterable(parts):
-            joined = f"{lines[-1]} {word}".strip()
-            if _wide(joined, size, bold=bold) <= room or not lines[-1]:
-                lines[-1] = joined
-            else:
-                lines.append(word)
-        return lines
-
-
-def _parted(word: str, size: float, room: float, *, bold: bool) -> list[str]:
-    """A word in parts that fit a line: a name may be long."""
-    if _wide(word, size, bold=bold) <= room:
-        return [word]
-    parts = [""]
-    for char in word:
-        if parts[-1] and _wide(parts[-1] + char, size, bold=bold) > room:
-            parts.append("")
-        parts[-1] += char
-    return parts
-
-
-@lru_cache(maxsize=4096)
-def _wide(text: str, size: float, *, bold: bool) -> float:
-    """Width of a line in the house's own font; other letters are taken for wide ones."""
-    text = "".join(char if char.isascii() else "W" for char in text)
-    font = FontProperties(family="DejaVu Sans", size=size, weight="bold" if bold else "normal")
-    wide, _, _ = TextToPath().get_text_width_height_descent(text, font, ismath=False)
-    return float(wide)

@@ -11,14 +11,15 @@ from scipy.special import ndtri
 
 from ...errors import InputError
 from ...ferment.fit import FEWEST_COUNTS
-from ...ferment.residuals import residuals
+from ...ferment.residuals import Part, residuals
 from ...text import format_when
-from .marks import dated, over_days
+from .counts import LOOKS
+from .days import dated, over_days
+from .layout import panels, settle
 from .page import (
     ASH,
     BARS,
     INK,
-    RUST,
     SEA,
     SIDE,
     WIDTH_CM,
@@ -26,8 +27,6 @@ from .page import (
     page,
     picture_path,
     save_picture,
-    with_key,
-    with_title,
 )
 
 if TYPE_CHECKING:
@@ -35,13 +34,13 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
+    from ...course.judgement import Judgement
     from ...ferment.residuals import Residuals
     from ...ferment.tail import Tail
-    from ...verdict.judgement import Judgement
 
 __all__ = ["plot_residuals", "save_residuals"]
 
-_INCHES = 3.2  # height
+_INCHES = 2.3  # height
 _SHOWN = 4.0  # scores; what lies beyond stands at the edge
 _SEED = 1  # any will do; fixed, so that the same diary gives the same picture
 
@@ -109,13 +108,14 @@ def save_residuals(judgement: Judgement, path: Path | str, *, width_cm: float = 
     path, v = picture_path(path), judgement.verdict
     if judgement.fit is None:
         raise InputError(
-            f"{v.vessel}: too few counts since its peak to fit a curve; {FEWEST_COUNTS} evenings "
-            "in a jar left alone would do"
+            f"{v.vessel}: too few counts since its peak to fit a curve; it needs "
+            f"{FEWEST_COUNTS} evenings in an undisturbed jar"
         )
     with page(width_cm, _INCHES) as figure:
-        plot_residuals(judgement, figure.subplots())
-        with_key(figure)
-        with_title(figure, f"{v.vessel}: counts against their curve\n{format_when(v.asked_at)}")
+        rows = panels(figure, [_INCHES])
+        plot_residuals(judgement, rows[0][0])
+        asked = format_when(v.asked_at)
+        settle(figure, rows, f"{v.vessel}: counts against their curve\n{asked}")
         return save_picture(figure, path)
 
 
@@ -126,15 +126,12 @@ def _scores(ax: Axes, found: Residuals, tail: Tail) -> None:
     low, score, high = (
         np.clip(ends, -_SHOWN, _SHOWN) for ends in (found.low, found.score, found.high)
     )
-    ax.vlines(when, low, high, color=ASH, lw=BARS, label="open, as counts are whole")
-    for some, mark, size, edge, fill, what in (
-        (found.weighs & ~found.outlier, "o", 4.5, INK, INK, "counted"),
-        (~found.weighs & ~found.outlier, "o", 4.5, INK, "white", "cold, or just disturbed"),
-        (found.outlier, "X", 8.0, RUST, "white", "likely a slip"),
-    ):
+    ax.vlines(when, low, high, color=ASH, lw=BARS, label="whole counts leave this open")
+    for part in Part:
+        look, some = LOOKS[part], found.those(part)
         if some.any():
-            (drawn,) = ax.plot(when[some], score[some], mark, color=edge, label=what)
-            drawn.set(markerfacecolor=fill, markersize=size, clip_on=False)
+            (drawn,) = ax.plot(when[some], score[some], look.some, color=look.edge, label=part)
+            drawn.set(markerfacecolor=look.fill, markersize=4.5 * look.size, clip_on=False)
     for beyond, mark in ((found.score > _SHOWN, "^"), (found.score < -_SHOWN, "v")):
         if beyond.any():
             ax.plot(when[beyond], score[beyond], mark, color=INK, ms=7.0, clip_on=False)

@@ -5,32 +5,15 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from ...text import format_rate, format_when
-from .marks import (
-    counted,
-    dated,
-    draw_counts,
-    draw_curve,
-    draw_window,
-    floor_of,
-    inches_wide,
-    log_rates,
-)
-from .page import (
-    INK,
-    RUST,
-    SIDE,
-    SMALL,
-    WIDTH_CM,
-    drawable,
-    fonts_for,
-    new_axes,
-    page,
-    picture_path,
-    save_picture,
-    with_key,
-    with_title,
-)
+from ...text import format_when
+from ..date_text import days_text
+from .counts import counted, draw_counts, floor_of
+from .days import dated, draw_today, inches_wide, name_today
+from .labels import Labels
+from .layout import DOT, panels, settle
+from .letters import drawable, fonts_for, wide
+from .marks import draw_curve, draw_window, log_rates
+from .page import INK, RUST, SIDE, SMALL, WIDTH_CM, new_axes, page, picture_path, save_picture
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -39,14 +22,17 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from ...verdict.judgement import Judgement
+    from ...course.judgement import Judgement
 
 __all__ = ["MOST_PANELS", "plot_shelf", "save_shelf"]
 
 MOST_PANELS = 24  # on one page
-_PANEL_INCHES = (2.2, 1.75)
+_PANEL_INCHES = (2.2, 1.25)
+_LEFT_INCHES, _WORDS_INCHES = 0.45, 0.2  # of each panel for its numbers, and of them all
+_NAMES_INCHES = 0.42  # above each panel
+_NAME_SIZE = 9.0
+_SHORTEST_NAME = 4
 _NAMED = 12  # vessels left out, of which more are only numbered
-_LETTER = 0.5  # mean width of a letter, as a share of its size; panels grow wider yet
 
 
 def plot_shelf(
@@ -77,21 +63,30 @@ def plot_shelf(
         judgements = [*judgements]
         axes = new_axes(len(judgements))
     for judgement, ax in zip(judgements, axes, strict=True):
-        visits = counted(judgement)
-        threshold = judgement.verdict.threshold_per_min
-        floor = floor_of(visits, threshold)
-        draw_curve(ax, judgement, floor)
-        draw_counts(ax, visits, judgement, floor, size=3.0)
-        label = f"threshold, {format_rate(threshold)}"
-        ax.axhline(threshold, color=RUST, lw=SIDE, ls="--", label=label)
-        draw_window(ax, judgement, width=4.0)
-        log_rates(ax, floor)
-        dated(ax, judgement)
-        ax.tick_params(labelsize=SMALL)
-        if not visits:
-            ax.text(0.5, 0.6, "no bubbles counted", transform=ax.transAxes, ha="center")
-        _name(ax, judgement)
+        _draw(judgement, ax)
     return axes
+
+
+def _draw(judgement: Judgement, ax: Axes) -> None:
+    """One vessel on its panel."""
+    visits, threshold = counted(judgement), judgement.verdict.threshold_per_min
+    floor = floor_of(visits, threshold)
+    draw_curve(ax, judgement, floor, few=True)
+    slips = draw_counts(ax, visits, judgement, floor, size=3.0)
+    ax.axhline(threshold, color=RUST, lw=SIDE, ls="--")
+    draw_window(ax, judgement, width=4.0)
+    log_rates(ax, floor, fine=False)
+    dated(ax, judgement)
+    draw_today(ax, judgement)
+    ax.tick_params(labelsize=SMALL)
+    labels = Labels(ax)
+    name_today(labels, judgement)
+    for x, y in slips:
+        labels.by_mark(x, y, "slip")
+    labels.along_level(threshold, "threshold", color=RUST)
+    if not visits:
+        ax.text(0.5, 0.6, "no bubbles counted", transform=ax.transAxes, ha="center")
+    _name(ax, judgement)
 
 
 def save_shelf(
@@ -134,14 +129,16 @@ def save_shelf(
     width, height = _PANEL_INCHES
     columns = min(vessels, max(1, int(width_cm / 2.54 / width)))
     rows = math.ceil(vessels / columns)
-    with page(width_cm, rows * height + 0.5) as figure:
-        axes = [*figure.subplots(rows, columns, squeeze=False).ravel()]
+    with page(width_cm, rows * height) as figure:
+        grid = panels(figure, [height] * rows, columns, left=_LEFT_INCHES, before=_WORDS_INCHES)
+        axes = [ax for row in grid for ax in row]
         for ax in axes[vessels:]:
+            grid[-1].remove(ax)
             ax.remove()
         plot_shelf(judgements, axes[:vessels])
-        figure.supylabel("bubbles a minute", fontsize=8.5)
-        with_key(figure)
-        with_title(figure, _title(vessels, at, left_out))
+        settle(figure, grid, _title(vessels, at, left_out), over=[_NAMES_INCHES] * rows)
+        at_edge = _WORDS_INCHES / figure.get_figwidth()
+        figure.supylabel("bubbles a minute", x=at_edge, ha="right", fontsize=8.5)
         return save_picture(figure, path)
 
 
@@ -156,11 +153,28 @@ def _title(vessels: int, at: datetime, left_out: Sequence[str]) -> str:
 
 
 def _name(ax: Axes, judgement: Judgement) -> None:
-    """Name and verdict over a panel; a long name is cut, the verdict never."""
+    """Name and verdict over a panel, and below them the day; a long name is cut, the rest never."""
     v = judgement.verdict
     word = "bottled" if judgement.facts.acts.bottled_at is not None else v.answer.upper()
-    fitting = int(72.0 * inches_wide(ax) / (_LETTER * 9.0)) - len(word) - 2
-    name = v.vessel if len(v.vessel) <= fitting else v.vessel[: fitting - 2].rstrip() + ".."
-    families, lacking = fonts_for(name)
-    title = f"{drawable(name, lacking)}: {word}"
-    ax.set_title(title, loc="left", color=INK, parse_math=False, fontfamily=families)
+    families, lacking = fonts_for(v.vessel)
+    room = inches_wide(ax) / DOT
+    name = drawable(v.vessel, lacking)
+    while wide(f"{name}: {word}", _NAME_SIZE) > room and len(name) > _SHORTEST_NAME:
+        name = name.removesuffix("..")[:-1].rstrip() + ".."
+    ax.set_title(
+        f"{name}: {word}",
+        loc="left",
+        pad=1.3 * SMALL + 6.0,
+        color=INK,
+        fontsize=_NAME_SIZE,
+        parse_math=False,
+        fontfamily=families,
+    )
+    ax.annotate(
+        days_text(judgement),
+        (0.0, 1.0),
+        xycoords="axes fraction",
+        xytext=(0.0, 4.0),
+        textcoords="offset points",
+        fontsize=SMALL,
+    )

@@ -9,7 +9,8 @@ import numpy as np
 
 from ...diary.sound.pulses import BAND_HZ, loudness
 from ...text import format_rate, format_rates
-from .page import RUST, SEA, WIDTH_CM, page, picture_path, save_picture, with_key, with_title
+from .layout import panels, settle
+from .page import RUST, SEA, WIDTH_CM, page, picture_path, save_picture
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_sound", "save_sound"]
 
-_INCHES = 3.3  # height
+_INCHES = 2.4  # height
 _LONG_S = 600.0  # from here on minutes read better
 
 
@@ -85,8 +86,8 @@ def save_sound(heard: Heard, sound_file: Path | str, path: Path | str) -> Path:
     """
     path = picture_path(path)
     with page(WIDTH_CM, _INCHES) as figure:
-        plot_sound(heard, *loudness(sound_file), figure.subplots())
-        with_key(figure)
+        rows = panels(figure, [_INCHES])
+        plot_sound(heard, *loudness(sound_file), rows[0][0])
         rates = format_rates(heard.low80, heard.high80)
-        with_title(figure, f"{Path(sound_file).name}: {format_rate(heard.per_min)} ({rates})")
+        settle(figure, rows, f"{Path(sound_file).name}: {format_rate(heard.per_min)} ({rates})")
         return save_picture(figure, path)

@@ -12,19 +12,16 @@ from typing import TYPE_CHECKING, BinaryIO, Literal
 import matplotlib.dates as mdates
 
 from ...diary.safe_write import save_output
-from ...text import format_rate, format_when
-from ..verdict_text import headline
+from ...ferment.residuals import Part
+from ...text import format_day, format_rate
+from ..date_text import tail_title
+from .counts import counted, draw_counts, floor_of
+from .days import dated, draw_today, inches_wide, name_today
 from .gravity import plot_gravity
-from .marks import (
-    counted,
-    dated,
-    draw_counts,
-    draw_curve,
-    draw_window,
-    floor_of,
-    inches_wide,
-    log_rates,
-)
+from .labels import Labels
+from .layout import DOT, panels, settle
+from .letters import wide
+from .marks import draw_curve, draw_window, log_rates
 from .page import (
     INK,
     RUST,
@@ -35,23 +32,23 @@ from .page import (
     page,
     picture_bytes,
     picture_path,
-    with_key,
-    with_title,
 )
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import datetime
 
     from matplotlib.axes import Axes
 
+    from ...course.judgement import Judgement
     from ...diary.visit import Visit
-    from ...verdict.judgement import Judgement
 
 __all__ = ["plot_tail", "save_tail", "tail_picture"]
 
-_COUNTS_INCHES, _GRAVITY_INCHES = 3.6, 1.7  # height
+_COUNTS_INCHES, _GRAVITY_INCHES = 2.6, 1.25  # height
+_BETWEEN_INCHES = 0.06  # panel and panel, or words and what is above
 _WORD_INCHES = 0.15  # that an upright word takes beside another
-_MOST_WORDS = 2  # at one place; of more their number is told
+_MOST_WORDS = 2  # at one place; of more their number is reported
 
 
 def plot_tail(
@@ -65,8 +62,8 @@ def plot_tail(
     ax : Axes, optional
         Drawn on; by default one of a figure of its own.
     axis : {"log", "linear"}
-        Scale of the rate. On a log axis a count of none stands at the foot, as an open triangle
-        whose bar reaches up to the rate it leaves possible.
+        Scale of the rate. On a log axis a count of none stands at the foot, as a triangle whose
+        bar reaches up to the rate it leaves possible. Marks of counts that weigh little are open.
 
     Returns
     -------
@@ -86,10 +83,9 @@ def plot_tail(
     threshold = judgement.verdict.threshold_per_min
     floor = floor_of(visits, threshold) if axis == "log" else 0.0
     draw_curve(ax, judgement, floor)
-    draw_counts(ax, visits, judgement, floor)
-    label = f"threshold, {format_rate(threshold)}"
-    ax.axhline(threshold, color=RUST, lw=SIDE, ls="--", label=label)
-    draw_window(ax, judgement)
+    slips = draw_counts(ax, visits, judgement, floor)
+    ax.axhline(threshold, color=RUST, lw=SIDE, ls="--")
+    falls = draw_window(ax, judgement)
     if axis == "log":
         log_rates(ax, floor)
     else:
@@ -99,6 +95,8 @@ def plot_tail(
     ax.set_ylabel("bubbles a minute")
     dated(ax, judgement)
     _events(ax, judgement.diary.live)
+    draw_today(ax, judgement)
+    _name(ax, judgement, slips, falls)
     return ax
 
 
@@ -157,18 +155,42 @@ def tail_picture(
     judgement: Judgement, form: str, *, axis: Literal["log", "linear"], width_cm: float
 ) -> bytes:
     """Draw the whole picture, counts above gravity, as the bytes of a "png", "svg" or "pdf"."""
-    read = judgement.gravity is not None
-    with page(width_cm, _COUNTS_INCHES + (_GRAVITY_INCHES if read else 0.6)) as figure:
-        if read:
-            heights = [_COUNTS_INCHES, _GRAVITY_INCHES]
-            top, below = figure.subplots(2, 1, sharex=True, height_ratios=heights)
-            plot_gravity(judgement, below)
-        else:
-            top = figure.subplots()
+    heights = [_COUNTS_INCHES]
+    if judgement.gravity is not None:
+        heights.append(_GRAVITY_INCHES)
+    with page(width_cm, sum(heights)) as figure:
+        rows = panels(figure, heights, shared=True)
+        (top,), *below = rows
         plot_tail(judgement, top, axis=axis)
-        with_key(figure)
-        with_title(figure, f"{headline(judgement)}\n{format_when(judgement.verdict.asked_at)}")
+        for (ax,) in below:
+            plot_gravity(judgement, ax)
+        settle(figure, rows, tail_title(judgement), over=[_events_inches(top), _BETWEEN_INCHES])
         return picture_bytes(figure, form)
+
+
+def _name(
+    ax: Axes,
+    judgement: Judgement,
+    slips: Sequence[tuple[float, float]],
+    falls: tuple[float, datetime] | None,
+) -> None:
+    """Words at the lines and marks that the key leaves out."""
+    labels, threshold = Labels(ax), judgement.verdict.threshold_per_min
+    name_today(labels, judgement)
+    for x, y in slips:
+        labels.by_mark(x, y, Part.SLIP)
+    long = f"threshold, {format_rate(threshold)}"
+    labels.along_level(threshold, long, "threshold", color=RUST)
+    if falls is not None:
+        level, day = falls
+        at = float(mdates.date2num(day))
+        labels.by_mark(at, level, format_day(day, year=False), must=False)
+
+
+def _events_inches(ax: Axes) -> float:
+    """Room that the names of events take above a panel."""
+    upright = (text.get_text() for text in ax.texts if text.get_rotation())
+    return max((wide(text, SMALL) for text in upright), default=0.0) * DOT + _BETWEEN_INCHES
 
 
 def _events(ax: Axes, visits: Sequence[Visit]) -> None:

@@ -134,7 +134,7 @@ ACTS: dict[str, Act] = {
         lambda shelf: ["import", _table(shelf), "--into", str(shelf / "quince.csv"), "--yes"],
         TABLE,
     ),
-    "strike": Act("To take that back", lambda shelf: ["strike", str(shelf / "quince.csv"), "4"]),
+    "strike": Act("To undo that", lambda shelf: ["strike", str(shelf / "quince.csv"), "4"]),
     "create": Act(
         "New diary: ",
         lambda shelf: [

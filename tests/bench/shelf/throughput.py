@@ -1,9 +1,10 @@
 """How many vessels a second are judged, what grows with what, and where the time goes.
 
-Four tables: vessels a second, the start of the workers included, and peak memory, each row in a
-process of its own, so that the peak is that of the row (a worker's is counted as no smaller than
-its parent's was when it began); time and its exponent of growth against counts a vessel; the same
-answer (a date with an 80 % interval) by means of general use; and the parts of one judgement.
+Four tables: vessels a second and a CPU second, the start of the workers included, and peak memory,
+each row in a process of its own, so that the peak is that of the row (a worker's is counted as no
+smaller than its parent's was when it began); time and its exponent of growth against counts a
+vessel; the same answer (a date with an 80 % interval) by means of general use; and the parts of one
+judgement.
 Vessels are made-up ferments at two thirds of their rows, forty of them over and over, handed on as
 the bytes of a diary.
 
@@ -80,7 +81,7 @@ def row(vessels: int, workers: int) -> dict[str, float]:
     """Judge so many vessels: seconds, and peak memory of this process and of the largest worker."""
     made = pages()
     verdict_of(made[0])  # whatever is slow but once
-    start = time.perf_counter()
+    start, cpu_start = time.perf_counter(), cpu_seconds()
     with executor_for(workers=workers) as executor:
         jars: Iterator[bytes] = islice(cycle(made), vessels)
         answers = in_order(verdict_of, jars, executor=executor, lost=lambda _, error: error)
@@ -93,7 +94,18 @@ def row(vessels: int, workers: int) -> dict[str, float]:
         resource.getrusage(who).ru_maxrss / kb_to_mb
         for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
     ]
-    return {"seconds": seconds, "here_mb": peaks[0], "worker_mb": peaks[1] if workers > 1 else 0.0}
+    return {
+        "seconds": seconds,
+        "cpu_seconds": cpu_seconds() - cpu_start,
+        "here_mb": peaks[0],
+        "worker_mb": peaks[1] if workers > 1 else 0.0,
+    }
+
+
+def cpu_seconds() -> float:
+    """CPU time of this process, and of its workers that have ended."""
+    found = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(one.ru_utime + one.ru_stime for one in found)
 
 
 def apart(vessels: int, workers: int, *, threads: str | None = None) -> dict[str, float]:
@@ -109,7 +121,7 @@ def apart(vessels: int, workers: int, *, threads: str | None = None) -> dict[str
 def print_vessels(*, everything: bool) -> None:
     """Vessels a second and memory; then whether threads of linear algebra matter."""
     cores = os.cpu_count() or 1
-    print("vessels  workers  seconds  a second  a second and core  peak MB: here  largest worker")
+    print("vessels  workers  seconds  a second  a CPU second  peak MB: here  largest worker")
     seconds = 0.0
     for vessels in (*VESSELS, MANY) if everything else VESSELS:
         for workers in (1, cores) if vessels < MANY else (cores,):
@@ -117,7 +129,8 @@ def print_vessels(*, everything: bool) -> None:
             seconds = found["seconds"]
             rate = vessels / seconds
             print(
-                f"{vessels:7d} {workers:8d} {seconds:8.1f} {rate:9.1f} {rate / workers:18.1f} "
+                f"{vessels:7d} {workers:8d} {seconds:8.1f} {rate:9.1f} "
+                f"{vessels / found['cpu_seconds']:13.1f} "
                 f"{found['here_mb']:14.0f} {found['worker_mb'] or '-':>15.4}"
             )
     if not everything:
@@ -270,12 +283,12 @@ def print_profile(*, runs: int = 20) -> None:
     profile.disable()
     stats: dict[tuple[str, int, str], Any] = pstats.Stats(profile).stats  # type: ignore[attr-defined]
     named = {(Path(file).stem, name): found for (file, _, name), found in stats.items()}
-    whole = named["shelf", "judge"][3]
+    whole = named["judgement", "judge"][3]
     parts = {
-        "fit": ["fit", "fit"],
+        "fit": ["fit", "fit_curve"],
         "forecast": ["forecast", "forecast"],
         "findings of the fit": ["diagnosis", "findings"],
-        "evidence": ["evidence", "evidence"],
+        "evidence": ["evidence", "gather_evidence"],
     }
     shares = {part: named[home, name][3] / whole for part, (home, name) in parts.items()}
     print(f"\npart of judge, {EVENINGS} evenings, under a profiler: {1e3 * whole / runs:.0f} ms")

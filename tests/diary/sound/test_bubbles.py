@@ -231,13 +231,13 @@ def loud():
         (lambda: sounds.airlock(68, seconds=15.0), "lasts 15 s"),
         (lambda: sounds.Take(np.zeros(30 * RATE_HZ), RATE_HZ, ()), "silent"),
         (lambda: sounds.Take(0.004 * np.tile(NOISE, 30), RATE_HZ, ()), "silent"),
-        (loud, "cut off"),
+        (loud, "too loud"),
         (lambda: sounds.airlock(68, seconds=60.0, snr_db=5.0), "hardly stand out"),
         (lambda: sounds.airlock(68, seconds=60.0, per_min=0.0), "No bubble"),
         (lambda: sounds.airlock(68, seconds=60.0, per_min=110.0), "too fast"),
         (lambda: room(sounds.clock, per_min=0, snr_db=40, period_s=0.5, level=0.1), "every 0.50 s"),
         (lambda: strictly(1.0), "clock, every 1.00 s"),
-        (lambda: strictly(4.0), "strictly every 4.00 s"),
+        (lambda: strictly(4.0), "exactly every 4.00 s"),
         (lambda: room(sounds.speech, level=0.1, share=0.3), "Talk"),
     ],
 )
@@ -276,15 +276,15 @@ def changed(at, form, *values):
 @pytest.mark.parametrize(
     ("data", "says"),
     [
-        (b"", "no WAV"),
-        (b"RIFF", "no WAV"),
-        (b"when,bubbles\n2026-10-01,9\n", "no WAV"),
+        (b"", "not a WAV"),
+        (b"RIFF", "not a WAV"),
+        (b"when,bubbles\n2026-10-01,9\n", "not a WAV"),
         (b"ID3\x04" + bytes(500), "compressed"),
         (b"\xff\xfb\x90\x64" + bytes(500), "compressed"),
         (b"\0\0\0 ftypM4A " + bytes(500), "compressed"),
         (b"OggS" + bytes(500), "compressed"),
-        (GOOD[:40], "no sound that can be found"),
-        (GOOD[:12] + GOOD[36:], "no sound that can be found"),
+        (GOOD[:40], "has no sound in it"),
+        (GOOD[:12] + GOOD[36:], "has no sound in it"),
         (GOOD[:-1000], "promises 16000 bytes of sound and 15000 are there"),
         (changed(40, "<I", 0xFFFF_FFF0), "promises 4294967280 bytes"),
         (changed(40, "<I", 0), "holds no sound"),
@@ -296,12 +296,12 @@ def changed(at, form, *values):
         (changed(34, "<H", 12), "of 12 bits"),
         (changed(20, "<H", 0x55), "in format 85"),
         (changed(32, "<H", 4), "contradicts itself"),
-        (changed(16, "<I", 0xFFFF_FFFF), "no sound that can be found"),
+        (changed(16, "<I", 0xFFFF_FFFF), "has no sound in it"),
         (changed(16, "<I", 8), "cut short"),
-        (GOOD[:12] + b"junk\0\0\0\0" * 100_000 + GOOD[12:], "no sound that can be found"),
+        (GOOD[:12] + b"junk\0\0\0\0" * 100_000 + GOOD[12:], "has no sound in it"),
         (
             sounds.wav_bytes(NOISE, RATE_HZ, form="float")[:44] + b"\0\0\xc0\x7f" * 16_000,
-            "no sound",
+            "not sound",
         ),
     ],
 )
@@ -447,7 +447,8 @@ def test_a_doubtful_count_is_written_down_only_anyway(run, jar, tmp_path):
     code, _, err = run("listen", path, "--into", "fig")
     assert code == 2
     assert err == (
-        "bubblerate: not written into fig: the count is not to be trusted; --anyway would\n"
+        "bubblerate: not written into fig: the count cannot be trusted; to write it all the same, "
+        "add --anyway\n"
     )
     assert diary.read_bytes() == before
     assert run("listen", path, "--into", "fig", "--anyway")[0] == 0
@@ -459,7 +460,7 @@ def test_a_doubtful_count_is_written_down_only_anyway(run, jar, tmp_path):
     [
         (["--anyway"], "go with --into"),
         (["--when", "today"], "go with --into"),
-        (["--json", "--into", "fig"], "leave it out, or --into"),
+        (["--json", "--into", "fig"], "do not go together; leave one out"),
         (["--plot", "jar.doc"], "a picture ends in .png, .svg, .pdf"),
         (["--into", "nobody"], "no diary nobody.csv"),
         (["--into", "fig", "--temp", "hot"], "as a temperature"),
@@ -497,7 +498,7 @@ def test_loudness_is_that_of_the_sound(jar):
 def test_a_picture_is_saved_and_its_place_said(run, jar, take, tmp_path):
     code, out, _ = run("listen", jar(take), "--plot", tmp_path / "a.png")
     assert code == 0
-    assert f"Drawn in {tmp_path / 'a.png'}" in out
+    assert f"Picture saved as {tmp_path / 'a.png'}" in out
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")
 
 

@@ -67,7 +67,7 @@ def test_the_name_of_a_file_does_not_matter_and_blocks_neither(jar):
 def test_without_the_library_one_line_says_what_to_install(jar, monkeypatch):
     monkeypatch.setitem(sys.modules, "soundfile", None)
     assert refusal(listen, jar) == (
-        f"{jar.name}: is compressed sound; to have it read, install soundfile "
+        f"{jar.name}: is compressed sound; to read it, install soundfile "
         '(pip install "bubblerate[sound]"), or export it as WAV'
     )
 

@@ -61,7 +61,7 @@ def test_each_file_is_told_and_written_at_the_time_it_was_saved(run, shelf, fold
     assert [one.when, two.when] == [evening - timedelta(seconds=90) for evening in EVENINGS]
     assert (one.seconds, one.temp_c, one.note) == (90.0, 18.0, "by phone")
     assert run(folder, "--into", "fig")[1].splitlines()[-1] == (
-        "fig: nothing to write; 2 rows there already."
+        "fig: nothing to write; 2 rows already there."
     )
     assert counts(shelf) == [one, two]
 
@@ -91,12 +91,12 @@ def test_files_whose_times_are_of_a_copy_are_not_written(run, shelf, folder):
         os.utime(path, (NOW.timestamp(),) * 2)
     code, _, err = run(folder, "--into", "fig")
     assert code == 2
-    assert "seem to overlap, so the times of these files are of a copy; write each down" in err
+    assert "seem to overlap, so these files have the times of a copy; write each one down" in err
     assert not counts(shelf)
 
 
 def test_a_folder_without_sound_and_options_of_one_file_are_refused(run, tmp_path, folder):
     empty = tmp_path / "empty"
     empty.mkdir()
-    assert "empty: is a folder without a sound file" in run(empty)[2]
+    assert "empty: is a folder without sound files" in run(empty)[2]
     assert "go with one sound file" in run(folder, "--plot", "a.png")[2]

@@ -90,9 +90,9 @@ def test_the_worksheet_with_a_table_is_found_and_of_several_the_one_that_is_name
     assert rows(both, jar="fig") == SAID
     assert rows(both, jar="Plum") == ["12Oct 21:30 1.05"]
     assert refusal(both) == (
-        'jar has tables in several worksheets ("Plum, Fig"); take the one of a name with --jar NAME'
+        'jar has tables in several worksheets ("Plum, Fig"); choose one with --jar NAME'
     )
-    assert "found no headings with a date" in refusal(xlsx({"Shopping": shopping}))
+    assert "found no headings for a date" in refusal(xlsx({"Shopping": shopping}))
 
 
 def test_a_fault_in_a_workbook_is_named_by_its_row():
@@ -107,7 +107,7 @@ def test_a_workbook_that_would_fill_the_memory_or_is_none_is_refused():
     assert refusal(far).startswith("jar has a cell far from its table (column 256, row 60007)")
     for data in (xlsx({"Jar": ROWS})[:-200], ods({"Jar": ROWS})[:300], xls("Jar", ROWS)[:600]):
         assert refusal(data) == (
-            "jar is no spreadsheet that can be read; open it and save it as xlsx or CSV"
+            "jar is not a spreadsheet that can be read; open it and save it as xlsx or CSV"
         )
 
 
@@ -149,7 +149,7 @@ def test_without_the_library_one_line_says_what_to_install(monkeypatch, tmp_path
     assert left.value.code == 2
     said = capsys.readouterr().err.splitlines()
     assert said == [
-        "bubblerate: a.xlsx is a spreadsheet's own file; to have it read, install python-calamine "
+        "bubblerate: a.xlsx is a spreadsheet; to read it, install python-calamine "
         '(pip install "bubblerate[spreadsheets]"), or save the table as CSV'
     ]
     assert rows("Date,SG\n2026-10-12,1.004\n") == ["12Oct 21:00 1.004"]
@@ -192,11 +192,11 @@ def test_one_jar_is_taken_out_of_several(table, jar, wanted):
 @pytest.mark.parametrize(
     ("table", "jar", "said"),
     [
-        (WIDE, "", "look alike; rename or delete the one not meant, or, where each is of another"),
+        (WIDE, "", "look alike; rename or delete the wrong one; if each is for a different"),
         (WIDE, "plum", 'no worksheet, column or row is of "plum"; the columns are: Date, Fig bubb'),
-        (NAMES, "", 'names several vessels ("fig, Plum 2"); take the rows of one with --jar NAME'),
+        (NAMES, "", 'names several jars ("fig, Plum 2"); choose one with --jar NAME'),
         (NAMES, "pear", 'column "Jar" names "Fig, Plum 2, fig", not "pear"'),
-        (NAMES + "2026-10-14,,7\n", "fig", 'jar:5, column "Jar": is empty; write of which jar'),
+        (NAMES + "2026-10-14,,7\n", "fig", 'jar:5, column "Jar": is empty; write which jar'),
     ],
 )
 def test_where_it_cannot_be_told_which_jar_is_meant_it_is_asked_for(table, jar, said):
@@ -214,7 +214,7 @@ def test_a_column_is_what_its_maker_says():
     [_, _, _, other] = sheet(
         "a", table.encode(), meant=meanings([*said[:1], "Plopp=bubbles"])
     ).columns
-    assert (other.kind, other.why) == (None, "another column was named for it")
+    assert (other.kind, other.why) == (None, "another column was chosen for it")
     by_jar = "Date,Fig,Plum\n2026-10-12,9,30\n"
     assert rows(by_jar, said=["Fig=bubbles"]) == ["12Oct 21:00 9/60"]
 
@@ -222,14 +222,17 @@ def test_a_column_is_what_its_maker_says():
 @pytest.mark.parametrize(
     ("said", "message"),
     [
-        (["Plopp"], 'cannot read --column "Plopp"; write "heading=meaning", the meaning being one'),
+        (
+            ["Plopp"],
+            'cannot read --column "Plopp"; write "heading=meaning", where the meaning is one',
+        ),
         (
             ["Plopp=fizz"],
             "one of date, time, day, bubbles, per minute, rate, seconds, temp, sg",
         ),
         (["Plopp=bubbles"], 'jar has no column "plopp"; its columns are: Date, SG'),
-        (["SG=bubbles", "Sg=sg"], '--column "Sg=sg" was said before in another way'),
-        (["SG=temp", "Date=temp"], '--column "Date=temp" was said before in another way'),
+        (["SG=bubbles", "Sg=sg"], '--column "Sg=sg" was given twice with different meanings'),
+        (["SG=temp", "Date=temp"], '--column "Date=temp" was given twice with different meanings'),
     ],
 )
 def test_what_cannot_be_meant_is_refused(said, message):
@@ -362,8 +365,8 @@ def test_words_of_a_note_are_shown_as_events_and_are_none_unless_that_is_said(
 ):
     imported(noted, "--yes", *more)
     shown = capsys.readouterr().out
-    assert 'racked, by the note on line 3: "cold. Racked; many lees"' in shown
-    assert shown.count("by the note on line") == 3
+    assert 'racked, from the note on line 3: "cold. Racked; many lees"' in shown
+    assert shown.count("from the note on line") == 3
     rows = read(tmp_path / "shelf" / "fig.csv").visits
     assert [row.event for row in rows] == events
     assert rows[1].note == "cold. Racked; many lees"
@@ -378,7 +381,7 @@ def test_at_a_terminal_its_maker_is_asked_whether_they_are(
     monkeypatch.setattr(sys, "stdin", keyboard)
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
     imported(noted)
-    assert "Write the events that 3 notes may tell of" in capsys.readouterr().out
+    assert "Some notes may be events (3 notes)" in capsys.readouterr().out
     assert [row.event for row in read(tmp_path / "shelf" / "fig.csv").visits] == events
 
 

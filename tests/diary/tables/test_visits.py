@@ -276,6 +276,11 @@ def test_a_note_keeps_its_line_ends_and_lines_are_counted_right():
         ("Added (ml)", "added", "ml", None),
         ("Bottles", "bottles", "", None),
         ("Closure", "closure", "", None),
+        ("Sulphite (g)", "sulphite", "g", None),
+        ("Sorbate added, g", "sorbate", "g", None),
+        ("Sulphite", None, "", None),
+        ("Sulphite (lb)", None, "", None),
+        ("Finings", None, "", None),
         # could mean two things, or nothing a diary keeps
         ("Sugar", None, "", None),
         ("Sugar g/L", None, "", None),
@@ -309,6 +314,8 @@ def test_a_diary_with_the_later_columns_is_taken_over_as_it_stands(tmp_path):
         Visit(when=NOW, event="fed", added_l=0.25, sugar_g=150.0, litres=4.5),
         Visit(when=NOW, event="bottled-sparkling", bottles="5x75+1x50", closure="crown"),
         Visit(when=NOW, event="topped-up", other="plum 2", added_l=0.3),
+        Visit(when=NOW, event="stabilised", sulphite_g=0.44, sorbate_g=1.2),
+        Visit(when=NOW, event="fined-two-part", finings_amount="2.5ml"),
     ]
     path = tmp_path / "jar.csv"
     create(path, rows[0])
@@ -390,7 +397,7 @@ def test_a_year_left_out_is_that_of_the_nearest_date_before():
     told_once = "Date,SG\n12 Oct 2026,1.010\n14 Oct,1.008\n"
     assert [row[:7] for row in rows(told_once)] == ["12Oct26", "14Oct26"]
     assert "has no year" in refusal(text)
-    assert "is no day of 2026" in refusal("Date,SG\n29 Feb,1.010\n", year=2026)
+    assert "is not a day in 2026" in refusal("Date,SG\n29 Feb,1.010\n", year=2026)
 
 
 def test_days_count_from_pitching_if_that_is_known():
@@ -400,7 +407,7 @@ def test_days_count_from_pitching_if_that_is_known():
         "14Oct26 06:00",
         "14Oct26 18:00",
     ]
-    assert "begin the diary first" in refusal(text)
+    assert "start the diary first" in refusal(text)
 
 
 @pytest.mark.parametrize(
@@ -497,14 +504,14 @@ def test_a_rate_is_kept_to_its_last_digit_and_weighs_no_more_than_was_counted(
     ("table", "message"),
     [
         ("Date,Temp C\n2026-10-12,warm\n", ':2, column "Temp C": cannot read "warm" as a temp'),
-        ("Date,Temp\n2026-10-12,65\n", "was Fahrenheit meant? Then name the column Temp F"),
+        ("Date,Temp\n2026-10-12,65\n", "did you mean Fahrenheit? Then name the column Temp F"),
         ("Date,Temp (F)\n2026-10-12,650\n", "is outside -10 to 50 C"),
         ("Date,SG\n2026-10-12,84\n", "4 Oechsle is 1.004"),
-        ("Date,SG\n2026-10-12,l.004\n", "holds a letter where a digit should be"),
+        ("Date,SG\n2026-10-12,l.004\n", "has a letter where a digit should be"),
         ("Date,Brix\n2026-10-12,90\n", 'column "Brix": Brix 90 is outside -5 to 40'),
         ("Date,Oechsle\n2026-10-12,400\n", "Oechsle 400 is outside -300 to 300"),
         ("Date,Gallons\n2026-10-12,1\n", "could be UK or US gallons"),
-        ("Date,Bubbles\n2026-10-12,3.2\n", "name the column Bubbles per minute"),
+        ("Date,Bubbles\n2026-10-12,3.2\n", "call the column Bubbles per minute"),
         ("Date,Bubbles,Duration\n2026-10-12,9,5\n", '"5" may be seconds or minutes; name the'),
         ("Date,Event\n2026-10-12,raked\n", 'no event "raked"; write racked'),
         ("Date,SG,Temp of sample\n2026-10-12,1.004,45\n", "jar.csv:2: sample_c is 45.0"),
@@ -515,17 +522,20 @@ def test_a_rate_is_kept_to_its_last_digit_and_weighs_no_more_than_was_counted(
         ("Date,Time,SG\n2026-10-12,2030,1.004\n", '"2030" as a time of day; write it like 21:30'),
         ("Date,Time,SG\n2026-10-12 20:30,20:35,1.004\n", "empty one of them"),
         ("Date,SG,Gravity\n2026-10-12,1,1\n", ':1: columns "SG" and "Gravity" look alike'),
-        ("Date,Jar,SG\n2026-10-12,fig,1\n2026-10-12,pear,1\n", 'several vessels ("fig, pear")'),
+        ("Date,Jar,SG\n2026-10-12,fig,1\n2026-10-12,pear,1\n", 'several jars ("fig, pear")'),
         ("Date,Temp,SG\n2026-10-12,18,5,1.004\n", "number of cells is 4, not 3"),
         ("Date,Temp,SG\n2026-10-12,18\n", "number of cells is 2, not 3"),
         ('Date,Note\n2026-10-12,"open\n', "jar.csv:2: a quote is left open"),
         ('Date,Note\n2026-10-12,"a" b\n', "write each quote twice"),
-        ("Mead,12,18\nPerry,13,18\n", "found no headings with a date"),
+        ("Mead,12,18\nPerry,13,18\n", "found no headings for a date"),
         ("", "jar.csv is empty"),
-        (b"PK\x03\x04 anything", "is no spreadsheet that can be read; open it and save it as xlsx"),
+        (
+            b"PK\x03\x04 anything",
+            "is not a spreadsheet that can be read; open it and save it as xlsx",
+        ),
         (b"\xd0\xcf\x11\xe0\xa1", "save it as xlsx or CSV"),
         ("Date,SG\n".encode("utf-16") + b"x", "is torn UTF-16 text; save it as CSV in UTF-8"),
-        (b"Date,SG\n2026-10-12,1.0\x0004\n", "jar.csv:2: holds a NUL byte"),
+        (b"Date,SG\n2026-10-12,1.0\x0004\n", "jar.csv:2: has a NUL byte"),
         (b"Date,Note\n2026-10-12,\x81\n", ":2: byte 0x81 is neither UTF-8 nor cp1252"),
         (b"x" * (MOST_BYTES + 1), "larger than 32 MB"),
         (b"Date,Note\n" + b"\n" * 300_000, "more than 300000 lines"),
@@ -644,20 +654,20 @@ def test_what_is_understood_is_shown_and_written_by_one_command(run, tmp_path):
     assert lines[:into] == [
         "kept.csv: 3 rows for fig",
         "",
-        "  table     UTF-8, parted by commas, headings on line 2",
-        '            above them, not used: "Fig wine"',
+        "  table     UTF-8, separated by commas, headings on line 2",
+        '            above that, not used: "Fig wine"',
         '  columns   "Date"         date',
         '            "Bubbles/min"  rate: bubbles in 1 min',
-        '            "Temp F"       temperature of the vessel or its room, F',
+        '            "Temp F"       temperature of the jar or its room, F',
         '            "SG"           gravity',
         '            "Remarks"      note',
         '  not used  "pH"',
         '  dates     day first, as line 4 shows ("13/10/2026")',
-        "            no row has a time of day: written as 21:00",
+        "            no row has a time of day: saved as 21:00",
         '  first     30 in 1 min = 30 a minute, gravity 1.084, 18.3 C, "pitched on Thursday", on 3',
         "            Oct 2026 21:00",
         '  last      1 in 55 s = 1.1 a minute, gravity 1.004, "=SUM(A1)", on 14 Oct 2026 21:00',
-        "  mind      1 dash taken as not noted, never as none",
+        "  mind      1 dash read as not counted, never as none",
     ]
     assert lines[-1] == "fig: 3 rows written, from line 2 on."
     assert path.read_bytes().decode().splitlines() == [
@@ -674,7 +684,7 @@ def test_a_second_import_adds_nothing_and_a_longer_table_only_what_is_new(run, t
     before = path.read_bytes()
     said = run(KEPT)  # nothing to write, so nothing to ask
     assert (said.code, said.err) == (0, "")
-    assert "left out  3 rows that the diary has already" in said.out
+    assert "left out  3 rows already in the diary" in said.out
     assert said.out.endswith("\nThere is nothing to write.\n")
     assert path.read_bytes() == before
     assert (
@@ -698,7 +708,7 @@ def test_rows_older_than_the_diary_are_said_and_read_in_order_of_time(run, tmp_p
     old = path.read_bytes()
     said = run(KEPT, "--yes")
     assert "1 row before the start, 8 Oct 2026 21:00" in said.out
-    assert "3 rows older than the last of the diary (20 Oct 2026 21:00)" in said.out
+    assert "3 rows older than the last one in the diary (20 Oct 2026 21:00)" in said.out
     assert path.read_bytes().startswith(old)
     times = [visit.when for visit in read(path).visits]
     assert times == sorted(times)
@@ -708,7 +718,7 @@ def test_rows_older_than_the_diary_are_said_and_read_in_order_of_time(run, tmp_p
 @pytest.mark.parametrize(
     ("text", "words", "message"),
     [
-        (KEPT, [], "nothing was written: nobody can be asked; to write 3 rows, add --yes"),
+        (KEPT, [], "nothing was written, as there is no one to ask; to write 3 rows, add --yes"),
         (
             "Date,SG\n3/4/2026,1\n",
             ["--yes"],
@@ -724,7 +734,7 @@ def test_rows_older_than_the_diary_are_said_and_read_in_order_of_time(run, tmp_p
         (
             "Date,SG\n24 Nov,1\n",
             ["--yes"],
-            'kept.csv:2, column "Date": "24 Nov" has no year; say it, such as --year 2026',
+            'kept.csv:2, column "Date": "24 Nov" has no year; add it, such as --year 2026',
         ),
         (KEPT + "15/10/2026,,,sweet,,\n", ["--yes"], 'kept.csv:6, column "SG": "sweet" is not'),
     ],
@@ -757,7 +767,7 @@ def test_files_that_are_not_there_and_vessels_that_are_nearly(run, tmp_path):
         main(["import", "no.csv", "--into", "fig"])
     assert end.value.code == 2
     create(tmp_path / "shelf" / "Fig.csv", Visit(when=PITCHED))
-    assert "there is a diary Fig already" in run(KEPT, "--yes").err
+    assert "there is already a diary Fig" in run(KEPT, "--yes").err
 
 
 def test_the_option_settles_what_the_rows_leave_open(run, tmp_path):
@@ -801,7 +811,7 @@ def test_a_terminal_is_asked_for_the_order_the_year_and_the_go_ahead(tmp_path):
     assert (said.code, said.err) == (0, "")
     asked = 'Line 2 has "3/4": day first (3 Apr) or month first (4 Mar)? [d/m] '
     assert said.out.count(asked) == 2
-    assert 'Line 2 has "3/4": of which year? ' in said.out
+    assert 'Line 2 has "3/4". Which year is that? ' in said.out
     assert "Write 2 rows? [y/n] " in said.out
     visits = read(tmp_path / "shelf" / "fig.csv").visits
     assert [f"{visit.when:%d %b %Y}" for visit in visits] == ["03 Apr 2025", "05 Apr 2025"]

@@ -48,7 +48,7 @@ def test_what_held_and_what_did_not_differ_without_colour():
     ax = errors_axes(asked(6), asked(5, error=3))
     handles, labels = ax.get_legend_handles_labels()
     fills = {label: line.get_markerfacecolor() for label, line in zip(labels, handles, strict=True)}  # type: ignore[attr-defined]
-    assert fills["did not"] == "white"
+    assert fills["it did not"] == "white"
     assert fills["80 % interval held the day"] != "white"
 
 

@@ -6,9 +6,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from bubblerate.errors import InputError
-from bubblerate.show.pictures import page as lettering
+from bubblerate.show.pictures import letters as lettering
 from bubblerate.show.pictures.label import draw_label, save_label
-from bubblerate.show.pictures.page import fonts_for
+from bubblerate.show.pictures.letters import fonts_for
 
 from drawings import FULL_LABEL
 

@@ -15,6 +15,7 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from bubblerate.errors import InputError
+from bubblerate.show.pictures.layout import panels, settle
 from bubblerate.show.pictures.page import (
     ASH,
     INK,
@@ -24,8 +25,6 @@ from bubblerate.show.pictures.page import (
     SEA,
     page,
     save_picture,
-    with_key,
-    with_title,
 )
 
 ROLES = {"counts": INK, "curve": SEA, "threshold": RUST, "finish": LEAF, "takes no part": ASH}
@@ -126,8 +125,9 @@ def test_a_page_leaves_the_settings_of_the_library_as_they_were():
 def test_the_settings_of_the_user_do_not_change_a_picture(tmp_path):
     def drawn(name):
         with page(9, 2) as figure:
-            figure.subplots().plot([1, 2], [1, 2], label="a")
-            with_key(figure)
+            rows = panels(figure, [1.0])
+            rows[0][0].plot([1, 2], [1, 2], label="a")
+            settle(figure, rows, "a title")
             return save_picture(figure, tmp_path / name).read_bytes()
 
     plain = drawn("plain.png")
@@ -140,18 +140,3 @@ def test_settings_come_back_after_a_fault(tmp_path):
     with pytest.raises(InputError), page(9, 2) as figure:
         save_picture(figure, tmp_path / "nowhere" / "a.png")
     assert matplotlib.rcParams["font.size"] == before
-
-
-@pytest.mark.parametrize("width_cm", [9, 16, 19])
-def test_title_and_key_stay_on_the_page(width_cm):
-    with page(width_cm, 3) as figure:
-        ax = figure.subplots()
-        for label in ("threshold, 1.0 a minute", "forecast, usual warmth", "none in that time"):
-            ax.plot([1, 2], label=label)
-        with_title(figure, "the vessel with a name of " + "very " * 9 + "many words")
-        with_key(figure)
-        figure.draw_without_rendering()
-        for shown in (figure.legends[0], figure._suptitle):  # type: ignore[attr-defined]
-            box = shown.get_window_extent()
-            assert box.x0 >= 0
-            assert box.x1 <= figure.bbox.x1

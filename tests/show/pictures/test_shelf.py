@@ -28,11 +28,12 @@ def test_each_vessel_has_its_panel_with_name_and_verdict(jars):
     axes = list(Figure(figsize=(9, 3)).subplots(1, 2))
     assert plot_shelf(jars, axes) is axes
     assert [ax.get_title(loc="left") for ax in axes] == ["quince: GO", "sloe: WAIT"]
-    for ax in axes:
+    for ax, days in zip(
+        axes, ("below 1.0/min 10 days ago", "below 1.0/min in 2 days"), strict=True
+    ):
         names = ax.get_legend_handles_labels()[1]
-        assert {"counted", "curve, median", "curve, 80 % band", "threshold, 1.0 a minute"} <= {
-            *names
-        }
+        assert {"counted", "curve, 50 and 80 %", "falls below, 80 and 95 %"} <= {*names}
+        assert {"today", "threshold", days} <= {text.get_text() for text in ax.texts}
         assert ax.get_yscale() == "log"
 
 
@@ -97,7 +98,7 @@ def test_the_shelf_is_drawn_beside_its_table(run, folder, tmp_path):
     path = tmp_path / "shelf.svg"
     said = run("shelf", "-o", str(path))
     assert said.code == 0
-    assert said.out.splitlines()[-1] == f"Drawn in {path}"
+    assert said.out.splitlines()[-1] == f"Picture saved as {path}"
     assert "not drawn: odd" in drawn_texts(path)
 
 
@@ -107,7 +108,7 @@ def test_a_large_shelf_is_drawn_as_far_as_a_page_goes(run, folder, tmp_path):
     said = run("shelf", "--csv", "-o", str(tmp_path / "a.svg"), "--width", "9")
     assert said.code == 0
     assert "Drawn" not in said.out  # a table for programs
-    assert "Drawn" in said.err
+    assert "Picture saved" in said.err
     text = drawn_texts(tmp_path / "a.svg")
     assert f"{MOST_PANELS} of {MOST_PANELS + 2}" in text
     assert text.count(": WAIT") == MOST_PANELS
@@ -125,7 +126,7 @@ def test_residuals_are_drawn_at_the_width_asked_for(run, folder, tmp_path):
     (folder / "fig.csv").write_text(ROWS)
     path = tmp_path / "a.svg"
     said = run("plot", "fig", "--show", "residuals", "--width", "9", "-o", str(path))
-    assert (said.code, said.out) == (0, f"fig: drawn in {path}\n")
+    assert (said.code, said.out) == (0, f"fig: picture saved as {path}\n")
     points = ET.parse(path).getroot().get("width")
     assert float(points.removesuffix("pt")) == pytest.approx(9 / 2.54 * 72, abs=0.1)
     assert "'--width'" in run("plot", "fig", "--width", "3").err

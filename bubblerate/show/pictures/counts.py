@@ -1,0 +1,132 @@
+"""Counts in the pictures of a tail: rates with the reach of chance, by how they take part.
+
+Times on the x axis, rates in bubbles a minute on the y axis, whose foot is given: on a log axis
+what lies below it stands on it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+import matplotlib.dates as mdates
+import numpy as np
+
+from ...ferment.poisson import at_least_per_min, at_most_per_min
+from ...ferment.residuals import Part, parts_of
+from .page import ASH, BARS, INK, RUST
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+
+    from ...course.judgement import Judgement
+    from ...diary.visit import Visit
+
+__all__ = ["LOOKS", "Look", "counted", "draw_counts", "floor_of"]
+
+_SURE: Final = 0.9  # of each end of the bars, which so hold the rate four times in five
+_MANY: Final = 120  # counts, from which marks are smaller and bars fainter
+_LOWEST_SHOWN: Final = 0.4  # foot of a log axis, of the least that must be seen
+_NONE: Final = "none counted"
+
+
+class Look(NamedTuple):
+    """Mark of a count, of one of none, and its name in a key; None for what is named at the mark.
+
+    A full mark takes part in full; size is a share of the usual.
+    """
+
+    some: str
+    none: str
+    edge: str
+    fill: str
+    size: float
+    name: str | None
+
+
+LOOKS: Final[dict[Part | None, Look]] = {
+    Part.FULL: Look("o", "^", INK, INK, 1.0, Part.FULL),
+    Part.LITTLE: Look("o", "^", INK, "white", 1.0, Part.LITTLE),
+    None: Look("o", "^", ASH, ASH, 0.85, "counted, earlier"),
+    Part.SLIP: Look("X", "X", RUST, "white", 1.6, None),
+}
+
+
+def counted(judgement: Judgement) -> list[Visit]:
+    """Live rows that hold a count."""
+    return [v for v in judgement.diary.live if v.bubbles is not None]
+
+
+def floor_of(visits: Sequence[Visit], threshold_per_min: float) -> float:
+    """Foot of a log axis: under every rate that is not none, and under the threshold."""
+    return _LOWEST_SHOWN * min([*(v.per_min for v in visits if v.per_min), threshold_per_min])
+
+
+def draw_counts(
+    ax: Axes, visits: Sequence[Visit], judgement: Judgement, floor: float, *, size: float = 4.5
+) -> list[tuple[float, float]]:
+    """Rates with exact Poisson bars; full marks for those that count in full.
+
+    Returns
+    -------
+    list of (float, float)
+        Places of likely slips, which are named at the mark and not in the key.
+    """
+    many = len(visits) > _MANY
+    parts = _parts(visits, judgement)
+    none_named = False
+    for part, look in LOOKS.items():
+        chosen = [v for v, found in zip(visits, parts, strict=True) if found is part]
+        some, none = [v for v in chosen if v.bubbles], [v for v in chosen if not v.bubbles]
+        marks = {"ms": size * (0.6 if many else 1.0) * look.size, "color": look.edge}
+        marks["mfc"] = look.fill
+        if some:
+            _rates(ax, some, floor, faint=many, fmt=look.some, label=look.name, **marks)
+        if none:
+            # its shape is told once, its colour where no other mark of its colour is
+            label = _NONE if not none_named and look.name else None if some else look.name
+            _rates(ax, none, floor, faint=many, fmt=look.none, label=label, **marks)
+            none_named = True
+    slips = [v for v, found in zip(visits, parts, strict=True) if found is Part.SLIP]
+    return [(float(mdates.date2num(v.when)), max(v.per_min or 0.0, floor)) for v in slips]
+
+
+def _parts(visits: Sequence[Visit], judgement: Judgement) -> list[Part | None]:
+    """In what way each count takes part; None of those before the tail."""
+    tail = judgement.tail
+    if tail is None:
+        return [None] * len(visits)
+    known = parts_of(tail, judgement.fit)
+    days = np.array([tail.day_of(v.when) for v in visits])
+    begun = np.flatnonzero(days >= 0.0)
+    if len(begun) == len(tail):
+        places = np.arange(len(tail))
+    else:  # many counts are taken together: each is what its neighbours are
+        places = np.searchsorted(0.5 * (tail.days[1:] + tail.days[:-1]), days[begun])
+    found: list[Part | None] = [None] * len(visits)
+    for i, place in zip(begun, places, strict=True):
+        found[i] = known[place]
+    return found
+
+
+def _rates(ax: Axes, visits: Sequence[Visit], floor: float, *, faint: bool, **look: Any) -> None:
+    """One kind of mark for some counts, each with the bar of the rates that it leaves possible."""
+    n = np.array([v.bubbles for v in visits], float)
+    minutes = np.array([v.seconds for v in visits]) / 60.0
+    low, high = (
+        np.array([limit(b, m, sure=_SURE) for b, m in zip(n, minutes, strict=True)])
+        for limit in (at_least_per_min, at_most_per_min)
+    )
+    rate = np.maximum(n / minutes, floor)
+    _, _, (bars,) = ax.errorbar(
+        mdates.date2num([v.when for v in visits]),
+        rate,
+        yerr=[rate - np.clip(low, floor, rate), np.maximum(high, rate) - rate],
+        lw=BARS,
+        clip_on=False,
+        zorder=3,
+        **look,
+    )
+    if faint:
+        bars.set(alpha=0.3, linewidth=0.5 * BARS)
