@@ -29,7 +29,7 @@ def test_each_vessel_has_its_panel_with_name_and_verdict(jars):
     assert plot_shelf(jars, axes) is axes
     assert [ax.get_title(loc="left") for ax in axes] == ["quince: GO", "sloe: WAIT"]
     for ax, days in zip(
-        axes, ("below 1.0/min 10 days ago", "below 1.0/min in 2 days"), strict=True
+        axes, ("below 1.0/min 10 days ago", "below 1.0/min in 4 days"), strict=True
     ):
         names = ax.get_legend_handles_labels()[1]
         assert {"counted", "curve, 50 and 80 %", "falls below, 80 and 95 %"} <= {*names}
