@@ -21,6 +21,7 @@ __all__ = [
     "format_seconds",
     "format_when",
     "html_table",
+    "iso",
     "plain",
     "plural",
     "printable",
@@ -240,6 +241,17 @@ def format_day(when: date, *, day: bool = True, year: bool = True) -> str:
     """
     before, after = f"{when.day} " if day else "", f" {when.year}" if year else ""
     return f"{before}{MONTHS[when.month - 1][:3]}{after}"
+
+
+def iso(when: date) -> str:
+    """Day, or moment to the second, in ISO 8601: a computed one is known no finer.
+
+    Examples
+    --------
+    >>> iso(date(2026, 11, 25)), iso(datetime(2026, 11, 25, 21, 30, 5, 123456))
+    ('2026-11-25', '2026-11-25T21:30:05')
+    """
+    return when.isoformat(timespec="seconds") if isinstance(when, datetime) else when.isoformat()
 
 
 def _rounded(value: float, digits: int) -> str:

@@ -90,5 +90,5 @@ def closed(server, running: Thread) -> None:
 
     server.task_dispatcher.shutdown()
     server.trigger.pull_trigger(close)
-    running.join(timeout=20)
+    running.join(timeout=600)
     assert not running.is_alive()

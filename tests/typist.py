@@ -13,7 +13,7 @@ pexpect = pytest.importorskip("pexpect", reason="pseudo-terminals are of POSIX")
 termios = pytest.importorskip("termios")
 
 ROOT = Path(__file__).parent.parent
-PATIENCE_S = 60.0
+PATIENCE_S = 600.0  # what hangs fails in the end; a busy machine never does
 PRELUDE = (
     "import os, signal, sys\n"
     # tests that were begun in the background ignore both, and hand that on
@@ -75,6 +75,10 @@ class Typist:
     def sees(self, text: str) -> None:
         """Wait until this text has come, after what was waited for before."""
         self.process.expect_exact(text)
+
+    def sees_the_clock_run(self) -> None:
+        """Wait until a tapped count has lasted a second, or more on a busy machine."""
+        self.process.expect(r"0 in \d+:(0[1-9]|[1-5]\d)")
 
     def is_asked(self) -> None:
         """Wait until the cursor stands behind a question."""

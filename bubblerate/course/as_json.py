@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from ..text import iso
+
 if TYPE_CHECKING:
     from ..ferment.chances import Span
     from ..ferment.forecast import Forecast
@@ -38,7 +40,7 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
     return {
         "vessel": v.vessel,
-        "asked_at": v.asked_at.isoformat(),
+        "asked_at": iso(v.asked_at),
         "question": v.question,
         "verdict": v.answer,
         "firmness": v.firmness,
@@ -63,7 +65,7 @@ def _proof_object(proof: Proof) -> dict[str, Any]:
         "sugar_left_g_per_l": None
         if sugar is None
         else {"low": sugar.low, "median": sugar.middle, "high": sugar.high},
-        "earliest": None if plan is None else plan.on.isoformat(),
+        "earliest": None if plan is None else iso(plan.on),
     }
 
 
@@ -83,7 +85,7 @@ def course_object(judgement: Judgement) -> dict[str, Any]:
     v, course = judgement.verdict, judgement.course
     return {
         "vessel": v.vessel,
-        "asked_at": v.asked_at.isoformat(),
+        "asked_at": iso(v.asked_at),
         "phase": judgement.phase.value,
         "question": v.question,
         "verdict": v.answer,
@@ -97,7 +99,7 @@ def _step_object(step: NextStep) -> dict[str, Any]:
     return {
         "kind": step.kind.value,
         "do": step.do,
-        **{name: None if day is None else day.isoformat() for name, day in days.items()},
+        **{name: None if day is None else iso(day) for name, day in days.items()},
         "also": [*step.also],
     }
 
@@ -116,7 +118,7 @@ def _crossing_object(f: Forecast, counts: Tail | None) -> dict[str, Any]:
             times[low] = None  # it may lie any time before the first count
     return {
         "threshold_per_min": c.threshold_per_min,
-        **{name: None if time is None else time.isoformat() for name, time in times.items()},
+        **{name: None if time is None else iso(time) for name, time in times.items()},
         "p_already": c.p_already,
         "p_not_in_60_days": c.p_not_in_60_days,
         "basis": f.basis.value,

@@ -6,33 +6,25 @@ time, and a date alone is the start of that day. A spreadsheet may have saved it
 semicolons and decimal commas.
 """
 
-import math
-import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime, timedelta
 from itertools import islice
+from operator import attrgetter, gt
 from pathlib import Path
 from typing import NamedTuple
 
-from ..errors import DiaryError, InputError
-from ..text import plain, printable, quoted
-from . import times as moments
-from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
+from ..errors import DiaryError
+from ..text import printable
+from .cells import closed, event, filled, fined, number
+from .cells import when as moment_of
+from .columns import in_columns, visits_of
 from .csv_rows import Row, column_names, content, naming, rows, unguarded
 from .dialect import Dialect, dialect
-from .dosed import FININGS, FININGS_FORM, finings
-from .events import EVENTS, Event, likely
-from .number import NUMBERS, Number, any_number
+from .number import NUMBERS
 from .visit import Diary, Visit
 
-__all__ = ["number", "of_rows", "parse", "read"]
+__all__ = ["of_columns", "of_rows", "parse", "read"]
 
-_DAY = Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", any_number)
-_DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
-_WHOLE = re.compile(r"[0-9]+")
-_GROUPED = re.compile(
-    r"[1-9][0-9]{0,2}\.[0-9]{3}"
-)  # a thousand and more, where the comma is decimal
 _PLAIN = Dialect()
 
 
@@ -76,9 +68,34 @@ def read(
 def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -> Diary:
     """Diary that the bytes of a file hold; `read` says what the rest means."""
     names = column_names(path, data)
-    body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
     form = dialect(data)
+    table = in_columns(data, len(names), form)
+    found = table and of_columns(path, path.stem, names, table, range(2, len(table[0]) + 2), form)
+    if found:
+        return found
+    body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
     return of_rows(path, path.stem, names, body, pitched=pitched, now=now, form=form)
+
+
+def of_columns(
+    path: Path,
+    vessel: str,
+    names: Sequence[str],
+    columns: Sequence[Sequence[str]],
+    lines: Sequence[int],
+    form: Dialect = _PLAIN,
+) -> Diary | None:
+    """Diary of a vessel whose rows all tell their time and are in order; None where one is odd.
+
+    What is odd is read row by row, by `of_rows`, which also says what is wrong with it. Where this
+    gives a diary, it is the same.
+    """
+    visits = visits_of(names, columns, lines, form)
+    if visits is None:
+        return None
+    if any(map(gt, (times := [visit.when for visit in visits]), times[1:])):
+        visits.sort(key=attrgetter("when"))
+    return Diary(path=path, vessel=vessel, visits=tuple(visits))
 
 
 def of_rows(
@@ -127,7 +144,7 @@ def _entry(where: str, names: Sequence[str], row: Row, form: Dialect) -> _Entry:
             f"{where}: number of cells is {len(row.cells)}, not {len(names)}; {advice}"
         )
     cells = dict(zip(names, row.cells, strict=True))
-    when = _when(where, cells.get("when", ""))
+    when = moment_of(where, cells.get("when", ""))
     day = number(where, "day", cells, form)
     if when is None and day is None:
         column, advice = ("when", "2026-11-24T21:00") if "when" in names else ("day", "12.5")
@@ -160,18 +177,18 @@ def _pitched(entries: list[_Entry], now: datetime) -> datetime:
 
 def _visit(entry: _Entry, when: datetime) -> Visit:
     cells = entry.cells
-    filled = [name for name in NUMBERS if cells.get(name)]
-    found = {name: number(entry.where, name, cells, entry.form) for name in filled}
+    noted = [name for name in NUMBERS if cells.get(name)]
+    found = {name: number(entry.where, name, cells, entry.form) for name in noted}
     numbers = {name: value for name, value in found.items() if value is not None}
     bubbles = numbers.pop("bubbles", None)
     try:
         return Visit(
             when=when,
             bubbles=None if bubbles is None else int(bubbles),
-            event=_event(entry.where, cells.get("event", "").strip()),
-            bottles=_filling(entry.where, cells.get("bottles", "").strip()),
-            finings_amount=_finings(entry.where, cells.get("finings_amount", "").strip()),
-            closure=_closure(entry.where, cells.get("closure", "").strip()),
+            event=event(entry.where, cells.get("event", "").strip()),
+            bottles=filled(entry.where, cells.get("bottles", "").strip()),
+            finings_amount=fined(entry.where, cells.get("finings_amount", "").strip()),
+            closure=closed(entry.where, cells.get("closure", "").strip()),
             other=unguarded(cells.get("other", "")).strip(),
             note=unguarded(cells.get("note", "")),
             struck="" if entry.live else unguarded(cells["struck"]),
@@ -180,98 +197,3 @@ def _visit(entry: _Entry, when: datetime) -> Visit:
         )
     except ValueError as err:  # of a text: a table of other origin may hold anything
         raise DiaryError(f"{entry.where}: {printable(str(err))}; retype it") from None
-
-
-def _when(where: str, cell: str) -> datetime | None:
-    if not cell.strip():
-        return None
-    try:
-        return moments.instant(cell)
-    except InputError:
-        readings = [t if "T" in t else f"{t}T21:00" for t in moments.iso_readings(cell)]
-        advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
-        raise _refusal(where, "when", cell, advice) from None
-
-
-def _event(where: str, text: str) -> Event | None:
-    if not text or text in EVENTS:
-        return Event(text) if text else None
-    raise _refusal(where, "event", text, likely(text) or f"one of {', '.join(EVENTS)}")
-
-
-def _filling(where: str, text: str) -> str:
-    if not text or re.fullmatch(FILLING, text):
-        return text
-    try:
-        advice = filling(text)
-    except InputError:
-        advice = FILLING_FORM
-    raise _refusal(where, "bottles", text, advice)
-
-
-def _finings(where: str, text: str) -> str:
-    if not text or re.fullmatch(FININGS, text):
-        return text
-    try:
-        advice = finings(text)
-    except InputError:
-        advice = FININGS_FORM
-    raise _refusal(where, "finings_amount", text, advice)
-
-
-def _closure(where: str, text: str) -> Closure | None:
-    if not text or text in list(Closure):
-        return Closure(text) if text else None
-    try:
-        advice = str(closure(text))
-    except InputError:
-        advice = f"one of {', '.join(Closure)}"
-    raise _refusal(where, "closure", text, advice)
-
-
-def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLAIN) -> float | None:
-    """Number in a cell; None where it is blank.
-
-    Parameters
-    ----------
-    where : str
-        File and line, for a message.
-    name : str
-        Of the column.
-    cells : mapping of str to str
-        The row, by column.
-    form : Dialect, optional
-        Of the file.
-
-    Returns
-    -------
-    float or None
-
-    Raises
-    ------
-    DiaryError
-        If it is not a number that the column may hold; the message says what may be meant.
-    """
-    text = cells.get(name, "").strip()
-    if not text:
-        return None
-    column = _DAY if name == "day" else NUMBERS[name]
-    wanted = _WHOLE if name == "bubbles" else _DECIMAL
-    comma = form.decimal == "," and "." not in text
-    figures = text.replace(",", ".", 1) if comma else text
-    if wanted.fullmatch(figures) and column.holds(float(figures)):
-        grouped = text.replace(".", "")
-        if form.decimal == "." or not _GROUPED.fullmatch(text) or not column.holds(float(grouped)):
-            return float(figures)
-        raise _refusal(where, name, text, f"{grouped} or {form.number(text)}")
-    try:
-        meant = round(column.typed(text), column.digits)
-    except InputError:
-        meant = math.nan
-    advice = plain(meant) if column.holds(meant) else column.wanted
-    raise _refusal(where, name, text, form.number(advice))
-
-
-def _refusal(where: str, column: str, found: str, advice: str) -> DiaryError:
-    """Say where a cell is, what was found in it and what would do."""
-    return DiaryError(f"{where}: {column} is {quoted(found)}; write {advice}")

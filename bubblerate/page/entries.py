@@ -143,7 +143,7 @@ class Entries:
         return Said(jar=form.jar, text=text, beside=tuple(beside))
 
     def _known(self, form: Form, shelf: Shelf, now: datetime) -> Said:  # noqa: ARG002 - as others
-        text, *beside = known(form, shelf) or (f"{form.jar}: nothing was said of it.",)
+        text, *beside = known(form, shelf) or (f"{form.jar}: nothing to change.",)
         return Said(jar=form.jar, text=text, beside=tuple(beside))
 
     def _poured(self, form: Form, shelf: Shelf, now: datetime) -> Said:

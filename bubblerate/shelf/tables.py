@@ -17,7 +17,7 @@ import pandas as pd
 
 from ..diary.csv_rows import Row, naming
 from ..diary.folder import Unread
-from ..diary.reading import of_rows
+from ..diary.reading import of_columns, of_rows
 from ..diary.visit import COLUMNS, Diary
 from ..errors import DiaryError, InputError
 from ..text import printable, quoted
@@ -128,20 +128,26 @@ def vessels(
     names = [column for column in table.columns if column in _KNOWN]
     columns = [np.asarray(_texts(table[column]), dtype=object) for column in names]
     for vessel, places in pd.Series(jar).groupby(jar, sort=False).indices.items():
-        cells = zip(*(column[places] for column in columns), strict=True)
-        body = [
-            Row(place + 2, place + 2, list(row)) for place, row in zip(places, cells, strict=True)
-        ]
+        of_jar = [column[places].tolist() for column in columns]
+        lines = (np.asarray(places) + 2).tolist()
         if not str(vessel).isprintable():
             shown = printable(str(vessel))
             error = f"{name}:{places[0] + 2}: the name of {shown} cannot be shown; rename it"
             yield Unread(vessel=shown, error=error)
             continue
-        if torn := next((row.first for row in body if _BROKEN in row.cells), None):
-            error = f"{name}:{torn}: a cell is not text; save the table again"
+        torn = [column.index(_BROKEN) for column in of_jar if _BROKEN in column]
+        if torn:
+            error = f"{name}:{lines[min(torn)]}: a cell is not text; save the table again"
             yield Unread(vessel=str(vessel), error=error)
             continue
+        if diary := of_columns(path, str(vessel), names, of_jar, lines):
+            yield diary
+            continue
         pitched = None if settings is None else settings.vessel(str(vessel)).pitched
+        body = (
+            Row(line, line, list(row))
+            for line, row in zip(lines, zip(*of_jar, strict=True), strict=True)
+        )
         try:
             yield of_rows(path, str(vessel), names, body, pitched=pitched, now=now)
         except DiaryError as err:

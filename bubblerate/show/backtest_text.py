@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.coverage import FEWEST_VESSELS
-from ..text import format_day, format_rate, plain, plural
+from ..text import format_day, format_rate, iso, plain, plural
 from ..verdict.cautions import HINT
 
 if TYPE_CHECKING:
@@ -236,7 +236,7 @@ def _cell(value: datetime | float | bool | str | None) -> str:
         return "yes" if value else "no"
     if isinstance(value, str):
         return shown_cell(value)
-    return plain(round(value, 3)) if isinstance(value, float) else value.isoformat()
+    return plain(round(value, 3)) if isinstance(value, float) else iso(value)
 
 
 def _value(value: datetime | float | bool | None) -> float | bool | str | None:
@@ -244,7 +244,7 @@ def _value(value: datetime | float | bool | None) -> float | bool | str | None:
         return value
     if isinstance(value, float):
         return None if math.isinf(value) else value
-    return value.isoformat()
+    return iso(value)
 
 
 def _row_object(row: LeadRow) -> dict[str, Any]:
@@ -266,9 +266,9 @@ def _replay_object(replay: Replay) -> dict[str, Any]:
     return {
         "vessel": replay.vessel,
         "threshold_per_min": day.threshold_per_min,
-        "fell_at": day.about.isoformat(),
-        "surely_from": day.surely_from.isoformat(),
-        "surely_by": day.surely_by.isoformat(),
+        "fell_at": iso(day.about),
+        "surely_from": iso(day.surely_from),
+        "surely_by": iso(day.surely_by),
         "evenings": [
             {name: _value(getattr(evening, name)) for name in _COLUMNS[1:]}
             for evening in replay.evenings

@@ -34,6 +34,9 @@ _PRODUCT: Final = "-//bubblerate//calendar of steps//EN"
 _HOST: Final = "@bubblerate.invalid"
 _USUAL_HOUR: Final = 21.0  # where nothing was counted yet
 _TAKES: Final = timedelta(minutes=15)
+# a calendar shows little else of a day that may not be kept
+_BOTTLE_NEXT: Final = "bottle, if the last checks hold"
+_BOTTLE_LATER: Final = "bottle, if the verdict is go"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,14 +120,17 @@ def entries(judgement: Judgement) -> tuple[Entry, ...]:
         seen[step.kind] += 1
         uid = step_uid(vessel, began, step.kind.value, seen[step.kind])
         at = _hour(judgement, step.on) if step is course.next else None
-        found.append(_entry(step, vessel, uid, at))
+        what = SHORT[step.kind]
+        if step.kind is Kind.BOTTLE:
+            what = _BOTTLE_NEXT if step is course.next else _BOTTLE_LATER
+        found.append(_entry(step, f"{vessel}: {what}", uid, at))
     return tuple(found)
 
 
-def _entry(step: Step, vessel: str, uid: str, at: datetime | None) -> Entry:
+def _entry(step: Step, title: str, uid: str, at: datetime | None) -> Entry:
     return Entry(
         uid=uid,
-        title=f"{vessel}: {SHORT[step.kind]}",
+        title=title,
         on=step.on,
         last=step.on if step.until is None or step.kind is Kind.DRINK else step.until,
         told="\n".join(part for part in (step.do, also_text(step), step.care) if part),

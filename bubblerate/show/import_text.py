@@ -235,8 +235,7 @@ def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list
     if sweet := [visit for visit in new.visits if speaks_of_sugar(visit)]:
         lines.append(
             f"{plural(len(sweet), 'note')} that may mention sugar, first on line {sweet[0].line}: "
-            "if the jar was fed, write fed as its event, if not write not-fed: notes are not used "
-            "in the sums"
+            "if the jar was fed, write fed as its event, otherwise not-fed"
         )
     if len(new.visits) > _MANY:
         lines.append(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
-from ..text import cell_len, format_day, plain
+from ..text import cell_len, format_day, iso, plain
 from ..verdict.reasons import Kind, Phase
 from .step_text import PHASES, SHORT, answer_text, day_text
 
@@ -185,7 +185,7 @@ def _judged_cells(line: Bottled | Judged) -> dict[str, Cell]:
 def _cell(value: Cell) -> str:
     if value is None or isinstance(value, str):
         return shown_cell(value or "")
-    return plain(value) if isinstance(value, int | float) else value.isoformat()
+    return plain(value) if isinstance(value, int | float) else iso(value)
 
 
 def words_of(line: Bottled | Judged) -> Words:

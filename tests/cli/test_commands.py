@@ -790,8 +790,12 @@ def test_the_version_is_printed(run):
     assert run("--version") == (0, f"bubblerate {bubblerate.__version__}\n", "")
 
 
-def test_the_demo_is_laid_out_in_a_new_folder_of_the_makers_choice(run, tmp_path):
-    folder = tmp_path / "try"
+def test_the_demo_is_laid_out_in_a_new_folder_of_the_makers_choice(run, tmp_path, monkeypatch):
+    folder, few = tmp_path / "try", tmp_path / "few"
+    few.mkdir()
+    for name in ("quince.csv", "bubblerate.toml"):  # all of them are in the demo without a name
+        shutil.copy(EXAMPLES / name, few)
+    monkeypatch.setattr("bubblerate.cli.answers._examples", lambda: few)
     said = run("demo", "--shelf", str(folder))
     assert said.code == 0
     assert f"Diaries and pictures are in {folder}\n" in said.out

@@ -27,7 +27,7 @@ def jars(tmp_path, monkeypatch):
 def ran(code: str, **environment: str) -> subprocess.CompletedProcess[str]:
     line = [sys.executable, "-W", "error", "-c", f"from bubblerate.cli import main; {code}"]
     known = {**os.environ, **environment}
-    return subprocess.run(line, capture_output=True, text=True, timeout=60, env=known)
+    return subprocess.run(line, capture_output=True, text=True, timeout=600, env=known)
 
 
 def offered(shell: str, typed: str) -> list[str]:
@@ -97,7 +97,7 @@ def in_bash(tmp_path, monkeypatch):
 
     def typed(lines: str) -> str:
         line = ["bash", "--norc", "-c", lines]
-        done = subprocess.run(line, capture_output=True, text=True, timeout=60, check=True)
+        done = subprocess.run(line, capture_output=True, text=True, timeout=600, check=True)
         assert done.stderr == ""
         return done.stdout
 

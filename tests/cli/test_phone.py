@@ -57,7 +57,7 @@ class Running:
     def ends(self, number):
         """Exit code once it is told to end, and what else it printed."""
         self.process.send_signal(number)
-        out, err = self.process.communicate(timeout=30)
+        out, err = self.process.communicate(timeout=600)
         return self.process.returncode, out, err
 
 
@@ -68,7 +68,7 @@ def test_it_serves_until_ctrl_c_and_reaches_out_for_nothing(tmp_path):
         entrance = running.first.strip()
         assert re.fullmatch(r"http://127\.0\.0\.1:\d+/k/[\w-]{22}", entrance)
         opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
-        with opener.open(entrance, timeout=30) as answer:
+        with opener.open(entrance, timeout=600) as answer:
             page = answer.read().decode()
         assert "fig" in page
         assert where_running(tmp_path) == entrance.partition("/k/")[0]
@@ -117,7 +117,7 @@ def test_without_its_libraries_it_says_what_to_install(tmp_path, words, library)
         capture_output=True,
         text=True,
         cwd=tmp_path,
-        timeout=60,
+        timeout=600,
     )
     assert done.returncode == 2
     assert 'python3 -m pip install "bubblerate[phone]"' in done.stderr

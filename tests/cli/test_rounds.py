@@ -52,7 +52,7 @@ def piped(answers, *, code=NO_TABLE, encoding="utf-8:strict", words=()):
         capture_output=True,
         cwd=ROOT,
         env=os.environ | {"PYTHONIOENCODING": encoding},
-        timeout=60,
+        timeout=600,
     )
 
 
@@ -207,7 +207,7 @@ def test_a_screen_that_cannot_be_written_to_tears_no_row(jars):
             stdout=full,
             stderr=subprocess.PIPE,
             cwd=ROOT,
-            timeout=60,
+            timeout=600,
         )
     assert done.returncode == 2
     assert b"the answer could not be shown: No space left on device" in done.stderr
@@ -279,9 +279,9 @@ def test_a_round_at_the_terminal_with_one_jar_tapped(jars):
         person.sees("damson: 12 in 90 s")
         person.sees("fig (2 of 3)")
         person.types("t\n")
-        person.sees("0 in 0:01")
+        person.sees_the_clock_run()
         person.types("   \x7f")
-        person.sees("2 in 0:0")
+        person.sees("2 in ")
         person.types("q")
         person.sees("temperature ")
         person.types("18\n")
@@ -301,7 +301,7 @@ def test_a_tapped_count_that_is_dropped_is_asked_again(jars):
     with typist.Typist("round", code=NO_TABLE) as person:
         person.sees("damson (1 of 3)")
         person.types("t\n")
-        person.sees("0 in 0:01")
+        person.sees_the_clock_run()
         person.types(" \x03")
         person.sees("the count was dropped")
         person.types("7\n")

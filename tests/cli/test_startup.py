@@ -24,7 +24,7 @@ def modules(code: str) -> set[str]:
     """Modules that a fresh interpreter has loaded once it has run some code."""
     code += "\nimport sys\nprint('loaded', *sys.modules)"
     done = subprocess.run(
-        [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, timeout=60
+        [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True, timeout=600
     )
     assert done.returncode == 0, done.stderr
     return {*done.stdout.rpartition("loaded ")[2].split()}

@@ -112,7 +112,7 @@ def fig(tmp_path):
 def begun(person):
     """Wait until the clock runs."""
     person.sees("0 in 0:00")
-    person.sees("0 in 0:01")
+    person.sees_the_clock_run()
 
 
 def test_presses_are_counted_live_and_written_once(fig):
@@ -121,9 +121,9 @@ def test_presses_are_counted_live_and_written_once(fig):
         begun(person)
         for n in range(1, 5):
             person.types(" ")
-            person.sees(f"{n} in 0:0")
+            person.sees(f"{n} in ")
         person.types("\x7f")
-        person.sees("3 in 0:0")
+        person.sees("3 in ")
         person.types("qqq q")
         assert person.ends() == 0
         assert person.restored
@@ -188,7 +188,7 @@ def test_a_closed_window_drops_the_count_and_says_so_where_it_can(fig, tmp_path)
     before = fig.read_bytes()
     with (tmp_path / "said").open("wb") as said, typist.Typist("tap", "fig", stderr=said) as person:
         end = time.monotonic() + typist.PATIENCE_S
-        while "0 in 0:01" not in (tmp_path / "said").read_text():
+        while not re.search(r"0 in \d+:(0[1-9]|[1-5]\d)", (tmp_path / "said").read_text()):
             assert time.monotonic() < end
             time.sleep(0.05)
         person.types("  ")
@@ -250,7 +250,7 @@ def test_without_a_terminal_it_names_the_other_way(fig):
         capture_output=True,
         text=True,
         cwd=ROOT,
-        timeout=30,
+        timeout=600,
     )
     assert (done.returncode, done.stdout) == (2, "")
     assert re.fullmatch(

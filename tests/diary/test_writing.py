@@ -489,7 +489,7 @@ def test_twenty_processes_appending_and_one_striking_lose_nothing(quince):
     for writer in writers:
         writer.stdin.write("go\n")
         writer.stdin.flush()
-    said = [writer.communicate(timeout=300)[1].splitlines() for writer in writers]
+    said = [writer.communicate(timeout=600)[1].splitlines() for writer in writers]
     # on a busy machine one may wait for the others, which it says
     assert [line for lines in said for line in lines if "waiting, as another" not in line] == []
     assert [writer.returncode for writer in writers] == [0] * 21

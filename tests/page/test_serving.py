@@ -25,7 +25,7 @@ def bound(tmp_path):
 def test_it_answers_at_the_address_it_tells(bound):
     assert re.fullmatch(rf"http://127\.0\.0\.1:\d+/k/{'k' * 22}", bound.entrance)
     opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
-    with opener.open(bound.entrance, timeout=20) as answer:
+    with opener.open(bound.entrance, timeout=600) as answer:
         assert answer.url == f"{bound.address}/"
         assert "Server" not in answer.headers
         assert "fig" in answer.read().decode()

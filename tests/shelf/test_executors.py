@@ -220,7 +220,7 @@ def test_what_is_no_scheduler_is_one_line_each_and_holds_nobody_up(jars):
     with listening(silent) as no_word, listening(of_the_web) as web, listening(babbling) as half:
         asked = [no_word, web, half, "ucx://127.0.0.1:9", "tls://127.0.0.1:9", "\x1b[2J"]
         words = [sys.executable, "-W", "ignore", "-c", ASKED, str(jars), *asked]
-        done = subprocess.run(words, capture_output=True, text=True, timeout=60, check=False)
+        done = subprocess.run(words, capture_output=True, text=True, timeout=600, check=False)
     said = done.stderr.splitlines()
     assert (done.returncode, done.stdout, len(said)) == (0, "", len(asked)), done.stderr
     for address, line in zip([*asked[:-1], "?[2J"], said, strict=True):

@@ -10,6 +10,7 @@ from bubblerate import Settings, judge, read, settings
 from bubblerate.diary.folder import Unread, diaries
 from bubblerate.diary.visit import Diary
 from bubblerate.errors import DiaryError, InputError
+from bubblerate.shelf import tables
 from bubblerate.shelf.tables import read_table, vessels
 
 from scenes import EXAMPLES
@@ -44,6 +45,17 @@ def as_diaries():
 def test_one_long_csv_holds_what_the_diaries_hold(tmp_path, together, as_diaries):
     together.to_csv(tmp_path / "all.csv", index=False)
     assert contents(vessels(read_table(tmp_path / "all.csv"), settings=KNOWN)) == as_diaries
+
+
+def test_jars_read_by_column_are_those_read_row_by_row(together, monkeypatch):
+    odd = together.copy()
+    odd.loc[odd["vessel"] == "sloe", "sg"] = "heavy"  # of one jar; the others are read all the same
+    for table in (together, odd, together.sample(frac=1.0, random_state=1)):
+        by_column = list(vessels(table, settings=KNOWN))
+        with monkeypatch.context() as only:
+            only.setattr(tables, "of_columns", lambda *_: None)
+            assert list(vessels(table, settings=KNOWN)) == by_column
+        assert sum(isinstance(one, Unread) for one in by_column) == (table is odd)
 
 
 def typed(together):

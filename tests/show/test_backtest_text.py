@@ -14,6 +14,7 @@ from bubblerate.shelf.backtest import LeftOut, replay
 from bubblerate.shelf.coverage import Backtest, in_hindsight
 from bubblerate.shelf.quiet_day import Omission
 from bubblerate.show.backtest_text import backtest_csv, backtest_object, backtest_text, lead_text
+from bubblerate.text import iso
 
 from scenes import EXAMPLES
 
@@ -105,10 +106,10 @@ def test_the_csv_reads_back_with_what_the_evenings_hold(found):
     assert len(rows) == len(found.evenings)
     for row, one in zip(rows, found.evenings, strict=True):
         assert row["vessel"] == one.vessel
-        assert row["at"] == one.at.isoformat()
+        assert row["at"] == iso(one.at)
         assert float(row["lead_days"]) == pytest.approx(one.lead_days, abs=5e-4)
         assert row["held80"] == ("yes" if one.held80 else "no")
-        assert row["high95"] == ("" if one.high95 is None else one.high95.isoformat())
+        assert row["high95"] == ("" if one.high95 is None else iso(one.high95))
 
 
 def test_a_date_that_is_not_given_is_blank_in_csv_and_null_in_json(found):

@@ -8,10 +8,12 @@ import icalendar
 import pytest
 
 from bubblerate.course.judgement import judge
+from bubblerate.diary.reading import read
 from bubblerate.errors import InputError
 from bubblerate.show.calendar import Entry, as_ics, entries, save_ics, step_uid
 
-from scenes import diary, evening
+from drawings import judged
+from scenes import EXAMPLES, diary, evening
 
 WRITTEN = datetime(2026, 11, 17, 21, 30, tzinfo=UTC)
 PITCHED = date(2026, 10, 3)
@@ -189,3 +191,12 @@ def test_an_evening_later_the_same_steps_have_the_same_identifiers():
 
 def test_a_jar_of_which_nothing_is_written_has_no_entry():
     assert entries(judge(diary(), at=evening(1))) == ()
+
+
+def test_a_bottling_says_what_it_waits_for():
+    planned, due = (
+        [entry.title for entry in entries(judged(read(EXAMPLES / f"{name}.csv")))]
+        for name in ("quince", "medlar")
+    )
+    assert "quince: bottle, if the verdict is go" in planned
+    assert due[0] == "medlar: bottle, if the last checks hold"

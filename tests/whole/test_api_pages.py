@@ -20,7 +20,7 @@ PAGES = [name for name in MODULES if name != "__main__"]
 def pages(tmp_path_factory):
     folder = tmp_path_factory.mktemp("api")
     line = [sys.executable, "-W", "error", str(BUILD), str(folder)]
-    done = subprocess.run(line, capture_output=True, text=True, timeout=180)
+    done = subprocess.run(line, capture_output=True, text=True, timeout=600)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
     return folder
 

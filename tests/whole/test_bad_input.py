@@ -151,7 +151,7 @@ def test_a_diary_of_a_gigabyte_is_refused_within_little_memory(tmp_path, words):
         [sys.executable, "-m", "bubblerate", command, str(tmp_path / "fig.csv"), *rest],
         capture_output=True,
         text=True,
-        timeout=60,
+        timeout=600,
         preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_AS, (400 * 1024**2,) * 2),
     )
     assert done.returncode == 2

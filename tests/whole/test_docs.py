@@ -121,7 +121,7 @@ def test_the_python_in_the_guide_runs(tmp_path):
     (tmp_path / "one.py").write_text(one)
     for script in ("one.py", "cellar.py"):
         subprocess.run(
-            [sys.executable, "-W", "error", script], cwd=tmp_path, check=True, timeout=120
+            [sys.executable, "-W", "error", script], cwd=tmp_path, check=True, timeout=600
         )
     dates = pandas.read_csv(tmp_path / "dates.csv", parse_dates=["below_median"])
     assert {*dates["vessel"]} == {path.stem for path in EXAMPLES.glob("*.csv")}

@@ -35,6 +35,10 @@ SCENES = (
     *(f"power-{command}" for command in ("append", "import", "strike", "create")),
     *("limit", "small-disk", "read-only", "two", "twenty", "strikes", "imports"),
 )
+MINGLED = (  # acts over two diaries, and what phones send
+    *(f"{what}-{act}" for what in ("kill", "power", "refused") for act in ("top-up", "tally-post")),
+    *("no-lock-split", "no-lock-rows-post", "clock-back-mingled"),
+)
 
 
 @pytest.fixture
@@ -48,7 +52,15 @@ def quince(tmp_path: Path) -> Path:
 def played() -> dict[str, dict[str, object]]:
     """All scenes, played in one clean process: they fork."""
     done = subprocess.run(
-        [sys.executable, "tests/bench/diary/durability.py", "--json", "--step", "20", *SCENES],
+        [
+            sys.executable,
+            "tests/bench/diary/durability.py",
+            "--json",
+            "--step",
+            "20",
+            *SCENES,
+            *MINGLED,
+        ],
         cwd=ROOT,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         capture_output=True,
@@ -70,6 +82,18 @@ def test_nothing_acknowledged_is_lost_and_nothing_else_is_read(played, scene):
     assert (count["lost"], count["misread"]) == (0, 0), count
     if scene != "power-append":  # a row cut short before anybody was told of it
         assert count["faulty"] == 0, count
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="the scenes are played by forked processes")
+@pytest.mark.parametrize("scene", MINGLED)
+def test_an_act_over_two_diaries_is_in_both_or_in_none_and_a_form_that_is_sent_again_once(
+    played, scene
+):
+    count = played[scene]
+    if count["trials"] == 0:
+        pytest.skip(f"{count['scene']}: {count['said']}")
+    assert count["trials"] >= 3
+    assert (count["lost"], count["misread"], count["faulty"]) == (0, 0, 0), count
 
 
 def refusal(act, *args, **options) -> str:

@@ -94,7 +94,7 @@ def test_a_console_that_lacks_a_letter_shows_something_in_its_place(tmp_path, en
         [sys.executable, "-c", f"SHELF = {str(tmp_path)!r}\n{code}"],
         env=os.environ | {"PYTHONIOENCODING": encoding, "PYTHONUTF8": "0"},
         capture_output=True,
-        timeout=120,
+        timeout=600,
     )
     assert b"Traceback" not in done.stderr
     codes = [line for line in done.stdout.splitlines() if line.startswith(b"code")]

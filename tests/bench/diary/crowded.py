@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from bubblerate.diary.reading import read
 
-from bench.diary.stops import Typed, typed
+from bench.diary.stops import Doer, typed, typing
 from bench.diary.tallies import HELD, Count, begin, commands, evening, struck_in
 
 if TYPE_CHECKING:
@@ -69,11 +69,11 @@ def small_disk(folder: Path) -> Count:
     return count
 
 
-def on_a_small_disk(folder: Path) -> Count:
+def on_a_small_disk(folder: Path, scene: str, size: str) -> Count:
     """Run the scene on a file system of its own, in a name space of its own."""
     mount = folder / "disk"
     mount.mkdir()
-    inside = 'mount -t tmpfs -o size=16k none "$1" && exec "$2" "$3" --inside "$1"'
+    inside = f'mount -t tmpfs -o size={size} none "$1" && exec "$2" "$3" {scene} --inside "$1"'
     words = [
         "unshare",
         "-rm",
@@ -87,7 +87,9 @@ def on_a_small_disk(folder: Path) -> Count:
     ]
     done = subprocess.run(words, capture_output=True, text=True, check=False)
     if done.returncode:
-        return Count(scene="full disk of 16 kB: not tried", said=Counter(done.stderr.splitlines()))
+        return Count(
+            scene=f"full disk of {size}: not tried", said=Counter(done.stderr.splitlines())
+        )
     found = json.loads(done.stdout)
     return Count(**{**found, "said": Counter(found["said"])})
 
@@ -216,7 +218,8 @@ def imports(folder: Path, number: int) -> Count:
         words, rows = commands(path.parent)["import"]
         ready, go = os.pipe()
         children = [
-            Typed(words, folder / f"log{i}", partial(os.read, ready, 1)) for i in range(number)
+            Doer(typing(words), folder / f"log{i}", partial(os.read, ready, 1))
+            for i in range(number)
         ]
         os.write(go, b"." * number)
         done: list[Said] = [child.said() for child in children]

@@ -8,7 +8,6 @@ from __future__ import annotations
 import csv
 import io
 import itertools
-import shutil
 from dataclasses import replace
 from pathlib import Path
 from unittest.mock import patch
@@ -20,8 +19,8 @@ from bubblerate.diary.visit import Visit
 from bubblerate.diary.writing import append, create, extend
 from bubblerate.errors import DiaryError
 
-from bench.diary.powercut import Disk
-from bench.diary.stops import held_at, kill
+from bench.diary.powercut import Disk, State, restore
+from bench.diary.stops import held_at, kill, typing
 from bench.diary.tallies import (
     HELD,
     STANDARD,
@@ -46,7 +45,7 @@ def kill_at_calls(folder: Path, step: int, command: str, header: str = STANDARD)
         visits = HELD if plain else [evening(n) for n in range(3)]
         path = begin(shelf, header, visits)
         words, rows = commands(shelf)[command]
-        done = held_at(stop, words, folder / "log", kill)
+        done = held_at(stop, typing(words), folder / "log", kill)
         if done is None:
             break
         told = WRITTEN[command] in done.out  # it stood on the screen
@@ -102,7 +101,7 @@ def save_at_calls(folder: Path, step: int, command: str, *, by_renaming: bool) -
             target.replace(path)
 
         words, rows = commands(shelf)[command]
-        done = held_at(stop, words, folder / "log", save)
+        done = held_at(stop, typing(words), folder / "log", save)
         if done is None:
             break
         count.hear(done.err)
@@ -133,24 +132,25 @@ def power_cut(folder: Path, step: int, command: str) -> Count:
         for note in NOTES if "note" in header else NOTES[:1]:
             visit, later = evening(9, note=note), evening(50)
             visits = [evening(n) for n in range(3)]
-            path = begin(folder / "cellar", header, visits)
+            cellar = folder / "cellar"
+            path = begin(cellar, header, visits)
             if command == "create":
-                path = path.parent / "shelf" / "fig.csv"
-                visits = []
-            disk = Disk(path)
+                path, visits = cellar / "shelf" / "fig.csv", []
+            file = path.relative_to(cellar)
+            disk = Disk(cellar)
             with disk.watched() as states:
                 _act(command, path, visit)
             with patch("os.fsync"):  # nothing is cut off while we look
                 for state in disk.states():  # one, if all is on the disk
-                    _look(count, folder, state, visits, visit, None, command, told=True)
-                for state in _some(states, step):
-                    _look(count, folder, state, visits, visit, later, command, told=False)
+                    _look(count, folder / "after", state, file, visits, visit, None, command)
+                for state in some(states, step):
+                    _look(count, folder / "after", state, file, visits, visit, later, command)
     return count
 
 
-def _some(states: set[bytes | None], step: int) -> list[bytes | None]:
+def some(states: set[State], step: int) -> list[State]:
     """Each step-th of them, the longest, which holds all, among them."""
-    return sorted(states, key=lambda state: (-len(state or b""), state or b""))[::step]
+    return sorted(states, key=lambda state: (-sum(len(d) for _, d in state), sorted(state)))[::step]
 
 
 def _act(command: str, path: Path, visit: Visit) -> None:
@@ -166,33 +166,33 @@ def _act(command: str, path: Path, visit: Visit) -> None:
 
 def _look(
     count: Count,
-    folder: Path,
-    state: bytes | None,
+    after: Path,
+    state: State,
+    file: Path,
     visits: list[Visit],
     visit: Visit,
     later: Visit | None,
     command: str,
-    *,
-    told: bool,
 ) -> None:
-    """Read what a power cut left; enter the next evening; correct what is named; read again."""
-    path = folder / "after" / "quince.csv"
-    shutil.rmtree(path.parent, ignore_errors=True)
-    path.parent.mkdir()
-    if state is not None:
-        path.write_bytes(state)
+    """Read what a power cut left; enter the next evening; correct what is named; read again.
+
+    Without a `later`, the entry was acknowledged before the power went.
+    """
+    restore(state, after)
+    path = after / file
+    told, was = later is None, path.read_bytes() if path.exists() else None
     rows = [visit, evening(10)] if command == "import" else [visit] * (command != "strike")
-    if command == "strike" and state is not None:
+    if command == "strike":
         slip = read(path).visits[1]
         count.lost += told and not slip.struck
         visits = [visits[0], replace(visits[1], struck=slip.struck), *visits[2:]]
     count.check(path, [*visits, *(rows if told else [])], rows)
-    if later is None or state is None:
+    if later is None or was is None:
         return
     append(path, later)
     data = path.read_bytes()
     last = [*csv.reader(io.StringIO(data.decode(errors="replace"), newline=""))][-1]
-    count.misread += not data.startswith(state) or str(later.bubbles) not in last
+    count.misread += not data.startswith(was) or str(later.bubbles) not in last
     while True:  # as a maker would: delete the line that is named, until nothing is
         try:
             found = [bare(one) for one in read(path).visits]

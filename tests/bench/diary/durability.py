@@ -35,6 +35,15 @@ from bench.diary.crowded import (
     writers,
 )
 from bench.diary.cutshort import kill_at_calls, power_cut, save_at_calls
+from bench.diary.mingled import (
+    DEEDS,
+    clock_back_deed,
+    kill_deed,
+    no_lock_deed,
+    power_deed,
+    refused_deed,
+    small_disk_deeds,
+)
 from bench.diary.tallies import WRITTEN, Count, begin, commands
 
 Scene = Callable[[Path, int], Count]
@@ -46,7 +55,8 @@ SCENES: dict[str, Scene] = {
         for name in ("append", "import", "strike", "create")
     },
     "limit": file_limit,
-    "small-disk": lambda folder, _: on_a_small_disk(folder),
+    "small-disk": lambda folder, _: on_a_small_disk(folder, "small-disk", "16k"),
+    "small-disk-mingled": lambda folder, _: on_a_small_disk(folder, "small-disk-mingled", "64k"),
     "lock-fails": no_lock,
     "clock-back": clock_back,
     "read-only": lambda folder, _: not_allowed(folder),
@@ -59,6 +69,15 @@ SCENES: dict[str, Scene] = {
         for name in ("append", "import", "strike")
         for how in ("", "-in-place")
     },
+    **{
+        f"{what}-{name}": partial(scene, name=name)
+        for what, scene in (
+            *(("kill", kill_deed), ("power", power_deed)),
+            *(("refused", refused_deed), ("no-lock", no_lock_deed)),
+        )
+        for name in DEEDS
+    },
+    "clock-back-mingled": clock_back_deed,
 }
 
 
@@ -93,7 +112,8 @@ def table() -> None:
     with tempfile.TemporaryDirectory() as home:
         _load(Path(home))
     if options.inside:
-        print(json.dumps(vars(small_disk(options.inside))))
+        scene = {"small-disk": small_disk, "small-disk-mingled": small_disk_deeds}
+        print(json.dumps(vars(scene[options.scenes[0]](options.inside))))
         return
     if not options.json:
         print(f"{'scene':<58}{'trials':>7}{'said':>7}{'lost':>6}{'misread':>8}{'faulty':>7}")

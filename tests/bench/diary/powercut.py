@@ -1,4 +1,4 @@
-"""What a disk may hold after the power went, at any moment of a write.
+"""What a folder may hold after the power went, at any moment of a write.
 
 Of what was written to a file and not yet seen onto the disk (fsync), any beginning may be there,
 followed by nothing or by zeros to the full length; of what was done to the names in a folder since
@@ -8,8 +8,10 @@ that was seen onto the disk, any first few. Stricter than most file systems, on 
 from __future__ import annotations
 
 import os
+import shutil
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 from unittest.mock import patch
@@ -37,22 +39,36 @@ class _Renaming(NamedTuple):
         return {name: file for name, file in names.items() if name != self.gone} | self.new
 
 
-class Disk:
-    """Watches what this process writes, and tells every state a file may be left in."""
+State = frozenset[tuple[str, bytes]]
+"""Files of a folder, each by its path from there on."""
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
-        self._safe: dict[Path, _File | None] = {one: None for one in path.parents if one.exists()}
-        if path.exists():
-            data = path.read_bytes()
-            self._safe[path] = _File(data, len(data))
+
+def restore(state: State, folder: Path) -> None:
+    """Make a folder hold just this."""
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    for name, data in state:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        (folder / name).write_bytes(data)
+
+
+class Disk:
+    """Watches what this process writes, and tells every state a folder may be left in."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._safe: dict[Path, _File | None] = dict.fromkeys(folder.parents)
+        self._safe[folder] = None
+        for path in folder.rglob("*"):
+            data = path.read_bytes() if path.is_file() else None
+            self._safe[path] = None if data is None else _File(data, len(data))
         self._pending: list[_Renaming] = []
         self._handles: dict[int, Path | _File] = {}
 
     @contextmanager
-    def watched(self) -> Iterator[set[bytes | None]]:
-        """Gather the states it may be left in from now to the end of the block; None: no file."""
-        states: set[bytes | None] = set()
+    def watched(self) -> Iterator[set[State]]:
+        """Gather the states it may be left in from now to the end of the block."""
+        states: set[State] = set()
 
         def seen(do: Callable[..., None], real: Callable[..., Any]) -> Callable[..., Any]:
             def call(*args: Any, **options: Any) -> Any:
@@ -77,19 +93,28 @@ class Disk:
                 watchers.enter_context(patch.object(os, name, seen(do, getattr(os, name))))
             yield states
 
-    def states(self) -> set[bytes | None]:
+    def states(self) -> set[State]:
         """States it may be left in if the power goes at this moment."""
-        found: set[bytes | None] = set()
+        found: set[State] = set()
         names = self._safe
         for renaming in (None, *self._pending):
             names = names if renaming is None else renaming.on(names)
-            file = names.get(self._path)
-            if file is None or any(above not in names for above in self._path.parents):
-                found.add(None)
-                continue
-            for end in range(file.safe, len(file.data) + 1):
-                found |= {file.data[:end], file.data[:end].ljust(len(file.data), b"\0")}
+            files = {
+                path: file for path, file in names.items() if self._is_there(path, file, names)
+            }
+            ways = ([(path, data) for data in _left(file)] for path, file in files.items())
+            found |= {
+                frozenset((path.relative_to(self._folder).as_posix(), data) for path, data in way)
+                for way in product(*ways)
+            }
         return found
+
+    def _is_there(self, path: Path, file: _File | None, names: dict[Path, _File | None]) -> bool:
+        return (
+            file is not None
+            and path.is_relative_to(self._folder)
+            and all(above in names for above in path.parents)
+        )
 
     @property
     def _now(self) -> dict[Path, _File | None]:
@@ -139,3 +164,11 @@ class Disk:
 
     def _made(self, _: None, path: Any, *__: Any) -> None:
         self._rename(None, {Path(path): None})
+
+
+def _left(file: _File | None) -> set[bytes]:
+    """What may be left of a file."""
+    assert file is not None
+    whole, size = file.data, len(file.data)
+    some = [whole[:end] for end in range(file.safe, size + 1)]
+    return {*some, *(one.ljust(size, b"\0") for one in some)}

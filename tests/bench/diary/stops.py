@@ -1,4 +1,4 @@
-"""Processes that type one command each, and what may befall them at any of their system calls.
+"""Processes that do one thing each, and what may befall them at any of their system calls.
 
 A child is forked from this process, so that everything it needs is loaded; on Linux it can be held
 before and after every system call (ptrace), and something done meanwhile: a kill, another's save.
@@ -11,6 +11,7 @@ import ctypes
 import os
 import signal
 import sys
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from bubblerate.cli import main
@@ -32,29 +33,33 @@ class Said(NamedTuple):
     err: str
 
 
-class Typed:
-    """One command, typed in a process of its own."""
+class Doer:
+    """One deed in a process of its own: a command that is typed, a form that a phone sends."""
 
     def __init__(
-        self, words: list[str], log: Path, before: Callable[[], object] = lambda: None
+        self, deed: Callable[[], object], log: Path, before: Callable[[], object] = lambda: None
     ) -> None:
         self._out, self._err = log.with_suffix(".out"), log.with_suffix(".err")
         sys.stdout.flush()
         self.pid = os.fork()
         if self.pid == 0:
-            os._exit(self._run(words, before))
+            os._exit(self._run(deed, before))
 
-    def _run(self, words: list[str], before: Callable[[], object]) -> int:
+    def _run(self, deed: Callable[[], object], before: Callable[[], object]) -> int:
         for path, handle in ((self._out, 1), (self._err, 2)):
             os.dup2(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC), handle)
         before()
+        code = 1
         try:
-            main(words)
+            deed()
+            code = 0
         except SystemExit as end:
-            return int(end.code or 0)
+            code = int(end.code or 0)
         except BaseException as err:  # a traceback would be a bug: the table shows it
             print(repr(err), file=sys.stderr)
-        return 1
+        sys.stdout.flush()
+        sys.stderr.flush()
+        return code
 
     def said(self) -> Said:
         """Wait for its end."""
@@ -62,19 +67,24 @@ class Typed:
         return Said(code, self._out.read_text(), self._err.read_text())
 
 
+def typing(words: list[str]) -> Callable[[], object]:
+    """The deed of a command."""
+    return partial(main, words)
+
+
 def typed(words: list[str], log: Path, before: Callable[[], object] = lambda: None) -> Said:
     """Type a command and wait for its end."""
-    return Typed(words, log, before).said()
+    return Doer(typing(words), log, before).said()
 
 
 def held_at(
-    stop: int, words: list[str], log: Path, meanwhile: Callable[[int], object]
+    stop: int, deed: Callable[[], object], log: Path, meanwhile: Callable[[int], object]
 ) -> Said | None:
-    """Type a command, hold it at its stop-th stop, do something, let it run on; None past its end.
+    """Hold a deed at its stop-th stop, do something, let it run on; None past its end.
 
     A stop is the entry to a system call or the return from it; `meanwhile` gets the process id.
     """
-    child = Typed(words, log, _ask_to_be_traced)
+    child = Doer(deed, log, _ask_to_be_traced)
     if not os.WIFSTOPPED(os.waitpid(child.pid, 0)[1]):
         raise PermissionError("this machine lets no process be traced")
     _ptrace(_SET_OPTIONS, child.pid, _KILL_WITH_TRACER)

@@ -1,10 +1,11 @@
 """Many phones and terminals write in one shelf at once: is anything that was acknowledged lost?
 
 Phones send entries over http to the page, each now and then twice, as a phone does that got no
-answer; terminals write by the same `Shelf` in processes of their own. At the end every row that was
-acknowledged must stand in its diary once, and no row may stand there twice.
+answer; terminals write by the same `Shelf` in processes of their own, and every fifth time top a
+jar up, which is one act in two diaries. At the end every row that was acknowledged must stand in
+its diary once, no row may stand there twice, and every topping up in both diaries.
 
-    python tests/bench/page/writers.py [SECONDS]     # a minute unless said
+    python tests/bench/page/writers.py [ENTRIES]     # of each, 100 unless said
 """
 
 from __future__ import annotations
@@ -25,11 +26,13 @@ if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from bubblerate.cli.common import machine_clock
+from bubblerate.diary.mingling import top_up
 from bubblerate.diary.reading import read
 from bubblerate.diary.shelf import shelf_at
 from bubblerate.diary.visit import Visit
 
-PHONES, TERMINALS, JARS = 18, 2, ("fig", "plum", "quince")
+PHONES, TERMINALS, JARS, SPARE = 10, 10, ("fig", "plum", "quince"), "spare"
+ACT = 5  # every so manieth entry of a terminal is an act over two jars
 AGAIN = 0.2  # of the entries are sent twice
 HEADER = "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck\n"
 
@@ -40,6 +43,7 @@ class Outcome:
 
     acknowledged: Counter = field(default_factory=Counter)
     found: Counter = field(default_factory=Counter)
+    halves: int = 0  # acts that stand in one of two diaries
     slowest_s: float = 0.0
     refused: int = 0
 
@@ -52,8 +56,8 @@ class Outcome:
         return sum(n > 1 for n in self.found.values())
 
 
-def phone(port: int, key: str, number: int, until: float, outcome: Outcome) -> None:
-    """Send one entry after another until the time is over."""
+def phone(port: int, key: str, number: int, entries: int, outcome: Outcome) -> None:
+    """Send one entry after another."""
     chance = random.Random(number)
     link = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
     link.request("GET", f"/k/{key}")
@@ -66,9 +70,7 @@ def phone(port: int, key: str, number: int, until: float, outcome: Outcome) -> N
         "Content-Type": "application/x-www-form-urlencoded",
         "Accept": "application/json",
     }
-    n = 0
-    while time.monotonic() < until:
-        n += 1
+    for n in range(1, entries + 1):
         jar, note = chance.choice(JARS), f"phone {number} entry {n}"
         fields = {"key": f"{number:08}{n:08}", "count": f"{n % 60} in 60s", "note": note}
         for _ in range(1 + (chance.random() < AGAIN)):
@@ -83,38 +85,45 @@ def phone(port: int, key: str, number: int, until: float, outcome: Outcome) -> N
     link.close()
 
 
-def terminal(folder: Path, number: int, until: float, told: multiprocessing.Queue) -> None:
+def terminal(folder: Path, number: int, entries: int, told: multiprocessing.Queue) -> None:
     """Write one row after another in a process of its own, and tell of each that is down."""
-    n, down = 0, []
-    while time.monotonic() < until:
-        n += 1
-        jar, note = JARS[n % len(JARS)], f"terminal {number} entry {n}"
-        now = machine_clock()
-        shelf_at(folder).write(jar, Visit(when=now, bubbles=n % 60, note=note), now=now)
-        down.append((jar, note))
-        time.sleep(0.02)
-    told.put(down)
+    down: list[tuple[str, str]] = []
+    try:
+        down.extend(_typed(folder, number, n) for n in range(1, entries + 1))
+    finally:
+        told.put(down)
 
 
-def crowd(folder: Path, seconds: float) -> Outcome:
-    """Let all of them write for so long, and look at what stands in the diaries."""
+def _typed(folder: Path, number: int, n: int) -> tuple[str, str]:
+    jar, note = JARS[n % len(JARS)], f"terminal {number} entry {n}"
+    now, shelf = machine_clock(), shelf_at(folder)
+    if n % ACT:
+        shelf.write(jar, Visit(when=now, bubbles=n % 60, note=note), now=now)
+    else:
+        top_up(shelf, jar, spare=SPARE, litres=0.001, working=False, at=now, note=note)
+    return jar, note
+
+
+def crowd(folder: Path, entries: int, terminals: int = TERMINALS) -> Outcome:
+    """Let each of them write so many, and look at what stands in the diaries."""
     from bubblerate.page.serving import served  # the terminals do without
 
     from phones import closed
 
-    for jar in JARS:
-        (folder / f"{jar}.csv").write_text(f"{HEADER}2026-11-01T21:00:00+00:00,,,,,,,pitched,,,\n")
+    for jar, litres in (*((jar, "") for jar in JARS), (SPARE, 1000)):
+        first = f"2026-11-01T21:00:00+00:00,,,,,,,pitched,{litres},,\n"
+        (folder / f"{jar}.csv").write_text(HEADER + first)
     door, server = served(folder, key="k" * 22, address="127.0.0.1", port=0, clock=machine_clock)
     running = threading.Thread(target=server.run, daemon=True)
     running.start()
-    outcome, until = Outcome(), time.monotonic() + seconds
+    outcome = Outcome()
     spawn = multiprocessing.get_context("spawn")
     told = spawn.Queue()
     others = [
-        spawn.Process(target=terminal, args=(folder, i, until, told)) for i in range(TERMINALS)
+        spawn.Process(target=terminal, args=(folder, i, entries, told)) for i in range(terminals)
     ]
     phones = [
-        threading.Thread(target=phone, args=(door.port, door.key, i, until, outcome))
+        threading.Thread(target=phone, args=(door.port, door.key, i, entries, outcome))
         for i in range(PHONES)
     ]
     for other in others:
@@ -128,19 +137,22 @@ def crowd(folder: Path, seconds: float) -> Outcome:
     for other in others:
         other.join()
     closed(server, running)
+    poured = Counter(v.other for v in read(folder / f"{SPARE}.csv").visits if v.other)
     for jar in JARS:
-        outcome.found.update((jar, v.note) for v in read(folder / f"{jar}.csv").visits if v.note)
+        rows = read(folder / f"{jar}.csv").visits
+        outcome.found.update((jar, v.note) for v in rows if v.note)
+        outcome.halves += abs(poured[jar] - sum(v.other == SPARE for v in rows))
     return outcome
 
 
-def main(seconds: float) -> None:
+def main(entries: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
-        found = crowd(Path(folder), seconds)
-    print(f"{PHONES} phones and {TERMINALS} terminals, {seconds:.0f} s, {len(JARS)} jars")
+        found = crowd(Path(folder), entries)
+    print(f"{PHONES} phones and {TERMINALS} terminals, {entries} entries each, {len(JARS)} jars")
     print(f"acknowledged {sum(found.acknowledged.values())}, refused {found.refused}")
-    print(f"lost {found.lost}, written twice {found.doubled}")
+    print(f"lost {found.lost}, written twice {found.doubled}, in one of two {found.halves}")
     print(f"slowest answer {found.slowest_s:.2f} s")
 
 
 if __name__ == "__main__":
-    main(float(sys.argv[1]) if sys.argv[1:] else 60.0)
+    main(int(sys.argv[1]) if sys.argv[1:] else 100)

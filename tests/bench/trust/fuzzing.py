@@ -7,8 +7,8 @@ an answer or a refusal in one short printable line, a warning too; anything slow
 and all that needs more than 3 GB. Fixed seed: the same run on the same machine tries the same
 inputs, up to those that a clock cuts off.
 
-Run: python tests/bench/trust/fuzzing.py [diary typed wav import table config] [--inputs 1000000]
-     [--minutes 12] [--processes 2]
+Run: python tests/bench/trust/fuzzing.py [diary typed wav import table config workbook parquet coded
+     forms rows] [--inputs 1000000] [--minutes 12] [--processes 2]
 """
 
 from __future__ import annotations
@@ -63,6 +63,7 @@ class Target:
     readers: tuple[Callable[[bytes], object], ...]
     seeds: tuple[bytes, ...]
     words: tuple[bytes, ...] = ()
+    longest: int = LONGEST
 
 
 @dataclass(slots=True, kw_only=True)
@@ -119,7 +120,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
         if now - started > 60.0 * minutes:
             break
         # the seeds themselves first, then what grows out of them and mostly of the latest kept
-        data = kept[number] if number < len(target.seeds) else _grown(rng, kept, target.words)
+        data = kept[number] if number < len(target.seeds) else _grown(rng, kept, target)
         traced = number < len(target.seeds) or number % TRACED == 0
         was = len(places), len(tracer.steps)
         # what is traced goes to all of them, else only what one of them likes would be kept
@@ -134,7 +135,7 @@ def fuzz(name: str, target: Target, *, inputs: int, minutes: float, seed: int = 
                 found.answered += 1
             else:
                 places.add((reader, place))
-        if (len(places), len(tracer.steps)) != was and len(data) <= LONGEST:
+        if (len(places), len(tracer.steps)) != was and len(data) <= target.longest:
             kept.append(data)
         found.inputs += 1
     found.seconds = time.monotonic() - started
@@ -204,8 +205,9 @@ class _Tracer:
         return line
 
 
-def _grown(rng: random.Random, kept: list[bytes], words: tuple[bytes, ...]) -> bytes:
+def _grown(rng: random.Random, kept: list[bytes], target: Target) -> bytes:
     """One of the inputs kept, changed in a few ways."""
+    words = target.words
     data = bytearray(kept[-1 - int(rng.expovariate(0.05)) % len(kept)])
     if rng.random() < 0.3:
         data = bytearray(rng.choice(kept))
@@ -241,17 +243,18 @@ def _grown(rng: random.Random, kept: list[bytes], words: tuple[bytes, ...]) -> b
         at = rng.randint(0, len(data))
         data[at:at] = (data[at : at + rng.randint(1, 6)] or b" ") * (LONG // rng.randint(1, 6))
         return bytes(data[:LONG])
-    return bytes(data[:LONGEST])
+    return bytes(data[: target.longest])
 
 
 def _run(name: str, inputs: int, minutes: float) -> Found:
     """Feed one target in a process of its own."""
     import resource
 
-    from bench.trust.fuzz_targets import targets
+    from bench.trust import fuzz_files, fuzz_targets
 
     with tempfile.TemporaryDirectory(dir=_in_memory()) as folder:
-        target = targets(Path(folder))[name]
+        of = fuzz_files if name in fuzz_files.NAMES else fuzz_targets
+        target = of.targets(Path(folder))[name]
         warnings.simplefilter("error")
         resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
         found = fuzz(name, target, inputs=inputs, minutes=minutes)
@@ -266,10 +269,10 @@ def _in_memory() -> str | None:
 
 def main() -> None:
     """Feed the targets and print what came of it; 1 where anything was found."""
-    from bench.trust.fuzz_targets import NAMES
+    from bench.trust import fuzz_files, fuzz_targets
 
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("targets", nargs="*", default=NAMES)
+    parser.add_argument("targets", nargs="*", default=[*fuzz_targets.NAMES, *fuzz_files.NAMES])
     parser.add_argument("--inputs", type=int, default=1_000_000)
     parser.add_argument("--minutes", type=float, default=12.0)
     parser.add_argument("--processes", type=int, default=2)

@@ -1,0 +1,125 @@
+"""What stands in one cell of a diary, and what is wrong with it."""
+
+import math
+import re
+from collections.abc import Mapping
+from datetime import datetime
+
+from ..errors import DiaryError, InputError
+from ..text import plain, quoted
+from . import times as moments
+from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
+from .dialect import Dialect
+from .dosed import FININGS, FININGS_FORM, finings
+from .events import EVENTS, Event, likely
+from .number import NUMBERS, Number, any_number
+
+__all__ = ["closed", "event", "filled", "fined", "number", "when"]
+
+_DAY = Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", any_number)
+_DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
+_WHOLE = re.compile(r"[0-9]+")
+_GROUPED = re.compile(
+    r"[1-9][0-9]{0,2}\.[0-9]{3}"
+)  # a thousand and more, where the comma is decimal
+_PLAIN = Dialect()
+
+
+def when(where: str, cell: str) -> datetime | None:
+    """Moment in a cell; None where it is blank."""
+    if not cell.strip():
+        return None
+    try:
+        return moments.instant(cell)
+    except InputError:
+        readings = [t if "T" in t else f"{t}T21:00" for t in moments.iso_readings(cell)]
+        advice = " or ".join(readings) or "a time like 2026-11-24T21:00"
+        raise _refusal(where, "when", cell, advice) from None
+
+
+def event(where: str, text: str) -> Event | None:
+    """Word of an event; None where there is none."""
+    if not text or text in EVENTS:
+        return Event(text) if text else None
+    raise _refusal(where, "event", text, likely(text) or f"one of {', '.join(EVENTS)}")
+
+
+def filled(where: str, text: str) -> str:
+    """Bottles that were filled, such as 6x75; "" where none are told."""
+    if not text or re.fullmatch(FILLING, text):
+        return text
+    try:
+        advice = filling(text)
+    except InputError:
+        advice = FILLING_FORM
+    raise _refusal(where, "bottles", text, advice)
+
+
+def fined(where: str, text: str) -> str:
+    """Amount of finings, such as 2.5ml; "" where none is told."""
+    if not text or re.fullmatch(FININGS, text):
+        return text
+    try:
+        advice = finings(text)
+    except InputError:
+        advice = FININGS_FORM
+    raise _refusal(where, "finings_amount", text, advice)
+
+
+def closed(where: str, text: str) -> Closure | None:
+    """What closes the bottles; None where it is not told."""
+    if not text or text in list(Closure):
+        return Closure(text) if text else None
+    try:
+        advice = str(closure(text))
+    except InputError:
+        advice = f"one of {', '.join(Closure)}"
+    raise _refusal(where, "closure", text, advice)
+
+
+def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLAIN) -> float | None:
+    """Number in a cell; None where it is blank.
+
+    Parameters
+    ----------
+    where : str
+        File and line, for a message.
+    name : str
+        Of the column.
+    cells : mapping of str to str
+        The row, by column.
+    form : Dialect, optional
+        Of the file.
+
+    Returns
+    -------
+    float or None
+
+    Raises
+    ------
+    DiaryError
+        If it is not a number that the column may hold; the message says what may be meant.
+    """
+    text = cells.get(name, "").strip()
+    if not text:
+        return None
+    column = _DAY if name == "day" else NUMBERS[name]
+    wanted = _WHOLE if name == "bubbles" else _DECIMAL
+    comma = form.decimal == "," and "." not in text
+    figures = text.replace(",", ".", 1) if comma else text
+    if wanted.fullmatch(figures) and column.holds(float(figures)):
+        grouped = text.replace(".", "")
+        if form.decimal == "." or not _GROUPED.fullmatch(text) or not column.holds(float(grouped)):
+            return float(figures)
+        raise _refusal(where, name, text, f"{grouped} or {form.number(text)}")
+    try:
+        meant = round(column.typed(text), column.digits)
+    except InputError:
+        meant = math.nan
+    advice = plain(meant) if column.holds(meant) else column.wanted
+    raise _refusal(where, name, text, form.number(advice))
+
+
+def _refusal(where: str, column: str, found: str, advice: str) -> DiaryError:
+    """Say where a cell is, what was found in it and what would do."""
+    return DiaryError(f"{where}: {column} is {quoted(found)}; write {advice}")
