@@ -190,7 +190,7 @@ def test_a_link_that_leads_nowhere_or_to_itself_is_named(run, tmp_path):
     (shelf / "gone.csv").symlink_to(tmp_path / "elsewhere.csv")
     for name in ("loop", "gone"):
         assert "is a broken link" in refused(run("tally", name, "3"))
-    assert "leads back to itself" in refused(run("start", "loop"))
+    assert "points to itself" in refused(run("start", "loop"))
     assert "already exists" in refused(run("start", "gone"))
     assert not (tmp_path / "elsewhere.csv").exists()
 
