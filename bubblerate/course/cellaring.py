@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from datetime import date
 
     from ..diary.visit import Visit
-    from .evenings import Evenings
     from .jar import Jar
 
 __all__ = ["bottles", "cellar", "cold"]
@@ -130,7 +129,6 @@ def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
         ripe_on=ripe,
         unclear_on=unclear,
         cloudy_on=cloudy if _later(cloudy, racked, clear) else None,
-        haze_on=_haze_on(rows, anew),
         lees_on=lees if _later(lees, racked) else None,
         still_on=still,
         prickle_on=prickle,
@@ -144,13 +142,6 @@ def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
         filtered=rows.newest({acts.FILTERED}, since=anew) is not None,
         rackings=len({on for on, _ in rows.on(*acts.RACKINGS) if on >= since}),
     )
-
-
-def _haze_on(rows: Evenings, anew: date) -> date | None:
-    """First evening on which it was cloudy again, after it had been clear."""
-    clear = rows.newest({acts.CLEAR}, since=anew)
-    again = [on for on, _ in rows.on(acts.CLOUDY) if clear is not None and on > clear]
-    return min(again, default=None)
 
 
 def _later(day: date | None, *others: date | None) -> bool:

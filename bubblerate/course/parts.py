@@ -168,7 +168,6 @@ class Cellar:
     ripe_on: date | None = None  # clear for its time: 30 days, 14 off finings, 0 off a filter
     unclear_on: date | None = None  # what last undid clear
     cloudy_on: date | None = None
-    haze_on: date | None = None  # first cloudy again, after it had been clear
     lees_on: date | None = None
     still_on: date | None = None
     prickle_on: date | None = None
