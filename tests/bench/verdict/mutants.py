@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 
 ROOT = Path(__file__).resolve().parents[3]
 PACKAGE = ROOT / "bubblerate"
+OURS = (str(PACKAGE), str(ROOT / "tests"))  # no other module takes names from these
 LONGEST_SECONDS = 240
 
 # Which situations a module is put to; and the tests that may kill its mutants, quickest first.
@@ -231,7 +232,8 @@ def _change(mutant: Mutant) -> None:
     sound = dict(vars(changed))
     exec(compile(mutant.source, str(_source(mutant.module)), "exec"), vars(changed))
     for module in [*sys.modules.values()]:
-        if module is changed or not hasattr(module, "__dict__"):
+        file = getattr(module, "__file__", None) or ""
+        if module is changed or not file.startswith(OURS):
             continue
         for name, value in [*vars(module).items()]:
             if name in sound and value is sound[name] and not name.startswith("__"):

@@ -1,11 +1,12 @@
 """Small faults in every module of verdict/ and course/: does any bring a wrong go, unseen?
 
-The mutants are those of `mutants.py`. Each is put to diaries of `monotone.py`: one that says go, to
-racking or to bottling, where the module as it stands says wait is *harmful*. The tables of harm
-(`harms`, `kept`) judge first: a mutant that turns one of their waits into a go is killed. What
-survives them is put to the tests of its own module, and printed if it survives those too. The
-modules of the proof alone are put to it without the course, at a tenth of the cost. Fits are made
-once, before any mutant.
+The mutants are those of `mutants.py`. Each is put to diaries that wait on the edge of a go: those
+of `monotone.py` that lack one thing, or that wait because one thing was made worse. One that says
+go there is *harmful*. The tables of harm (`harms`, `kept`) judge next: a mutant that turns one of
+their waits into a go is killed. What survives them is put to the tests of its own module, and
+printed if it survives those too. The modules of the proof are put to it without the course, at a
+tenth of the cost. Fits are made once, before any mutant, and the days of readings to come are left
+out of the course, for no go rests on them.
 
 Run: python tests/bench/verdict/wrong_goes.py [module ...] [--every K] [--diaries N]
 """
@@ -21,6 +22,7 @@ from functools import partial
 from itertools import count, islice
 from pathlib import Path
 from typing import TYPE_CHECKING
+from unittest.mock import patch
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
@@ -31,7 +33,7 @@ from bubblerate.verdict.proof import evidence_for_bottling
 from bubblerate.verdict.reasons import Question
 from bubblerate.verdict.sugar_grid import weigh
 
-from bench.verdict.monotone import answer, drawn, fitted_once, moment_of, settings_of
+from bench.verdict.monotone import answer, changed, drawn, fitted_once, moment_of, settings_of
 from bench.verdict.mutants import PACKAGE, ROOT, Mutant, apart, killed, mutants
 from cases import PITCHED, SAID
 from harms import HARM, RACKED
@@ -46,7 +48,7 @@ if TYPE_CHECKING:
     from bench.verdict.monotone import Drawn
     from kept import Kept, Row
 
-Ask = "Callable[[], str]"
+MOST_OF_A_KIND = 4
 OF_PROOF = (
     *("proof", "lacks", "sugar_grid", "sugar_odds", "sugar_evidence"),
     *("stood", "noted", "seen", "acts"),
@@ -94,10 +96,23 @@ def _settings(toml: str) -> Settings:
 
 
 def probe(of_proof: bool, diaries: int) -> list[Callable[[], str]]:
-    """Ask of diaries drawn at random; of the proof, of jars that only one thing keeps from a go."""
+    """Ask of diaries that wait, and would not but for one thing."""
     if of_proof:
         return [partial(_of_proof, one) for one in islice(_near_a_go(), diaries)]
-    return [partial(_of_course, drawn(n)) for n in range(diaries)]
+    return [partial(_of_course, one) for one in islice(_made_worse(), diaries)]
+
+
+def _made_worse() -> Iterator[Drawn]:
+    """What waits because one thing of a jar that is a go was made worse, few of each kind."""
+    kinds: Counter[tuple[str, str]] = Counter()
+    for n in count():
+        one = drawn(n)
+        go = _of_course(one)
+        for name, two in changed(one) if go else ():
+            kind = go, name.partition(":")[0]
+            if kinds[kind] < MOST_OF_A_KIND and not _of_course(two):
+                kinds[kind] += 1
+                yield two
 
 
 def _near_a_go() -> Iterator[Drawn]:
@@ -137,32 +152,33 @@ def _said(ask: Callable[[], str]) -> str:
         return ""
 
 
-def opened(sound: list[str], now: object) -> bool:
-    """Whether a wait became a go."""
-    return isinstance(now, list) and any(b and not a for a, b in zip(sound, now, strict=True))
+def fate(asks: list[Callable[[], str]], judges: list[Callable[[], str]]) -> str:
+    """What becomes of the mutant at hand, of asks and judges that all wait without it."""
+    if not any(_said(ask) for ask in asks):
+        return ""
+    return "tables" if any(_said(judge) for judge in judges) else "unseen by tables"
 
 
 def report(module: str, *, every: int, diaries: int) -> None:
     """Try the mutants of one module."""
     of_proof = module.removeprefix("verdict.") in OF_PROOF
-    asks, judges = probe(of_proof, diaries), harms(of_proof)
-    sound, waits = said(asks), said(judges)
+    asks = probe(of_proof, diaries)
+    judges = [judge for judge in harms(of_proof) if not _said(judge)]
+    assert not any(said(asks))
     tried = 0
     fates: Counter[str] = Counter()
     for mutant in [*mutants(module)][::every]:
         tried += 1
-        if not opened(sound, apart(partial(said, asks), mutant)):
+        found = apart(partial(fate, asks, judges), mutant)
+        if not found:  # harmless, or it died
             continue
-        fate = (
-            "tables" if opened(waits, apart(partial(said, judges), mutant)) else _own_tests(mutant)
-        )
-        fates[fate] += 1
-        if fate != "tables":
-            print(f"    {fate}: {module}:{mutant.line}: {mutant.what}", flush=True)
-    goes = sum(map(bool, sound))
+        if found != "tables":
+            found = _own_tests(mutant)
+            print(f"    {found}: {module}:{mutant.line}: {mutant.what}", flush=True)
+        fates[str(found)] += 1
     print(
         f"{module:24s} {tried:6d} tried {fates.total():5d} harmful {dict(fates)}"
-        f"   ({goes} of {len(sound)} go)",
+        f"   ({len(asks)} diaries, {len(judges)} of harm)",
         flush=True,
     )
 
@@ -190,7 +206,7 @@ def main() -> None:
     asked.add_argument("--diaries", type=int, default=100)
     given = asked.parse_args()
     os.chdir(ROOT)
-    with fitted_once():
+    with fitted_once(), patch("bubblerate.course.known.earliest", lambda _: None):
         for module in given.modules:
             report(module, every=given.every, diaries=given.diaries)
 
