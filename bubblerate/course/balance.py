@@ -145,7 +145,7 @@ def blended(
 
 
 def sweetness(sugar_g_per_litre: float) -> Sweetness:
-    """Word for so much sugar.
+    """Word for this much sugar.
 
     Examples
     --------

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from datetime import date
 
     from ..diary.visit import Visit
-    from .evenings import Evenings
     from .jar import Jar
 
 __all__ = ["bottles", "cellar", "cold"]
@@ -29,7 +28,7 @@ WARM_C: Final = 18.0
 WARMS_UP_DAYS: Final = 2
 RETURN_DAYS: Final = 21  # before bubbles came back: how warm it stood until then
 CLEAR_DAYS, FINED_DAYS = 30, 14  # clear before it is bottled: common practice
-TWO_PART_DAYS, FINING_DAYS = 3, 7  # till finings have worked: common practice
+TWO_PART_DAYS, FINING_DAYS = 3, 7  # until finings have worked: common practice
 SUGAR_NEAR_DAYS: Final = 2  # sugar so near a bottling is in the bottle, whichever row came first
 FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
 G_PER_POINT: Final = 2.1  # of sugar in a litre
@@ -130,7 +129,6 @@ def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
         ripe_on=ripe,
         unclear_on=unclear,
         cloudy_on=cloudy if _later(cloudy, racked, clear) else None,
-        haze_on=_haze_on(rows, anew),
         lees_on=lees if _later(lees, racked) else None,
         still_on=still,
         prickle_on=prickle,
@@ -144,13 +142,6 @@ def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
         filtered=rows.newest({acts.FILTERED}, since=anew) is not None,
         rackings=len({on for on, _ in rows.on(*acts.RACKINGS) if on >= since}),
     )
-
-
-def _haze_on(rows: Evenings, anew: date) -> date | None:
-    """First evening on which it was cloudy again, after it had been clear."""
-    clear = rows.newest({acts.CLEAR}, since=anew)
-    again = [on for on, _ in rows.on(acts.CLOUDY) if clear is not None and on > clear]
-    return min(again, default=None)
 
 
 def _later(day: date | None, *others: date | None) -> bool:

@@ -27,7 +27,7 @@ def evening_of(when: datetime) -> date:
 
 
 def days_on(day: date, days: float) -> date:
-    """Date so many whole days later."""
+    """Date a number of whole days later."""
     return day + timedelta(days=days)
 
 

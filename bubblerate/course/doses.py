@@ -188,7 +188,7 @@ def stabilise(
     free_mg_per_litre : float or None
         Free SO2 in it, as measured [mg/L].
     sorbate : bool
-        Whether it is to be kept from fermenting anew; sulphite alone may go into what has slowed.
+        Whether it is to be kept from fermenting again; sulphite alone may go into what has slowed.
 
     Returns
     -------

@@ -170,7 +170,7 @@ class Facts:
 
     @property
     def above_end(self) -> bool:
-        """Whether it stands still where another reading proves nothing, and was not stabilised."""
+        """Whether it is steady where another reading proves nothing, and was not stabilised."""
         known, last = self.known, self.gravity.last
         if known.still_since is None or known.ready or last is None:
             return False

@@ -63,7 +63,7 @@ class Known:
     ended : bool
         Standing still inside the range of its end.
     still_since : date or None
-        First of the readings that stand still, if they do so for 14 days or more.
+        First of the readings that are steady, if they are for 14 days or more.
     woke_on : date or None
         Reading that showed it below a level at which it had stood; None once the 60 days after it,
         14 of them warm, showed no fall.
@@ -91,7 +91,7 @@ class Known:
         Reading that showed more fall than the bubbles can tell.
     budget : Budget
         Whether the curve behind `quiet` spends the sugar that the gravity leaves; if not, `quiet`
-        is no date.
+        is not a date.
     curve_failed : bool
         Counts enough for a curve gave none that can be trusted: no racking on them alone.
     """

@@ -30,8 +30,8 @@ __all__ = ["Jar", "Weigh"]
 
 Weigh = Callable[[Sequence["Visit"]], Known]
 
-RISE_POINTS: Final = 4.0  # up with nothing added: a slip, or another jar's reading
-LEAP_POINTS, LEAP_DAYS = 10.0, 2  # down so fast with no bubbles: a slip too
+RISE_POINTS: Final = 4.0  # up with nothing added: a mistake, or another jar's reading
+LEAP_POINTS, LEAP_DAYS = 10.0, 2  # down so fast with no bubbles: a mistake too
 SMALL_SHARE: Final = 0.10  # of the wine: a topping-up that undoes nothing
 
 

@@ -246,7 +246,7 @@ def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:
 
 
 def _woke_on(evidence: SugarEvidence) -> date | None:
-    """Since when it stands at a level to which it fell by itself, till that has been proven."""
+    """Since when it stands at a level to which it fell by itself, until that has been proven."""
     found = None if evidence.stabilised is not None else woke(evidence)
     if found is None or found.settled(evidence.readings[-1].day):
         return None

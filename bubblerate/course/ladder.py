@@ -42,7 +42,7 @@ class Rung:
     on : date
         When it was done, or may be at the soonest.
     until : date
-        It is given its time till then.
+        It is given its time until then.
     """
 
     kind: Kind

@@ -23,8 +23,8 @@ AirState = Literal["none", "lag", "busy", "slowing", "quiet", "back"]
 LOW_SG: Final = 1.005  # at or below it a wine may be racked, whatever its style: common practice
 MOVED_POINTS: Final = 1.5  # between two readings of one hand and stem this is more than chance
 PROOF_DAYS: Final = 14
-FININGS_DAYS: Final = 14  # up to two weeks till it is clear: their leaflets
-SAMPLES: Final = ((2.0, 0), (6.0, 3), (15.0, 6))  # below so many litres; of 100 to 250 mL each
+FININGS_DAYS: Final = 14  # up to two weeks until it is clear: their leaflets
+SAMPLES: Final = ((2.0, 0), (6.0, 3), (15.0, 6))  # below that many litres; of 100 to 250 mL each
 MOST_SAMPLES: Final = 10
 FLAT_DAYS: Final = 5  # the least between two readings that can tell a fall
 
@@ -168,7 +168,6 @@ class Cellar:
     ripe_on: date | None = None  # clear for its time: 30 days, 14 off finings, 0 off a filter
     unclear_on: date | None = None  # what last undid clear
     cloudy_on: date | None = None
-    haze_on: date | None = None  # first cloudy again, after it had been clear
     lees_on: date | None = None
     still_on: date | None = None
     prickle_on: date | None = None

@@ -41,7 +41,7 @@ class Season:
     start_sg, last_sg : float or None
         As read at the start, and as read last.
     quiet_days : int or None
-        From pitching till it was heard at or below the threshold, for good.
+        From pitching until it was heard at or below the threshold, for good.
     expected_days : int or None
         The same as forecast, where it has not come to it.
     abv_pct : Middle or None

@@ -214,7 +214,7 @@ CLEARING: Final = (
         waits.first_look_on, LOOK_ALSO),
     Row("C9", Kind.LOOK,
         lambda f, _: f.cellar.cloudy_on is not None
-        and f.cellar.cloudy_on < waits.still_clears_till(f),
+        and f.cellar.cloudy_on < waits.racked_plus(f, waits.CLEARS_DAYS),
         waits.next_look_on, LOOK_AGAIN_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3

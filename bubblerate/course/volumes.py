@@ -1,6 +1,6 @@
 """Litres on their way to the bottle: what is lost, what to top up, what to keep, how many bottles.
 
-Volumes are litres; a range is (low, high). Losses that the diary shows are told as they were.
+Volumes are litres; a range is (low, high). Losses that the diary shows are reported as they were.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ SAMPLES: Final = 3  # threshold, some days on, before bottling; common practice,
 BOTTLES_CL: Final = (75, 50)
 _BOTTLE_LITRES: Final = 0.75
 
-# Between wine and bung for so many litres [cm]: 1.5, 2 and 3 inches; common practice, no source.
+# Between wine and bung for that many litres [cm]: 1.5, 2 and 3 inches; common practice, no source.
 _HEADSPACE_CM: Final = ((8.0, 4.0), (15.0, 5.0), (float("inf"), 8.0))
 
 

@@ -22,17 +22,17 @@ if TYPE_CHECKING:
 READ_FRESH_DAYS: Final = 30  # a reading holds so long for bottling
 # A look brings a reading with it where the last is so old: the proof then ends weeks sooner.
 LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
-FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking till it can have cleared
+FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking until it can have cleared
 SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7  # from one look at a cloudy wine to the next
-CLEARS_DAYS, HAZE_DAYS = 60, 14  # so long it may clear by itself, or be but a passing haze
-BUBBLING_DAYS: Final = 3  # till bubbles that speak against bottling are counted again
+CLEARS_DAYS: Final = 60  # from a racking; so long it may clear by itself
+BUBBLING_DAYS: Final = 3  # until bubbles that speak against bottling are counted again
 LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes so long
 FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, is a leak or far from the end
 SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a wine that falls
 WITHIN_END_READ: Final = 10  # of one that may end where it is
-ROUSED_DAYS, RESTARTED_DAYS = 7, 14  # till it shows in the gravity
-WARMED_DAYS: Final = 3  # till a count tells
-WOKEN_DAYS: Final = 60  # a wine that woke must stand still so long
+ROUSED_DAYS, RESTARTED_DAYS = 7, 14  # until it shows in the gravity
+WARMED_DAYS: Final = 3  # until a count tells
+WOKEN_DAYS: Final = 60  # a wine that started again must be steady that long
 FADES_DAYS: Final = 60
 
 
@@ -119,13 +119,6 @@ def first_look_on(facts: Facts) -> date:
     cellar = facts.cellar
     wait = FIRST_LOOK_DAYS if cellar.rackings < 2 else LATER_LOOK_DAYS
     return days_on(newest(racked_plus(facts, 0), cellar.unclear_on), wait)
-
-
-def still_clears_till(facts: Facts) -> date:
-    """Up to this day a cloudy wine may clear by itself; from then on racking helps it."""
-    haze = facts.cellar.haze_on
-    passing = None if haze is None else days_on(haze, HAZE_DAYS)
-    return newest(racked_plus(facts, CLEARS_DAYS), passing)
 
 
 def next_look_on(facts: Facts) -> date:

@@ -83,7 +83,7 @@ class Window:
     if_: tuple[str, ...] = ()
 
 
-# Words by which a maker's own name for a wine is told; the first that it holds decides.
+# Words by which a maker's own name for a wine is recognised; the first that it holds decides.
 _WORDS: Final = (
     (r"flower|blossom", "flower wine"),
     (r"\brhubarb", "rhubarb wine"),

@@ -139,7 +139,7 @@ def points_per_ml(
 
     Notes
     -----
-    Bubbles divided by the gas of a point in so many litres, `ML_GAS_PER_POINT_LITRE` each.
+    Bubbles divided by the gas of a point in that many litres, `ML_GAS_PER_POINT_LITRE` each.
     """
     totals = find_totals(visits, since)
     bubbles = None if totals is None else totals.bubbles(since, until)

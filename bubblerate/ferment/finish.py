@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Z80", "FinishDistribution", "likely_finish"]
 
-Z80: Final = 1.2816  # a normal holds 80 of 100 within so many standard deviations
+Z80: Final = 1.2816  # a normal holds 80 of 100 within this many standard deviations
 LEAST_OG: Final = 1.020  # a start below it is no must: the style alone says more
 
 # Packets of wine yeast name limits of 14 to 18 % vol; ours is not known (our judgement).
@@ -155,7 +155,7 @@ class FinishDistribution:
         return replace(self.moved(-UNKNOWN_FEED_POINTS), below_points=below)
 
     def moved(self, points: float) -> FinishDistribution:
-        """Give the same so many points higher."""
+        """Give the same that many points higher."""
         return replace(self, centre_sg=self.centre_sg + points / 1000.0)
 
     def diluted(self, share: float) -> FinishDistribution:

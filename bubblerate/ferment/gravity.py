@@ -1,4 +1,4 @@
-"""Gravity readings, corrected, and whether they stand still.
+"""Gravity readings, corrected, and whether they are steady.
 
 Gravity is SG, falls are in points (0.001 SG), times in days.
 """
@@ -52,7 +52,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Steadiness:
-    """What steady means for a question: so little fall over so many days."""
+    """What steady means for a question: so little fall over that many days."""
 
     days: float
     points: float
@@ -129,7 +129,7 @@ def still_since(readings: Sequence[Reading], steadiness: Steadiness) -> datetime
 
 
 def steady(readings: Sequence[Reading], steadiness: Steadiness) -> bool | None:
-    """Say whether the latest readings stand still.
+    """Say whether the latest readings are steady.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Do the gravity readings stand still, and do bubbles and gravity tell the same story.
+"""Are the gravity readings steady, and do bubbles and gravity tell the same story.
 
 Gravity is SG corrected for temperature, falls are in points (0.001 SG), bubbles in millilitres.
 """
@@ -215,7 +215,7 @@ def _story(
     """Check the fall read against those that the bubbles predict: a prior predictive check.
 
     The prior of a bubble's gas takes in the share that leaks from a sound jar, so a fall beyond
-    nearly all that it predicts speaks of another way out, or of bubbles that are not of sugar.
+    nearly all that it predicts tells of another way out, or of bubbles that are not of sugar.
     """
     per_ml = points_per_ml(visits, before.when, after.when, litres)
     if per_ml is None:

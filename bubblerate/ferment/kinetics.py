@@ -1,6 +1,6 @@
 """Whole ferments by published kinetics, from pitching to silence: what the atlas is drawn from.
 
-Run as a program it draws them anew and writes the file that the package ships:
+Run as a program it draws them again and writes the file that the package ships:
 ``python -m bubblerate.ferment.kinetics``. Nothing else calls it.
 
 Sugar, ethanol and cells are in g/L, gravity in points (0.001 SG), time in days since pitching.
@@ -96,7 +96,7 @@ _LATEST_PEAK_DAYS: Final = 25.0
 
 
 def write_atlas(path: Path = ATLAS_FILE) -> None:
-    """Draw the ferments of the atlas anew and write them down; takes some seconds.
+    """Draw the ferments of the atlas again and write them down; takes some seconds.
 
     Parameters
     ----------

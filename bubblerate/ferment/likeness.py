@@ -190,11 +190,18 @@ def _weighed(
     sd = float((one @ one + spread**-2) ** -0.5)
     log_mean = like.log_share(whole.days) + usual[:, None] + np.log(whole.seconds / 60.0)
     scale, most = np.sqrt(smooth(whole) + 0.5), _MOST_OFF * np.sqrt(np.diag(shared))
+    # an evening's scatter is a hundred thousand times what single precision loses
+    counted, mean, sd_of, furthest, white_of = (
+        v.astype(np.float32) for v in (whole.bubbles, log_mean, scale, most, root.T)
+    )
 
     def off(above: Floats) -> Floats:
         """What the counts are off at levels (c, g), whitened: shape (c, g, n)."""
-        residual = deviance_residuals(whole.bubbles, log_mean, above) / scale
-        return np.asarray(np.clip(residual, -most, most) @ root.T, float)
+        residual = deviance_residuals(counted, mean, above.astype(np.float32))
+        residual /= sd_of
+        np.clip(residual, -furthest, furthest, out=residual)
+        white = residual.reshape(-1, len(white_of)) @ white_of
+        return np.asarray(white, float).reshape(residual.shape)
 
     level = level[:, None]
     for _ in range(2):  # towards the level at which each explains most

@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
 ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
-HEAVY = 0.7  # shape of the tail of the weights above which their sum is not to be trusted
+HEAVY = 0.7  # shape of the tail of the weights above which their sum is unreliable
 _ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # of the sampler, and the proposals of each
 _WORTH = 300.0  # effective draws after which no further round is made
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
@@ -71,7 +71,7 @@ class Draws:
         return Draws(theta=self.theta, weights=weights, all_weights=self.all_weights)
 
     def thinned(self, most: int) -> tuple[Draws, NDArray[np.intp]]:
-        """Let at most so many draws stand for all: the heavy ones as they are, the light by lot.
+        """Let at most so many draws stand for all: the heavy ones as they are, the light at random.
 
         Parameters
         ----------

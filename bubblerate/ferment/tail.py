@@ -29,7 +29,7 @@ _T = TypeVar("_T", bound=np.generic)
 
 _MOST_STRETCHES = 3  # told apart; before them a bubble is taken to have stayed what it was
 _MOST_COUNTS = 400  # in the sums; more are taken together
-_HUMP = 3.0  # a rise by this factor after the peak is a ferment begun anew, not noise
+_HUMP = 3.0  # a rise by this factor after the peak is a ferment begun again, not noise
 _HUMP_BUBBLES = 5  # counted on a usual evening of the rise, so that chance alone cannot make it
 
 
@@ -82,7 +82,7 @@ class Tail:
         return (when - self.start) / timedelta(days=1)
 
     def moment(self, day: float) -> datetime:
-        """Moment so many days after the start of the tail."""
+        """Moment that many days after the start of the tail."""
         return self.start + timedelta(days=day)
 
 
@@ -104,7 +104,7 @@ def find_tail(visits: Sequence[Visit]) -> Tail | None:
     The peak is the largest running median of three, so that one wild count makes no peak; counts
     of the hours named in `UNSETTLED_HOURS` make none either. Should the rate rise again later by a
     factor of three, and not by the weather alone, the tail begins at the new peak: that ferment
-    has begun anew. Rules of our own (common practice, no source); what is assumed of warmth and
+    has begun again. Rules of our own (common practice, no source); what is assumed of warmth and
     disturbance stands in `bubblerate.ferment.priors`.
     """
     found = _rows(visits, _MOST_COUNTS)

@@ -8,7 +8,7 @@ n counts; differences are of natural logarithms.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Wander", "covariance", "deviance_residuals", "own_variance", "smooth"]
 
 Floats = NDArray[np.float64]
+Real = NDArray[np.floating[Any]]  # of either precision
 
 # Measured on curves of others.
 _WANDER: Final = 0.25  # ln: a jar from its nearest curve, for a week or so
@@ -65,13 +66,17 @@ class Wander:
         return np.asarray(self.white @ leans.T + self.chance[:, None] * untold, float)
 
 
-def deviance_residuals(bubbles: Floats, log_mean: Floats, above: Floats) -> Floats:
+def deviance_residuals(bubbles: Real, log_mean: Real, above: Real) -> Real:
     """Signed roots of the Poisson deviance of counts (n,), around means (c, n) at levels (c, g)."""
     mean = np.exp(log_mean)[:, None, :] * np.exp(above)[:, :, None]
     log_ratio = (log_mean - np.log(np.maximum(bubbles, 1.0)))[:, None, :] + above[:, :, None]
-    more = mean - bubbles
-    deviance = 2.0 * np.maximum(more - bubbles * log_ratio, 0.0)  # rounding may leave it below 0
-    return np.asarray(np.copysign(np.sqrt(deviance), -more), float)
+    mean -= bubbles  # what is more than was counted
+    log_ratio *= -bubbles
+    log_ratio += mean
+    deviance = np.maximum(log_ratio, 0.0, out=log_ratio)  # rounding may leave it below 0
+    deviance *= 2.0
+    signed: Real = np.copysign(np.sqrt(deviance, out=deviance), np.negative(mean, out=mean))
+    return signed
 
 
 def covariance(whole: Whole) -> Floats:

@@ -48,7 +48,7 @@ LIKE_WINE_SHARE: Final = 0.1  # of wine topped up in all; more is another wine (
 START_EVENINGS: Final = 2  # after pitching; a later reading is not of the must (our judgement)
 SWEETER_POINTS: Final = 3.0  # a reading so much higher was taken after the sugar (our judgement)
 
-MOST_SUGAR_G_PER_LITRE: Final = 500.0  # a slip of units beyond (our judgement)
+MOST_SUGAR_G_PER_LITRE: Final = 500.0  # a mistake of units beyond (our judgement)
 
 SUGAR: Final = frozenset({"fed", "sweetened"})
 ALIVE_AGAIN: Final = frozenset({"starter", "joined", "pitched"})  # sorbate no longer holds it

@@ -1,6 +1,6 @@
 """The verdict on bottling in words: what the proof lacks, or why it is a go, and what is next.
 
-All that can be had in one evening is one visit; what no evening can give has its day, or is named
+All that can be done in one evening is one visit; what no evening can give has its day, or is named
 as other evidence to get.
 """
 
@@ -25,7 +25,7 @@ __all__ = ["firmness", "next_step", "reasons"]
 
 LOOK_AGAIN_DAYS: Final = 7  # where only more silent evenings can help (our judgement, no source)
 
-# What can be had on the evening itself, whatever else is lacking.
+# What can be done on the evening itself, whatever else is lacking.
 _TONIGHT: Final = {
     Code.NO_GRAVITY: (Kind.READ, "read the gravity"),
     Code.GRAVITY_IMPOSSIBLE: (Kind.READ, "read the gravity"),
@@ -130,7 +130,7 @@ def next_step(proof: Proof) -> NextStep:
 
 
 def _tonight(proof: Proof) -> list[tuple[Kind, str]]:
-    """What it lacks that can be had tonight, each once, the worst first."""
+    """What it lacks that can be done tonight, each once, the worst first."""
     found = [lack.check for lack in proof.lacks]
     works = not _WORKS.isdisjoint(found)
     acts = dict.fromkeys(_TONIGHT[code] for code in found if code in _TONIGHT)

@@ -79,7 +79,7 @@ class Case:
         return days(when, self.asked_at)
 
     def day(self, ahead_days: float = 0.0) -> date:
-        """Calendar day so many days after the moment asked about."""
+        """Calendar day that many days after the moment asked about."""
         return (self.asked_at + timedelta(days=ahead_days)).date()
 
     def say(self, sentence: Sentence, **values: object) -> Finding:
@@ -115,7 +115,7 @@ class Case:
 
     @property
     def held(self) -> bool:
-        """Whether it was stabilised and has stood still for two weeks since: it is not stuck."""
+        """Whether it was stabilised and has been steady for two weeks since: it is not stuck."""
         g, at = self.gravity, self.facts.acts.stabilised_at
         if g is None or at is None or g.steady_since < at:
             return False

@@ -1,4 +1,4 @@
-"""What the fit itself finds odd: slips, and what is only weather.
+"""What the fit itself finds odd: outliers, and what is only weather.
 
 All of it is posterior prediction: how likely is what was written down, if the fitted curve, with
 its own doubt, is true. Times in days, rates in bubbles a minute.
@@ -57,7 +57,7 @@ def findings(fit: Fit, visits: Sequence[Visit]) -> tuple[Reason, ...]:
 
 
 def _outlying_counts(fit: Fit) -> Iterator[Reason]:
-    """Counts that are most likely slips, the last of them."""
+    """Counts that are most likely outliers, the last of them."""
     tail = fit.tail
     recent = tail.days >= tail.days[-1] - OUTLIER_FRESH_DAYS
     odd = np.flatnonzero((fit.outlier_chance > OUTLIER_CHANCE) & recent & (tail.trust == 1.0))

@@ -105,7 +105,7 @@ class Situation:
         return self._told[key]
 
     def gravity_check(self, question: Question) -> GravityCheck | None:
-        """Whether the readings stand still, as a question means it, and agree with the bubbles."""
+        """Whether the readings are steady, as a question means it, and agree with the bubbles."""
         if question not in self._checks:
             self._checks[question] = check_gravity(
                 self.diary.batch,

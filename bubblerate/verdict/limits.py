@@ -14,7 +14,7 @@ from .reasons import Question
 
 # --- gravity -------------------------------------------------------------------------------------
 
-# What steady gravity means: days without more than so many points of fall. A wrong go on racking
+# What steady gravity means: days without more than that many points of fall. A wrong go on racking
 # costs little, one on bottling bursts glass.
 STEADINESS: Final[dict[Question, Steadiness]] = {
     Question.RACKING: Steadiness(days=3.0, points=2.0),

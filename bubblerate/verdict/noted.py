@@ -37,7 +37,7 @@ WEATHER_PER_MIN: Final = 0.1  # in such a jar: below it, weather and yeast look 
 SHORTEST_PART_S: Final = 300.0  # of a count, that tells by itself: what bottling asks for
 SPEAKS_DAYS: Final = 3.5  # of one temperature, on either side (our judgement, no source)
 SILENT_EVENINGS, SILENT_DAYS = 3, 14  # before bubbles can be said to be back (our judgement),
-SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening anew,
+SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening again,
 TIMES_WEATHER: Final = 4.0  # or likely so much more than weather makes: a short gap that was timed
 
 # Acts after which gas leaves for a day (common practice, no source).
@@ -113,6 +113,8 @@ def _parts(visit: Visit) -> Iterator[Visit]:
 
 def _mornings(began: datetime, ended: datetime) -> Iterator[datetime]:
     """Ends of the evenings between two moments."""
+    if (began - MORNING).date() == (ended - MORNING).date():
+        return  # nearly always, and a machine writes many rows
     morning = (began - MORNING).replace(hour=0, minute=0, second=0, microsecond=0) + MORNING
     while (morning := morning + timedelta(days=1)) <= ended:
         yield morning

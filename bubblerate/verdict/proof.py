@@ -147,7 +147,7 @@ def evidence_for_bottling(
     at : datetime
         The moment asked about, aware; later rows take no part.
     settings : Settings, optional
-        Hydrometer, and what the maker said of the vessel.
+        Hydrometer, and what the maker entered of the vessel.
     told : Forecast, optional
         What the fit came to: it holds the gas of a bubble, as this jar has taught it.
 
@@ -264,7 +264,7 @@ def near_its_end(known: SugarEvidence) -> NearItsEnd | None:
 
 
 def quiet_per_min(threshold_per_min: float, litres: float | None) -> float:
-    """Rate under which a jar of so many litres is called quiet [bubbles/min].
+    """Rate under which a jar of that many litres is called quiet [bubbles/min].
 
     One a minute is half to one point a day in a jar of 4.5 L, and a fifth of that in 23 L (trade):
     beyond 10 L the threshold grows with the wine.

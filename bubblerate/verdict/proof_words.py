@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["go_sentence", "lack_sentence", "plan_sentence", "tell_sentence"]
 
 LEAST_FALL: Final = 0.01  # points a day: less than any reading can tell
-LEAST_SUGAR_G: Final = 1.0  # so much sugar no yeast takes is in every wine (common practice)
+LEAST_SUGAR_G: Final = 1.0  # this much sugar that no yeast takes is in every wine (common practice)
 
 _LACKS: Final = {
     Code.NO_GRAVITY: "No gravity has been read since something last went into it.",

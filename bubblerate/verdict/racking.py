@@ -288,7 +288,7 @@ def _rise_points(g: GravityCheck) -> float:
 
 
 def _low(case: Case, g: GravityCheck) -> Opinion:
-    """A low gravity: firm where it has stood still, and not from the cold."""
+    """A low gravity: firm where it has been steady, and not from the cold."""
     if g.steady and (case.near_finish or case.facts.warmth.surely_warm):
         said = case.say(sentences.STEADY_TO_RACK, sg=g.latest.sg, days=g.steady_days)
         return Opinion("go", *said)

@@ -1,4 +1,4 @@
-"""Has the wine stood still, and did it ever stand and then fall on by itself.
+"""Has the wine been steady, and did it ever stand and then fall on by itself.
 
 Gravity is in points (0.001 SG) above 1.000, days are evenings (`acts`), temperatures C.
 """
@@ -30,7 +30,7 @@ LEVEL_POINTS: Final = 1.5  # from it, readings may all be of one level (our judg
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Woke:
-    """A wine that stood still and then fell on, though nothing was done to it.
+    """A wine that was steady and then fell on, though nothing was done to it.
 
     Attributes
     ----------
@@ -53,7 +53,7 @@ class Woke:
 
 
 def woke(known: SugarEvidence) -> Woke | None:
-    """Find out whether a wine that stood still has fallen on; None where it has not.
+    """Find out whether a wine that was steady has fallen on; None where it has not.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def woke(known: SugarEvidence) -> Woke | None:
     Notes
     -----
     It has if two readings after it lie 2.5 points or more below the line through readings that
-    stood still over 14 dates. A tail that slows down never does: it bends the other way.
+    was steady over 14 dates. A tail that slows down never does: it bends the other way.
     """
     read = known.readings
     days = [r.day for r in read]
@@ -102,7 +102,7 @@ def surely_per_min(known: SugarEvidence) -> float:
 
 
 def _fell_on(stood: Sequence[Reading], later: Sequence[Reading]) -> int | None:
-    """Evening of the first of two readings that lie well below those that stood still before."""
+    """Evening of the first of two readings that lie well below those that were steady before."""
     line = _line(stood)
     if line is None:
         return None
@@ -116,7 +116,7 @@ def _fell_on(stood: Sequence[Reading], later: Sequence[Reading]) -> int | None:
 
 
 def _line(stood: Sequence[Reading]) -> tuple[float, float, float] | None:
-    """Mean [points], fall [points/day] and middle day of readings that stood still; else None."""
+    """Mean [points], fall [points/day] and middle day of readings that were steady; else None."""
     days, points = [float(r.day) for r in stood], [r.points for r in stood]
     if days[-1] - days[0] < FORTNIGHT or max(points) - min(points) > SPREAD_POINTS + 1e-6:
         return None

@@ -181,7 +181,7 @@ def count_odds(known: SugarEvidence, counts: Sequence[Evening]) -> Floats:
 def woken_odds(known: SugarEvidence, counts: Sequence[Evening]) -> Floats:
     """Odds of counts for a wine that woke since, against a quiet one, shape (left, pace).
 
-    Only the newest evening speaks of that; the older ones are of its sleep.
+    Only the newest evening tells of that; the older ones are of its sleep.
     """
     rates = _log_poisson(known, _RATES, counts[-1:])
     return _odds(np.interp(FALL_PER_DAY, _RATES, rates) - rates[0])

@@ -330,13 +330,6 @@ def test_a_bottle_that_gushed_undoes_still_and_the_proof_before_it():
     assert burst.proof_from == date_of(140)
 
 
-def test_a_haze_that_came_back_is_told_from_a_wine_that_never_cleared():
-    cloudy, clear = at(60, event="cloudy"), at(70, event="clear")
-    again = [at(100, event="cloudy"), at(104, event="cloudy")]
-    assert facts([*RACKED, cloudy, *again]).cellar.haze_on is None
-    assert facts([*RACKED, cloudy, clear, *again]).cellar.haze_on == date_of(100)
-
-
 def test_a_racking_clears_where_the_wine_reads_no_lower_since():
     rows = [PITCHED, at(35, event="racked"), at(40, sg=1.004), at(70, sg=1.004)]
     assert facts(rows).phase is Phase.CLEARING

@@ -92,7 +92,7 @@ def test_a_title_goes_before_the_name_of_the_jar():
         (["bentonite", "pectic enzyme"], (), ()),
         (["milk and isinglass", "fish"], ("milk", "fish"), ()),
         (["Auntie's powder"], (), ("Auntie's powder",)),
-        (["", ""], (), ("not noted which",)),
+        (["", ""], (), ("unnamed finings",)),
         (["y" * 70], (), ("y" * 57 + "...",)),
         ([], (), ()),
     ],

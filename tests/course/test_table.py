@@ -139,8 +139,6 @@ ROWS = [
     ("C8", "look", 94, 85, clearing({"racked_on": d(80), "rackings": 2})),
     ("C9", "look", 74, 71, clearing({"cloudy_on": d(70)})),
     ("C9", "look", 107, 101, clearing({"cloudy_on": d(100), "racked_on": d(80), "rackings": 2})),
-    ("C9", "look", 104, 101, clearing({"cloudy_on": d(100), "haze_on": d(100)})),
-    ("C10", "rack", 114, 114, clearing({"cloudy_on": d(114), "haze_on": d(100)})),
     ("C10", "rack", 96, 97, clearing({"cloudy_on": d(96)})),
     ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), earliest=d(94)))),
     ("C12b", "count", 103, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), earliest=d(94)))),

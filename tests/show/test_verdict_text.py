@@ -15,7 +15,7 @@ from bubblerate.diary.settings_file import settings
 from bubblerate.ferment.chances import Crossing, Span
 from bubblerate.ferment.forecast import Basis
 from bubblerate.show.verdict_text import as_text, by_text
-from bubblerate.text import format_day
+from bubblerate.text import format_day, iso
 
 from scenes import EXAMPLES, diary, evening
 
@@ -224,7 +224,7 @@ def test_text_and_object_come_from_the_same_values(vessel):
     assert found["crossing"].pop("basis") == f.basis
     for name, said in found["crossing"].items():
         value = getattr(f.crossing, name)
-        assert (datetime.fromisoformat(said) if isinstance(said, str) else said) == value
+        assert said == (iso(value) if isinstance(value, datetime) else value)
 
 
 def test_the_finish_and_the_points_forecast_are_those_of_the_forecast(mead):

@@ -72,7 +72,7 @@ def test_what_is_no_diary_is_answered_with_one_sentence(given, advice):
 
 
 def test_a_diary_alone_is_no_list_of_diaries(quince):
-    with pytest.raises(BubbleRateError, match="in a list"):
+    with pytest.raises(BubbleRateError, match="give a list of diaries"):
         bubblerate.judge_many(quince)
     with pytest.raises(BubbleRateError, match="not a DataFrame"):
         bubblerate.judge_many([quince.to_frame()])

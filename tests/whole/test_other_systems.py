@@ -76,7 +76,7 @@ def test_on_windows_a_lock_that_is_never_freed_costs_nothing(fig, windows, monke
     clock.sleep = lambda seconds: setattr(clock, "now", clock.now + seconds)
     monkeypatch.setattr(safe_write, "time", clock)
     before = fig.read_bytes()
-    with pytest.raises(DiaryError, match=r"has held .* for 30 s; nothing was written"):
+    with pytest.raises(DiaryError, match=r"has been using .* for 30 s; nothing was written"):
         append(fig, Visit(when=EVENING, bubbles=8))
     assert fig.read_bytes() == before
 

@@ -154,7 +154,7 @@ class Pen:
         self.down(1.0)
 
     def _grid(self, grid: Grid) -> None:
-        self.down(3.0)
+        self.down(max(self.top - self.link_foot, 0.0) + 3.0)  # as wide as the page: below the code
         self._row(grid, grid.head, bold=True)
         for row in grid.rows:
             self._row(grid, row)

@@ -70,3 +70,17 @@ def test_an_address_becomes_a_code():
     pytest.importorskip("segno")
     (page,), _ = draw_paper(Paper(title="plum", blocks=(), link="http://192.0.2.1:8080/k/abc"))
     assert len(page.artists) > 150  # its dots
+
+
+def test_a_table_as_wide_as_the_page_stands_below_the_code():
+    pytest.importorskip("segno")
+    table = Grid(("jar", "left"), (("plum", "6"),), (1, 2))
+    paper = Paper(title="All jars", blocks=(table,), link="http://192.0.2.1:8080/")
+    (page,), _ = draw_paper(paper)
+    boxes = [box.get_window_extent() for box in page.artists]
+    dot = min(box.width for box in boxes)
+    dots = [box for box in boxes if box.width < 2.0 * dot]
+    cells = [box for box in boxes if box.width > 10.0 * dot]
+    assert dots
+    assert cells
+    assert max(box.y1 for box in cells) <= min(box.y0 for box in dots)

@@ -1,3 +1,4 @@
+import re
 import weakref
 import xml.etree.ElementTree as ET
 
@@ -29,11 +30,13 @@ def test_each_vessel_has_its_panel_with_name_and_verdict(jars):
     assert plot_shelf(jars, axes) is axes
     assert [ax.get_title(loc="left") for ax in axes] == ["quince: GO", "sloe: WAIT"]
     for ax, days in zip(
-        axes, ("below 1.0/min 10 days ago", "below 1.0/min in 2 days"), strict=True
+        axes, (r"below 1\.0/min \d+ days ago", r"below 1\.0/min in \d+ days?"), strict=True
     ):
         names = ax.get_legend_handles_labels()[1]
         assert {"counted", "curve, 50 and 80 %", "falls below, 80 and 95 %"} <= {*names}
-        assert {"today", "threshold", days} <= {text.get_text() for text in ax.texts}
+        told = {text.get_text() for text in ax.texts}
+        assert {"today", "threshold"} <= told
+        assert any(re.fullmatch(days, one) for one in told)
         assert ax.get_yscale() == "log"
 
 
@@ -107,7 +110,7 @@ def test_a_large_shelf_is_drawn_as_far_as_a_page_goes(run, folder, tmp_path):
         (folder / f"jar {i:02}.csv").write_text("when,bubbles\n2026-10-01T21:00Z,9\n")
     said = run("shelf", "--csv", "-o", str(tmp_path / "a.svg"), "--width", "9")
     assert said.code == 0
-    assert "Drawn" not in said.out  # a table for programs
+    assert "saved" not in said.out  # a table for programs
     assert "Picture saved" in said.err
     text = drawn_texts(tmp_path / "a.svg")
     assert f"{MOST_PANELS} of {MOST_PANELS + 2}" in text
