@@ -37,6 +37,15 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
         option.dist = "worksteal"  # in the order of the files, so that what a file shares is shared
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Give what hypothesis tries all the time it takes: a busy machine is no fault."""
+    if config.pluginmanager.hasplugin("hypothesispytest"):
+        from hypothesis import settings
+
+        settings.register_profile("patient", deadline=None)
+        settings.load_profile("patient")
+
+
 def _cores() -> int:
     """How many this process may use."""
     if hasattr(os, "sched_getaffinity"):

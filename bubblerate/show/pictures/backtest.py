@@ -174,7 +174,7 @@ def _shares(ax: Axes, at: Floats, shares: Sequence[Share], stated_style: str, **
     ax.errorbar(
         at,
         seen,
-        yerr=np.maximum(reach, 0.0),
+        yerr=np.maximum(reach, 0.0).tolist(),  # an array of one makes the oldest numpy warn
         ms=6,
         lw=1.3,
         capsize=3,

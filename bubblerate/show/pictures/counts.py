@@ -119,10 +119,11 @@ def _rates(ax: Axes, visits: Sequence[Visit], floor: float, *, faint: bool, **lo
         for limit in (at_least_per_min, at_most_per_min)
     )
     rate = np.maximum(n / minutes, floor)
+    reach = np.array([rate - np.clip(low, floor, rate), np.maximum(high, rate) - rate])
     _, _, (bars,) = ax.errorbar(
         mdates.date2num([v.when for v in visits]),
         rate,
-        yerr=[rate - np.clip(low, floor, rate), np.maximum(high, rate) - rate],
+        yerr=reach.tolist(),  # an array of one count makes the oldest numpy warn
         lw=BARS,
         clip_on=False,
         zorder=3,

@@ -268,7 +268,7 @@ def refused_deed(folder: Path, step: int, name: str) -> Count:
 def _refused(count: Count, shelf: Path, ends: Ends, deed: Deed, said: Said) -> None:
     """What was said of a deed has to be true, and a phone that was refused may send it again."""
     told, text = deed.done in said.out, said.out + said.err
-    part = any(words in text for words in ("written in part", "is written, but", "half way"))
+    part = any(words in text for words in ("only partly written", "is written, but", "halfway"))
     count.misread += "Traceback" in text or "rror(" in said.err
     if '{"error"' in said.out:
         _quietly(deed.act(shelf), ANSWERED)
