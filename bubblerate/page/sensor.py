@@ -67,8 +67,8 @@ def write_rows(shelf: Shelf, jar: str, visits: list[Visit]) -> int:
     file = f"{jar}{SUFFIX}"
     for tried in range(1, _TRIES + 1):
         held = shelf.open(file).diary.visits
-        there = {(v.when, v.bubbles, v.seconds) for v in held}
-        new = [v for v in visits if (v.when, v.bubbles, v.seconds) not in there]
+        there = {_same(v) for v in held}
+        new = [v for same, v in {_same(v): v for v in visits}.items() if same not in there]
         try:
             if new:
                 shelf.extend(file, new, held=held)
@@ -77,6 +77,11 @@ def write_rows(shelf: Shelf, jar: str, visits: list[Visit]) -> int:
             if tried == _TRIES:
                 raise
     raise AssertionError
+
+
+def _same(visit: Visit) -> tuple[datetime, int | None, float | None]:
+    """What tells a count of a sensor from every other."""
+    return visit.when, visit.bubbles, visit.seconds
 
 
 def _row(row: Any, now: datetime) -> Visit:

@@ -114,7 +114,7 @@ def airlock(
     """
     rows = [v for v in visits if v.bubbles is not None]
     counted = _by_evening(rows)
-    comparable = _by_evening([v for v in rows if since is None or v.when > since])
+    comparable = counted if since is None else _by_evening(v for v in rows if v.when > since)
     quiet = list(takewhile(lambda c: c.per_min <= threshold_per_min, reversed(comparable)))[::-1]
     return Airlock(
         counts=0 if tail is None else tail.trusted,

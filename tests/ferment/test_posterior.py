@@ -55,7 +55,7 @@ def test_the_crossing_has_the_quantiles_of_a_long_run_of_emcee(name):
         moves=[(emcee.moves.DEMove(), 0.8), (emcee.moves.DESnookerMove(), 0.2)],
     )
     sampler.random_state = np.random.RandomState(5).get_state()
-    sampler.run_mcmc(start, 4000)
+    sampler.run_mcmc(start, 2400)
     chain = crossing(sampler.get_chain(discard=500, flat=True), of_it, first.names)
     steps = emcee.autocorr.integrated_time(chain.reshape(-1, 60), quiet=True)[0]
     theirs = len(chain) / steps

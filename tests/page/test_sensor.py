@@ -68,7 +68,8 @@ def test_all_are_written_or_none_and_a_second_sending_adds_nothing(folder):
     assert send(rows[:3]).json == {"written": 3, "there_already": 0}
     assert send(rows).json == {"written": 2, "there_already": 3}
     assert send(rows).json == {"written": 0, "there_already": 5}
-    assert len(read(folder / "fig.csv").visits) == ROWS + 5
+    assert send([GOOD | {"bubbles": 77}] * 2).json == {"written": 1, "there_already": 1}
+    assert len(read(folder / "fig.csv").visits) == ROWS + 6
 
 
 def test_a_row_that_another_hand_wrote_meanwhile_is_kept(folder, monkeypatch):

@@ -17,9 +17,8 @@ from bubblerate.cli import app
 from scenes import EXAMPLES, REFERENCE
 
 PACKAGE = Path(bubblerate.__file__).parent
-PROJECT = tomllib.loads(
-    (Path(__file__).parent.parent.parent / "pyproject.toml").read_text(encoding="utf-8")
-)["project"]
+ROOT = Path(__file__).parent.parent.parent
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
 SOURCES = sorted(path for path in PACKAGE.rglob("*.py") if path.parent.name != "examples")
 
 # Modules by which a program talks to others, runs them, or turns data into code.
@@ -135,6 +134,20 @@ def test_every_further_library_has_a_lower_bound():
     for extra in PROJECT["optional-dependencies"].values():
         for line in extra:
             assert re.fullmatch(r"[\w-]+>=[\d.]+|bubblerate\[[a-z,]+\]", line), line
+
+
+def test_all_that_the_tests_need_is_locked_with_its_hash_and_what_brings_it():
+    locked = (ROOT / ".ci" / "locked.txt").read_text(encoding="utf-8")
+    entries = dict(re.findall(r"^([\w-]+)==\S+(.*(?:\n    .+)+)", locked, re.MULTILINE))
+    extras = PROJECT["optional-dependencies"]
+    lines = [*PROJECT["dependencies"], *extras["test"], *extras["dev"]]
+    brought = re.findall(r"\[(.+)\]", " ".join(lines))[0].split(",")
+    lines += [line for extra in brought for line in extras[extra]]
+    asked = {re.split(r"[>=\[]", line)[0] for line in lines} - {"bubblerate"}
+    assert asked <= entries.keys()
+    for name, entry in entries.items():
+        assert "--hash=sha256:" in entry, name
+        assert re.search(r"# via\s", entry), name
 
 
 # --- licences ------------------------------------------------------------------------------------
