@@ -1,4 +1,4 @@
-"""The command line: arguments in, one call, words out. Nothing here is a sum.
+"""The command line: arguments in, one call, words out. No sums here.
 
 Only the command that is called is loaded and shown to typer, so that a count is down at once.
 """
@@ -144,7 +144,7 @@ class _Command(TyperCommand):
 
 
 def _untyped(param: Any, ctx: Any) -> object:
-    """What a parameter is for which nothing was typed."""
+    """Value of a parameter for which nothing was typed."""
     default: object = param.get_default(ctx)
     many = getattr(param, "multiple", False) or param.nargs == -1
     return () if many and default is None else default
@@ -154,7 +154,7 @@ _NUMBER = re.compile(r"\d{1,6}(\.\d{1,6})?", re.ASCII)
 
 
 def _plain(param: Any, word: Any) -> object:
-    """What a word typed for a parameter means; None where typer has to look at it."""
+    """Value of a word typed for a parameter; None where typer has to read it."""
     # where another typer keeps this elsewhere nothing is plain, and it looks at all itself
     kind = getattr(getattr(param, "type_descriptor", None), "annotation", None)
     if kind is bool and isinstance(word, bool):

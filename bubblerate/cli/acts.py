@@ -41,7 +41,7 @@ _WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {
 
 
 def event_of(said: Event, options: Mapping[str, object]) -> Event:
-    """The event that is written down: that which was said, or what an option makes of it.
+    """The event to write down: the one typed, or what an option turns it into.
 
     Parameters
     ----------
@@ -173,7 +173,7 @@ def event(
 
 
 def _asked_size(place: Entry) -> dict[str, Any]:
-    """Which of the sizes that lie there was opened; nothing where only one does, or no answer."""
+    """Which bottle size was opened; nothing if there is only one, or no answer."""
     from ..diary.stock import stock
 
     try:

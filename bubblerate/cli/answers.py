@@ -1,4 +1,4 @@
-"""Commands that answer: verdict, plot, demo. The libraries of the sums are loaded inside."""
+"""Commands that answer: verdict, plot, demo. Heavy libraries are loaded inside."""
 
 from __future__ import annotations
 
@@ -167,7 +167,7 @@ def _beside(
     by: By,
     width_cm: float,
 ) -> None:
-    """Draw and tell a jar beside others, each as of its own last row but this one."""
+    """Draw and describe a jar beside others, each of those as of its own last row."""
     from ..course.figures import figures
     from ..course.judgement import judge
     from ..course.season import season
@@ -230,7 +230,7 @@ def demo(
 
 
 def _laid_out(shelf: Path | None) -> Path:
-    """Folder with a copy of the example diaries, and nothing of the maker's own."""
+    """Folder with a copy of the example diaries, and nothing else."""
     import tempfile
 
     if shelf is None:

@@ -1,4 +1,4 @@
-"""The command that looks back: backtest. The libraries of the sums are loaded inside."""
+"""The command that looks back: backtest. Heavy libraries are loaded inside."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ def backtest(
 def _tasks(
     vessels: list[str] | None, shelf: Path | None, threshold_per_min: float | None
 ) -> Iterator[Task]:
-    """What is to be replayed, jar by jar; what cannot be read is said on the way."""
+    """What to replay, jar by jar; what cannot be read is reported on the way."""
     from ..shelf.backtest import Task
 
     for one, known in _opened(vessels, shelf):
@@ -138,7 +138,7 @@ def _print(found: Backtest, *, as_json: bool, as_csv: bool) -> None:
 def _opened(
     vessels: list[str] | None, shelf: Path | None
 ) -> Iterator[tuple[Diary | Unread, Settings]]:
-    """Read every diary asked for, once, with the settings beside it; or say why it cannot be."""
+    """Read each diary asked for once, with the settings beside it, or say why not."""
     if not vessels:
         where = shelf_at(shelf_folder(shelf))
         if not where.names():

@@ -1,4 +1,4 @@
-"""What the commands share: the clock, which diary, which moment, and the options that say so."""
+"""What the commands share: the clock, the diary, the moment, and their options."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ Clock = Callable[[], datetime]
 
 
 def machine_clock() -> datetime:
-    """Tell the time, to the second, with the machine's offset."""
+    """Give the time to the second, with the machine's offset."""
     return datetime.now().astimezone().replace(microsecond=0)
 
 
@@ -67,7 +67,7 @@ def clock_of(ctx: typer.Context) -> Clock:
 
 
 def vessel_names(ctx: typer.Context, incomplete: str) -> list[str]:
-    """Names on the shelf for a shell to complete; one with a blank would come out as two words."""
+    """Names on the shelf for a shell to complete; one with a space would become two words."""
     try:
         known = names(shelf_folder(ctx.params.get("shelf")))
     except InputError:
@@ -142,12 +142,12 @@ _FURTHEST_AHEAD = timedelta(days=3653)  # the calendar ends in 9999, and with it
 
 
 def terminal_width() -> int:
-    """Characters a line may hold, no more than can be read with ease."""
+    """Width of a line in characters, no wider than is easy to read."""
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
 def window_width() -> int:
-    """Characters a line of the terminal holds; 0 where there is none, and a line stays one."""
+    """Width of the terminal in characters; 0 where there is none, so that no line is broken."""
     return shutil.get_terminal_size((0, 24)).columns
 
 
@@ -170,7 +170,7 @@ def lacking(err: ModuleNotFoundError) -> InputError:
 
 
 def say(notices: Iterable[Notice]) -> None:
-    """Print what is to be told beside the answer."""
+    """Print notices beside the answer."""
     for notice in notices:
         echo(f"bubblerate: {notice.text}", err=True)
 
@@ -188,7 +188,7 @@ def ask_of_notes(diary: Diary) -> None:
 
 
 def opened(vessel: str, folder: Path | None) -> Opened:
-    """Read the diary of a jar and the settings beside it, and say what is to be told of it.
+    """Read the diary of a jar and the settings beside it, and print its notices.
 
     Parameters
     ----------
@@ -215,7 +215,7 @@ def opened(vessel: str, folder: Path | None) -> Opened:
 def asked_moment(
     text: str | None, found: Opened, *, now: datetime, option: str = "--at", ahead: bool = False
 ) -> datetime:
-    """Understand --at, the moment that is asked about; a date alone means all of that day.
+    """Understand --at, the moment asked about; a date alone means all of that day.
 
     Parameters
     ----------
@@ -252,7 +252,7 @@ def moment_asked(
     option: str = "--at",
     ahead: bool = False,
 ) -> datetime:
-    """Understand a moment that is asked about, whatever the jar.
+    """Understand the moment asked about, for no jar in particular.
 
     Parameters
     ----------
@@ -285,7 +285,7 @@ def moment_asked(
 
 
 def known_threshold(text: str | None) -> float | None:
-    """Understand the rate [bubbles/min] below which a vessel counts as quiet, where one is given.
+    """Understand the rate [bubbles/min] below which a jar counts as quiet, if one is given.
 
     Raises
     ------

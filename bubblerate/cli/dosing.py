@@ -1,4 +1,4 @@
-"""The command dose: what to weigh into a wine. The libraries of the sums are loaded inside."""
+"""The command dose: what to add to a wine. Heavy libraries are loaded inside."""
 
 from __future__ import annotations
 

@@ -224,7 +224,7 @@ def diary(
 
 
 def _line(text: str, known: Diary, *, back: bool) -> int:
-    """Line that is to be struck, or to count again."""
+    """Line to strike, or to count again."""
     some = [visit.line for visit in known.visits if bool(visit.struck) is back]
     if text.strip().lower() == "last" and some:
         return max(some)

@@ -1,4 +1,4 @@
-"""The command that writes a gravity down, by a hydrometer or by a refractometer.
+"""The command that writes down a gravity, from a hydrometer or a refractometer.
 
 Nothing heavy is loaded for a hydrometer.
 """
@@ -100,7 +100,7 @@ def _with(visit: Visit, **found: float | None) -> Visit:
 
 
 def _shown_by(place: Entry, refractometer: bool | None) -> _By:
-    """What showed the Brix: as is said, as the settings say, or as a person answers once."""
+    """Instrument that showed the Brix: as typed, as set, or as a person answers once."""
     if refractometer is not None:
         return "refractometer" if refractometer else "hydrometer"
     shelf, jar = place.shelf, place.shelf.path(place.name).stem
@@ -123,7 +123,7 @@ def _shown_by(place: Entry, refractometer: bool | None) -> _By:
 
 
 def _asked() -> Instrument | None:
-    """Ask until one of the two is named; None where nobody answers."""
+    """Ask until one of the two is named; None if nobody answers."""
     while True:
         typer.echo("Did you read that on a hydrometer or a refractometer? [h/r] ", nl=False)
         line = sys.stdin.readline(100)
@@ -137,7 +137,7 @@ def _asked() -> Instrument | None:
 
 
 def _by_refractometer(place: Entry, beside: Visit, text: str) -> None:
-    """Write down what a refractometer shows: sugar at first, then what no sum goes by."""
+    """Write down what a refractometer shows: sugar at first, later a figure that no sum uses."""
     from ..diary.refractometer import brix_read, estimate, must_sg, still_sugar
 
     brix = brix_read(text)

@@ -1,4 +1,4 @@
-"""The command guide: how the next step of a jar is done."""
+"""The command guide: how to do the next step of a jar."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The command that takes over a table kept so far: it shows what it understood, asks, writes."""
+"""The command that imports a table: it shows what it understood, asks, and writes."""
 
 from __future__ import annotations
 
@@ -141,7 +141,7 @@ class _Taken:
 
 
 def _table(file: Path, jar: str, said: Sequence[str]) -> Sheet:
-    """Table in a file, with what its maker says of its columns."""
+    """Table in a file, with what its maker says about its columns."""
     from ..diary.tables.meanings import meanings
     from ..diary.tables.sheet import MOST_BYTES, sheet
 
@@ -149,7 +149,7 @@ def _table(file: Path, jar: str, said: Sequence[str]) -> Sheet:
 
 
 def _pooled(file: Path, said: Sequence[str], shelf: Shelf, name: str, *, every_s: float) -> _Taken:
-    """Pool the log of a machine into the rows that a diary does not hold yet."""
+    """Pool the log of a sensor into rows that the diary does not hold yet."""
     from ..diary.tables import counter
     from ..diary.tables.meanings import meanings
     from ..diary.tables.visits import fresh
@@ -179,7 +179,7 @@ def _taken(
     now: datetime,
     asking: bool,
 ) -> _Taken:
-    """Understand a table, asking for the order of its dates and their year where need be."""
+    """Understand a table, asking for the order of its dates and their year if necessary."""
     from ..diary.tables.dates import moments, orders, yearless
     from ..diary.tables.hints import hints
     from ..diary.tables.visits import days, entries, fresh
@@ -207,7 +207,7 @@ def _taken(
 
 
 def _with_events(taken: _Taken, *, asking: bool, said: bool | None) -> tuple[Visit, ...]:
-    """Rows to write, with the events that notes tell of where their maker says so."""
+    """Rows to write, with the events in their notes if the maker says so."""
     from ..diary.tables.hints import with_events
 
     if said is None and taken.hints and asking:

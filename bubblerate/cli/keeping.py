@@ -1,4 +1,4 @@
-"""Commands for what follows the go: after, label. The libraries of the sums are loaded inside."""
+"""Commands for what follows the go: after, label. Heavy libraries are loaded inside."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was meant by words that are not commands, or that stand in the wrong order.
+"""What was meant by words that are not commands, or are in the wrong order.
 
 Another word for a command is taken as that command. Whatever else is answered with the line that
 would do: nothing is written on a guess.
@@ -90,7 +90,7 @@ def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
 
 
 def in_order(words: Sequence[str]) -> str:
-    """Line that would do where the jar does not stand behind the command, as in "tally 12 fig".
+    """The corrected line where the jar does not follow the command, as in "tally 12 fig".
 
     Parameters
     ----------
@@ -114,13 +114,13 @@ def in_order(words: Sequence[str]) -> str:
 
 
 def _parted(words: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Words that stand by their place, and those from the first option on."""
+    """Words that go by their position, and those from the first option on."""
     at = next((i for i, w in enumerate(words) if re.match(r"--?[a-z]", w)), len(words))
     return [*words[:at]], [*words[at:]]
 
 
 def _jars(words: Sequence[str]) -> tuple[str, ...]:
-    """Names of the jars on the shelf that a line mentions; none where it cannot be read."""
+    """Names of the jars on the shelf that a line names; none if it cannot be read."""
     from ..diary.folder import names
     from ..diary.places import shelf_folder
 

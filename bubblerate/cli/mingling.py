@@ -148,7 +148,7 @@ def top_up(
 def _place(
     ctx: typer.Context, vessel: str, shelf: Path | None, when: str | None
 ) -> tuple[Shelf, str, datetime]:
-    """Shelf, jar and moment of an act over several jars."""
+    """Shelf, jar and moment of a change to several jars."""
     place, name = placed(vessel, shelf)
     place.check_there(name)
     moment = place.moment(name, when, now=clock_of(ctx)())
@@ -156,7 +156,7 @@ def _place(
 
 
 def _echo(place: Shelf, done: Poured, lines: Iterable[str]) -> None:
-    """Say each row that was written, and what it means."""
+    """Show each row that was written, and what it means."""
     for line in row_lines(done):
         echo(line)
     for line in lines:

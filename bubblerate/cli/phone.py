@@ -92,7 +92,7 @@ def _chosen(known: tuple[str, ...]) -> str:
 
 
 def _can_print(text: str) -> bool:
-    """Whether the terminal has the letters."""
+    """Whether the terminal can show these characters."""
     try:
         text.encode(sys.stdout.encoding or "ascii")
     except UnicodeEncodeError:

@@ -22,7 +22,7 @@ __all__ = ["Told", "listen_all"]
 
 
 class Told(NamedTuple):
-    """What the maker said beside the folder: the jar to write in, and what each row holds."""
+    """What the maker typed beside the folder: the jar, and what each row holds."""
 
     into: str | None
     temp_c: float | None

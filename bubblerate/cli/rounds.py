@@ -1,4 +1,4 @@
-"""The evening's round: every jar in turn, with what it needs before it is asked for and after."""
+"""The evening's round: every jar in turn, with what it needs before and after its answers."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ _LABEL = 15  # characters of a question, with its margin
 
 
 class _Ended(Exception):  # noqa: N818 - not an error
-    """No further question is wanted, or no further answer comes."""
+    """The person wants no more questions, or no more answers come."""
 
 
 def round(  # noqa: A001 - the word on the command line
@@ -101,7 +101,7 @@ class _Answers:
     said: list[str] = field(default_factory=list)
 
     def ask(self) -> bool:
-        """Put every question until its answer can be read; True where the round is to end."""
+        """Ask each question until its answer can be read; True if the round should end."""
         questions: dict[str, Callable[[Visit, str], Visit]] = {
             "bubbles": self._bubbles,
             "temperature": lambda visit, text: replace(visit, temp_c=typed_temp(text)),
@@ -141,7 +141,7 @@ class _Answers:
 
 @dataclass(slots=True, kw_only=True)
 class _Round:
-    """A round under way: whose rows are down, and what is answered but not yet written."""
+    """A round under way: which rows are written, and which answers are not yet."""
 
     shelf: Shelf
     when: str | None
@@ -170,14 +170,14 @@ class _Round:
                 return
 
     def stays(self) -> str:
-        """What is written and what is not, where the round was broken off."""
+        """What is written and what is not, if the round was stopped."""
         names = ", ".join(self.written)
         stays = f"already written: {names}" if names else "nothing was written"
         left = self.open if self.open is not None and self.open.said else None
         return stays + (f"; not yet written: {left.vessel}" if left else "")
 
     def _write(self, name: str, answers: _Answers) -> None:
-        """Write the row of one jar; where that fails say what is to be kept on paper."""
+        """Write the row of one jar; if that fails, say what to keep on paper."""
         now = self.clock()
         try:
             moment = self.shelf.moment(name, self.when, now=now)
@@ -198,7 +198,7 @@ def _file(one: Diary | Unread) -> str:
 
 
 def _before(one: Diary | Unread) -> str:
-    """Last evening's count, or why it is not known, below the name of its vessel."""
+    """The last count, or why it is not known, below the name of its jar."""
     if isinstance(one, Unread):
         text = (
             f"fault in the diary: {one.error}. Fix that first, or keep tonight's numbers on paper."
@@ -212,7 +212,7 @@ def _before(one: Diary | Unread) -> str:
 
 
 def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
-    """Say what a jar needs, and with `said` the events that settle it; nothing of an unread one."""
+    """Say what a jar needs, and with `said` the events that settle it; nothing if it is unread."""
     from ..course.judgement import judge
     from ..diary.doubts import open_note
     from ..show.step_text import answer_text, next_text, settling_text
@@ -236,7 +236,7 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
 
 
 def _gravity(visit: Visit, text: str) -> Visit:
-    """A reading, with the temperature of its sample where that is said."""
+    """A reading, with the temperature of its sample if given."""
     found = reading(text)
     if scale_named(text) == "brix":
         print("  saved as a hydrometer reading; for a refractometer use bubblerate gravity --brix")

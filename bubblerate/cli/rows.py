@@ -1,4 +1,4 @@
-"""How the commands write a row: find the jar, understand the moment, write, say what was written.
+"""How the commands write a row: find the jar, understand the moment, write, and show it.
 
 Nothing heavy is loaded here: writing a count down must feel instant.
 """
@@ -23,7 +23,7 @@ __all__ = [
 
 
 class Entry(NamedTuple):
-    """Where a row is to be written, and of which moment it is."""
+    """Where to write a row, and for which moment."""
 
     shelf: Shelf
     name: str
@@ -32,7 +32,7 @@ class Entry(NamedTuple):
 
 
 def entry(vessel: str, folder: Path | None, when: str | None, *, now: datetime) -> Entry:
-    """Find the jar a row is for, and understand when it is of, before anything is written.
+    """Find the jar and understand the moment of a row before anything is written.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def entry(vessel: str, folder: Path | None, when: str | None, *, now: datetime) 
 
 
 def write_down(place: Entry, visit: Visit) -> Written:
-    """Append one row, say how it was understood, and ask where it looks like a mistake.
+    """Append one row, show how it was understood, and ask if it looks like a mistake.
 
     Raises
     ------
@@ -76,7 +76,7 @@ def write_down(place: Entry, visit: Visit) -> Written:
 
 
 def say_beside(vessel: str, written: Written) -> None:
-    """Say what is to be told of a new row, what looks like a mistake, and how to strike it.
+    """Print the notices about a new row, what looks like a mistake, and how to strike it.
 
     Parameters
     ----------

@@ -156,7 +156,7 @@ def sheet(
 
 
 def _page(folder: Path, jar: str = "") -> str:
-    """Where the page of a jar, or of the shelf, is while it runs for other devices; else nothing.
+    """Address of the page of a jar or the shelf while it runs for other devices; else nothing.
 
     Without the key: whoever sees the sheet is let in only with a phone that was let in before.
     """
@@ -218,7 +218,7 @@ def _due_first(judged: Sequence[Judgement]) -> list[Judgement]:
 
 
 def _out(papers: Sequence[Paper], output: Path | None, *, quiet: bool = False) -> None:
-    """Print a sheet, and draw it where that is asked for."""
+    """Print a sheet, and draw it if asked."""
     from ..show.blocks import paper_text
 
     for paper in () if quiet else papers:

@@ -1,4 +1,4 @@
-"""The shelf at a glance. The libraries of the sums are loaded inside."""
+"""The shelf at a glance. Heavy libraries are loaded inside."""
 
 from __future__ import annotations
 
@@ -233,7 +233,7 @@ def _in_colour() -> bool:
 
 
 def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_T]:
-    """Hand on what is done, one by one, and show how far it has come.
+    """Pass on what is done, one by one, and show the progress.
 
     Parameters
     ----------

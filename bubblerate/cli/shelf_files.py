@@ -63,7 +63,7 @@ def picture_of(
     asked = {one.vessel: one.verdict.asked_at for one in lines if not isinstance(one, Unread)}
     chosen = [*asked][:MOST_PANELS]
     if not chosen:
-        raise InputError(f"{output}: not drawn, for there is no diary in {shelf.folder} yet")
+        raise InputError(f"{output}: not drawn, as there is no diary in {shelf.folder} yet")
 
     def found() -> Iterator[Judgement]:
         for name in chosen:

@@ -1,4 +1,4 @@
-"""Counting by the space bar. Nothing heavy is loaded here."""
+"""Counting with the space bar. Nothing heavy is loaded here."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The terminal: single keys, and rows that no ctrl-c can cut in two. POSIX and Windows."""
+"""The terminal: single keys, and rows that ctrl-c cannot cut in two. POSIX and Windows."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _CTRL_C = "\x03"
 
 
 def is_terminal() -> bool:
-    """Whether a person is at the keys."""
+    """Whether a person is typing."""
     return sys.stdin is not None and sys.stdin.isatty()
 
 

@@ -102,7 +102,7 @@ WORDS: Final = (
     Word("must", "The juice or fruit pulp that you ferment.", ("pulp",)),
     Word(
         "nutrient",
-        "Food that yeast needs besides sugar. Honey and pale fruit hold little of it.",
+        "Food that yeast needs besides sugar. Honey has very little of it.",
         ("yeast nutrient",),
     ),
     Word("Oechsle", "Points above water: a gravity of 1.004 is 4 Oechsle.", ("oe",)),
