@@ -192,7 +192,7 @@ def situation(
         raise ValueError(f"threshold_per_min must be above 0, got {threshold}")
     vessel = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    visits = by_evening(diary.batch)
+    visits, evenings = diary.batch, by_evening(diary.batch)
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
@@ -216,7 +216,7 @@ def situation(
             usual_c=None if counts is None else counts.usual_c,
         ),
         facts=gather_facts(
-            visits,
+            evenings,
             counts,
             at=at,
             threshold_per_min=threshold,
