@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
@@ -22,7 +22,8 @@ DOSED: Final = frozenset({Event.SULPHITED, Event.STABILISED})
 _LIKE_ABV, _LIKE_POINTS = 1.5, 4.0  # wine that was topped up from nobody knows where
 
 
-class Unweighed(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Unweighed:
     """A dose of which nobody noted how much it was."""
 
     what: Literal["sulphite", "sorbate"]

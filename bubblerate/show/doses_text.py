@@ -74,12 +74,12 @@ def put_in_texts(holds: Balance | None, *, sorbate: bool = True) -> list[str]:
         )
     if sorbate and holds.sorbic_mg_per_litre.middle > 0.0:
         texts.append(f"{span_text(holds.sorbic_mg_per_litre, 0)} mg/L of sorbic acid.")
-    for what, vessel, on in holds.unweighed:
-        if sorbate or what == "sulphite":
-            texts.append(
-                f"{what} went into {vessel} on {format_day(on)}, but no amount was noted: add "
-                "that to it."
-            )
+    texts.extend(
+        f"{dose.what} went into {dose.vessel} on {format_day(dose.on)}, but no amount was noted: "
+        "add that to it."
+        for dose in holds.unweighed
+        if sorbate or dose.what == "sulphite"
+    )
     return texts
 
 

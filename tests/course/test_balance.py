@@ -237,7 +237,7 @@ def test_sorbate_is_weighed_and_what_nobody_weighed_is_named():
     found = held(START, DRY, both, {"day": 50, "event": "sulphited"})
     assert found.sorbic_mg_per_litre.middle == pytest.approx(165.9, abs=0.3)
     assert found.so2_mg_per_litre == (0.0, 0.0, 0.0)
-    assert [(what, on.day) for what, _, on in found.unweighed] == [
+    assert [(dose.what, dose.on.day) for dose in found.unweighed] == [
         ("sulphite", evening(41).day),
         ("sulphite", evening(50).day),
     ]

@@ -55,5 +55,5 @@ def test_where_the_gravity_has_further_to_fall_no_screen_gives_a_date():
     assert judged.budget is Budget.SHORT
     text = as_text(judged, more=True)
     assert "Should fall below" not in text
-    assert "the gravity has further to fall than the bubbles tell" in text
+    assert "the gravity has further to fall than the bubbles show" in text
     assert quiet_by(judged, evening(21) + timedelta(days=20)) is None

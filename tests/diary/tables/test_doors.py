@@ -119,7 +119,7 @@ def test_a_workbook_whose_text_breaks_off_is_refused_and_not_waited_for(data):
             text = whole.read(name)
             broken = name == "content.xml" or "sheet1" in name
             packed.writestr(name, text[: text.index(b"Bubbles") + 7] if broken else text)
-    assert "is no spreadsheet that can be read" in refusal(torn.getvalue())
+    assert "is not a spreadsheet that can be read" in refusal(torn.getvalue())
 
 
 @pytest.mark.parametrize(

@@ -667,7 +667,7 @@ def test_what_is_understood_is_shown_and_written_by_one_command(run, tmp_path):
         '  first     30 in 1 min = 30 a minute, gravity 1.084, 18.3 C, "pitched on Thursday", on 3',
         "            Oct 2026 21:00",
         '  last      1 in 55 s = 1.1 a minute, gravity 1.004, "=SUM(A1)", on 14 Oct 2026 21:00',
-        "  mind      1 dash read as not counted, never as none",
+        "  check     1 dash read as not counted, never as none",
     ]
     assert lines[-1] == "fig: 3 rows written, from line 2 on."
     assert path.read_bytes().decode().splitlines() == [
