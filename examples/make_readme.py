@@ -22,6 +22,8 @@ from datetime import datetime
 from pathlib import Path
 from unittest import mock
 
+import click
+
 from bubblerate.cli import main as bubblerate
 
 HERE = Path(__file__).resolve().parent
@@ -60,6 +62,14 @@ def in_utc() -> Iterator[None]:
         set_zone()
 
 
+class Window(io.StringIO):
+    """What a terminal shows."""
+
+    def isatty(self) -> bool:
+        """It is one."""
+        return True
+
+
 def screen(line: str, *, clock: str, width: str) -> str:
     """What a command prints when it is typed at a moment into a terminal so many letters wide.
 
@@ -68,7 +78,7 @@ def screen(line: str, *, clock: str, width: str) -> str:
     RuntimeError
         If it is refused.
     """
-    out = io.StringIO()
+    out = Window()
     with (
         mock.patch.dict(os.environ, {"COLUMNS": width, "BUBBLERATE_SHELF": "examples"}),
         in_utc(),
@@ -80,7 +90,7 @@ def screen(line: str, *, clock: str, width: str) -> str:
         except SystemExit as end:
             if end.code:
                 raise RuntimeError(f"{line}: {out.getvalue()}") from end
-    return out.getvalue()
+    return click.unstyle(out.getvalue())
 
 
 @contextlib.contextmanager

@@ -166,7 +166,7 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     "stabilised with too little sorbate, then sweetened": (Kept(
         sg=(0.994, 1.006, 1.006, 1.006, 1.006), days=(0, 8, 22, 36, 50), counts=((0, 0, 300), (36, 0, 300), (50, 0, 300)),
         more=[event(7, "stabilised", sorbate_g=0.3, litres=4.5), event(7.9, "sweetened", sugar_g=120.0), event(19, "clear"), event(50.1, "still")],
-    ), {"gravity-unproven"}),
+    ), {"fizz", "sweetness-left"}),
     "cider, malolactic open": (Kept(sg=(1.001,) * 5, og=1.050, style="cider", said=("clear", "still")), {"malolactic-open"}),
 }  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sys
 import textwrap
 from collections.abc import Callable, Iterable
 from datetime import datetime, time, timedelta
@@ -146,14 +147,15 @@ def terminal_width() -> int:
     return min(92, shutil.get_terminal_size((92, 24)).columns)
 
 
-def window_width() -> int:
-    """Width of the terminal in characters; 0 where there is none, so that no line is broken."""
-    return shutil.get_terminal_size((0, 24)).columns
+def window_width(*, err: bool = False) -> int:
+    """Width of the terminal in characters; 0 where it goes elsewhere, so that no line is broken."""
+    stream = sys.stderr if err else sys.stdout
+    return shutil.get_terminal_size((0, 24)).columns if stream.isatty() else 0
 
 
 def echo(text: str, *, err: bool = False) -> None:
     """Print a line, broken between words where a terminal is too narrow for it."""
-    width = window_width()
+    width = window_width(err=err)
     if 0 < width < len(text):
         lines = textwrap.TextWrapper(width, subsequent_indent="    ", break_long_words=False)
         lines.break_on_hyphens = False  # in names, and in lines to be typed

@@ -35,6 +35,9 @@ _MEANINGS: Mapping[Kind, str] = {
     "bottles": "bottles filled",
     "closure": "what closes them",
     "other": "the other jar",
+    "sulphite": "sulphite added",
+    "sorbate": "sorbate added",
+    "finings": "finings added",
     "struck": "struck out as wrong",
 }
 _MOST_HINTS = 8  # shown word for word

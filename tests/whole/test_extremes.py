@@ -105,7 +105,7 @@ def test_a_crossing_before_the_first_count_has_no_lower_limit(run, tmp_path):
     crossing = json.loads(run(*words, "--json").out)["crossing"]
     assert (crossing["low95"], crossing["low80"]) == (None, None)
     assert crossing["median"] == crossing["high95"] == evening(0).isoformat()
-    assert "ever since 1 Oct, or longer" in run(*words, "--more").out
+    assert "Below 1.0 a minute since 1 Oct or earlier" in run(*words, "--more").out
 
 
 def test_rows_out_of_order_are_answered_as_if_in_order(run, tmp_path):

@@ -51,7 +51,7 @@ def test_a_full_disk_leaves_the_old_file_whole(run, jars, full_disk, words, suff
     output = jars / f"old{suffix}"
     output.write_bytes(OLD)
     before = sorted(jars.iterdir())
-    assert "No space left on device; what was there stays" in one_line(
+    assert "No space left on device; the old file is unchanged" in one_line(
         asked(run, jars, words, output)
     )
     assert output.read_bytes() == OLD

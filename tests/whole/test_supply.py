@@ -65,6 +65,7 @@ EVERY = [
     ["gravity", "fig", "1.010", "--when", "2026-11-03"],
     ["event", "fig", "racked", "--when", "2026-11-04"],
     ["diary", "fig"],
+    ["words", "lees"],
     ["strike", "fig", "2"],
     ["about", "fig", "--style", "fig wine"],
     ["shelf", "--shelf", str(EXAMPLES)],

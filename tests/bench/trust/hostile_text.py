@@ -42,7 +42,13 @@ ASKED = [
     *("label NAMED", "backtest NAMED", "plot NAMED", "plot JAR -o NAMED", "tap NAMED"),
     *("shelf --scheduler NAMED", "verdict JAR --at NAMED", "shelf -o NAMED"),
     *("split JAR --into part --litres 1", "split NAMED --into part --litres 1", "guide JAR"),
-    *("join JAR JAR --into both", "join JAR NAMED --into both", "guide NAMED", "about JAR"),
+    *(
+        "join JAR JAR --into both",
+        "join JAR NAMED --into both",
+        "guide NAMED",
+        "about JAR",
+        "words NAMED",
+    ),
     *(
         "top-up JAR --from NAMED --litres 0.1",
         "about NAMED",
@@ -89,7 +95,7 @@ def asked(line: str, *, jar: str, shelf: Path) -> Asked:
     out.mkdir(exist_ok=True)
     if words[0] in WRITE:
         words += ["--note", NOTE]
-    return Asked(words if words[0] == "demo" else [*words, "--shelf", str(shelf)], out)
+    return Asked(words if words[0] in {"demo", "words"} else [*words, "--shelf", str(shelf)], out)
 
 
 def unsafe(text: str) -> set[str]:
