@@ -252,6 +252,8 @@ def _of_looks(known: SugarEvidence) -> Iterator[Lack]:
         values = {"per_min": surely, "weather_per_min": weather}
         yield Lack(check=Code.STILL_BUBBLING, values=values)
     late = [e for e in known.counts if known.asked - e.day <= LOOK_HOLDS_DAYS]
+    if late and late[-1].bubbles > weather * late[-1].minutes:
+        late = late[-1:]  # quiet evenings before it do not answer a short count that bubbled
     minutes = sum(e.minutes for e in late)
     if minutes < LOOK_MINUTES - 1e-9:
         values = {"minutes": minutes, "need": LOOK_MINUTES, "days": LOOK_HOLDS_DAYS}

@@ -219,7 +219,7 @@ def _late(change: Callable[[Row, float], Row]) -> Callable[[list[Row], float], l
     """Change the rows of the last four weeks but for the pitching."""
     return lambda rows, last: [
         change(dict(row), last)
-        if last - row["day"] <= LATE_DAYS and row.get("event") != "pitched"
+        if int(last) - int(row["day"]) <= LATE_DAYS and row.get("event") != "pitched"
         else row
         for row in rows
     ]
