@@ -272,4 +272,5 @@ def _firmness(answer: Answer, course: Course) -> Firmness:
     """Which of the two sources says the same, where the table decides."""
     if answer == "wait":
         return "none"
-    return "gravity" if course.facts.gravity.readings else "bubbles"
+    quiet_alone = course.next.row == "F2"  # whatever was read before it slowed
+    return "gravity" if course.facts.gravity.readings and not quiet_alone else "bubbles"

@@ -73,7 +73,9 @@ _LACKS: Final = {
     Code.CHECK_READING: (
         "Topped up on {on}: take one reading to show that it went in with a similar wine."
     ),
-    Code.FEW_COUNTS: "Count for {need} minutes tonight: the last count is too short, too old or missing.",
+    Code.FEW_COUNTS: (
+        "Count for {need} minutes tonight: the last count is too short, too old or missing."
+    ),
     Code.PRICKLE: (
         "It had gas in it on {on}: swirl it daily in the warm, then shake a sample again."
     ),

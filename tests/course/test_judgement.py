@@ -226,3 +226,15 @@ def test_what_is_left_of_a_bottled_wine_is_judged_as_before():
     assert left.verdict.next.kind is not Kind.NOTHING
     emptied = [*rows, event(28.2, "bottled", bottles="2x75", closure="cork")]
     assert judge(diary(*emptied), at=evening(129), settings=Settings()).phase is Phase.BOTTLED
+
+
+def test_a_racking_by_quiet_counts_is_by_bubbles_though_it_was_read_long_before():
+    works = [
+        {"day": d, "bubbles": n, "seconds": 300.0, "temp_c": 19.0}
+        for d, n in enumerate((16, 46, 70, 60, 24, 22, 10, 6, 2, 2), 1)
+    ]
+    quiet = [{"day": d, "bubbles": 0, "seconds": 300.0, "temp_c": 19.0} for d in range(15, 23)]
+    rows = diary(*works, {"day": 5.1, "sg": 1.024}, {"day": 7.1, "sg": 1.014}, *quiet)
+    judged = judge(rows, at=evening(23), question="racking", settings=Settings())
+    assert judged.course.next.row == "F2"
+    assert (judged.verdict.answer, judged.verdict.firmness) == ("go", "bubbles")
