@@ -57,8 +57,9 @@ class Running:
     def ends(self, number):
         """Exit code once it is told to end, and what else it printed."""
         self.process.send_signal(number)
-        out, err = self.process.communicate(timeout=600)
-        return self.process.returncode, out, err
+        # by the same buffer as the first line, which may hold more than that
+        out, err = self.process.stdout.read(), self.process.stderr.read()
+        return self.process.wait(timeout=600), out, err
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="ctrl-c is sent another way there")
