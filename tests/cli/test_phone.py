@@ -57,9 +57,10 @@ class Running:
     def ends(self, number):
         """Exit code once it is told to end, and what else it printed."""
         self.process.send_signal(number)
-        # by the same buffer as the first line, which may hold more than that
-        out, err = self.process.stdout.read(), self.process.stderr.read()
-        return self.process.wait(timeout=600), out, err
+        with self.process:  # which closes what is read here
+            # by the same buffer as the first line, which may hold more than that
+            out, err = self.process.stdout.read(), self.process.stderr.read()
+        return self.process.returncode, out, err
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="ctrl-c is sent another way there")
