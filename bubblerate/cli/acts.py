@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 import typer
 
-from ..diary.events import EVENTS, Event, named
+from ..diary.event_names import named
+from ..diary.events import EVENTS, Event
 from ..diary.typed import extras_of, typed_litres, typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError

@@ -13,16 +13,14 @@ import typer
 from ..diary.places import shelf_folder
 from ..diary.shelf import shelf_at
 from ..errors import InputError
+from .asking import Below, Width, known_threshold
 from .common import (
     At,
-    Below,
     Folder,
     Vessel,
-    Width,
     ask_of_notes,
     asked_moment,
     clock_of,
-    known_threshold,
     opened,
     terminal_width,
     vessel_names,

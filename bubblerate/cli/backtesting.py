@@ -14,16 +14,8 @@ from ..diary.places import diary_path, shelf_folder
 from ..diary.settings import Settings
 from ..diary.shelf import shelf_at
 from ..errors import BubbleRateError, InputError
-from .common import (
-    Below,
-    Folder,
-    Scheduler,
-    Workers,
-    known_threshold,
-    opened,
-    terminal_width,
-    vessel_names,
-)
+from .asking import Below, Scheduler, Workers, known_threshold
+from .common import Folder, opened, terminal_width, vessel_names
 from .shelf import no_diaries, progress
 
 if TYPE_CHECKING:

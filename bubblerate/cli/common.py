@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from ..diary import times, units
+from ..diary import times
 from ..diary.doubts import open_note
 from ..diary.folder import names
 from ..diary.places import shelf_folder
@@ -27,22 +27,17 @@ if TYPE_CHECKING:
 
 __all__ = [
     "At",
-    "Below",
     "Clock",
     "Folder",
     "Litres",
     "Note",
-    "Scheduler",
     "Temp",
     "Vessel",
     "When",
-    "Width",
-    "Workers",
     "ask_of_notes",
     "asked_moment",
     "clock_of",
     "echo",
-    "known_threshold",
     "lacking",
     "machine_clock",
     "moment_asked",
@@ -110,32 +105,6 @@ Note = Annotated[str, typer.Option(help="A few words of your own.", show_default
 Temp = Annotated[
     str | None,
     typer.Option(help="Temperature of the jar or its room: 18.5 or 65F.", show_default=False),
-]
-Below = Annotated[
-    str | None,
-    typer.Option(
-        help="Bubbles a minute below which it is quiet (default: bubblerate.toml, or 1).",
-        show_default=False,
-    ),
-]
-Width = Annotated[
-    float,
-    typer.Option(help="Width of the picture in cm: 9 for a phone, 16 for A4.", min=6, max=60),
-]
-Workers = Annotated[
-    int | None,
-    typer.Option(
-        help="Processes to use on this machine (default: all cores when there are many jars).",
-        show_default=False,
-    ),
-]
-Scheduler = Annotated[
-    str,
-    typer.Option(
-        help="Use your own Dask scheduler, such as tcp://cellar:8786. It runs code for anyone who "
-        "can reach it.",
-        show_default=False,
-    ),
 ]
 
 _END_OF_DAY = time(23, 59, 59)
@@ -284,19 +253,3 @@ def moment_asked(
     if asked_at - now > _FURTHEST_AHEAD:
         raise InputError(f"{option} is {text}, more than ten years ahead; check the year")
     return asked_at
-
-
-def known_threshold(text: str | None) -> float | None:
-    """Understand the rate [bubbles/min] below which a jar counts as quiet, if one is given.
-
-    Raises
-    ------
-    InputError
-        If it is not a number from 0.001 to 1000.
-    """
-    if text is None:
-        return None
-    per_min = units.number(text, "--below")
-    if not 0.001 <= per_min <= 1000.0:
-        raise InputError(f"--below is {text}; write bubbles a minute, 0.001 to 1000, such as 1")
-    return per_min

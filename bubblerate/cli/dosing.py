@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 import typer
 
 from ..diary import units
+from ..diary.lookalikes import tidied
 from ..errors import InputError
 from .common import At, Folder, Litres, Vessel, asked_moment, clock_of, opened, terminal_width
 
@@ -115,7 +116,7 @@ def _sweetness(text: str | None) -> float | Sweetness:
     if text is None:
         raise InputError('say how sweet: --to 1.010, "medium dry", semi-sweet or sweet')
     words = {word.value.replace(" ", "-"): word for word in Sweetness}
-    word = words.get(units.tidied(text).replace(" ", "-"))
+    word = words.get(tidied(text).replace(" ", "-"))
     if word is Sweetness.DRY:
         raise InputError("a dry wine needs no sugar; give --to a gravity or a sweeter word")
     return units.sg(text) if word is None else word

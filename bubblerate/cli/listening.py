@@ -97,8 +97,7 @@ def listen(
     if not heard.trusted and not anyway:
         raise InputError(
             f"not written into {into}: the count cannot be trusted; to write it all the same, "
-            "add "
-            "--anyway"
+            "add --anyway"
         )
     began = ended - timedelta(seconds=round(heard.seconds))
     place = entry(into, shelf, began.isoformat() if when is None else when, now=ended)

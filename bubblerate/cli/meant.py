@@ -72,7 +72,7 @@ def command_meant(words: Sequence[str], commands: Sequence[str]) -> list[str]:
 def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
     from difflib import get_close_matches  # only needed to say what was meant
 
-    from ..diary.events import known
+    from ..diary.event_names import known
 
     first, rest = words[0], words[1:]
     said = f"there is no command {quoted(first)}"

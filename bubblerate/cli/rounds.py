@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 import typer
 
 from ..diary.counts import counted
-from ..diary.events import Event, named
+from ..diary.event_names import named
+from ..diary.events import Event
 from ..diary.folder import Unread
 from ..diary.gravity_scales import reading, scale_named
 from ..diary.places import SUFFIX, shelf_folder

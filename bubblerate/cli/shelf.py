@@ -16,17 +16,8 @@ from ..diary.folder import Unread, at_hand
 from ..diary.places import shelf_folder
 from ..diary.shelf import shelf_at
 from ..errors import InputError
-from .common import (
-    At,
-    Folder,
-    Scheduler,
-    Width,
-    Workers,
-    clock_of,
-    moment_asked,
-    say,
-    terminal_width,
-)
+from .asking import Scheduler, Width, Workers
+from .common import At, Folder, clock_of, moment_asked, say, terminal_width
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from ..diary.events import known
+from ..diary.event_names import known
 from ..errors import InputError
 from ..show.glossary import WORDS, find
 from ..text import beside, quoted

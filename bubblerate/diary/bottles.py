@@ -9,6 +9,7 @@ from enum import StrEnum
 from ..errors import InputError
 from ..text import plain, quoted
 from . import units
+from .lookalikes import tidied
 
 __all__ = ["FILLING", "FILLING_FORM", "Closure", "closure", "filling"]
 
@@ -56,7 +57,7 @@ def filling(text: str) -> str:
     >>> filling("6 x 750ml"), filling("5x75cl + 1x50cl")
     ('6x75', '5x75+1x50')
     """
-    return "+".join(_lot(part, text) for part in re.split(r" ?(?:\+|and) ?", units.tidied(text)))
+    return "+".join(_lot(part, text) for part in re.split(r" ?(?:\+|and) ?", tidied(text)))
 
 
 def one(text: str) -> str:
@@ -73,7 +74,7 @@ def one(text: str) -> str:
     ('1x37.5', '1x75')
     """
     try:
-        return _lot(f"1x{units.tidied(text)}", text)
+        return _lot(f"1x{tidied(text)}", text)
     except InputError:
         raise InputError(f"cannot read {quoted(text)} as a size; write 75cl or 37.5cl") from None
 
@@ -119,7 +120,7 @@ def closure(text: str) -> Closure:
     >>> closure("Corks") is Closure.CORK
     True
     """
-    word = units.tidied(text)
+    word = tidied(text)
     for known in Closure:
         if word in (known, f"{known}s", f"{known} cork", f"{known} corks"):
             return known

@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from ..errors import DiaryError, InputError
@@ -11,7 +11,8 @@ from . import times as moments
 from .bottles import FILLING, FILLING_FORM, Closure, closure, filling
 from .dialect import Dialect
 from .dosed import FININGS, FININGS_FORM, finings
-from .events import EVENTS, Event, likely
+from .event_names import likely
+from .events import EVENTS, Event
 from .number import NUMBERS, Number, any_number
 
 __all__ = ["closed", "event", "filled", "fined", "number", "when"]
@@ -46,24 +47,25 @@ def event(where: str, text: str) -> Event | None:
 
 def filled(where: str, text: str) -> str:
     """Bottles that were filled, such as 6x75; "" where none are told."""
-    if not text or re.fullmatch(FILLING, text):
-        return text
-    try:
-        advice = filling(text)
-    except InputError:
-        advice = FILLING_FORM
-    raise _refusal(where, "bottles", text, advice)
+    return _as_kept(where, "bottles", text, FILLING, filling, FILLING_FORM)
 
 
 def fined(where: str, text: str) -> str:
     """Amount of finings, such as 2.5ml; "" where none is told."""
-    if not text or re.fullmatch(FININGS, text):
+    return _as_kept(where, "finings_amount", text, FININGS, finings, FININGS_FORM)
+
+
+def _as_kept(
+    where: str, column: str, text: str, kept: str, read: Callable[[str], str], form: str
+) -> str:
+    """A text as a diary keeps it; what a person might type is refused with what it should be."""
+    if not text or re.fullmatch(kept, text):
         return text
     try:
-        advice = finings(text)
+        advice = read(text)
     except InputError:
-        advice = FININGS_FORM
-    raise _refusal(where, "finings_amount", text, advice)
+        advice = form
+    raise _refusal(where, column, text, advice)
 
 
 def closed(where: str, text: str) -> Closure | None:

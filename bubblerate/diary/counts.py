@@ -10,6 +10,7 @@ from typing import NamedTuple
 from ..errors import InputError
 from ..text import quoted
 from . import units
+from .lookalikes import seeing_letters, tidied
 
 __all__ = ["Counted", "at_rate", "counted", "spaced", "whole"]
 
@@ -63,7 +64,7 @@ def counted(text: str, *, over_s: float | None = None) -> Counted:
     >>> counted("none", over_s=300.0)
     Counted(bubbles=0, seconds=300.0)
     """
-    tidy = units.tidied(text)
+    tidy = tidied(text)
     if match := _RATE.fullmatch(tidy):
         rate = {"none": "0", "no": "0", "one": "1"}.get(match[1], match[1])
         return at_rate(rate, over_s=over_s)
@@ -80,7 +81,7 @@ def counted(text: str, *, over_s: float | None = None) -> Counted:
     return found
 
 
-@units.seeing_letters
+@seeing_letters
 def whole(text: str) -> int:
     """Bubbles counted, a whole number and no time.
 
@@ -99,7 +100,7 @@ def whole(text: str) -> int:
     InputError
         If it is not a whole number, or more bubbles than anyone counts.
     """
-    tidy = units.tidied(text)
+    tidy = tidied(text)
     if tidy in {"none", "nothing"}:
         return 0
     if tidy.isascii() and tidy.isdigit():
@@ -167,7 +168,7 @@ def spaced(text: str) -> Counted:
     InputError
         If it is not a length of time, or none at all.
     """
-    tidy = units.tidied(text)
+    tidy = tidied(text)
     match = re.fullmatch(rf"({_NUMBER}) ?(?:s|secs?|seconds?)?", tidy)
     if match and 0.01 <= (spacing_s := units.number(match[1], "spacing")) < 1.0:
         return Counted(round(60.0 / spacing_s), 60.0)

@@ -10,7 +10,7 @@ from typing import Final
 from ..errors import InputError
 from ..physics.constants import TABLET_G
 from ..text import plain, quoted
-from . import units
+from .lookalikes import tidied
 
 __all__ = ["DOSE_G", "FININGS", "FININGS_FORM", "finings", "sorbate_g", "sulphite_g"]
 
@@ -52,7 +52,7 @@ def sulphite_g(text: str) -> float:
     >>> sulphite_g("1 tablet"), sulphite_g("1/2 tablet"), sulphite_g("0.3 g")
     (0.44, 0.22, 0.3)
     """
-    tidy = units.tidied(text)
+    tidy = tidied(text)
     if re.fullmatch(_NUMBER, tidy):
         tablets = f"{tidy} tablet{'' if _value(tidy) == 1.0 else 's'}"
         raise InputError(
@@ -80,7 +80,7 @@ def sorbate_g(text: str) -> float:
     InputError
         If it is not a weight from 0.01 to 10 000 g.
     """
-    tidy = units.tidied(text)
+    tidy = tidied(text)
     return _weighed(f"{tidy}g" if re.fullmatch(_NUMBER, tidy) else text, "weigh it and write 1.2g")
 
 
@@ -106,7 +106,7 @@ def finings(text: str) -> str:
     >>> finings("2,5 mL"), finings("5 grams")
     ('2.5ml', '5g')
     """
-    match = _AMOUNT.fullmatch(units.tidied(text))
+    match = _AMOUNT.fullmatch(tidied(text))
     amount = _value(match[1]) * (1000.0 if match[2] == "l" else 1.0) if match else 0.0
     if match is None or not _LEAST <= amount <= _MOST:
         raise InputError(f"cannot read {quoted(text)} as finings; write {FININGS_FORM}")
@@ -114,7 +114,7 @@ def finings(text: str) -> str:
 
 
 def _weighed(text: str, advice: str) -> float:
-    match = _WEIGHT.fullmatch(units.tidied(text))
+    match = _WEIGHT.fullmatch(tidied(text))
     if match is None:
         raise InputError(f"cannot read {quoted(text)} as a weight; {advice}")
     return _inside(_value(match[1]) * _GRAMS_PER.get(match[2], 1.0), text)

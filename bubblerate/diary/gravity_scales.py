@@ -9,6 +9,7 @@ from typing import Literal, NamedTuple
 from ..errors import InputError
 from ..text import plain, quoted
 from . import units
+from .lookalikes import tidied
 
 __all__ = ["SCALES", "Reading", "Scale", "gravity", "reading", "scale_named"]
 
@@ -57,7 +58,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
     >>> reading("1.004 at 17C"), reading("4 Oe")
     (Reading(sg=1.004, sample_c=17.0), Reading(sg=1.004, sample_c=None))
     """
-    words, at, behind = units.tidied(text).partition(" at ")
+    words, at, behind = tidied(text).partition(" at ")
     if at and sample is not None:
         raise InputError(f"{quoted(text)} already says its temperature; leave out the other")
     warmth = behind if at else sample
@@ -97,12 +98,12 @@ def scale_named(text: str, *, scale: Scale = "sg") -> Scale:
     >>> scale_named("8.2 Brix"), scale_named("1.004")
     ('brix', 'sg')
     """
-    return _named(units.tidied(text).partition(" at ")[0])[0] or scale
+    return _named(tidied(text).partition(" at ")[0])[0] or scale
 
 
 def _named(text: str) -> tuple[Scale | None, str]:
     """Scale that a text names, and the number beside it."""
-    tidy = units.tidied(text)
+    tidy = tidied(text)
     for form, named in reversed(_SAID):
         match = re.fullmatch(form, tidy)
         if match and match[1] != tidy:

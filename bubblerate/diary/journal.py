@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..errors import DiaryError
 from ..text import printable
-from .safe_write import locked, put
+from .locking import locked
+from .safe_write import put
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -39,7 +40,7 @@ class Change(NamedTuple):
 def turn(path: Path) -> Iterator[int]:
     """Hold all writers of a folder's diaries apart, once an act cut short there is finished.
 
-    Yields the descriptor of what is locked, as `safe_write.locked` does.
+    Yields the descriptor of what is locked, as `locking.locked` does.
 
     Raises
     ------

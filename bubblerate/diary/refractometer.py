@@ -12,6 +12,7 @@ from ..errors import InputError
 from ..text import quoted
 from . import units
 from .events import ADDED, Event
+from .lookalikes import tidied
 from .number import NUMBERS
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def brix_read(text: str) -> float:
     InputError
         If it is not a number from 0 to 40.
     """
-    tidy = units.tidied(text)
+    tidy = tidied(text)
     for unit in ("brix", "bx", "%"):
         tidy = tidy.removesuffix(unit).rstrip(" °")
     brix, column = round(units.number(tidy, "Brix"), 1), NUMBERS["refractometer_brix"]

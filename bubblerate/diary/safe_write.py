@@ -8,90 +8,23 @@ import errno
 import os
 import stat
 import sys
-import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 from ..errors import DiaryError, InputError
-from ..text import printable
+from .locking import led
 
 __all__ = [
     "add_below",
     "check_output",
-    "locked",
     "made",
     "open_elsewhere",
     "put",
     "save_output",
-    "taken",
 ]
 
-_SAID_AFTER_S = 2.0  # a writer is done within milliseconds: so long a wait is worth a word
-_GIVEN_UP_AFTER_S = 30.0
-_LOOKED_EVERY_S = 0.02
 _BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends otherwise
-
-
-@contextmanager
-def locked(path: Path) -> Iterator[int]:
-    """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
-
-    On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `put`.
-
-    Raises
-    ------
-    DiaryError
-        If another program holds it for half a minute; after two seconds stderr says so.
-    """
-    folder = _led(path).parent
-    if sys.platform == "win32":
-        handle = os.open(folder / ".bubblerate.lock", os.O_RDWR | os.O_CREAT)
-    else:
-        handle = os.open(folder, os.O_RDONLY)
-    try:
-        _wait_for(handle, path, folder)
-        yield handle
-    finally:
-        os.close(handle)  # which unlocks it
-
-
-def _wait_for(handle: int, path: Path, folder: Path) -> None:
-    began, said = time.monotonic(), False
-    while not taken(handle):
-        waited_s = time.monotonic() - began
-        if waited_s >= _GIVEN_UP_AFTER_S:
-            raise DiaryError(
-                f"{path.name}: another program has been using {folder} for {_GIVEN_UP_AFTER_S:.0f} "
-                "s; "
-                "nothing was written, close that program and enter this again"
-            )
-        if waited_s >= _SAID_AFTER_S and not said:
-            said = True
-            print(
-                f"bubblerate: {printable(path.name)}: waiting, as another program is writing in "
-                f"{printable(str(folder))}, "
-                "perhaps bubblerate in another window or on another machine",
-                file=sys.stderr,
-                flush=True,
-            )
-        time.sleep(_LOOKED_EVERY_S)
-
-
-def taken(handle: int) -> bool:
-    """Take the lock, or see that another has it."""
-    try:
-        if sys.platform == "win32":
-            import msvcrt
-
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):  # the latter of Windows
-        return False
-    return True
 
 
 def made(folder: Path) -> Path:
@@ -163,7 +96,7 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     OSError
         If it cannot be written; the file is then unchanged.
     """
-    target = _led(path)  # a link stays a link
+    target = led(path)  # a link stays a link
     beside = target.with_name(f".{target.name}.new")
     if beside.is_dir():
         raise DiaryError(
@@ -188,7 +121,7 @@ def check_output(path: Path) -> None:
         If it is a folder, a pipe or a device, or a link to a file of another kind, as a diary.
     """
     try:
-        target = _led(path)
+        target = led(path)
         kind = path.stat().st_mode if path.exists() else stat.S_IFREG
     except OSError as err:
         raise _unwritten(path, err) from None
@@ -217,7 +150,7 @@ def save_output(path: Path, data: bytes) -> None:
     """
     check_output(path)
     try:
-        target = _led(path)
+        target = led(path)
         beside = target.with_name(f".{os.urandom(8).hex()}.new")  # a name of its own: no lock
         with _beside(beside, data, mode_of=target):
             beside.replace(target)
@@ -245,15 +178,6 @@ def _beside(beside: Path, data: bytes, *, mode_of: Path) -> Iterator[None]:
     except BaseException:
         beside.unlink(missing_ok=True)
         raise
-
-
-def _led(path: Path) -> Path:
-    """Where a path leads; a link that leads back to itself is the same error on every Python."""
-    with suppress(RuntimeError):  # what Python says of it up to 3.12; later ones say nothing
-        found = path.resolve()
-        if not found.is_symlink():
-            return found
-    raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
 
 
 def _unwritten(path: Path, err: OSError) -> InputError:

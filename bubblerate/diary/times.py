@@ -11,7 +11,8 @@ from datetime import date, datetime, time, timedelta
 from ..errors import InputError
 from ..text import MONTHS, quoted
 from .dates import Spoken, readings, spoken, stands
-from .units import number, tidied
+from .lookalikes import tidied
+from .units import number
 
 __all__ = ["days_between", "instant", "iso_readings", "moment"]
 

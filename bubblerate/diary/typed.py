@@ -15,6 +15,7 @@ from .bottles import filling, one
 from .dosed import finings, sorbate_g, sulphite_g
 from .events import Event
 from .gravity_scales import reading
+from .lookalikes import tidied
 from .visit import Visit
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def typed_pressure(text: str | None) -> float | None:
     """
     if text is None:
         return None
-    bare = units.tidied(text)
+    bare = tidied(text)
     for unit in ("hpa", "mbar", "mb"):
         bare = bare.removesuffix(unit).rstrip()
     return round(units.number(bare, "--pressure"), 1)

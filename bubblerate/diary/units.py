@@ -7,13 +7,11 @@ an `InputError` that says what would do.
 
 import math
 import re
-from collections.abc import Callable
-from functools import wraps
-from typing import Concatenate, ParamSpec, TypeVar
 
 from ..errors import InputError
 from ..physics.constants import UK_GALLON_LITRES, US_GALLON_LITRES
 from ..text import plain, quoted
+from .lookalikes import seeing_letters, tidied
 
 __all__ = [
     "FahrenheitMeantError",
@@ -22,10 +20,8 @@ __all__ = [
     "litres",
     "number",
     "seconds",
-    "seeing_letters",
     "sg",
     "temp_c",
-    "tidied",
 ]
 
 _LONGEST_SECONDS = 86_400.0
@@ -47,10 +43,6 @@ _GRAMS_PER = {
     **dict.fromkeys(("lb", "pound"), 453.59237),
 }
 
-# What phones and spreadsheets put where a minus or a degree sign is meant.
-_LOOKALIKES = str.maketrans(
-    {"\N{MINUS SIGN}": "-", "\N{MASCULINE ORDINAL INDICATOR}": "\N{DEGREE SIGN}"}
-)
 
 _SIZE = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
 _NUMBER = re.compile(rf"[+-]?{_SIZE}")
@@ -63,41 +55,10 @@ _SPELL = re.compile(
 )
 _STOPWATCH = re.compile(r"([0-9]{1,4}):([0-5][0-9])")
 _MEASURE = re.compile(rf"({_SIZE}) ?([a-z ]*)")
-# A last l may be a litre and an o after a letter part of a word; next to a digit they are mistakes.
-_LETTERS = re.compile(r"(?<![oil])[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
-_DIGITS = str.maketrans("oil", "011")
-
-_P = ParamSpec("_P")
-_T = TypeVar("_T")
 
 
 class FahrenheitMeantError(InputError):
     """A temperature too warm for Celsius, that would do in Fahrenheit."""
-
-
-def seeing_letters(
-    read: Callable[Concatenate[str, _P], _T],
-) -> Callable[Concatenate[str, _P], _T]:
-    """Have a reader say so where it would read the text but for letters typed for digits."""
-
-    @wraps(read)
-    def reader(text: str, /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
-        try:
-            return read(text, *args, **kwargs)
-        except InputError as err:
-            meant = _LETTERS.sub(lambda found: found[0].translate(_DIGITS), tidied(text))
-            try:
-                read(meant, *args, **kwargs)
-            except InputError:
-                raise err from None
-        raise InputError(f"{quoted(text)} has a letter where a digit should be; write {meant}")
-
-    return reader
-
-
-def tidied(text: str) -> str:
-    """Text in lower case, with single spaces and the minus and degree signs that `re` knows."""
-    return " ".join(text.split()).lower().translate(_LOOKALIKES)
 
 
 @seeing_letters

@@ -186,7 +186,7 @@ def _by_neighbours(days: Floats, lines: Floats) -> Floats:
     reach = max(_SMOOTHED * float(np.ptp(days)), 1e-9)
     weight = np.exp(-0.5 * (away / reach) ** 2)
     s0, s1, s2 = (np.sum(weight * away**n, axis=1, keepdims=True) for n in range(3))
-    flat = 1e-3 * reach**2  # a slope that nothing settles, for want of neighbours, is none
+    flat = 1e-3 * reach**2  # flat where there are no neighbours to show a slope
     share = weight * (s2 + flat - s1 * away) / (s0 * (s2 + flat) - s1**2)
     return np.asarray(lines @ share.T, float)
 

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from .crossing import crossing_days
 from .curve import Curve, as_curve, thermal_days
-from .likelihood import column_names, terms
+from .likelihood import terms
 from .lots import Expected, in_lots, smoothed
 from .priors import Prior, choose_priors
 from .sampling import ENOUGH, Draws, importance_draws
 from .starts import climb_on, first_modes, more_modes
+from .theta import column_names
 
 if TYPE_CHECKING:
     import pandas as pd

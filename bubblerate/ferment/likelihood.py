@@ -1,15 +1,12 @@
 """Terms of the log density of a ferment, which add: tallies, gravity and priors.
 
 `theta` is of shape (m, p), its columns named as in `as_curve`; terms return shape (m,). Priors are
-on what a maker could name, of which three columns are mixed: the bubbles that a falling point makes
-are the rate less the fall at the start, and this fall is shared by two sugars. Both changes of
-variable have Jacobian 1.
+on what a maker could name: see `theta`.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,6 +21,7 @@ from .priors import (
     MOST_SUGAR_SPREAD,
     READING_SD_POINTS,
 )
+from .theta import centre_and_spread, column_names
 
 if TYPE_CHECKING:
     from .evidence import Evidence
@@ -31,8 +29,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Terms",
-    "centre_and_spread",
-    "column_names",
     "expected_points",
     "log_density",
     "log_expected",
@@ -40,51 +36,9 @@ __all__ = [
     "log_prior",
     "log_tallies",
     "terms",
-    "to_theta",
 ]
 
 Floats = NDArray[np.float64]
-
-
-_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # instead of these priors
-
-
-@lru_cache(maxsize=32)  # asked for at every step of a fit
-def column_names(priors: tuple[Prior, ...]) -> tuple[str, ...]:
-    """Names of the columns of `theta`, for the priors of a fit."""
-    return tuple(_COLUMNS.get(prior.name, prior.name) for prior in priors)
-
-
-def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
-    """Rows of what the priors are on, as `theta`.
-
-    Parameters
-    ----------
-    values : ndarray, shape (m, p)
-        In the order of the table; natural logarithms but for what is linear.
-    priors : tuple of Prior
-
-    Returns
-    -------
-    ndarray, shape (m, p)
-        Columns named by `column_names`.
-    """
-    value = dict(zip((prior.name for prior in priors), values.T, strict=True))
-    second = value["second"] + value["pace"]  # ln of its fall at the start
-    start = np.logaddexp(value["fall"], second)
-    mixed = {"rate": value["gas"] + start, "start": start, "share": second - value["fall"]}
-    columns = value | mixed
-    return np.column_stack([columns[name] for name in column_names(priors)])
-
-
-@lru_cache(maxsize=32)
-def centre_and_spread(priors: tuple[Prior, ...]) -> tuple[Floats, Floats]:
-    """Centre and spread of each prior, shape (p,): natural logarithms, but for what is linear."""
-    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
-    spread = np.array([p.spread for p in priors])
-    for shared in (centre, spread):
-        shared.flags.writeable = False
-    return centre, spread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from .likelihood import centre_and_spread, column_names, terms, to_theta
+from .likelihood import terms
 from .modes import Modes, climb
 from .priors import READING_SD_POINTS
+from .theta import centre_and_spread, column_names, to_theta
 
 if TYPE_CHECKING:
     from .evidence import Evidence

@@ -10,7 +10,8 @@ from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from ..diary.counts import counted
-from ..diary.events import Event, named
+from ..diary.event_names import named
+from ..diary.events import Event
 from ..diary.gravity_scales import reading, scale_named
 from ..diary.outcomes import Moment
 from ..diary.typed import begun, extras_of, typed_litres, typed_temp, writable

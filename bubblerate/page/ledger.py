@@ -14,7 +14,8 @@ from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
-from ..diary.safe_write import locked, made, put, save_output
+from ..diary.locking import locked
+from ..diary.safe_write import made, put, save_output
 from ..errors import InputError
 
 if TYPE_CHECKING:

@@ -12,7 +12,8 @@ import time
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
-from ..diary.safe_write import made, taken
+from ..diary.locking import taken
+from ..diary.safe_write import made
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

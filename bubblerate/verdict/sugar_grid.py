@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from .before import BOTTLING, HELD, Before
 from .sugar_evidence import SugarEvidence
 from .sugar_odds import (
     FALL_PER_DAY,
@@ -37,76 +38,15 @@ if TYPE_CHECKING:
 
     from .acts import Reading
 
-__all__ = ["BOTTLING", "RACKING", "Before", "Weighed", "standing", "weigh"]
+__all__ = [
+    "Weighed",
+    "standing",
+    "weigh",
+]
 
 LEVEL_REACH, LEVEL_STEP = 5.0, 0.25  # points around the middle reading
 JUST_WOKEN: Final = 0.1  # share of the pauses that end between two looks (our judgement)
 YEAR: Final = 365.0  # days that a bottle is kept at 20 C before it is called safe
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Before:
-    """What is taken for granted when a question is first asked (our judgement, no source).
-
-    Attributes
-    ----------
-    ended, falling, paused : float
-        Chances of the three stories, which sum to 1.
-    left_mean : float or None
-        Points left in a wine that has not ended: exponential; None: any, the finish says.
-    pace, pace_spread : float
-        Share of them that goes in a day at 20 C, and its natural-log spread.
-    above : float
-        Points above the lowest readings up to which earlier ones take part.
-    reading_days, count_days : int
-        How far back readings and counts speak of today.
-    """
-
-    ended: float
-    falling: float
-    paused: float
-    left_mean: float | None
-    pace: float
-    pace_spread: float
-    above: float
-    reading_days: int
-    count_days: int
-
-
-BOTTLING: Final = Before(
-    ended=0.76,
-    falling=0.18,
-    paused=0.06,
-    left_mean=6.0,
-    pace=0.03,  # half-lives of 23 days, 5 to 110
-    pace_spread=0.8,
-    above=5.0,
-    reading_days=120,
-    count_days=14,
-)
-# After stabilising: one in forty does not hold, and then often slowly; any sweetness is at stake.
-HELD: Final = Before(
-    ended=0.975,
-    falling=0.015,
-    paused=0.01,
-    left_mean=None,
-    pace=0.01,
-    pace_spread=1.2,
-    above=5.0,
-    reading_days=120,
-    count_days=14,
-)
-RACKING: Final = Before(
-    ended=0.30,
-    falling=0.65,
-    paused=0.05,
-    left_mean=12.0,
-    pace=0.08,
-    pace_spread=0.9,
-    above=20.0,
-    reading_days=30,
-    count_days=3,
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,6 +1,7 @@
 import pytest
 
-from bubblerate.diary.events import ADDED, BREAKS, EVENTS, NEW_SUGAR, Event, done, likely, named
+from bubblerate.diary.event_names import done, likely, named
+from bubblerate.diary.events import ADDED, BREAKS, EVENTS, NEW_SUGAR, Event
 from bubblerate.errors import InputError
 
 FORGETS = ADDED | NEW_SUGAR | {"topped-up", "starter", "stabilised"}

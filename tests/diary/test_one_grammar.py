@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from bubblerate.diary.counts import counted
-from bubblerate.diary.events import done, named
+from bubblerate.diary.event_names import done, named
 from bubblerate.diary.gravity_scales import reading
 from bubblerate.diary.tables import dates
 from bubblerate.diary.tables.sheet import sheet

@@ -13,9 +13,9 @@ from bubblerate.ferment.evidence import gather_evidence
 from bubblerate.ferment.fit import FEWEST_COUNTS, fit_curve
 from bubblerate.ferment.forecast import Basis, forecast
 from bubblerate.ferment.gravity import corrected_readings
-from bubblerate.ferment.likelihood import column_names, to_theta
 from bubblerate.ferment.priors import PER_MIN_PER_POINT_DAY, choose_priors
 from bubblerate.ferment.tail import find_tail
+from bubblerate.ferment.theta import column_names, to_theta
 from bubblerate.ferment.whole import gather_whole
 
 from scenes import START, evening, known, visits

@@ -8,16 +8,10 @@ from bubblerate.ferment.counting import log_negative_binomial
 from bubblerate.ferment.curve import as_curve, thermal_days, thermal_days_at
 from bubblerate.ferment.decay import points_left
 from bubblerate.ferment.evidence import evening_weights
-from bubblerate.ferment.likelihood import (
-    column_names,
-    log_density,
-    log_gravity,
-    log_prior,
-    log_tallies,
-    to_theta,
-)
+from bubblerate.ferment.likelihood import log_density, log_gravity, log_prior, log_tallies
 from bubblerate.ferment.priors import GRAVITY_FREEDOM, READING_SD_POINTS, choose_priors
 from bubblerate.ferment.tail import find_tail
+from bubblerate.ferment.theta import column_names, to_theta
 
 from scenes import known, visits
 

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from bubblerate.course.judgement import judge
 from bubblerate.diary import counts as counted
-from bubblerate.diary import events, units
+from bubblerate.diary import event_names, units
 from bubblerate.diary import times as moments
 from bubblerate.diary.csv_rows import LONGEST_CELL, guarded, unguarded
 from bubblerate.diary.folder import Unread
@@ -215,7 +215,7 @@ def test_what_is_typed_at_length_has_a_short_answer(run_of):
     rate, spacing = columns(["Bubbles per minute", "Seconds per bubble"])
     for reader in (
         *(counted.whole, units.seconds, units.temp_c, units.sg, units.litres, counted.counted),
-        *(moments.iso_readings, moments.instant, events.done, cells.length_s),
+        *(moments.iso_readings, moments.instant, event_names.done, cells.length_s),
         lambda t: units.number(t, "it"),
         lambda t: moments.moment(t, now=EVENING),
         lambda t: cells.counted(t, rate, None),

@@ -342,7 +342,7 @@ def test_a_held_lock_is_told_after_two_seconds_and_given_up_after_thirty(
     ]
     for act in acts:
         clock = Hours()
-        monkeypatch.setattr("bubblerate.diary.safe_write.time", clock)
+        monkeypatch.setattr("bubblerate.diary.locking.time", clock)
         said = refusal(act)
         assert "csv: another program has been using" in said
         assert said.endswith(
@@ -360,7 +360,7 @@ def test_a_held_lock_is_told_after_two_seconds_and_given_up_after_thirty(
 def test_a_lock_that_is_freed_in_time_costs_nothing(
     quince, holder, monkeypatch, capsys, freed_s, lines
 ):
-    monkeypatch.setattr("bubblerate.diary.safe_write.time", Hours(freed_s, holder))
+    monkeypatch.setattr("bubblerate.diary.locking.time", Hours(freed_s, holder))
     append(quince, LATER)
     assert len(read(quince).visits) == 2
     assert capsys.readouterr().err.count("\n") == lines

@@ -8,7 +8,7 @@ import re
 from ...errors import InputError
 from ...text import quoted
 from .. import counts, units
-from ..units import tidied
+from ..lookalikes import tidied
 from .headings import Column
 
 __all__ = ["counted", "length_s", "temp_c"]

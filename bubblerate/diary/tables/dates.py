@@ -14,8 +14,8 @@ from typing import NamedTuple
 from ...errors import InputError
 from ...text import quoted
 from ..dates import ORDERS, Order, Parts, readings, stands
+from ..lookalikes import tidied
 from ..times import instant, moment
-from ..units import tidied
 from .tongues import english_date
 
 __all__ = [

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
-from ..units import tidied
+from ..lookalikes import tidied
 from .tongues import english
 
 __all__ = [

@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from ...errors import InputError
-from ..events import Event, done
+from ..event_names import done
+from ..events import Event
 from ..visit import Visit
 
 __all__ = ["Hint", "hints", "with_events"]

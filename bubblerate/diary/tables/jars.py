@@ -10,7 +10,7 @@ from dataclasses import replace
 from ...errors import InputError
 from ...text import quoted
 from ..csv_rows import Row
-from ..units import tidied
+from ..lookalikes import tidied
 from .headings import COUNTING, Column, Kind, Meant, columns, leftover, words
 
 __all__ = ["taken", "timed"]

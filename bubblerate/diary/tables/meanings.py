@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from ...errors import InputError
 from ...text import quoted
-from ..units import tidied
+from ..lookalikes import tidied
 from .headings import Found, Meant
 
 __all__ = ["meanings"]

@@ -10,13 +10,13 @@ from typing import Any, TypeVar
 
 from ...errors import FaultsError, InputError
 from ...text import quoted
-from .. import bottles, dosed, events, units
+from .. import bottles, dosed, event_names, units
 from ..counts import Counted
 from ..csv_rows import unguarded
 from ..events import Event
 from ..gravity_scales import SCALES, Reading, reading
+from ..lookalikes import tidied
 from ..refractometer import brix_read, must_sg
-from ..units import tidied
 from ..visit import Visit
 from . import cells
 from .headings import Column, Kind
@@ -117,7 +117,7 @@ def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bo
         If any cells cannot be understood: all of them.
     """
     count, gravity = line.count(counts), line.gravity()
-    event, left = line.read("event", events.done) or (None, "")
+    event, left = line.read("event", event_names.done) or (None, "")
     sample_c = line.number("sample", cells.temp_c, 1)
     found: dict[str, Any] = {
         "bubbles": None if count is None else count.bubbles,

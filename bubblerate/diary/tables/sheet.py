@@ -11,7 +11,7 @@ from typing import NamedTuple
 from ...errors import InputError
 from ...text import quoted
 from ..csv_rows import Fault, Row, parted
-from ..units import tidied
+from ..lookalikes import tidied
 from . import jars, workbook
 from .headings import Column, Meant, columns, is_head
 

@@ -12,7 +12,7 @@ from ...errors import FaultsError, InputError
 from ...text import quoted
 from ..csv_rows import Row
 from ..gravity_scales import SCALES
-from ..units import tidied
+from ..lookalikes import tidied
 from ..visit import Visit
 from . import dates
 from .headings import Column, Kind

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bubblerate.ferment.likelihood import centre_and_spread, column_names, log_density
+from bubblerate.ferment.likelihood import log_density
 from bubblerate.ferment.priors import (
     MOST_SUGAR_POINTS,
     MOST_SUGAR_SPREAD,
@@ -18,6 +18,7 @@ from bubblerate.ferment.priors import (
     OUTLIER_SHARE,
     choose_priors,
 )
+from bubblerate.ferment.theta import centre_and_spread, column_names
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

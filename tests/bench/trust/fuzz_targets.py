@@ -10,7 +10,7 @@ from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bubblerate.diary import events, units
+from bubblerate.diary import event_names, units
 from bubblerate.diary import times as moments
 from bubblerate.diary.counts import counted, whole
 from bubblerate.diary.events import BREAKS, EVENTS
@@ -113,7 +113,7 @@ _TYPED = tuple(
         lambda text: _aware(moments.moment(text, now=NOW, ahead=True)),
         moments.iso_readings,
         brix_read,
-        events.done,
+        event_names.done,
         lambda text: columns(text.splitlines()),
         lambda text: cells.counted(text, columns(["Seconds per bubble"])[0], None),
         lambda text: cells.counted(text, columns(["Bubbles per minute"])[0], 300.0),

@@ -1,0 +1,60 @@
+"""From what the priors are on to the columns of `theta`, of which three are mixed.
+
+The bubbles that a falling point makes are the rate less the fall at the start, and this fall is
+shared by two sugars. Both changes of variable have Jacobian 1.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from .priors import Prior
+
+__all__ = ["centre_and_spread", "column_names", "to_theta"]
+
+Floats = NDArray[np.float64]
+
+_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # instead of these priors
+
+
+@lru_cache(maxsize=32)  # asked for at every step of a fit
+def column_names(priors: tuple[Prior, ...]) -> tuple[str, ...]:
+    """Names of the columns of `theta`, for the priors of a fit."""
+    return tuple(_COLUMNS.get(prior.name, prior.name) for prior in priors)
+
+
+def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
+    """Rows of what the priors are on, as `theta`.
+
+    Parameters
+    ----------
+    values : ndarray, shape (m, p)
+        In the order of the table; natural logarithms but for what is linear.
+    priors : tuple of Prior
+
+    Returns
+    -------
+    ndarray, shape (m, p)
+        Columns named by `column_names`.
+    """
+    value = dict(zip((prior.name for prior in priors), values.T, strict=True))
+    second = value["second"] + value["pace"]  # ln of its fall at the start
+    start = np.logaddexp(value["fall"], second)
+    mixed = {"rate": value["gas"] + start, "start": start, "share": second - value["fall"]}
+    columns = value | mixed
+    return np.column_stack([columns[name] for name in column_names(priors)])
+
+
+@lru_cache(maxsize=32)
+def centre_and_spread(priors: tuple[Prior, ...]) -> tuple[Floats, Floats]:
+    """Centre and spread of each prior, shape (p,): natural logarithms, but for what is linear."""
+    centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
+    spread = np.array([p.spread for p in priors])
+    for shared in (centre, spread):
+        shared.flags.writeable = False
+    return centre, spread
