@@ -20,9 +20,8 @@ __all__ = ["closed", "event", "filled", "fined", "number", "when"]
 _DAY = Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", any_number)
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
 _WHOLE = re.compile(r"[0-9]+")
-_GROUPED = re.compile(
-    r"[1-9][0-9]{0,2}\.[0-9]{3}"
-)  # a thousand and more, where the comma is decimal
+# A thousand and more, where the comma is decimal.
+_GROUPED = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
 _PLAIN = Dialect()
 
 

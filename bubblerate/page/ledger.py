@@ -38,10 +38,7 @@ class Ledger:
     def __init__(self, folder: Path) -> None:
         self._path = folder / ".bubblerate.phone-entries"
         data = self._path.read_bytes() if self._path.exists() else b""
-        self._cut_short = data[-1:] not in (
-            b"",
-            b"\n",
-        )  # a power cut or a full disk left half a line
+        self._cut_short = data[-1:] not in (b"", b"\n")  # half a line: a power cut, a full disk
         self._firsts = OrderedDict(_read(data))
         if len(self._firsts) > _KEPT:
             while len(self._firsts) > _KEPT:
