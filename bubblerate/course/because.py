@@ -32,7 +32,7 @@ _WHY: Final[Mapping[str, str]] = {
     "F1b":  "{sg} on {read}, near its end, with no bubbles counted yet.",
     "F2":   "Three quiet counts over five days, after it was seen to slow down.",
     "F3":   "It has only just started, or has not been counted yet.",
-    "F4":   "No bubbles in its first days.",
+    "F4":   "No bubbles since the yeast or the sugar went in.",
     "F5":   "No bubbles since it was handled on {handled}, and it is not near its end.",
     "F6":   "Its gravity fell by more than the bubbles explain: gas is getting out elsewhere.",
     "F7":   "Moved somewhere warmer on {warmed}, with no useful count since.",
