@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from bubblerate.diary import safe_write
+from bubblerate.diary import locking
 from bubblerate.diary.reading import read
 from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import Visit
@@ -51,8 +51,8 @@ def windows(monkeypatch):
     def plays(refusals=0):
         lock = Windows(refusals)
         monkeypatch.setitem(sys.modules, "msvcrt", lock)
-        monkeypatch.setattr(safe_write, "sys", types.SimpleNamespace(platform="win32", stderr=None))
-        monkeypatch.setattr(safe_write, "print", lambda *_, **__: None, raising=False)
+        monkeypatch.setattr(locking, "sys", types.SimpleNamespace(platform="win32", stderr=None))
+        monkeypatch.setattr(locking, "print", lambda *_, **__: None, raising=False)
         return lock
 
     return plays
@@ -74,7 +74,7 @@ def test_on_windows_a_lock_that_is_never_freed_costs_nothing(fig, windows, monke
     clock = types.SimpleNamespace(now=0.0)
     clock.monotonic = lambda: clock.now
     clock.sleep = lambda seconds: setattr(clock, "now", clock.now + seconds)
-    monkeypatch.setattr(safe_write, "time", clock)
+    monkeypatch.setattr(locking, "time", clock)
     before = fig.read_bytes()
     with pytest.raises(DiaryError, match=r"has been using .* for 30 s; nothing was written"):
         append(fig, Visit(when=EVENING, bubbles=8))
