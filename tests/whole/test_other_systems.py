@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from bubblerate.diary import locking
+from bubblerate.diary import locking, safe_write
 from bubblerate.diary.reading import read
 from bubblerate.diary.striking import strike
 from bubblerate.diary.visit import Visit
@@ -51,7 +51,8 @@ def windows(monkeypatch):
     def plays(refusals=0):
         lock = Windows(refusals)
         monkeypatch.setitem(sys.modules, "msvcrt", lock)
-        monkeypatch.setattr(locking, "sys", types.SimpleNamespace(platform="win32", stderr=None))
+        for module in (locking, safe_write):
+            monkeypatch.setattr(module, "sys", types.SimpleNamespace(platform="win32", stderr=None))
         monkeypatch.setattr(locking, "print", lambda *_, **__: None, raising=False)
         return lock
 
