@@ -22,9 +22,7 @@ __all__ = ["LOTS", "Expected", "in_lots", "smoothed"]
 Floats = NDArray[np.float64]
 
 LOTS: Final = 20
-_WILD_LN: Final = (
-    1.4  # before a curve is known, a count further from its neighbours says little
-)
+_WILD_LN: Final = 1.4  # a count further off its neighbours says little before a fit
 _WILD_SOUND: Final = 0.02
 _LEAST_SOUND: Final = 1e-6  # so that each lot has a middle count
 
