@@ -110,7 +110,7 @@ PER_MIN_PER_POINT_DAY: Final = ML_GAS_PER_POINT_LITRE / MINUTES_PER_DAY
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
-    """A prior: `centre` in the unit named, `spread` in natural logarithms or, if linear, in it."""
+    """A prior; `spread` is in natural logarithms or, if linear, in the unit of `centre`."""
 
     name: str
     centre: float
