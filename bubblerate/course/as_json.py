@@ -28,7 +28,7 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
     Returns
     -------
     dict
-        The object of ``verdict --json``: times in ISO 8601, None where unknown.
+        The object of ``verdict --json``: times in ISO 8601, None if unknown.
 
     Examples
     --------

@@ -56,15 +56,15 @@ class Judgement(Weighing):
     litres : float or None
         Wine in the vessel [L].
     tail : Tail or None
-        The counts that show it slowing; None where nothing was counted.
+        The counts that show it slowing; None if nothing was counted.
     whole : Whole or None
-        The ferment since it was pitched; None where none of the atlas can be like it.
+        The ferment since it was pitched; None if none of the atlas can be like it.
     fit : Fit or None
-        None where the tail holds too few counts, or the sums failed.
+        None if the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
-        By whole ferments like it alone where there is no fit; None where none can be like it.
+        By whole ferments like it alone where there is no fit; None if none can be like it.
     gravity : GravityCheck or None
-        None where no gravity was read.
+        None if no gravity was read.
     facts : Facts
         What the counts and the acts show, as the verdict takes them.
     proof : Proof

@@ -40,7 +40,7 @@ def crossing_days(
     Returns
     -------
     ndarray
-        Days since the start of the curve; 0 where the gas starts at or below the rate.
+        Days since the start of the curve; 0 if the gas starts at or below the rate.
 
     Raises
     ------

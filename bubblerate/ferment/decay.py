@@ -111,7 +111,7 @@ def points_never(
     Returns
     -------
     ndarray
-        Sugar never taken up [points]; 0 where `inactivation_per_day` is 0.
+        Sugar never taken up [points]; 0 if `inactivation_per_day` is 0.
 
     Notes
     -----

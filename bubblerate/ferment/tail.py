@@ -48,7 +48,7 @@ class Tail:
     seconds : ndarray, shape (n,)
         Length of each count [s].
     temp_offset_10c : ndarray, shape (n,)
-        (temperature - usual temperature) / 10 C at each count; 0 where no temperature is known.
+        (temperature - usual temperature) / 10 C at each count; 0 if no temperature is known.
     trust : ndarray, shape (n,)
         1 for a count that tells how much sugar is left, 0 for one made while the yeast rested in
         the cold, in between for one made soon after the jar was disturbed.

@@ -58,11 +58,11 @@ class Situation:
     litres : float or None
         Wine in the vessel [L].
     tail : Tail or None
-        The counts that show it slowing; None where nothing was counted.
+        The counts that show it slowing; None if nothing was counted.
     evidence : Evidence or None
         What is fitted; None if the tail has too few counts.
     whole : Whole or None
-        The ferment since it was pitched; None where none of the atlas can be like it.
+        The ferment since it was pitched; None if none of the atlas can be like it.
     facts : Facts
     sugar : SugarEvidence
         What the diary tells about the sugar left, before a fit, and about where it should end.
@@ -130,15 +130,15 @@ class Judgement:
     litres : float or None
         Wine in the vessel [L].
     tail : Tail or None
-        The counts that show it slowing; None where nothing was counted.
+        The counts that show it slowing; None if nothing was counted.
     whole : Whole or None
-        The ferment since it was pitched; None where none of the atlas can be like it.
+        The ferment since it was pitched; None if none of the atlas can be like it.
     fit : Fit or None
         None if the tail has too few counts, or the sums failed.
     forecast : Forecast or None
         From whole ferments like it alone if there is no fit; None if none can be like it.
     gravity : GravityCheck or None
-        None where no gravity was read.
+        None if no gravity was read.
     facts : Facts
     proof : Proof
         What speaks against bottling, weighed, whatever the question.

@@ -111,7 +111,7 @@ def weigh(known: SugarEvidence, before: Before = BOTTLING) -> Weighed | None:
     Returns
     -------
     Weighed or None
-        None where no gravity was read since the last act that moved it.
+        None if no gravity was read since the last act that moved it.
     """
     return None if not known.readings else _weighed(_told(known), before)
 
