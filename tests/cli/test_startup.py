@@ -46,7 +46,7 @@ def test_writing_a_count_down_loads_no_heavy_library(tmp_path):
 
 def test_writing_a_count_down_loads_no_other_command():
     of_ours = {name for name in modules(TALLY) if name.startswith("bubblerate.cli.")}
-    assert of_ours == {f"bubblerate.cli.{name}" for name in ("common", "entries", "rows")}
+    assert of_ours == {f"bubblerate.cli.{name}" for name in ("common", "ending", "entries", "rows")}
 
 
 @pytest.mark.parametrize(
