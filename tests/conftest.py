@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from bubblerate.cli.common import Clock
 
 MOST_CORES = 8  # each loads numpy, scipy and pandas anew
+_NUMBERS = count()
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -64,9 +66,21 @@ def jars(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(autouse=True)
-def _no_shelf_of_the_machine(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """No test reads or writes the shelf of whoever runs it."""
-    monkeypatch.setenv("BUBBLERATE_SHELF", str(tmp_path / "shelf"))
+def _no_shelf_of_the_machine(
+    request: pytest.FixtureRequest,
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """No test reads or writes the shelf of whoever runs it.
+
+    Most tests have no use for a folder, and to make one for each would take longer than they do:
+    the shelf of those is a place where nothing is.
+    """
+    if "tmp_path" in request.fixturenames:
+        folder: Path = request.getfixturevalue("tmp_path")
+    else:
+        folder = tmp_path_factory.getbasetemp() / f"nowhere-{next(_NUMBERS)}"
+    monkeypatch.setenv("BUBBLERATE_SHELF", str(folder / "shelf"))
 
 
 @pytest.fixture
