@@ -40,7 +40,11 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Give what hypothesis tries all the time it takes: a busy machine is no fault."""
+    """Give what hypothesis tries all the time it takes: a busy machine is no fault.
+
+    Programs that tests start may keep what they compile, or each would compile all of it again.
+    """
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     if config.pluginmanager.hasplugin("hypothesispytest"):
         from hypothesis import settings
 
