@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 from itertools import count
@@ -16,6 +17,8 @@ from bubblerate.cli.common import machine_clock
 from scenes import EXAMPLES, Run, Said
 
 if TYPE_CHECKING:
+    from collections.abc import Generator
+
     from bubblerate.cli.common import Clock
 
 MOST_CORES = 8  # each loads numpy, scipy and pandas anew
@@ -37,6 +40,16 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
     if free and many and not (shared or watched) and _cores() > 1:
         option.numprocesses = min(_cores(), MOST_CORES)
         option.dist = "worksteal"  # in the order of the files, so that what a file shares is shared
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Look for unused objects once all tests are found: the search took a quarter of that time."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.enable()
 
 
 def pytest_configure(config: pytest.Config) -> None:
