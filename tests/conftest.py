@@ -39,7 +39,8 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
     many = any(Path(one).is_dir() for one in config.args)
     if free and many and not (shared or watched) and _cores() > 1:
         option.numprocesses = min(_cores(), MOST_CORES)
-        option.dist = "worksteal"  # in the order of the files, so that what a file shares is shared
+        # file by file, so that what a file shares is made once; the last ones are the shortest
+        option.dist, option.loadscopereorder = "loadfile", False
 
 
 @pytest.hookimpl(wrapper=True)
