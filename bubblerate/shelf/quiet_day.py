@@ -105,7 +105,7 @@ class QuietDay:
 
     @property
     def surely_by(self) -> datetime:
-        """Surely by this: the chance that it was later is a tenth, and in trials it was less."""
+        """Probably by this: the chance of later is one in ten, and in trials it was less."""
         return self.moment(0.9)
 
 

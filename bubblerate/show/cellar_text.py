@@ -30,7 +30,7 @@ _COLUMNS = (
 
 
 def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
-    """Write the cellar out for a person.
+    """Write the cellar for a person.
 
     Parameters
     ----------
@@ -38,7 +38,7 @@ def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
         At least one.
     today : date
     width : int
-        Characters a line may hold.
+        Characters in a line.
 
     Returns
     -------
@@ -49,7 +49,7 @@ def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
 
 
 def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
-    """The cellar as a sheet."""
+    """Make a sheet of the cellar."""
     left = sum(lot.left.left for lot in lots if lot.left is not None)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
@@ -69,7 +69,7 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
 
 
 def stop_texts(lots: Sequence[Lot]) -> tuple[str, ...]:
-    """Wines whose bottles may burst."""
+    """Warn about wines whose bottles may burst."""
     return tuple(f"{lot.vessel}: its bottles may burst" for lot in lots if lot.ready is Ready.STOP)
 
 
@@ -98,7 +98,7 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
     Returns
     -------
     str
-        Days in ISO 8601; empty cells where nothing is known. Ends with a line end.
+        Days in ISO 8601; empty cells if unknown. Ends with a line end.
     """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
@@ -117,7 +117,7 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
 
 
 def _sizes(left: Stock) -> list[str]:
-    """As a filling is written, of what is left; empty if the size of one is not known."""
+    """Bottles left, in the form of a filling; empty if a size is unknown."""
     return [] if left.unsure else [f"{number}x{size}" for size, number in left.sizes.items()]
 
 

@@ -1,4 +1,4 @@
-"""What was understood of a counter's log, in words, before any of it is written in a diary."""
+"""Shows what a counter's log would write to a diary, before it is written."""
 
 from __future__ import annotations
 
@@ -28,19 +28,19 @@ _MEANINGS = {
 
 
 def pooled_text(name: str, found: Log, new: Fresh, path: Path, *, fresh: bool, width: int) -> str:
-    """Say what of a log would be written, and what would not.
+    """Show what of a log would be written, and what would not.
 
     Parameters
     ----------
     name : str
-        Of the file.
+        Name of the file.
     found : Log
     new : Fresh
-        What of it the diary does not hold.
+        Rows that the diary does not have.
     path : Path
         Of the diary.
     fresh : bool
-        Whether that is to be begun.
+        Whether that is new.
     width : int
         Characters a line may hold.
 
