@@ -15,7 +15,8 @@ from ..show.after_text import after_lines, stands_text
 from ..show.diary_text import last_count_text, note_text, visit_text
 from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
-from ..show.verdict_text import asked_text, told
+from ..show.step_text import PHASES
+from ..show.verdict_text import asked_text, next_of, told
 from ..text import plain
 from ..verdict.reasons import Phase
 from .entries import row_mark
@@ -77,6 +78,8 @@ class JarView:
         The open question, and the short answer.
     told : tuple of (str, str)
         The answer, and each part of the reasons.
+    next : str
+        The next step.
     later : tuple of (str, str)
         What follows.
     guide : tuple of (str, str)
@@ -106,6 +109,7 @@ class JarView:
     phase: str = ""
     asked: str = ""
     told: tuple[tuple[str, str], ...] = ()
+    next: str = ""
     later: tuple[tuple[str, str], ...] = ()
     guide: tuple[tuple[str, str], ...] = ()
     rows: tuple[RowView, ...] = ()
@@ -155,6 +159,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),
+        next=next_of(found),
         later=_later(found, settings),
         guide=_guide(found),
         about=_about(found, settings),
@@ -194,8 +199,8 @@ def _about(found: Judgement, settings: Settings) -> dict[str, str]:
 def _phase(found: Judgement) -> str:
     course = found.course
     if course is None:
-        return found.phase.value
-    return f"{found.phase.value}, day {(course.asked_on - course.facts.began).days}"
+        return PHASES[found.phase]
+    return f"{PHASES[found.phase]}, day {(course.asked_on - course.facts.began).days}"
 
 
 def _line(glance: Glance, stands: Mapping[str, str]) -> Line:

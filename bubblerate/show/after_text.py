@@ -14,7 +14,17 @@ from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
 from .guide_text import guide_lines, topic_of
-from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
+from .step_text import (
+    ANSWERS,
+    ASKED,
+    PHASES,
+    SHORT,
+    also_text,
+    answer_text,
+    day_text,
+    days_text,
+    window_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -128,8 +138,8 @@ def stands_text(judgement: Judgement) -> str:
     v, phase = judgement.verdict, judgement.phase
     if phase not in _IN_JAR:
         stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""
-        return f"{phase.value}{stop}"
-    return f"{phase.value}. {ASKED[v.question].capitalize()} {v.answer.upper()}"
+        return f"{PHASES[phase]}{stop}"
+    return f"{PHASES[phase]}. {ASKED[v.question].capitalize()} {ANSWERS[v.answer]}"
 
 
 def _next(course: Course) -> str:

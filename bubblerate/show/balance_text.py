@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ..course.balance import Told, sweetness
+from ..course.balance import Sweetness, Told, sweetness
 
 if TYPE_CHECKING:
     from ..course.balance import Balance, Middle
@@ -16,6 +16,12 @@ _START: Final = {
     Told.RECIPE: "start worked out from the recipe's sugar",
     Told.BUBBLES: "start worked out from all bubbles counted: rough",
     Told.USUAL: "start never read, assumed from the style: rough",
+}
+_SWEET: Final = {
+    Sweetness.DRY: "dry",
+    Sweetness.MEDIUM_DRY: "medium dry",
+    Sweetness.SEMI_SWEET: "semi-sweet",
+    Sweetness.SWEET: "sweet",
 }
 _DRY_BELOW_SG: Final = 0.997  # density classes of the EU methods of wine analysis
 
@@ -45,7 +51,7 @@ def sugar_text(balance: Balance) -> str:
     if balance.sg.middle < _DRY_BELOW_SG:
         return f"up to {sugar.high:.0f} g/L, dry by its gravity"
     low, high = sweetness(sugar.low), sweetness(sugar.high)
-    word = low if low is high else f"{low} to {high}"
+    word = _SWEET[low] if low is high else f"{_SWEET[low]} to {_SWEET[high]}"
     return f"{sugar.low:.0f} to {sugar.high:.0f} g/L, {word}"
 
 

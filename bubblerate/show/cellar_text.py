@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.cellar import Ready
@@ -23,6 +23,14 @@ if TYPE_CHECKING:
 __all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text", "stop_texts"]
 
 HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
+_READY: Final = {
+    Ready.STOP: "stop",
+    Ready.KEEP: "keep",
+    Ready.DRINK: "drink",
+    Ready.SOON: "drink soon",
+    Ready.PAST: "past its best",
+    Ready.GONE: "gone",
+}
 _COLUMNS = (
     *("vessel", "style", "year", "place", "filled", "left", "left_by_size", "closure"),
     *("bottled_on", "drink_from", "best_before", "abv_pct", "ready", "tasted"),
@@ -81,7 +89,7 @@ def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:
             _left(lot),
             format_day(lot.drink_from, day=False),
             format_day(lot.best_by, day=False),
-            lot.ready.value,
+            _READY[lot.ready],
             lot.place or "-",
         )
         for lot in lots

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
+from enum import Enum
 from typing import TYPE_CHECKING, Final
 
 from ..course.budget import Budget
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["NoDate", "days_text", "sentence", "tail_title", "why_no_date"]
 
 
-class NoDate(StrEnum):
+class NoDate(Enum):
     """Why a picture names no day."""
 
     UNCOUNTED = "no bubbles counted"
@@ -132,7 +132,7 @@ def days_text(judgement: Judgement) -> str:
     """
     why, f, tail = why_no_date(judgement), judgement.forecast, judgement.tail
     if why is not None or f is None or tail is None:
-        return f"no date: {why or NoDate.FEW}"
+        return f"no date: {(why or NoDate.FEW).value}"
     c, at = f.crossing, judgement.verdict.asked_at
     below = f"below {format_rate(c.threshold_per_min, short=True)}"
     if f.basis is Basis.WHOLE:

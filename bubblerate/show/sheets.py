@@ -10,7 +10,7 @@ from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .balance_text import strength_text
 from .blocks import Grid, Heading, Line, Pairs, Paper
-from .step_text import PHASES, SHORT, also_text, day_text, days_text
+from .step_text import PHASES_SHORT, SHORT, also_text, day_text, days_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -133,7 +133,7 @@ def _row(judged: Judgement, today: date) -> tuple[str, ...]:
     nothing = step.kind is Kind.NOTHING
     return (
         judged.diary.vessel,
-        PHASES[course.phase],
+        PHASES_SHORT[course.phase],
         "" if nothing else day_text(step.on, today),
         SHORT[step.kind],
         "" if nothing else then,

@@ -12,7 +12,7 @@ from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
 from ..text import cell_len, format_day, iso, plain
 from ..verdict.reasons import Kind, Phase
-from .step_text import PHASES, SHORT, answer_text, day_text
+from .step_text import PHASES_SHORT, SHORT, answer_text, day_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -195,14 +195,15 @@ def words_of(line: Bottled | Judged) -> Words:
     if step.kind is Kind.NOTHING:
         spare = line.phase in (Phase.FERMENTING, Phase.CLEARING)
         what = _SPARE if spare else SHORT[step.kind]
-        return Words(line.vessel, PHASES[line.phase], "-", "", what, "")
+        return Words(line.vessel, PHASES_SHORT[line.phase], "-", "", what, "")
+    rescue = step.kind is Kind.RESCUE
     answer = answer_text(v.answer, step)
     day = "" if step.on is None else day_text(step.on, today)
     overdue = step.on is not None and step.since is not None and step.since < step.on
     since = f" (since {day_text(step.since, today)})" if overdue and step.since else ""
-    answer = "-" if isinstance(line, Bottled) and answer == "WAIT" else answer
-    shown = answer if answer == "STOP" else answer.lower()
-    return Words(line.vessel, PHASES[line.phase], shown, day, SHORT[step.kind], since)
+    drinks = isinstance(line, Bottled) and v.answer == "wait" and not rescue
+    shown = "-" if drinks else answer if rescue else answer.lower()
+    return Words(line.vessel, PHASES_SHORT[line.phase], shown, day, SHORT[step.kind], since)
 
 
 def _style(line: Bottled | Judged) -> str:

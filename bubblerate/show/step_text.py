@@ -15,8 +15,10 @@ if TYPE_CHECKING:
     from ..verdict.reasons import NextStep
 
 __all__ = [
+    "ANSWERS",
     "ASKED",
     "PHASES",
+    "PHASES_SHORT",
     "SHORT",
     "also_text",
     "answer_text",
@@ -27,8 +29,15 @@ __all__ = [
     "window_text",
 ]
 
+ANSWERS: Final[Mapping[str, str]] = {"go": "GO", "wait": "WAIT"}
 ASKED: Final = {Question.RACKING: "rack it?", Question.BOTTLING: "bottle it?"}
 PHASES: Final = {
+    Phase.FERMENTING: "fermenting",
+    Phase.CLEARING: "clearing",
+    Phase.BOTTLED: "bottled",
+    Phase.EMPTY: "empty",
+}
+PHASES_SHORT: Final = {  # as the shelf has room for
     Phase.FERMENTING: "ferment",
     Phase.CLEARING: "clear",
     Phase.BOTTLED: "bottled",
@@ -76,7 +85,7 @@ _MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window this wide is given in months, or 
 
 def answer_text(answer: str, step: NextStep) -> str:
     """The first word of a screen: GO, WAIT, or STOP if bottles may burst."""
-    return "STOP" if step.kind is Kind.RESCUE else answer.upper()
+    return "STOP" if step.kind is Kind.RESCUE else ANSWERS[answer]
 
 
 def also_text(step: NextStep) -> str:

@@ -46,8 +46,8 @@ class Look(NamedTuple):
 
 
 LOOKS: Final[dict[Part | None, Look]] = {
-    Part.FULL: Look("o", "^", INK, INK, 1.0, Part.FULL),
-    Part.LITTLE: Look("o", "^", INK, "white", 1.0, Part.LITTLE),
+    Part.FULL: Look("o", "^", INK, INK, 1.0, "counted"),
+    Part.LITTLE: Look("o", "^", INK, "white", 1.0, "cold or disturbed"),
     None: Look("o", "^", ASH, ASH, 0.85, "counted, earlier"),
     Part.SLIP: Look("X", "X", RUST, "white", 1.6, None),
 }

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_residuals", "save_residuals"]
 
+_SLIP = "likely a mistake"
 _INCHES = 2.3  # height
 _SHOWN = 4.0  # scores; larger ones are drawn at the edge
 _SEED = 1  # any seed; fixed, so that a diary always gives the same picture
@@ -129,7 +130,9 @@ def _scores(ax: Axes, found: Residuals, tail: Tail) -> None:
     for part in Part:
         look, some = LOOKS[part], found.those(part)
         if some.any():
-            (drawn,) = ax.plot(when[some], score[some], look.some, color=look.edge, label=part)
+            (drawn,) = ax.plot(
+                when[some], score[some], look.some, color=look.edge, label=look.name or _SLIP
+            )
             drawn.set(markerfacecolor=look.fill, markersize=4.5 * look.size, clip_on=False)
     for beyond, mark in ((found.score > _SHOWN, "^"), (found.score < -_SHOWN, "v")):
         if beyond.any():

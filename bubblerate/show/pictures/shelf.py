@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...text import format_when
 from ..date_text import days_text
+from ..step_text import ANSWERS
 from .counts import counted, draw_counts, floor_of
 from .days import dated, draw_today, inches_wide, name_today
 from .labels import Labels
@@ -155,7 +156,7 @@ def _title(vessels: int, at: datetime, left_out: Sequence[str]) -> str:
 def _name(ax: Axes, judgement: Judgement) -> None:
     """Name and verdict over a panel, with the day below; only a long name is cut."""
     v = judgement.verdict
-    word = "bottled" if judgement.facts.acts.bottled_at is not None else v.answer.upper()
+    word = "bottled" if judgement.facts.acts.bottled_at is not None else ANSWERS[v.answer]
     families, lacking = fonts_for(v.vessel)
     room = inches_wide(ax) / DOT
     name = drawable(v.vessel, lacking)
