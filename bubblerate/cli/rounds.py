@@ -228,12 +228,12 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     today = at.date() if course is None else course.asked_on
     waits = judged.verdict.answer == "wait" and step.kind is not Kind.RESCUE
     answer = "" if waits else f"{answer_text(judged.verdict.answer, step)}. "
-    lines = {"next": f"{answer}{next_text(step, today)}"}
+    lines = [("next", f"{answer}{next_text(step, today)}")]
     if said:
-        lines["then write"] = settling_text(step)
         note = open_note(judged.diary)
-        lines["note"] = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
-    for label, text in lines.items():
+        asked = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
+        lines += [("then write", settling_text(step)), ("note", asked)]
+    for label, text in lines:
         if text:
             typer.echo("\n".join(beside(label, text, width=terminal_width(), column=_LABEL)))
 

@@ -54,7 +54,7 @@ def sulphite_g(text: str) -> float:
     """
     tidy = tidied(text)
     if re.fullmatch(_NUMBER, tidy):
-        tablets = f"{tidy} tablet{'' if _value(tidy) == 1.0 else 's'}"
+        tablets = f"{tidy} tablet" if _value(tidy) == 1.0 else f"{tidy} tablets"
         raise InputError(
             f"{quoted(text)} could be grams or tablets; write {quoted(f'{tidy}g')} or "
             f"{quoted(tablets)}"

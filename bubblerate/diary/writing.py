@@ -244,10 +244,9 @@ def _fitting(
         texts.pop("seconds", None)
     missing = [name for name in texts if name not in names]
     if missing:
-        columns = f"column{'s' * (len(missing) > 1)} {', '.join(missing)}"
         raise DiaryError(
-            f"{path.name} has no {columns}; open it in a spreadsheet or text editor, "
-            f"add the {columns}, then enter this again"
+            f"{path.name} has no column {', '.join(missing)}; open it in a spreadsheet or text "
+            "editor, add what is missing, then enter this again"
         )
     return texts
 

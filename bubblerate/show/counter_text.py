@@ -50,20 +50,26 @@ def pooled_text(name: str, found: Log, new: Fresh, path: Path, *, fresh: bool, w
         Several lines, no line end after the last.
     """
     step, spell = format_seconds(found.step_s), format_seconds(found.every_s)
-    parts = {
-        "log": f"{plural(found.rows, 'row')}, one every {step}, combined into one row per {spell}",
-        "columns": ", ".join(
-            f"{quoted(heading)}: {_MEANINGS[kind]}" for kind, heading in found.columns.items()
+    parts = (
+        (
+            "log",
+            f"{plural(found.rows, 'row')}, one every {step}, combined into one row per {spell}",
         ),
-        "first": visit_text(new.visits[0]) if new.visits else "",
-        "last": visit_text(new.visits[-1]) if new.visits else "",
-        "left out": _left_out(found, new),
-        "into": f"{path}{' (a new diary)' if fresh else ''}",
-    }
+        (
+            "columns",
+            ", ".join(
+                f"{quoted(heading)}: {_MEANINGS[kind]}" for kind, heading in found.columns.items()
+            ),
+        ),
+        ("first", visit_text(new.visits[0]) if new.visits else ""),
+        ("last", visit_text(new.visits[-1]) if new.visits else ""),
+        ("left out", _left_out(found, new)),
+        ("into", f"{path}{' (a new diary)' if fresh else ''}"),
+    )
     head = f"{name}: {plural(len(found.visits), 'row')} for {path.stem}"
     lines = (
         line
-        for label, text in parts.items()
+        for label, text in parts
         if text
         for line in beside(label, text, width=width, column=_COLUMN)
     )

@@ -87,19 +87,19 @@ def preview(
     str
         Several lines, no line end after the last.
     """
-    parts: dict[str, list[str]] = {
-        "table": _layout(table),
-        "columns": _meanings(table),
-        "not used": _unused(table),
-        "dates": _dating(written, found, order),
-        "first": [visit_text(visit) for visit in new.visits[:1]],
-        "last": [visit_text(visit) for visit in new.visits[1:][-1:]],
-        "left out": _left_out(said, new),
-        "check": _mind(said, new, diary, now),
-        "into": [f"{path}{'' if diary else ' (a new diary)'}"],
-        "may be": _events(told),
-    }
-    lines = (line for label, texts in parts.items() for line in _part(label, texts, width))
+    parts = (
+        ("table", _layout(table)),
+        ("columns", _meanings(table)),
+        ("not used", _unused(table)),
+        ("dates", _dating(written, found, order)),
+        ("first", [visit_text(visit) for visit in new.visits[:1]]),
+        ("last", [visit_text(visit) for visit in new.visits[1:][-1:]]),
+        ("left out", _left_out(said, new)),
+        ("check", _mind(said, new, diary, now)),
+        ("into", [f"{path}{'' if diary else ' (a new diary)'}"]),
+        ("may be", _events(told)),
+    )
+    lines = (line for label, texts in parts for line in _part(label, texts, width))
     head = f"{table.name}: {plural(len(table.body), 'row')} for {path.stem}"
     return "\n".join([head, "", *lines])
 
