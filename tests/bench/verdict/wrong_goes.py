@@ -53,6 +53,7 @@ from bubblerate.verdict.sugar_grid import weigh
 
 from bench.verdict.monotone import changed, drawn, fitted_once, moment_of, settings_of
 from bench.verdict.mutants import PACKAGE, ROOT, Mutant, apart, change, killed, mutants
+from bench.verdict.situations import edges, facts_rows
 from bench.verdict.telling import CHANGED, Fault, Faults, Watch, caches, put
 from cases import PITCHED, SAID
 from harms import HARM, RACKED
@@ -60,7 +61,7 @@ from kept import HURTS
 from scenes import diary, evening
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from datetime import datetime
 
     from bubblerate.diary.settings import Settings
@@ -78,16 +79,29 @@ OF_PROOF = (
     *("verdict.sugar_evidence", "verdict.before", "verdict.limits", "verdict.stood"),
     *("verdict.noted", "verdict.seen", "verdict.acts"),
 )
+OF_TABLE = (
+    *("course.table", "course.facts", "course.waits", "course.days", "course.parts"),
+    *("course.engine", "course.windows", "course.inputs", "course.season"),
+)
 MODULES = tuple(
     f"{folder}.{path.stem}"
     for folder in ("verdict", "course")
     for path in sorted((PACKAGE / folder).glob("*.py"))
     if path.stem != "__init__"
 )
+HARMLESS, NEVER = "harmless", "never told"
 QUESTIONS = (Question.RACKING, Question.BOTTLING)
 
 
 # --- diaries -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True)
+class Edge:
+    """Facts, to be asked of the table of steps."""
+
+    table_goes: Callable[[], bool]
+    table: bool = False  # of the tests
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -199,6 +213,11 @@ class Tried:
             if fault.mutant.module in some and n not in self.reached and n not in self.fates
         ]
 
+    def again(self) -> None:
+        """Try those on whole diaries that did no harm to facts made up."""
+        self.reached -= {n for n, fate in self.fates.items() if fate in (HARMLESS, NEVER)}
+        self.fates = {n: fate for n, fate in self.fates.items() if n in self.reached}
+
 
 @contextmanager
 def made_once() -> Iterator[None]:
@@ -225,7 +244,7 @@ def made_once() -> Iterator[None]:
 
 
 def attempt(
-    tried: Tried, known: Faults, some: list[int], asks: list[Asked], how: str, most: int
+    tried: Tried, known: Faults, some: list[int], asks: Sequence[Asked | Edge], how: str, most: int
 ) -> None:
     """Put some mutants to diaries that wait, asked in one way."""
     asks = [ask for ask in asks if not getattr(ask, how)()]
@@ -253,7 +272,7 @@ def attempt(
         rng.shuffle(order)
         order.sort(key=lambda i: (-hits[i], not asks[i].table))
         went = apart(partial(_goes, fault, ways, order[:most]), None) if order else -1
-        tried.fates[n] = "harmless" if order else "never told"
+        tried.fates[n] = HARMLESS if order else NEVER
         if isinstance(went, int) and went >= 0:
             hits[went] += 1
             at_table = asks[went].table
@@ -357,6 +376,10 @@ def main() -> None:
         tried = Tried(faults=[known.of(mutant) for mutant in made])
         proven = [*_of_kept(), *islice(_near_a_go(), 2 * given.diaries)]
         attempt(tried, known, tried.left(OF_PROOF), proven, "proof", given.most)
+        rows = [Edge(table_goes=one, table=True) for one in facts_rows()]
+        rows += [Edge(table_goes=one) for one in edges()]
+        attempt(tried, known, tried.left(OF_TABLE), rows, "table_goes", 10 * given.most)
+        tried.again()
         cellar = [*_of_kept(), *_of_harm(), *islice(_made_worse(), given.diaries)]
         attempt(tried, known, tried.left(MODULES), cellar, "course", given.most)
         attempt(tried, known, tried.left(MODULES), cellar[::4], "judged", given.most)
