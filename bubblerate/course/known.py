@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
@@ -29,7 +30,7 @@ from ..verdict.sugar_evidence import sugar_evidence
 from ..verdict.sugar_grid import weigh
 from .budget import budget
 from .days import evening_of
-from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known
+from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known, no_reading
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -214,7 +215,7 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         missing=missing,
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
-        earliest=_next_reading(evidence, against) if ahead else None,
+        find_earliest=partial(_next_reading, evidence, against) if ahead else no_reading,
         recount=ahead and bool(missing) and missing <= {RISK, BUBBLING} and _count_decides(bare),
     )
 
