@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,7 +30,7 @@ _WORTH = 300.0  # effective draws after which no further round is made
 _FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
 _LEAST_SHARE = 0.03  # of the proposals that each part of the mixture keeps, before all are scaled
 _HEAVIEST = 0.05  # weight of a draw that begins a part of its own
-_HARDLY = 1e-6  # of the largest weight: a draw that moves nothing
+_HARDLY = 1e-3  # of the largest weight: a draw that moves nothing
 _TINY = float(np.finfo(float).tiny)
 
 
@@ -145,20 +145,23 @@ def importance_draws(
     .. [2] J.-M. Cornuet, J.-M. Marin, A. Mira and C. P. Robert, "Adaptive multiple importance
        sampling", Scand. J. Stat. 39 (2012) 798. Cited from memory.
     """
-    mixture = _Mixture.of(np.full(len(modes), 1.0 / len(modes)), modes.at, modes.covariance)
-    unit = float(mixture.log_height.max())  # of all densities, so that none is beyond a float
+    units = _Units.of(modes)
+    mixture = units.mixture(modes)
+    level = float(mixture.log_height.max())  # of all densities, so that none is beyond a float
     past: list[_Mixture] = []
+    products = np.empty((mixture.form.shape[1], 0))
     draws = Draws(theta=np.empty((0, modes.at.shape[1])), weights=np.empty(0))
     log_p, under = np.empty(0), np.empty(0)  # of each draw, and of the mixtures of all rounds there
     parts = np.empty((len(modes), 0))  # densities of the latest mixture there
     while len(past) < _ROUNDS or (len(past) < _MOST_ROUNDS and not draws.worth(_WORTH)):
         if past:
-            mixture = mixture.follow(draws, parts)
-        fresh = mixture.draw(rng)
-        older = _Mixture.together(past).densities(fresh, unit).sum(axis=0) if past else 0.0
-        log_p = np.concatenate([log_p, log_density(fresh)])
-        theta = np.concatenate([draws.theta, fresh])
-        parts = mixture.densities(theta, unit)
+            mixture = mixture.follow(products, draws.weights, parts)
+        at = mixture.draw(rng)
+        fresh, theta = _products(at), units.theta(at)
+        older = _Mixture.together(past).densities(fresh, level).sum(axis=0) if past else 0.0
+        log_p = np.concatenate([log_p, log_density(theta)])
+        theta, products = np.concatenate([draws.theta, theta]), np.concatenate([products, fresh], axis=1)
+        parts = mixture.densities(products, level)
         under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
         draws = Draws(theta=theta, weights=_weights(log_p - np.log(under)))
@@ -175,28 +178,62 @@ def _weights(log_w: Floats) -> Floats:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Units:
+    """Coordinates about the highest mode, in its standard deviations: there sums keep digits."""
+
+    middle: Floats  # (p,)
+    unit: Floats  # (p,)
+
+    @classmethod
+    def of(cls, modes: Modes) -> _Units:
+        """Those of the highest mode."""
+        return cls(middle=modes.at[0], unit=np.sqrt(np.diagonal(modes.covariance[0])))
+
+    def theta(self, at: Floats) -> Floats:
+        """Points of the density."""
+        return self.middle + self.unit * at
+
+    def mixture(self, modes: Modes) -> _Mixture:
+        """A part for each mode, all with the same share."""
+        return _Mixture.of(
+            np.full(len(modes), 1.0 / len(modes)),
+            (modes.at - self.middle) / self.unit,
+            modes.covariance / (self.unit[:, None] * self.unit),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Mixture:
-    """K multivariate Student-t densities, each with its share."""
+    """K multivariate Student-t densities, each with its share, by the products of a point.
+
+    The products of all pairs of (x, 1), `_products`, make any quadratic form of a point, and any
+    second moment of many, a single matrix product for all parts.
+    """
 
     share: Floats  # (K,)
     centre: Floats  # (K, p)
     covariance: Floats  # (K, p, p)
     root: Floats  # of the covariance, lower triangles
-    inverse: Floats  # of the root
+    form: Floats  # (K, q): products to 1 + squared distance / freedom
     log_height: Floats  # (K,), but for a constant that all share
 
     @classmethod
     def of(cls, share: Floats, centre: Floats, covariance: Floats) -> _Mixture:
         """From what it is, and not from what follows of it."""
         root = np.asarray(np.linalg.cholesky(covariance), float)
-        inverse = np.asarray(np.linalg.inv(root), float)
+        inverse = np.linalg.inv(root)
         steep = np.log(np.diagonal(inverse, axis1=1, axis2=2)).sum(axis=1)
+        # distance of (x, 1): inverse @ (x - centre)
+        whole = np.concatenate([inverse, -inverse @ centre[:, :, None]], axis=2)
+        square = np.swapaxes(whole, 1, 2) @ whole / _FREEDOM
+        square[:, -1, -1] += 1.0
+        i, j = _pairs(centre.shape[1])
         return cls(
             share=share,
             centre=centre,
             covariance=covariance,
             root=root,
-            inverse=inverse,
+            form=square[:, i, j] * np.where(i == j, 1.0, 2.0),
             log_height=np.log(share) + steep,
         )
 
@@ -214,39 +251,55 @@ class _Mixture:
         lots = zip(self.centre, self.root, np.split(normal * heavy, ends[:-1]), strict=True)
         return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
 
-    def densities(self, theta: Floats, log_unit: float) -> Floats:
+    def densities(self, products: Floats, log_unit: float) -> Floats:
         """Densities of all parts, each times its share, in units of e^log_unit; shape (K, m)."""
-        k, p = self.centre.shape
-        z = self.inverse.reshape(k * p, p) @ theta.T  # one product for all parts
-        z -= (self.inverse @ self.centre[:, :, None]).reshape(k * p, 1)
-        squares = np.square(z, out=z).reshape(k, p, -1).sum(axis=1)
-        squares /= _FREEDOM
-        log_parts = np.log1p(squares, out=squares)
-        log_parts *= -0.5 * (_FREEDOM + p)
+        log_parts = np.log(np.maximum(self.form @ products, 1.0))
+        log_parts *= -0.5 * (_FREEDOM + self.centre.shape[1])
         log_parts += (self.log_height - log_unit)[:, None]
         return np.asarray(np.exp(log_parts, out=log_parts), float)
 
-    def follow(self, draws: Draws, parts: Floats) -> _Mixture:
+    def follow(self, products: Floats, weights: Floats, parts: Floats) -> _Mixture:
         """Move each part to the draws it answers for, the less so the fewer these are worth."""
-        some = np.flatnonzero(draws.weights > _HARDLY * draws.weights.max())
-        theta, weights, parts = draws.theta[some], draws.weights[some], parts[:, some]
+        some = np.flatnonzero(weights > _HARDLY * weights.max())
+        products, weights, parts = products[:, some], weights[some], parts[:, some]
+        p = self.centre.shape[1]
         answers = parts * (weights / parts.sum(axis=0))  # (K, m)
-        total = np.maximum(answers.sum(axis=1), _TINY)
+        moments = answers @ products.T
+        total = np.maximum(moments[:, -1], _TINY)
         worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
-        trust = worth / (worth + 2.0 * theta.shape[1])
-        middle = weights @ theta  # near all means, so that the difference below keeps its digits
-        off = theta - middle
-        shift = answers @ off / total[:, None]
-        spread = np.array([(answer[:, None] * off).T @ off for answer in answers])
-        spread = spread / total[:, None, None] - shift[:, :, None] * shift[:, None, :]
-        share = np.maximum(total, _LEAST_SHARE)
-        kept = 1.0 - trust
-        centre = trust[:, None] * (middle + shift) + kept[:, None] * self.centre
+        trust = worth / (worth + 2.0 * p)
+        square = np.empty((len(total), p + 1, p + 1))
+        i, j = _pairs(p)
+        square[:, i, j] = square[:, j, i] = moments / total[:, None]
+        mean = square[:, -1, :-1]
+        spread = square[:, :-1, :-1] - mean[:, :, None] * mean[:, None, :]
+        share, kept = np.maximum(total, _LEAST_SHARE), 1.0 - trust
+        centre = trust[:, None] * mean + kept[:, None] * self.centre
         covariance = trust[:, None, None] * spread + kept[:, None, None] * self.covariance
         top = int(np.argmax(weights))
         if weights[top] > _HEAVIEST:  # it stands for a place that no part covers
             share = np.append(share, _LEAST_SHARE)
-            centre = np.concatenate([centre, theta[top][None]])
+            centre = np.concatenate([centre, products[_ones(p), top][None]])
             nearest = covariance[int(np.argmax(answers[:, top]))]
             covariance = np.concatenate([covariance, nearest[None]])
         return _Mixture.of(share / share.sum(), centre, covariance)
+
+
+def _products(at: Floats) -> Floats:
+    """Products of all pairs of the coordinates of m points and 1, shape (q, m)."""
+    i, j = _pairs(at.shape[1])
+    whole = np.concatenate([at.T, np.ones((1, len(at)))])
+    return np.asarray(whole[i] * whole[j], float)
+
+
+@lru_cache(maxsize=16)
+def _pairs(p: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Which two of (x, 1) make each product."""
+    return np.triu_indices(p + 1)
+
+
+@lru_cache(maxsize=16)
+def _ones(p: int) -> NDArray[np.intp]:
+    """Which products are the coordinates themselves: those with 1."""
+    i, j = _pairs(p)
+    return np.flatnonzero((j == p) & (i < p))
