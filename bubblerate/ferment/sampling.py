@@ -160,7 +160,10 @@ def importance_draws(
         fresh, theta = _products(at), units.theta(at)
         older = _Mixture.together(past).densities(fresh, level).sum(axis=0) if past else 0.0
         log_p = np.concatenate([log_p, log_density(theta)])
-        theta, products = np.concatenate([draws.theta, theta]), np.concatenate([products, fresh], axis=1)
+        theta, products = (
+            np.concatenate([draws.theta, theta]),
+            np.concatenate([products, fresh], axis=1),
+        )
         parts = mixture.densities(products, level)
         under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
