@@ -5,13 +5,13 @@ Rates are bubbles a minute, gravities SG, volumes litres.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from .budget import Budget
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
 
 __all__ = ["BUBBLING", "ODD", "READINGS", "RISK", "About", "Known", "no_reading"]

@@ -8,7 +8,6 @@ are points (0.001 SG) a day, sugar is g/L.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
@@ -28,6 +27,7 @@ from .sugar_grid import Weighed, weigh
 from .sugar_odds import G_PER_POINT
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
 
     from ..diary.settings import Settings
