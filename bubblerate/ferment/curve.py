@@ -92,7 +92,7 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     Curve
         Where absent, q10 is 1 and the finish is 1.000.
     """
-    columns = dict(zip(names, theta.T[:, :, None], strict=True))
+    columns = dict(zip(names, np.ascontiguousarray(theta.T)[:, :, None], strict=True))
     finish = columns.pop("finish", np.zeros((len(theta), 1)))
     stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
     start, odds = columns.pop("start"), columns.pop("share")

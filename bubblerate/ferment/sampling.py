@@ -149,7 +149,8 @@ def importance_draws(
     mixture = units.mixture(modes)
     level = float(mixture.log_height.max())  # of all densities, so that none is beyond a float
     past: list[_Mixture] = []
-    products = np.empty((mixture.form.shape[1], 0))
+    every = np.empty((mixture.form.shape[1], _MOST_ROUNDS * _ROUND))  # room for all their products
+    products = every[:, :0]
     draws = Draws(theta=np.empty((0, modes.at.shape[1])), weights=np.empty(0))
     log_p, under = np.empty(0), np.empty(0)  # of each draw, and of the mixtures of all rounds there
     parts = np.empty((len(modes), 0))  # densities of the latest mixture there
@@ -157,16 +158,15 @@ def importance_draws(
         if past:
             mixture = mixture.follow(products, draws.weights, parts)
         at = mixture.draw(rng)
-        fresh, theta = _products(at), units.theta(at)
+        theta, fresh = units.theta(at), _products(at)
+        products = every[:, : len(log_p) + _ROUND]
+        products[:, len(log_p) :] = fresh
         older = _Mixture.together(past).densities(fresh, level).sum(axis=0) if past else 0.0
         log_p = np.concatenate([log_p, log_density(theta)])
-        theta, products = (
-            np.concatenate([draws.theta, theta]),
-            np.concatenate([products, fresh], axis=1),
-        )
         parts = mixture.densities(products, level)
         under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
+        theta = np.concatenate([draws.theta, theta])
         draws = Draws(theta=theta, weights=_weights(log_p - np.log(under)))
     possible = np.flatnonzero(np.isfinite(log_p))  # nothing can be worked out of the others
     return Draws(theta=draws.theta[possible], weights=draws.weights[possible]), possible
