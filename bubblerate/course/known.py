@@ -20,7 +20,7 @@ from ..verdict.acts import evening
 from ..verdict.earliest import earliest
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
-from ..verdict.noted import Evening, by_evening
+from ..verdict.noted import Evening
 from ..verdict.proof import near_its_end, taught
 from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
@@ -88,7 +88,7 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
         Oldest first; gravities corrected for the stem. What the settings say was seen on a day is a
         row of that evening.
     """
-    batch, stem = by_evening(situation.diary.batch), situation.settings.hydrometer
+    batch, stem = situation.evenings, situation.settings.hydrometer
     rows = [
         row if row.sg is None else replace(row, sg=_true_sg(row, row.sg, stem)) for row in batch
     ]
