@@ -39,6 +39,9 @@ class Curve:
     overdispersion: Floats
     q10: Floats
     finish: Floats  # points above 1.000
+    log_per_point: (
+        Floats  # ln of the bubbles/min from a fall of one point a day, with today's bubble
+    )
     log_bubbles: Floats  # (m, j), ln of bubbles for the same gas in each earlier stretch
 
     @property
@@ -55,11 +58,6 @@ class Curve:
     def gas(self) -> dict[str, Floats]:
         """The same, with the second sugar."""
         return {**self.ferment, "second": self.second, "pace": self.pace}
-
-    @property
-    def log_per_point(self) -> Floats:
-        """Ln of the bubbles a minute from a fall of one point a day, with today's bubble size."""
-        return np.log(self.rate) - np.log(self.fall + self.second * self.pace)
 
     def points_left(self, days: ArrayLike) -> Floats:
         """Sugar left at thermal `days` [points], first and second together; shape (m, n)."""
@@ -101,7 +99,8 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     natural = {name: np.exp(column) for name, column in columns.items()}
     natural.setdefault("q10", np.ones((1, 1)))
     bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
-    return Curve(**natural, finish=finish, log_bubbles=bubbles)
+    per_point = columns["rate"] - start
+    return Curve(**natural, finish=finish, log_per_point=per_point, log_bubbles=bubbles)
 
 
 def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
