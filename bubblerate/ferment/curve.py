@@ -39,9 +39,7 @@ class Curve:
     overdispersion: Floats
     q10: Floats
     finish: Floats  # points above 1.000
-    log_per_point: (
-        Floats  # ln of the bubbles/min from a fall of one point a day, with today's bubble
-    )
+    log_per_point: Floats  # ln of bubbles/min from a fall of one point a day, today's bubble
     log_bubbles: Floats  # (m, j), ln of bubbles for the same gas in each earlier stretch
 
     @property
