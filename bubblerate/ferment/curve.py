@@ -126,7 +126,9 @@ def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
     """
     speed = np.exp(np.log(q10) * temp_offset_10c)  # (m, n)
     steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)
-    return np.concatenate([np.zeros((len(q10), 1)), np.cumsum(steps, axis=-1)], axis=-1)
+    lived = np.zeros(speed.shape)
+    np.cumsum(steps, axis=-1, out=lived[:, 1:])
+    return lived
 
 
 def thermal_days_at(days: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:
