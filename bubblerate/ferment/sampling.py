@@ -6,13 +6,14 @@ A density is given as a log, up to a constant, for many points at once: (m, p) -
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
-from functools import cached_property, lru_cache
+from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .mixture import Mixture, Units, products_of
 from .pareto import tail_shape
 
 if TYPE_CHECKING:
@@ -27,11 +28,6 @@ ENOUGH = 200.0  # effective draws needed to place an 80 % limit within a tenth o
 HEAVY = 0.7  # if the tail of the weights has a larger shape, their sum is unreliable
 _ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # rounds of the sampler, and proposals per round
 _WORTH = 300.0  # no more rounds once there are this many effective draws
-_FREEDOM = 5.0  # Student-t proposals: tails much heavier than normal
-_LEAST_SHARE = 0.03  # least share of the proposals for each part of the mixture, before scaling
-_HEAVIEST = 0.05  # a draw this heavy starts a new part of the mixture
-_HARDLY = 1e-3  # share of the largest weight: a lighter draw changes nothing
-_TINY = float(np.finfo(float).tiny)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)  # no slots: cached properties need a dict
@@ -145,10 +141,10 @@ def importance_draws(
     .. [2] J.-M. Cornuet, J.-M. Marin, A. Mira and C. P. Robert, "Adaptive multiple importance
        sampling", Scand. J. Stat. 39 (2012) 798. Cited from memory.
     """
-    units = _Units.of(modes)
+    units = Units.of(modes)
     mixture = units.mixture(modes)
     level = float(mixture.log_height.max())  # common scale, so that no density overflows
-    past: list[_Mixture] = []
+    past: list[Mixture] = []
     every = np.empty((mixture.form.shape[1], _MOST_ROUNDS * _ROUND))  # room for all their products
     products = every[:, :0]
     draws = Draws(theta=np.empty((0, modes.at.shape[1])), weights=np.empty(0))
@@ -157,11 +153,11 @@ def importance_draws(
     while len(past) < _ROUNDS or (len(past) < _MOST_ROUNDS and not draws.worth(_WORTH)):
         if past:
             mixture = mixture.follow(products, draws.weights, parts)
-        at = mixture.draw(rng)
-        theta, fresh = units.theta(at), _products(at)
+        at = mixture.draw(_ROUND, rng)
+        theta, fresh = units.theta(at), products_of(at)
         products = every[:, : len(log_p) + _ROUND]
         products[:, len(log_p) :] = fresh
-        older = _Mixture.together(past).densities(fresh, level).sum(axis=0) if past else 0.0
+        older = Mixture.together(past).densities(fresh, level).sum(axis=0) if past else 0.0
         log_p = np.concatenate([log_p, log_density(theta)])
         parts = mixture.densities(products, level)
         under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
@@ -178,131 +174,3 @@ def _weights(log_w: Floats) -> Floats:
         raise ArithmeticError("the density is finite at none of the draws")
     weights = np.exp(log_w - log_w.max())
     return np.asarray(weights / weights.sum(), float)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Units:
-    """Coordinates about the highest mode, in its standard deviations: there sums keep digits."""
-
-    middle: Floats  # (p,)
-    unit: Floats  # (p,)
-
-    @classmethod
-    def of(cls, modes: Modes) -> _Units:
-        """Those of the highest mode."""
-        return cls(middle=modes.at[0], unit=np.sqrt(np.diagonal(modes.covariance[0])))
-
-    def theta(self, at: Floats) -> Floats:
-        """Points of the density."""
-        return self.middle + self.unit * at
-
-    def mixture(self, modes: Modes) -> _Mixture:
-        """A part for each mode, all with the same share."""
-        return _Mixture.of(
-            np.full(len(modes), 1.0 / len(modes)),
-            (modes.at - self.middle) / self.unit,
-            modes.covariance / (self.unit[:, None] * self.unit),
-        )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Mixture:
-    """K multivariate Student-t densities, each with its share, by the products of a point.
-
-    The products of all pairs of (x, 1), `_products`, make any quadratic form of a point, and any
-    second moment of many, a single matrix product for all parts.
-    """
-
-    share: Floats  # (K,)
-    centre: Floats  # (K, p)
-    covariance: Floats  # (K, p, p)
-    root: Floats  # of the covariance, lower triangles
-    form: Floats  # (K, q): products to 1 + squared distance / freedom
-    log_height: Floats  # (K,), but for a constant that all share
-
-    @classmethod
-    def of(cls, share: Floats, centre: Floats, covariance: Floats) -> _Mixture:
-        """Build it from its parameters and work out the rest."""
-        root = np.asarray(np.linalg.cholesky(covariance), float)
-        inverse = np.linalg.inv(root)
-        steep = np.log(np.diagonal(inverse, axis1=1, axis2=2)).sum(axis=1)
-        # distance of (x, 1): inverse @ (x - centre)
-        whole = np.concatenate([inverse, -inverse @ centre[:, :, None]], axis=2)
-        square = np.swapaxes(whole, 1, 2) @ whole / _FREEDOM
-        square[:, -1, -1] += 1.0
-        i, j = _pairs(centre.shape[1])
-        return cls(
-            share=share,
-            centre=centre,
-            covariance=covariance,
-            root=root,
-            form=square[:, i, j] * np.where(i == j, 1.0, 2.0),
-            log_height=np.log(share) + steep,
-        )
-
-    @classmethod
-    def together(cls, mixtures: list[_Mixture]) -> _Mixture:
-        """Join the parts of several mixtures into one, whose density is the sum of theirs."""
-        names = [one.name for one in fields(cls)]
-        return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
-
-    def draw(self, rng: np.random.Generator) -> Floats:
-        """One round of draws, shape (_ROUND, p), shared among the parts."""
-        normal = rng.standard_normal((_ROUND, self.centre.shape[1]))
-        heavy = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (_ROUND, 1)))
-        ends = np.round(_ROUND * np.cumsum(self.share)).astype(int)
-        lots = zip(self.centre, self.root, np.split(normal * heavy, ends[:-1]), strict=True)
-        return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
-
-    def densities(self, products: Floats, log_unit: float) -> Floats:
-        """Density of each part times its share, in units of e^log_unit; shape (K, m)."""
-        log_parts = np.log(np.maximum(self.form @ products, 1.0))
-        log_parts *= -0.5 * (_FREEDOM + self.centre.shape[1])
-        log_parts += (self.log_height - log_unit)[:, None]
-        return np.asarray(np.exp(log_parts, out=log_parts), float)
-
-    def follow(self, products: Floats, weights: Floats, parts: Floats) -> _Mixture:
-        """Move each part towards the draws it explains, less so if these are worth little."""
-        some = np.flatnonzero(weights > _HARDLY * weights.max())
-        products, weights, parts = products[:, some], weights[some], parts[:, some]
-        p = self.centre.shape[1]
-        answers = parts * (weights / parts.sum(axis=0))  # (K, m)
-        moments = answers @ products.T
-        total = np.maximum(moments[:, -1], _TINY)
-        worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
-        trust = worth / (worth + 2.0 * p)
-        square = np.empty((len(total), p + 1, p + 1))
-        i, j = _pairs(p)
-        square[:, i, j] = square[:, j, i] = moments / total[:, None]
-        mean = square[:, -1, :-1]
-        spread = square[:, :-1, :-1] - mean[:, :, None] * mean[:, None, :]
-        share, kept = np.maximum(total, _LEAST_SHARE), 1.0 - trust
-        centre = trust[:, None] * mean + kept[:, None] * self.centre
-        covariance = trust[:, None, None] * spread + kept[:, None, None] * self.covariance
-        top = int(np.argmax(weights))
-        if weights[top] > _HEAVIEST:  # this draw lies where no part reaches
-            share = np.append(share, _LEAST_SHARE)
-            centre = np.concatenate([centre, products[_ones(p), top][None]])
-            nearest = covariance[int(np.argmax(answers[:, top]))]
-            covariance = np.concatenate([covariance, nearest[None]])
-        return _Mixture.of(share / share.sum(), centre, covariance)
-
-
-def _products(at: Floats) -> Floats:
-    """Products of all pairs of the coordinates of m points and 1, shape (q, m)."""
-    i, j = _pairs(at.shape[1])
-    whole = np.concatenate([at.T, np.ones((1, len(at)))])
-    return np.asarray(whole[i] * whole[j], float)
-
-
-@lru_cache(maxsize=16)
-def _pairs(p: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Which two of (x, 1) make each product."""
-    return np.triu_indices(p + 1)
-
-
-@lru_cache(maxsize=16)
-def _ones(p: int) -> NDArray[np.intp]:
-    """Which products are the coordinates themselves: those with 1."""
-    i, j = _pairs(p)
-    return np.flatnonzero((j == p) & (i < p))
