@@ -31,9 +31,9 @@ _SURELY = 1e-12  # keeps scores finite
 class Part(StrEnum):
     """How a count of the tail is used."""
 
-    FULL = "counted"
-    LITTLE = "cold or disturbed"
-    SLIP = "likely a mistake"
+    FULL = "full"
+    LITTLE = "little"
+    SLIP = "slip"
 
 
 def parts_of(tail: Tail, fit: Fit | None) -> list[Part]:

@@ -9,7 +9,7 @@ import math
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
-from ..text import format_day
+from ..text import format_day, plural
 from .earliest import Tell
 from .reasons import Code
 
@@ -131,9 +131,8 @@ def _fall(proof: Proof) -> str:
     pace, most = proof.fall_points_per_day, max(proof.fall_at_most_points_per_day, LEAST_FALL)
     how = "no fall" if pace < LEAST_FALL else f"a fall of about {pace:.2f} points a day"
     most = math.ceil(100.0 * most - 1e-9) / 100.0
-    several = proof.readings != 1
-    read = f"{proof.readings} reading{'s' * several} over {proof.reading_days} days"
-    return f"{read} show{'s' * (not several)} {how} (95 %: under {most:.2f} points a day)."
+    read = f"{plural(proof.readings, 'reading')} over {plural(proof.reading_days, 'day')}"
+    return f"By {read}: {how} (95 %: under {most:.2f} points a day)."
 
 
 def plan_sentence(plan: Earliest) -> str:
