@@ -6,6 +6,7 @@ Every screen reads the `Course` of this module and works out nothing itself.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from ..verdict.reasons import Kind, NextStep, Phase, Question
@@ -52,7 +53,9 @@ class Step(NextStep):
     row: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(
+    frozen=True, kw_only=True
+)  # no slots: the plan is worked out once, where it is asked for
 class Course:
     """What a jar needs, and when.
 
@@ -63,10 +66,6 @@ class Course:
     question : Question
         The open one.
     next : Step
-    steps : tuple of Step
-        What follows if all goes well, up to the first glass.
-    bottling, drinking : Window or None
-        Of a wine in the jar.
     facts : Facts
     """
 
@@ -74,10 +73,23 @@ class Course:
     phase: Phase
     question: Question
     next: Step
-    steps: tuple[Step, ...]
-    bottling: Window | None
-    drinking: Window | None
     facts: Facts
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """What follows it if all goes well, up to the first glass."""
+        _, *later = _walk(self.facts, self.asked_on, self.bottling)
+        return tuple(later)
+
+    @cached_property
+    def bottling(self) -> Window | None:
+        """When to bottle a wine that is in the jar."""
+        return _window(self.facts)
+
+    @cached_property
+    def drinking(self) -> Window | None:
+        """When to drink it."""
+        return None if self.bottling is None else drinking_window(self.facts, self.bottling)
 
     def go(self, question: Question | None = None) -> bool:
         """Whether the next step is the act asked about, and its day has come."""
@@ -113,17 +125,12 @@ def course(rows: Sequence[Visit], about: About, weigh: Weigh, on: date) -> Cours
 
 def course_of(facts: Facts, on: date) -> Course:
     """Course of one jar from its facts."""
-    bottling = _window(facts)
-    now, *later = _walk(facts, on, bottling)
     fermenting = facts.phase is Phase.FERMENTING
     return Course(
         asked_on=on,
         phase=facts.phase,
         question=Question.RACKING if fermenting else Question.BOTTLING,
-        next=now,
-        steps=tuple(later),
-        bottling=bottling,
-        drinking=None if bottling is None else drinking_window(facts, bottling),
+        next=_step(row_for(facts, on), facts, on),
         facts=facts,
     )
 

@@ -5,15 +5,16 @@ Rates are bubbles a minute, gravities SG, volumes litres.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from .budget import Budget
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
 
-__all__ = ["BUBBLING", "ODD", "READINGS", "RISK", "About", "Known"]
+__all__ = ["BUBBLING", "ODD", "READINGS", "RISK", "About", "Known", "no_reading"]
 
 READINGS: Final = "readings"  # fewer than two, 14 dates apart
 ODD: Final = "odd"  # the last reading is far from the others, so read again
@@ -50,6 +51,10 @@ class About:
     best_by_months: float | None = None
 
 
+def no_reading() -> None:
+    """No reading can make it ready."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
     """What the sums say about the rows, as of the last row and never by the clock.
@@ -78,9 +83,8 @@ class Known:
         What is missing if not: `READINGS`, `ODD`, `BUBBLING`, `RISK`.
     chance_fizz, chance_burst : float or None
         Chance that more than 2, or 5, points would ferment in the bottle.
-    earliest : date or None
-        Day of the next reading on the way to the soonest go, if nothing changes; None if no reading
-        can make it ready.
+    find_earliest : callable
+        Finds `earliest`, which few rows of the table ask for.
     recount : bool
         Only its last count, a short one, speaks against bottling; a longer one can settle it.
     quiet : tuple of date or None
@@ -107,10 +111,15 @@ class Known:
     missing: frozenset[str] = frozenset()
     chance_fizz: float | None = None
     chance_burst: float | None = None
-    earliest: date | None = None
+    find_earliest: Callable[[], date | None] = field(default=no_reading, repr=False, compare=False)
     recount: bool = False
     quiet: tuple[date, date, date] | None = None
     budget: Budget = Budget.CLOSED
     curve_failed: bool = False
     sudden: bool = False
     leak_on: date | None = None
+
+    @property
+    def earliest(self) -> date | None:
+        """Day of the next reading on the way to the soonest go, if nothing moves, or None."""
+        return self.find_earliest()

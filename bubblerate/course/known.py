@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
@@ -19,7 +20,7 @@ from ..verdict.acts import evening
 from ..verdict.earliest import earliest
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
-from ..verdict.noted import Evening, by_evening
+from ..verdict.noted import Evening
 from ..verdict.proof import near_its_end, taught
 from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
@@ -28,7 +29,7 @@ from ..verdict.sugar_evidence import sugar_evidence
 from ..verdict.sugar_grid import weigh
 from .budget import budget
 from .days import evening_of
-from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known
+from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known, no_reading
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -87,7 +88,7 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
         Oldest first; gravities corrected for the stem. What the settings say was seen on a day is a
         row of that evening.
     """
-    batch, stem = by_evening(situation.diary.batch), situation.settings.hydrometer
+    batch, stem = situation.evenings, situation.settings.hydrometer
     rows = [
         row if row.sg is None else replace(row, sg=_true_sg(row, row.sg, stem)) for row in batch
     ]
@@ -213,7 +214,7 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         missing=missing,
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
-        earliest=_next_reading(evidence, against) if ahead else None,
+        find_earliest=partial(_next_reading, evidence, against) if ahead else no_reading,
         recount=ahead and bool(missing) and missing <= {RISK, BUBBLING} and _count_decides(bare),
     )
 

@@ -133,7 +133,7 @@ def evening(when: datetime) -> int:
     >>> date.fromordinal(evening(datetime(2026, 11, 25, 0, 30, tzinfo=UTC))).isoformat()
     '2026-11-24'
     """
-    return (when - MORNING).date().toordinal()
+    return (when - MORNING).toordinal()
 
 
 def rows_of(visits: Sequence[Visit], litres: float | None = None) -> tuple[Row, ...]:

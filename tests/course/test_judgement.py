@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from datetime import timedelta, timezone
 from functools import cache
 
@@ -238,3 +239,23 @@ def test_a_racking_by_quiet_counts_is_by_bubbles_though_it_was_read_long_before(
     judged = judge(rows, at=evening(23), question="racking", settings=Settings())
     assert judged.course.next.row == "F2"
     assert (judged.verdict.answer, judged.verdict.firmness) == ("go", "bubbles")
+
+
+def test_a_verdict_on_a_jar_at_work_plans_nothing_beyond_its_next_step(monkeypatch):
+    planned = []
+    monkeypatch.setattr("bubblerate.course.known.earliest", planned.append)
+    monkeypatch.setattr("bubblerate.verdict.proof.earliest", planned.append)
+    rows = read(EXAMPLES / "quince.csv")
+    judged = judge(rows, at=rows.visits[len(rows.visits) // 2].when)
+    assert judged.phase is Phase.FERMENTING
+    assert judged.verdict.next.on >= evening_of(judged.verdict.asked_at)
+    assert not planned
+    judged.proof.find_earliest()
+    assert planned  # it would have been seen
+
+
+def test_a_judgement_can_be_sent_to_another_process_with_all_that_it_has_still_to_work_out():
+    judged = judge(read(EXAMPLES / "quince.csv"))
+    sent = pickle.loads(pickle.dumps(judged))
+    assert course_object(sent) == course_object(judged)
+    assert (sent.proof.earliest, sent.proof.tells) == (judged.proof.earliest, judged.proof.tells)

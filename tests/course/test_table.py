@@ -70,7 +70,7 @@ def clearing(cellar=None, known=None, **facts):
 
 
 CLEAR = {"clear_on": d(70), "ripe_on": d(100), "still_on": d(70)}
-NOT_READY = Known(end_sg=(0.990, 0.998), missing=frozenset({READINGS}), earliest=d(94))
+NOT_READY = Known(end_sg=(0.990, 0.998), missing=frozenset({READINGS}), find_earliest=lambda: d(94))
 ABOVE = Known(end_sg=(0.990, 0.998), still_since=d(80))
 BUSY = Air(state="busy", worked_on=d(3), counted_on=d(10))
 STUCK = gravity((36, 1.020), (41, 1.020))
@@ -140,8 +140,8 @@ ROWS = [
     ("C9", "look", 74, 71, clearing({"cloudy_on": d(70)})),
     ("C9", "look", 107, 101, clearing({"cloudy_on": d(100), "racked_on": d(80), "rackings": 2})),
     ("C10", "rack", 96, 97, clearing({"cloudy_on": d(96)})),
-    ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), earliest=d(94)))),
-    ("C12b", "count", 103, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), earliest=d(94)))),
+    ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), find_earliest=lambda: d(94)))),
+    ("C12b", "count", 103, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), find_earliest=lambda: d(94)))),
     ("C12d", "count", 102, 101, clearing(CLEAR, known=replace(NOT_READY, recount=True))),
     ("C12", "read", 114, 101, clearing(CLEAR, known=NOT_READY)),
     ("C12", "read", 140, 101, clearing(CLEAR, known=replace(NOT_READY, woke_on=d(80)))),
