@@ -42,8 +42,8 @@ _LACKS: Final = {
         "{fizz}. Does the airlock leak?"
     ),
     Code.WOKE: (
-        "It stopped at {stood_sg}, then fell by itself to {sg}. It must now stay there for 60 days, "
-        "two weeks of them at 18 C. So far: {days} days, {warm_days} of them warm."
+        "It stopped at {stood_sg}, then fell by itself to {sg}. It must now stay there for 60 "
+        "days, two weeks of them at 18 C. So far: {days} days, {warm_days} of them warm."
     ),
     Code.TOO_SWEET: "{sg} is sweet: above {most_sg}, only a stabilised wine can be bottled.",
     Code.STRONG_AND_SWEET: (
@@ -132,7 +132,7 @@ def _fall(proof: Proof) -> str:
     how = "no fall" if pace < LEAST_FALL else f"a fall of about {pace:.2f} points a day"
     most = math.ceil(100.0 * most - 1e-9) / 100.0
     read = f"{plural(proof.readings, 'reading')} over {plural(proof.reading_days, 'day')}"
-    return f"By {read}: {how} (95 %: under {most:.2f} points a day)."
+    return f"{read}: {how} (95 %: under {most:.2f} points a day)."
 
 
 def plan_sentence(plan: Earliest) -> str:
