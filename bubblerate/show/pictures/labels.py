@@ -149,9 +149,10 @@ class Labels:
                 for up in (-high, high):
                     yield (_around(points) if marks else _along(points)) + (0.0, up)
         for drawn in self.ax.collections:
-            if isinstance(drawn, LineCollection):
-                for segment in drawn.get_segments():
-                    yield _along(self._inches(np.asarray(segment), drawn.get_transform()))
+            if isinstance(drawn, LineCollection) and len(segments := drawn.get_segments()):
+                gap = np.full((1, 2), np.nan)  # they are looked at as one line with gaps
+                parts = [part for segment in segments for part in (np.asarray(segment), gap)]
+                yield _along(self._inches(np.concatenate(parts), drawn.get_transform()))
 
     def _within(self, parts: Iterable[Floats]) -> Floats:
         points = np.concatenate([np.empty((0, 2)), *parts])
@@ -172,6 +173,7 @@ def _along(points: Floats) -> Floats:
     if not len(start):
         return np.empty((0, 2))
     steps = np.clip(np.ceil(np.abs(end - start).max(axis=1) / _STEP), 1, 400).astype(int)
-    share = np.concatenate([np.linspace(0.0, 1.0, n, endpoint=False) for n in steps])
+    before = np.repeat(np.cumsum(steps) - steps, steps)
+    share = (np.arange(len(before)) - before) * np.repeat(1.0 / steps, steps)
     way = np.repeat(end - start, steps, axis=0)
     return np.asarray(np.repeat(start, steps, axis=0) + share[:, None] * way, float)

@@ -42,6 +42,7 @@ def panels(
     heights: Sequence[float],
     columns: int = 1,
     *,
+    last: int | None = None,
     left: float = _LEFT,
     before: float = 0.0,
     shared: bool = False,
@@ -55,6 +56,8 @@ def panels(
     heights : sequence of float, length r
         Heights of the rows, from the top [inches].
     columns : int
+    last : int, optional
+        Panels of the last row, which may have fewer than the others.
     left : float
         Space on the left of each panel [inches].
     before : float
@@ -72,7 +75,7 @@ def panels(
     rows: list[list[Axes]] = []
     for i, height in enumerate(heights):
         row: list[Axes] = []
-        for j in range(columns):
+        for j in range(columns if last is None or i + 1 < len(heights) else last):
             place = (
                 (before + j * wide_each + left) / across,
                 0.1,

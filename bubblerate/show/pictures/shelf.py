@@ -131,12 +131,15 @@ def save_shelf(
     columns = min(vessels, max(1, int(width_cm / 2.54 / width)))
     rows = math.ceil(vessels / columns)
     with page(width_cm, rows * height) as figure:
-        grid = panels(figure, [height] * rows, columns, left=_LEFT_INCHES, before=_WORDS_INCHES)
-        axes = [ax for row in grid for ax in row]
-        for ax in axes[vessels:]:
-            grid[-1].remove(ax)
-            ax.remove()
-        plot_shelf(judgements, axes[:vessels])
+        grid = panels(
+            figure,
+            [height] * rows,
+            columns,
+            last=vessels - (rows - 1) * columns,
+            left=_LEFT_INCHES,
+            before=_WORDS_INCHES,
+        )
+        plot_shelf(judgements, [ax for row in grid for ax in row])
         settle(figure, grid, _title(vessels, at, left_out), over=[_NAMES_INCHES] * rows)
         at_edge = _WORDS_INCHES / figure.get_figwidth()
         figure.supylabel("bubbles a minute", x=at_edge, ha="right", fontsize=8.5)

@@ -16,8 +16,8 @@ from __future__ import annotations
 
 import argparse
 import ast
-import json
 import os
+import pickle
 import random
 import signal
 import sys
@@ -34,6 +34,7 @@ from bench.verdict import situations
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from types import CodeType
 
 ROOT = Path(__file__).resolve().parents[3]
 PACKAGE = ROOT / "bubblerate"
@@ -69,7 +70,7 @@ class Mutant:
     module: str
     line: int
     what: str
-    source: str
+    code: CodeType
 
 
 # --- making them ---------------------------------------------------------------------------------
@@ -110,9 +111,9 @@ def mutants(module: str) -> Iterator[Mutant]:
     for parent, field, index, node in [*_places(tree)]:
         for what, made in [*_edits(node)]:
             _put(parent, field, index, ast.copy_location(made, node))
-            source = ast.unparse(ast.fix_missing_locations(tree))
+            code = compile(ast.fix_missing_locations(tree), str(_source(module)), "exec")
             _put(parent, field, index, node)
-            yield Mutant(module=module, line=getattr(node, "lineno", 0), what=what, source=source)
+            yield Mutant(module=module, line=getattr(node, "lineno", 0), what=what, code=code)
 
 
 def _source(module: str) -> Path:
@@ -226,11 +227,11 @@ def _of_items(node: ast.Tuple | ast.Set | ast.List, items: list[ast.expr]) -> as
 # --- trying them ---------------------------------------------------------------------------------
 
 
-def _change(mutant: Mutant) -> None:
+def change(mutant: Mutant) -> None:
     """Put the changed module in the place of the sound one, wherever its names were taken to."""
     changed = sys.modules[f"bubblerate.{mutant.module}"]
     sound = dict(vars(changed))
-    exec(compile(mutant.source, str(_source(mutant.module)), "exec"), vars(changed))
+    exec(mutant.code, vars(changed))
     for module in [*sys.modules.values()]:
         file = getattr(module, "__file__", None) or ""
         if module is changed or not file.startswith(OURS):
@@ -240,21 +241,23 @@ def _change(mutant: Mutant) -> None:
                 setattr(module, name, vars(changed)[name])
 
 
-def apart(work: Callable[[], object], mutant: Mutant | None) -> object:
+def apart(
+    work: Callable[[], object], mutant: Mutant | None, *, seconds: int = LONGEST_SECONDS
+) -> object:
     """Work done in a process of its own, with one module changed; None where that dies."""
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
         try:
-            signal.alarm(LONGEST_SECONDS)
+            signal.alarm(seconds)
             with (
                 Path(os.devnull).open("w") as nowhere,
                 redirect_stdout(nowhere),
                 redirect_stderr(nowhere),
             ):
                 if mutant is not None:
-                    _change(mutant)
-                said = json.dumps(work()).encode()
+                    change(mutant)
+                said = pickle.dumps(work())
             with os.fdopen(writing, "wb") as out:
                 out.write(said)
         finally:
@@ -263,7 +266,7 @@ def apart(work: Callable[[], object], mutant: Mutant | None) -> object:
     with os.fdopen(reading, "rb") as answer:
         said = answer.read()
     os.waitpid(child, 0)
-    return json.loads(said) if said else None
+    return pickle.loads(said) if said else None
 
 
 def goes(probe: str) -> list[bool]:

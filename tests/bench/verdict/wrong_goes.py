@@ -1,92 +1,145 @@
 """Small faults in every module of verdict/ and course/: does any bring a wrong go, unseen?
 
-The mutants are those of `mutants.py`. Each is put to diaries that wait on the edge of a go: those
-of `monotone.py` that lack one thing, or that wait because one thing was made worse. One that says
-go there is *harmful*. The tables of harm (`harms`, `kept`) judge next: a mutant that turns one of
-their waits into a go is killed. What survives them is put to the tests of its own module, and
-printed if it survives those too. The modules of the proof are put to it without the course, at a
-tenth of the cost. Fits are made once, before any mutant, and the days of readings to come are left
-out of the course, for no go rests on them.
+The mutants are those of `mutants.py`, all of them. They are put to the tables of harm (`harms`,
+`kept`) and to diaries that wait on the edge of a go: those of `monotone.py` that lack one thing, or
+that wait because one thing was made worse. One that says go there is *harmful*; where a table of
+harm says go, it is killed. What the tables do not kill is put to the tests of its own module, and
+printed if it survives those too.
 
-Run: python tests/bench/verdict/wrong_goes.py [module ...] [--every K] [--diaries N]
+To try all, `telling.py` first leaves out the mutants that change what no function returns, diary by
+diary. The others are judged in a process of their own, on the diaries that told most before, until
+the first go. The modules of the proof are put to it without the course, at a tenth of the cost;
+what those diaries never come to is tried on the course, and what that never comes to on the whole
+judgement. Fits are made once, before any mutant, and the days of readings to come are left out, for
+no go rests on them.
+
+Run: python tests/bench/verdict/wrong_goes.py [module ...] [--every K] [--diaries N] [--most N]
 """
 
 from __future__ import annotations
 
 import argparse
+import importlib
 import os
+import pickle
+import random
+import signal
 import sys
 import tempfile
+import time
+import warnings
 from collections import Counter
-from functools import partial
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, field, replace
+from functools import lru_cache, partial
 from itertools import count, islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 from unittest.mock import patch
 
+import numpy as np
+
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
 
-from bubblerate.course.judgement import judge
+from bubblerate.course import judgement
 from bubblerate.diary.settings_file import settings as settings_in
+from bubblerate.ferment.forecast import forecast
+from bubblerate.verdict import sugar_grid
+from bubblerate.verdict.judgement import situation
 from bubblerate.verdict.lacks import lacks
 from bubblerate.verdict.proof import evidence_for_bottling
 from bubblerate.verdict.reasons import Question
 from bubblerate.verdict.sugar_grid import weigh
 
-from bench.verdict.monotone import answer, changed, drawn, fitted_once, moment_of, settings_of
-from bench.verdict.mutants import PACKAGE, ROOT, Mutant, apart, killed, mutants
+from bench.verdict.monotone import changed, drawn, fitted_once, moment_of, settings_of
+from bench.verdict.mutants import PACKAGE, ROOT, Mutant, apart, change, killed, mutants
+from bench.verdict.situations import edges, facts_rows
+from bench.verdict.telling import CHANGED, Fault, Faults, Watch, caches, put
 from cases import PITCHED, SAID
 from harms import HARM, RACKED
 from kept import HURTS
 from scenes import diary, evening
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from datetime import datetime
 
     from bubblerate.diary.settings import Settings
+    from bubblerate.ferment.fit import Fit
+    from bubblerate.ferment.forecast import Forecast
+    from bubblerate.ferment.whole import Whole
 
     from bench.verdict.monotone import Drawn
-    from kept import Kept, Row
+    from kept import Row
 
 MOST_OF_A_KIND = 4
+HANG_S = 20  # of CPU time, for all diaries of one mutant
 OF_PROOF = (
-    *("proof", "lacks", "sugar_grid", "sugar_odds", "sugar_evidence"),
-    *("stood", "noted", "seen", "acts"),
+    *("verdict.proof", "verdict.lacks", "verdict.sugar_grid", "verdict.sugar_odds"),
+    *("verdict.sugar_evidence", "verdict.before", "verdict.limits", "verdict.stood"),
+    *("verdict.noted", "verdict.seen", "verdict.acts"),
 )
-NO_ANSWER = (  # words, figures and steps after the answer: none of them says go
-    *("verdict.sentences", "verdict.proof_words", "verdict.cautions", "verdict.reasons"),
-    *("course.words", "course.because", "course.label", "course.as_json", "course.figures"),
-    *("course.pressure", "course.ripening", "course.standing", "course.windows", "course.ahead"),
+OF_TABLE = (
+    *("course.table", "course.facts", "course.waits", "course.days", "course.parts"),
+    *("course.engine", "course.windows", "course.inputs", "course.season"),
 )
 MODULES = tuple(
     f"{folder}.{path.stem}"
     for folder in ("verdict", "course")
     for path in sorted((PACKAGE / folder).glob("*.py"))
-    if path.stem != "__init__" and f"{folder}.{path.stem}" not in NO_ANSWER
+    if path.stem != "__init__"
 )
+HARMLESS, NEVER = "harmless", "never told"
+QUESTIONS = (Question.RACKING, Question.BOTTLING)
 
 
-def _of_proof(one: Drawn) -> str:
-    known = evidence_for_bottling(diary(*one.rows), at=moment_of(one), settings=settings_of(one))
-    return "" if lacks(known, weigh(known)) else "bottling"
+# --- diaries -------------------------------------------------------------------------------------
 
 
-def _of_course(one: Drawn) -> str:
-    return answer(one).go
+@dataclass(frozen=True, kw_only=True)
+class Edge:
+    """Facts, to be asked of the table of steps."""
+
+    table_goes: Callable[[], bool]
+    table: bool = False  # of the tests
 
 
-def _kept_of_proof(jar: Kept, own: Settings) -> str:
-    at = evening(max(row["day"] for row in jar.rows) + jar.later)
-    known = evidence_for_bottling(diary(*jar.rows), at=at, settings=own)
-    return "" if lacks(known, weigh(known)) else "bottling"
+@dataclass(frozen=True, kw_only=True)
+class Asked:
+    """A diary, the moment asked about, and the questions on which a go is harm."""
+
+    rows: tuple[Row, ...]
+    at: datetime
+    settings: Settings
+    on: tuple[Question, ...] = QUESTIONS
+    table: bool = False  # of harm
+
+    def proof(self) -> bool:
+        """Whether nothing stands against bottling it."""
+        known = evidence_for_bottling(diary(*self.rows), at=self.at, settings=self.settings)
+        return not lacks(known, weigh(known))
+
+    def course(self) -> bool:
+        """Whether the course, from which the judgement takes its answer, says go."""
+        asked = situation(diary(*self.rows), self.at, self.settings)
+        fit = judgement.fit_situation(asked)  # type: ignore[attr-defined]  # by the name patched
+        found = judgement._held(judgement._course(asked, fit), asked, fit)
+        return any(map(found.go, self.on))
+
+    def judged(self) -> bool:
+        """Whether a person reads go."""
+        made = diary(*self.rows)
+        found = [
+            judgement.judge(made, at=self.at, question=q, settings=self.settings) for q in self.on
+        ]
+        return any(
+            f.verdict.answer == "go" or (f.course and f.course.go(q))
+            for f, q in zip(found, self.on, strict=True)
+        )
 
 
-def _go(rows: list[Row], later: float, own: Settings, question: str) -> str:
-    rows = sorted(rows, key=lambda row: row["day"])
-    at = evening(max(0.0, rows[-1]["day"]) + later)
-    judged = judge(diary(*rows), at=at, settings=own)
-    assert judged.course is not None
-    return question if judged.course.go(Question(question)) else ""
+def _of(one: Drawn) -> Asked:
+    return Asked(rows=one.rows, at=moment_of(one), settings=settings_of(one))
 
 
 def _settings(toml: str) -> Settings:
@@ -95,28 +148,27 @@ def _settings(toml: str) -> Settings:
         return settings_in(Path(folder))
 
 
-def probe(of_proof: bool, diaries: int) -> list[Callable[[], str]]:
-    """Ask of diaries that wait, and would not but for one thing."""
-    if of_proof:
-        return [partial(_of_proof, one) for one in islice(_near_a_go(), diaries)]
-    return [partial(_of_course, one) for one in islice(_made_worse(), diaries)]
-
-
-def _made_worse() -> Iterator[Drawn]:
+def _made_worse() -> Iterator[Asked]:
     """What waits because one thing of a jar that is a go was made worse, few of each kind."""
-    kinds: Counter[tuple[str, str]] = Counter()
+    kinds: Counter[tuple[bool, str]] = Counter()
     for n in count():
         one = drawn(n)
-        go = _of_course(one)
-        for name, two in changed(one) if go else ():
-            kind = go, name.partition(":")[0]
-            if kinds[kind] < MOST_OF_A_KIND and not _of_course(two):
+        if not _of(one).course():
+            continue
+        bottling = replace(_of(one), on=(Question.BOTTLING,)).course()
+        for name, two in changed(one):
+            kind = bottling, name.partition(":")[0]
+            if kinds[kind] < MOST_OF_A_KIND and not _of(two).course():
                 kinds[kind] += 1
-                yield two
+                yield _of(two)
 
 
-def _near_a_go() -> Iterator[Drawn]:
-    return (one for n in count() if (one := drawn(n)).name != "slowing" and _lacking(one) == 1)
+def _near_a_go() -> Iterator[Asked]:
+    """What lacks one thing."""
+    for n in count():
+        one = drawn(n)
+        if one.name != "slowing" and _lacking(one) == 1:
+            yield _of(one)
 
 
 def _lacking(one: Drawn) -> int:
@@ -124,68 +176,164 @@ def _lacking(one: Drawn) -> int:
     return len({lack.check for lack in lacks(known, weigh(known))})
 
 
-def harms(of_proof: bool) -> list[Callable[[], str]]:
-    """Ask of the tables of harm."""
-    jars = [(jar, _settings(jar.settings)) for jar, _ in HURTS.values()]
-    if of_proof:
-        return [partial(_kept_of_proof, jar, own) for jar, own in jars]
-    eves = [partial(_go, jar.rows, jar.later, own, "bottling") for jar, own in jars]
-    return [*eves, *_of_harm()]
+def _of_kept() -> Iterator[Asked]:
+    for jar, _ in HURTS.values():
+        at = evening(max(row["day"] for row in jar.rows) + jar.later)
+        own = _settings(jar.settings)
+        yield Asked(rows=tuple(jar.rows), at=at, settings=own, on=(Question.BOTTLING,), table=True)
 
 
-def _of_harm() -> Iterator[Callable[[], str]]:
+def _of_harm() -> Iterator[Asked]:
     for _, rows, toml, ons in HARM:
-        for on in ons:
-            eve = on == "bottling" and rows[0] is PITCHED
-            yield partial(_go, [*rows, *SAID, RACKED] if eve else rows, 0.2, _settings(toml), on)
+        for on in map(Question, ons):
+            eve = on is Question.BOTTLING and rows[0] is PITCHED
+            made = sorted([*rows, *SAID, RACKED] if eve else rows, key=lambda row: row["day"])
+            at = evening(max(0.0, made[-1]["day"]) + 0.2)
+            yield Asked(rows=tuple(made), at=at, settings=_settings(toml), on=(on,), table=True)
 
 
-def said(asks: list[Callable[[], str]]) -> list[str]:
-    """Answer of each; what raises is no go."""
-    return [_said(ask) for ask in asks]
+# --- trying them ---------------------------------------------------------------------------------
 
 
-def _said(ask: Callable[[], str]) -> str:
-    try:
-        return ask()
-    except Exception:  # whatever a mutant raises, it is no go
-        return ""
+@dataclass(kw_only=True)
+class Tried:
+    """What became of the mutants so far."""
+
+    faults: list[Fault]
+    fates: dict[int, str] = field(default_factory=dict)
+    reached: set[int] = field(default_factory=set)
+    unseen: list[int] = field(default_factory=list)  # harmful, and no table of harm says so
+
+    def left(self, modules: Iterable[str]) -> list[int]:
+        """Mutants of some modules that no diary came to."""
+        some = {*modules}
+        return [
+            n
+            for n, fault in enumerate(self.faults)
+            if fault.mutant.module in some and n not in self.reached and n not in self.fates
+        ]
+
+    def again(self) -> None:
+        """Try those on whole diaries that did no harm to facts made up."""
+        self.reached -= {n for n, fate in self.fates.items() if fate in (HARMLESS, NEVER)}
+        self.fates = {n: fate for n, fate in self.fates.items() if n in self.reached}
 
 
-def fate(asks: list[Callable[[], str]], judges: list[Callable[[], str]]) -> str:
-    """What becomes of the mutant at hand, of asks and judges that all wait without it."""
-    if not any(_said(ask) for ask in asks):
-        return ""
-    return "tables" if any(_said(judge) for judge in judges) else "unseen by tables"
+@contextmanager
+def made_once() -> Iterator[None]:
+    """Fits, forecasts and weighings of the same evidence are made once."""
+    known: dict[tuple[int, bytes], tuple[Fit | None, Forecast | None]] = {}
+
+    def told(
+        fit: Fit | None, whole: Whole | None = None, *, at: datetime, threshold_per_min: float
+    ) -> Forecast | None:
+        key = id(fit), pickle.dumps((whole, at, threshold_per_min))
+        if key not in known:
+            made = forecast(fit, whole, at=at, threshold_per_min=threshold_per_min)
+            known[key] = fit, made  # the fit is kept, so that no other has its id
+        return known[key][1]
+
+    weighed = lru_cache(maxsize=None)(sugar_grid._weighed.__wrapped__)
+    with ExitStack() as stack:
+        stack.enter_context(fitted_once())
+        stack.enter_context(patch("bubblerate.course.known.earliest", lambda _: None))
+        stack.enter_context(patch("bubblerate.verdict.proof.earliest", lambda _: None))
+        stack.enter_context(patch("bubblerate.verdict.judgement.forecast", told))
+        stack.enter_context(patch("bubblerate.verdict.sugar_grid._weighed", weighed))
+        yield
 
 
-def report(module: str, *, every: int, diaries: int) -> None:
-    """Try the mutants of one module."""
-    of_proof = module.removeprefix("verdict.") in OF_PROOF
-    asks = probe(of_proof, diaries)
-    judges = [judge for judge in harms(of_proof) if not _said(judge)]
-    assert not any(said(asks))
-    tried = 0
-    fates: Counter[str] = Counter()
-    for mutant in [*mutants(module)][::every]:
-        tried += 1
-        found = apart(partial(fate, asks, judges), mutant)
-        if not found:  # harmless, or it died
-            continue
-        if found != "tables":
-            found = _own_tests(mutant)
-            print(f"    {found}: {module}:{mutant.line}: {mutant.what}", flush=True)
-        fates[str(found)] += 1
+def attempt(
+    tried: Tried, known: Faults, some: list[int], asks: Sequence[Asked | Edge], how: str, most: int
+) -> None:
+    """Put some mutants to diaries that wait, asked in one way."""
+    asks = [ask for ask in asks if not getattr(ask, how)()]
+    ways = [getattr(ask, how) for ask in asks]
+    began = time.process_time()
+    found = apart(partial(_told, known, [tried.faults[n] for n in some], ways), None, seconds=0)
+    assert isinstance(found, dict), "the watch died"
+    reached, told = found["reached"], found["told"]
+    took = found["took"]
     print(
-        f"{module:24s} {tried:6d} tried {fates.total():5d} harmful {dict(fates)}"
-        f"   ({len(asks)} diaries, {len(judges)} of harm)",
+        f"{how}: {len(some)} mutants, {len(asks)} diaries, {len(reached)} reached, {took:.0f} s",
+        flush=True,
+    )
+    hits: Counter[int] = Counter()
+    rng = random.Random(22)
+    for k, n in enumerate(some):
+        fault = tried.faults[n]
+        if fault.idle or fault.broken:
+            tried.fates[n] = "broken" if fault.broken else "the same"
+            continue
+        if k not in reached and not fault.whole:
+            continue
+        tried.reached.add(n)
+        order = [*range(len(asks))] if fault.whole else told.get(k, [])
+        rng.shuffle(order)
+        order.sort(key=lambda i: (-hits[i], not asks[i].table))
+        went = apart(partial(_goes, fault, ways, order[:most]), None) if order else -1
+        tried.fates[n] = HARMLESS if order else NEVER
+        if isinstance(went, int) and went >= 0:
+            hits[went] += 1
+            at_table = asks[went].table
+            if not at_table:
+                tables = [i for i in order if asks[i].table]
+                more = apart(partial(_goes, fault, ways, tables), None)
+                at_table = isinstance(more, int) and more >= 0
+            tried.fates[n] = "tables" if at_table else "unseen"
+            if not at_table:
+                tried.unseen.append(n)
+                print(f"    unseen by tables: {_where(fault.mutant)}", flush=True)
+        elif order and went is None:
+            tried.fates[n] = "died"
+    spent = time.process_time() - began + os.times().children_user
+    print(
+        f"{how}: done, {spent:.0f} s; {Counter(tried.fates[n] for n in some if n in tried.fates)}",
         flush=True,
     )
 
 
+def _said(ask: Callable[[], bool]) -> bool:
+    try:
+        return ask()
+    except Exception:  # whatever a mutant raises, it is no go
+        return False
+
+
+def _told(known: Faults, faults: list[Fault], ways: list[Callable[[], bool]]) -> object:
+    """Which mutants change what a function returns, and on which diaries."""
+    warnings.simplefilter("ignore")
+    watch = Watch(known, faults)
+    told: dict[int, list[int]] = {}
+    for i, ask in enumerate(ways):
+        went, found = watch.judge(ask)
+        if i % 20 == 0:
+            print(i, len(ways), time.process_time(), file=sys.__stderr__, flush=True)
+        assert not went, f"diary {i} is a go under watch"
+        for number, what in found.items():
+            if what == CHANGED:
+                told.setdefault(number, []).append(i)
+    return {"reached": watch.reached(), "told": told, "took": time.process_time()}
+
+
+def _goes(fault: Fault, ways: list[Callable[[], bool]], order: list[int]) -> int:
+    """First of the diaries that is a go with this mutant; -1 where none is."""
+    warnings.simplefilter("ignore")
+    signal.setitimer(signal.ITIMER_VIRTUAL, HANG_S)  # ends the process
+    put(fault, change)
+    for cache in caches():
+        if cache is not sugar_grid._weighed or fault.mutant.module in OF_PROOF:
+            cache.cache_clear()
+    return next((i for i in order if _said(ways[i])), -1)
+
+
+def _where(mutant: Mutant) -> str:
+    return f"{mutant.module}:{mutant.line}: {mutant.what}"
+
+
 def _own_tests(mutant: Mutant) -> str:
     """What the tests of its module say; a module of the proof is tested with it."""
-    tests = (mutant.module, "verdict.proof", "course.fold", "course.table")
+    tests = (mutant.module, "verdict.proof", "course.fold", "course.table", "course.judgement")
     for name in dict.fromkeys(tests):
         folder, _, subject = name.partition(".")
         there = (ROOT / "tests" / folder / f"test_{subject}.py").is_file()
@@ -198,17 +346,49 @@ def _own_tests(mutant: Mutant) -> str:
     return "SURVIVES"
 
 
+def report(tried: Tried) -> None:
+    """Print what became of the mutants of each module."""
+    for module in dict.fromkeys(fault.mutant.module for fault in tried.faults):
+        own = [n for n, fault in enumerate(tried.faults) if fault.mutant.module == module]
+        fates = Counter(tried.fates.get(n, "never reached") for n in own)
+        print(f"{module:24s} {len(own):6d} {dict(fates.most_common())}", flush=True)
+    fates = Counter(tried.fates.get(n, "never reached") for n in range(len(tried.faults)))
+    print(f"{'all':24s} {len(tried.faults):6d} {dict(fates.most_common())}", flush=True)
+
+
 def main() -> None:
     """Make, try, print."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("modules", nargs="*", default=[*MODULES])
     asked.add_argument("--every", type=int, default=1, help="try only every so manieth mutant")
-    asked.add_argument("--diaries", type=int, default=100)
+    asked.add_argument("--diaries", type=int, default=100, help="on the edge of a go, of each kind")
+    asked.add_argument("--most", type=int, default=40, help="diaries each mutant is judged on")
+    asked.add_argument("--list", action="store_true", help="print what became of each mutant")
     given = asked.parse_args()
     os.chdir(ROOT)
-    with fitted_once(), patch("bubblerate.course.known.earliest", lambda _: None):
-        for module in given.modules:
-            report(module, every=given.every, diaries=given.diaries)
+    warnings.simplefilter("ignore")
+    np.seterr(all="ignore")
+    for module in MODULES:
+        importlib.import_module(f"bubblerate.{module}")
+    with made_once():
+        known = Faults(MODULES)
+        made = [m for module in given.modules for m in [*mutants(module)][:: given.every]]
+        tried = Tried(faults=[known.of(mutant) for mutant in made])
+        proven = [*_of_kept(), *islice(_near_a_go(), 2 * given.diaries)]
+        attempt(tried, known, tried.left(OF_PROOF), proven, "proof", given.most)
+        rows = [Edge(table_goes=one, table=True) for one in facts_rows()]
+        rows += [Edge(table_goes=one) for one in edges()]
+        attempt(tried, known, tried.left(OF_TABLE), rows, "table_goes", 10 * given.most)
+        tried.again()
+        cellar = [*_of_kept(), *_of_harm(), *islice(_made_worse(), given.diaries)]
+        attempt(tried, known, tried.left(MODULES), cellar, "course", given.most)
+        attempt(tried, known, tried.left(MODULES), cellar[::4], "judged", given.most)
+    report(tried)
+    for n, fault in enumerate(tried.faults if given.list else ()):
+        print(f"{tried.fates.get(n, 'never reached'):14s} {_where(fault.mutant)}")
+    for n in tried.unseen:
+        mutant = tried.faults[n].mutant
+        print(f"    {_own_tests(mutant)}: {_where(mutant)}", flush=True)
 
 
 if __name__ == "__main__":
