@@ -1,7 +1,7 @@
 """A crude stand-in for the weighed proof: ranges and plain rules, so that lives can be played.
 
-Every rule is one of the limits that the facts are defined by; nothing here is a probability. It
-takes the same rows and gives the same value as the real one.
+Every rule is a limit that defines a fact; nothing here is a probability. It takes the same rows and
+gives the same value as the real one.
 """
 
 from __future__ import annotations

@@ -35,7 +35,7 @@ _HOST: Final = "@bubblerate.invalid"
 _USUAL_HOUR: Final = 21.0  # if nothing was counted yet
 _TAKES: Final = timedelta(minutes=15)
 # calendars show little else of a tentative day
-_BOTTLE_NEXT: Final = "bottle, if the last checks hold"
+_BOTTLE_NEXT: Final = "bottle, if the last checks show no change"
 _BOTTLE_LATER: Final = "bottle, if the verdict is go"
 
 

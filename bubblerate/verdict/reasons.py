@@ -152,7 +152,7 @@ class NextStep:
     on : date or None
         Evening to do it on.
     since : date or None
-        Its own day, where that may be past.
+        The day of the step itself, which may be past.
     until : date or None
         Last good day.
     also : tuple of str

@@ -85,7 +85,7 @@ class SugarEvidence:
     warmth : tuple of Spell
         Oldest first.
     stabilised : int or None
-        Evening on which it was stabilised, where that still holds.
+        Evening on which it was stabilised, if that is still true.
     sugar_low : bool or None
         Whether the last strip or tablet showed under 3 g/L.
     topped_up : int or None

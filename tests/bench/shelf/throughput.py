@@ -1,4 +1,4 @@
-"""How many vessels a second are judged, what grows with what, and where the time goes.
+"""Measures how many vessels are judged per second, how time and memory grow, and where time goes.
 
 Four tables: vessels a second and a CPU second, the start of the workers included, and peak memory,
 each row in a process of its own, so that the peak is that of the row (a worker's is counted as no
