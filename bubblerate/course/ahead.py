@@ -147,14 +147,14 @@ def _read(facts: Facts, on: date) -> Facts:
     read = replace(facts, gravity=gravity, air=air, cellar=cellar)
     if not read.two_apart:
         return read
-    known = replace(facts.known, woke_on=None, missing=frozenset(), recount=False)
+    known = replace(facts.known, woke_on=None, missing=frozenset(), recount_on=None)
     return replace(read, known=replace(known, ready=not read.above_end))
 
 
 def _only_gas(facts: Facts, on: date) -> Facts:
     """It stands where it stood though it bubbles again; that this was gas, the next one proves."""
     read = _read(facts, on)
-    return replace(read, known=replace(read.known, ready=False, recount=False))
+    return replace(read, known=replace(read.known, ready=False, recount_on=None))
 
 
 def _warmed(facts: Facts, on: date) -> Facts:

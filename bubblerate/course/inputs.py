@@ -81,8 +81,9 @@ class Known:
     earliest : date or None
         Day of the next reading on the way to the soonest go, if nothing moves; None where no
         reading can make it ready.
-    recount : bool
-        Only its last count, a short one, stands against bottling: a longer one can settle it.
+    recount_on : date or None
+        Evening of a longer count that can settle it, where only its last, a short one, stands
+        against bottling.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
     sudden : bool
@@ -108,7 +109,7 @@ class Known:
     chance_fizz: float | None = None
     chance_burst: float | None = None
     earliest: date | None = None
-    recount: bool = False
+    recount_on: date | None = None
     quiet: tuple[date, date, date] | None = None
     budget: Budget = Budget.CLOSED
     curve_failed: bool = False

@@ -17,7 +17,7 @@ from ..diary.visit import Visit
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
 from ..verdict.acts import evening
-from ..verdict.earliest import earliest
+from ..verdict.earliest import MOST_DAYS, earliest
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
 from ..verdict.noted import Evening, by_evening
@@ -215,21 +215,23 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
         earliest=_next_reading(evidence, against) if ahead else None,
-        recount=ahead and bool(missing) and missing <= {RISK, BUBBLING} and _count_decides(bare),
+        recount_on=_recount_on(bare) if ahead and missing and missing <= {RISK, BUBBLING} else None,
     )
 
 
-def _count_decides(bare: SugarEvidence) -> bool:
-    """Whether a longer count than the last, if silent, leaves nothing against bottling.
+def _recount_on(bare: SugarEvidence) -> date | None:
+    """Evening of a longer count than the last that leaves nothing against bottling, if silent.
 
-    What was counted on the evening of an act then no longer matters.
+    Where the last is of the evening of an act, or the next, it is past both, and that one no
+    longer matters.
     """
     if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
-        return False
-    longer = Evening(bare.counts[-1].day + 1, 0, LONG_COUNT_MINUTES)
+        return None
+    day = bare.counts[-1].day + (2 if bare.shaken else 1)
     kept = bare.counts[:-1] if bare.shaken else bare.counts
-    then = replace(bare, counts=(*kept, longer))
-    return all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
+    then = replace(bare, counts=(*kept, Evening(day, 0, LONG_COUNT_MINUTES)))
+    settled = all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
+    return date.fromordinal(day) if settled else None
 
 
 def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:
@@ -257,9 +259,11 @@ def _next_reading(evidence: SugarEvidence, against: Sequence[Lack]) -> date | No
     """Evening of the next reading on the way to the soonest go; None where none leads to one.
 
     No go comes before it has been clear for its time, so a reading waits for that too, unless more
-    than one is needed.
+    than one is needed. A year's wait is no plan: it is said beside what would end it sooner.
     """
     plan = earliest(evidence) if against else None
     if plan is None or plan.keep_c is not None:
+        return None
+    if plan.on.toordinal() > evidence.asked + MOST_DAYS:
         return None
     return plan.read_on[0]

@@ -100,9 +100,9 @@ def _watch(days: int) -> Row:
 
 
 RACK_ALSO: Final = ("read", "top-up")
-LOOK_ALSO: Final = ("read", "shake")
-LOOK_AGAIN_ALSO: Final = ("read-if-clear", "shake")
-PROOF_ALSO: Final = ("look", "shake", "count")
+LOOK_ALSO: Final = ("read", "shake", "temperature")
+LOOK_AGAIN_ALSO: Final = ("read-if-clear", "shake", "temperature")
+PROOF_ALSO: Final = ("look", "shake", "count", "malolactic")
 BOTTLE_ALSO: Final = ("read", *PROOF_ALSO)
 
 # fmt: off
@@ -207,14 +207,14 @@ CLEARING: Final = (
         lambda f: waits.racked_plus(f, 1),
         until=lambda f: waits.racked_plus(f, 7)),
     Row("C7", Kind.READ,
-        lambda f, _: f.cellar.hold_from is not None and read_plus(f, 0) < waits.hold_ends(f),
+        lambda f, _: f.cellar.hold_from is not None and read_plus(f, 0) < waits.hold_ends(f)
+        and not waits.looked_at_in_hold(f),
         waits.hold_ends, PROOF_ALSO),
     Row("C8", Kind.LOOK,
         lambda f, _: f.cellar.clear_on is None and f.cellar.cloudy_on is None,
         waits.first_look_on, LOOK_ALSO),
     Row("C9", Kind.LOOK,
-        lambda f, _: f.cellar.cloudy_on is not None
-        and f.cellar.cloudy_on < waits.racked_plus(f, waits.CLEARS_DAYS),
+        lambda f, _: waits.still_clearing(f),
         waits.next_look_on, LOOK_AGAIN_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3
@@ -231,11 +231,12 @@ CLEARING: Final = (
         lambda f, _: not f.proven and ODD in f.known.missing,
         lambda f: read_plus(f, 1), ("count",), rest=1),
     Row("C12d", Kind.COUNT,
-        lambda f, _: not f.proven and f.two_apart and f.known.recount,
-        lambda f: newest(counted_plus(f, 2), f.cellar.ripe_on), ("temperature",)),
+        lambda f, _: not f.proven and f.two_apart and f.known.recount_on is not None,
+        lambda f: newest(f.known.recount_on, f.cellar.ripe_on), ("temperature",)),
     Row("C12b", Kind.COUNT,
         lambda f, _: f.two_apart and f.known.missing == {BUBBLING},
-        lambda f: counted_plus(f, waits.BUBBLING_DAYS), ("look", "shake", "temperature")),
+        lambda f: counted_plus(f, waits.BUBBLING_DAYS),
+        ("look", "shake", "malolactic", "temperature")),
     Row("C12", Kind.READ,
         lambda f, _: not f.proven and not f.above_end,
         waits.proof_read_on, PROOF_ALSO),
@@ -254,7 +255,7 @@ CLEARING: Final = (
     Row("C16", Kind.LOOK,
         lambda f, _: f.cellar.malolactic_open,
         lambda f: newest(f.proven_on, days_on(newest(f.done.get(Kind.LOOK), f.phase_on), 14)),
-        ("malolactic", "shake", "read")),
+        ("malolactic", "shake", "read", "temperature")),
     Row("C17", Kind.BOTTLE,
         lambda f, on: on < f.proven_on,
         lambda f: f.proven_on, BOTTLE_ALSO),

@@ -255,7 +255,7 @@ WRONG_GOES = {
         {Code.GRAVITY_UNPROVEN},
     ),
     "topped up four times by 4 % of it": (
-        Jar(more=tuple(row(d, "topped-up", minutes=9, added_l=0.19) for d in (8, 12, 16, 20))),
+        Jar(more=tuple(row(d, "topped-up", minutes=9, added_l=0.19) for d in (8, 18, 19, 20))),
         {Code.GRAVITY_UNPROVEN},
     ),
     "joined with another jar": (
