@@ -49,6 +49,7 @@ def cold(jar: Jar) -> Cold:
     return Cold(
         own_c=own_c,
         temp_c=temps[-1][1] if temps else None,
+        noted_on=temps[-1][0] if temps else None,
         since=since,
         on_purpose=chilled is not None,
         warm_since=_warm_since(temps, warmed),

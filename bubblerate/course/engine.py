@@ -183,13 +183,16 @@ def _rested(row: Row, facts: Facts) -> date | None:
 def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     """What the visit should settle besides, without what is known and will still hold."""
     five = facts.air.five_minutes_on
-    counted = five is not None and (on - five).days <= LOOK_FRESH_DAYS
+    holds = LOOK_FRESH_DAYS if facts.phase is Phase.CLEARING else 0
+    counted = five is not None and (on - five).days <= holds
     read = facts.gravity.read_on
     unread_days = None if read is None else (on - read).days
-    holds_days = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
-    fresh = unread_days is not None and unread_days < holds_days
+    read_holds = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
+    fresh = unread_days is not None and unread_days < read_holds
     known = {
-        "count": counted and facts.phase is Phase.CLEARING,
+        "count": counted,
+        "temperature": facts.cold.noted_on == on,
+        "malolactic": not facts.cellar.malolactic_open,
         "read": fresh,
         "read-if-clear": fresh,
         "shake": facts.cellar.still_on is not None and row.kind is not Kind.BOTTLE,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from dataclasses import replace
+from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 from ..course.budget import Budget
@@ -47,6 +48,8 @@ _OF_ACT: Final = {
 
 def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     """Write the course of a jar in six lines: phase, next, two dates, bottles, what is unknown.
+
+    Where fewer dates are known there are fewer lines.
 
     Parameters
     ----------
@@ -142,9 +145,8 @@ def _next(course: Course) -> str:
 
 def _two_dates(course: Course) -> Iterator[str]:
     """What the maker looks forward to: the racking, the bottling, the first glass."""
-    dates = [*_dates(course), ("", "-"), ("", "-")]
-    for when, what in dates[:2]:
-        yield f"{when}  {what}".strip()
+    for when, what in islice(_dates(course), 2):
+        yield f"{when}  {what}"
 
 
 def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
@@ -164,8 +166,9 @@ def _dates(course: Course) -> Iterator[tuple[str, str]]:
     if course.phase is Phase.FERMENTING and course.next.kind is not Kind.RACK:
         rack = next((step for step in course.steps if step.kind is Kind.RACK), None)
         if rack is not None:
-            said = "about" if course.facts.known.budget is Budget.CLOSED else "not before"
-            yield f"{said} {day_text(rack.on, today)}", SHORT[Kind.RACK]
+            said = "about " if course.facts.known.budget is Budget.CLOSED else "not before "
+            tonight = rack.on == today
+            yield f"{'' if tonight else said}{day_text(rack.on, today)}", SHORT[Kind.RACK]
     if course.bottling is not None and course.next.kind is not Kind.BOTTLE:
         yield from _bottling(course, course.bottling)
     if course.drinking is not None:

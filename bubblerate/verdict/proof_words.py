@@ -29,8 +29,8 @@ _LACKS: Final = {
         "It reads {sg}, lower than any wine: misread, or a hydrometer that is off?"
     ),
     Code.STILL_BUBBLING: (
-        "It certainly bubbles more than the {weather_per_min} a minute that weather alone can "
-        "cause."
+        "On {on} it certainly bubbled more than the {weather_per_min} a minute that weather alone "
+        "can cause."
     ),
     Code.SWEETNESS_LEFT: (
         "It reads {sg} and should finish at {low_sg} to {high_sg}. The chance of enough sugar to "

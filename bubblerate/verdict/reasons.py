@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..text import format_day
+from ..text import format_day, percent
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -265,4 +265,4 @@ def fell(fall: Fall) -> str:
 
 def sure(chance: float) -> str:
     """How sure something is."""
-    return "nearly certain" if chance > 0.99 else f"chance {chance:.0%}"
+    return "nearly certain" if chance > 0.99 else f"chance {percent(chance)}"
