@@ -18,7 +18,7 @@ from bubblerate.shelf.overview import glance
 from bubblerate.show.after_text import after_text
 from bubblerate.show.calendar import as_ics, entries
 from bubblerate.show.shelf_text import shelf_csv, shelf_text
-from bubblerate.show.step_text import SHORT, day_text, days_text, next_text
+from bubblerate.show.step_text import day_text, days_text, next_text, short_text
 from bubblerate.show.verdict_text import as_text
 from bubblerate.text import cell_len
 from bubblerate.verdict.reasons import Kind
@@ -69,8 +69,8 @@ def _texts(judged: Judgement, own: Settings, shelf_line: str) -> None:
     found = figures(judged, settings=own)
     six = after_text(judged, found, width=200).splitlines()
     assert 4 <= len(six) <= 6
-    assert six[1].split(None, 1)[1] == f"{days_text(step, today)}  {SHORT[step.kind]}"
-    assert SHORT[step.kind] in shelf_line
+    assert six[1].split(None, 1)[1] == f"{days_text(step, today)}  {short_text(step)}"
+    assert short_text(step) in shelf_line
     assert day_text(step.on, today) in shelf_line
     _narrow(judged, six, after_text(judged, found, width=50))
     word = "STOP" if step.kind is Kind.RESCUE else judged.verdict.answer

@@ -15,7 +15,16 @@ from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
 from .guide_text import guide_lines, topic_of
-from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
+from .step_text import (
+    ASKED,
+    SHORT,
+    also_text,
+    answer_text,
+    day_text,
+    days_text,
+    short_text,
+    window_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -140,7 +149,7 @@ def _next(course: Course) -> str:
     if course.next.kind is Kind.NOTHING:
         spare = course.facts.about.spare_for
         return f"nothing: it is the spare for topping up {spare}" if spare else SHORT[Kind.NOTHING]
-    return f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"
+    return f"{days_text(course.next, course.asked_on)}  {short_text(course.next)}"
 
 
 def _two_dates(course: Course) -> Iterator[str]:
@@ -175,7 +184,7 @@ def _dates(course: Course) -> Iterator[tuple[str, str]]:
         yield window_text(course.drinking, today), "first glass"
     if course.phase is Phase.BOTTLED:
         for step in course.steps:
-            yield days_text(step, today), SHORT[step.kind]
+            yield days_text(step, today), short_text(step)
 
 
 def _bottles(course: Course, figures: Figures) -> str:

@@ -24,6 +24,7 @@ __all__ = [
     "days_text",
     "next_text",
     "settling_text",
+    "short_text",
     "window_text",
 ]
 
@@ -55,6 +56,12 @@ SHORT: Final[dict[Kind, str]] = {
     Kind.DRINK: "drink",
     Kind.NOTHING: "nothing",
 }
+# What a look is for, by its row of the table, where it is not for clearness first.
+_LOOKS: Final[Mapping[str, str]] = {
+    "C2": "shake: gas left?",
+    "C12c": "shake: gas left?",
+    "C16": "look: malolactic?",
+}
 # Events that settle a kind of step, as they are typed.
 _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.BUNG: "bung-tight or bung-leaked",
@@ -69,6 +76,11 @@ _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.STABILISE: "stabilised",
     Kind.BOTTLE: "bottled",
     Kind.RESCUE: "poured-back",
+}
+_LOOKS_SETTLED_BY: Final[Mapping[str, str]] = {
+    "C2": "still or prickle; clear or cloudy",
+    "C12c": "still or prickle",
+    "C16": "malolactic-over, or sulphited; clear or cloudy",
 }
 _FAR_DAYS: Final = 300  # from here on a day needs its year
 _MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window so wide is reported in months, or in parts of them
@@ -114,7 +126,17 @@ def next_text(step: NextStep, today: date) -> str:
 
 def settling_text(step: NextStep) -> str:
     """The events that settle a step once it is done; empty where a count or a reading does."""
-    return _SETTLED_BY.get(step.kind, "")
+    return _LOOKS_SETTLED_BY.get(_row_of_look(step)) or _SETTLED_BY.get(step.kind, "")
+
+
+def short_text(step: NextStep) -> str:
+    """The step in a few words, for a line that has no room for more."""
+    return _LOOKS.get(_row_of_look(step)) or SHORT[step.kind]
+
+
+def _row_of_look(step: NextStep) -> str:
+    """Row of the table that asked for a look; empty for any other step."""
+    return getattr(step, "row", "") if step.kind is Kind.LOOK else ""
 
 
 def window_text(window: Window, today: date) -> str:

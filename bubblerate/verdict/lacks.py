@@ -69,7 +69,6 @@ WORST_FIRST: Final = (
     Code.STUNNED,
     Code.OLD_READING,
     Code.CHECK_READING,
-    Code.FEW_COUNTS,
     Code.PRICKLE,
     Code.STILL_UNSAID,
     Code.ON_FININGS,
@@ -78,6 +77,7 @@ WORST_FIRST: Final = (
     Code.CLEAR_UNSAID,
     Code.CLEAR_TOO_SHORT,
     Code.MALOLACTIC_OPEN,
+    Code.FEW_COUNTS,
 )
 
 # Those that say whether sugar is left: what must have held on the eve of a tablet or a racking.

@@ -74,7 +74,7 @@ _LACKS: Final = {
         "Topped up on {on}: take one reading to show that it went in with a similar wine."
     ),
     Code.FEW_COUNTS: (
-        "Count for {need} minutes tonight: the last count is too short, too old or missing."
+        "It has not been counted for {need} minutes within the last {days} days."
     ),
     Code.PRICKLE: (
         "It had gas in it on {on}: swirl it daily in the warm, then shake a sample again."
