@@ -189,8 +189,10 @@ def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     unread_days = None if read is None else (on - read).days
     read_holds = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
     fresh = unread_days is not None and unread_days < read_holds
+    pressed = facts.done.get(Kind.BUNG)
     known = {
         "count": counted,
+        "press": pressed is not None and (on - pressed).days < REST_DAYS[Kind.BUNG],
         "temperature": facts.cold.noted_on == on,
         "malolactic": not facts.cellar.malolactic_open,
         "read": fresh,

@@ -39,6 +39,7 @@ __all__ = ["after_lines", "after_text", "all_text", "stands_text"]
 
 _COLUMN: Final = 9  # at which the six lines hang
 _IN_JAR: Final = (Phase.FERMENTING, Phase.CLEARING)
+_SHORTEST_LINE: Final = 50  # which the six lines are made for
 _USUAL_CL: Final = 75
 
 _OF_PHASE: Final = {
@@ -149,7 +150,12 @@ def _next(course: Course) -> str:
     if course.next.kind is Kind.NOTHING:
         spare = course.facts.about.spare_for
         return f"nothing: it is the spare for topping up {spare}" if spare else SHORT[Kind.NOTHING]
-    return f"{days_text(course.next, course.asked_on)}  {short_text(course.next)}"
+    what = short_text(course.next)
+    text = f"{days_text(course.next, course.asked_on)}  {what}"
+    if len(text) <= _SHORTEST_LINE - _COLUMN:
+        return text
+    # what to do must not be cut: since when it is due, the verdict says too
+    return f"{days_text(replace(course.next, since=None), course.asked_on)}  {what}"
 
 
 def _two_dates(course: Course) -> Iterator[str]:

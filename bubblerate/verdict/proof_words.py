@@ -73,9 +73,7 @@ _LACKS: Final = {
     Code.CHECK_READING: (
         "Topped up on {on}: take one reading to show that it went in with a similar wine."
     ),
-    Code.FEW_COUNTS: (
-        "It has not been counted for {need} minutes within the last {days} days."
-    ),
+    Code.FEW_COUNTS: ("It has not been counted for {need} minutes within the last {days} days."),
     Code.PRICKLE: (
         "It had gas in it on {on}: swirl it daily in the warm, then shake a sample again."
     ),
