@@ -58,6 +58,8 @@ class Known:
     ----------
     near : bool
         Within 5 points of its end, by 80 %, and a reading says so.
+    near_before : bool
+        Likely so before it was racked, filtered or fined that evening, where it was.
     points_left : tuple of float or None
         80 % range of what can still ferment [points].
     ended : bool
@@ -98,6 +100,7 @@ class Known:
     """
 
     near: bool = False
+    near_before: bool = False
     points_left: tuple[float, float] | None = None
     ended: bool = False
     still_since: date | None = None

@@ -27,6 +27,7 @@ from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
 from ..verdict.sugar_evidence import sugar_evidence
 from ..verdict.sugar_grid import weigh
+from . import acts
 from .budget import budget
 from .days import evening_of
 from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known
@@ -57,6 +58,9 @@ _LACKING: Final = {
 }
 LONG_COUNT_MINUTES: Final = 20.0  # tells a bubble or two from the weather (our judgement)
 _SURELY: Final = 0.9  # a fall is called one
+_LIKELY: Final = 0.6  # near its end when it was racked (our judgement)
+_CLEARS: Final = acts.RACKINGS | acts.FININGS
+_SPOILS: Final = _CLEARS | {acts.TOPPED_UP}
 _SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
 
 
@@ -155,7 +159,7 @@ class Weigher:
         else:
             seen = sugar_evidence(diary, at=last, settings=asked.settings)
         evidence = taught(seen, diary, asked.settings, told)
-        known = _known(evidence, ahead=latest)
+        known = replace(_known(evidence, ahead=latest), near_before=self._near_before(past, day))
         if not latest:
             return known
         return replace(
@@ -170,6 +174,23 @@ class Weigher:
             curve_failed=self._curve_failed(),
             sudden=self.situation.facts.airlock.sudden,
         )
+
+    def _near_before(self, past: Sequence[Visit], day: date) -> bool:
+        """Whether it was likely near its end before it was racked or fined on that evening.
+
+        A racking spoils the counts of its evening, and these may have been what made it a go. What
+        the fit knew that night is not asked again, hence the lower chance.
+        """
+        if not any(v.event in _CLEARS for v in past if evening_of(v.when) == day):
+            return False
+        undone = tuple(
+            replace(v, event=None) if evening_of(v.when) == day and v.event in _SPOILS else v
+            for v in past
+        )
+        diary = replace(self.situation.diary, visits=undone)
+        eve = sugar_evidence(diary, at=past[-1].when, settings=self.situation.settings)
+        found = near_its_end(eve)
+        return found is not None and found.chance >= _LIKELY
 
     def _curve_failed(self) -> bool:
         """Whether there were counts enough, and the sums came to nothing that can be trusted."""

@@ -155,7 +155,7 @@ def _next(course: Course) -> str:
     if len(text) <= _SHORTEST_LINE - _COLUMN:
         return text
     # what to do must not be cut: since when it is due, the verdict says too
-    return f"{days_text(replace(course.next, since=None), course.asked_on)}  {what}"
+    return f"{days_text(replace(course.next, since=course.next.on), course.asked_on)}  {what}"
 
 
 def _two_dates(course: Course) -> Iterator[str]:

@@ -81,6 +81,31 @@ def test_a_go_on_bottling_is_one_that_the_proof_allows(name):
     assert after.verdict.next.kind is Kind.LAY
 
 
+def test_what_is_racked_on_a_go_is_clearing_though_nobody_read_it_that_evening():
+    falls = (60, 130, 150, 130, 110, 88, 66, 50, 38, 28, 20, 15, 10, 7, 5, 3, 2, 1, 0)
+    rows = [
+        {"day": 0, "event": "pitched", "sg": 1.056, "litres": 4.5},
+        *(
+            {"day": d, "bubbles": n, "seconds": 300.0, "temp_c": 18.0}
+            for d, n in enumerate(falls, 2)
+        ),
+        {"day": 18.1, "sg": 1.008},
+    ]
+    own = Settings(vessels={"fig": VesselSettings(style="perry")})
+    rows.sort(key=lambda row: row["day"])
+    assert judge(diary(*rows), at=evening(20.05), settings=own).verdict.answer == "go"
+    acts = [
+        {"day": 20.1, "event": "racked", "litres": 4.3},
+        {"day": 20.11, "event": "topped-up", "added_l": 0.2},
+    ]
+    later = {"day": 54, "sg": 1.007, "temp_c": 17.0}
+    for more in (acts[:1], acts, [*acts, later]):
+        judged = judge(diary(*rows, *more), at=evening(more[-1]["day"]), settings=own)
+        assert judged.phase is Phase.CLEARING
+    high = [row if row.get("sg") != 1.008 else {**row, "sg": 1.030} for row in rows]
+    assert judge(diary(*high, *acts), at=evening(21), settings=own).phase is Phase.FERMENTING
+
+
 def test_bottling_on_the_evening_of_a_go_is_no_danger_however_rarely_it_was_counted():
     rows = [
         PITCHED,
