@@ -46,6 +46,8 @@ class Facts:
         The day of the pitching is known.
     sugar_in : date
         The newest day on which it was pitched or fed.
+    sweet : bool
+        It went in to sweeten a wine that is not surely stabilised.
     handled_on : date or None
         Newest racking, straining, pressing, move or split.
     proof_from : date
@@ -63,6 +65,7 @@ class Facts:
     began: date
     start_written: bool
     sugar_in: date
+    sweet: bool = False
     handled_on: date | None = None
     proof_from: date
     phase: Phase

@@ -269,7 +269,7 @@ def _first(course: Course, verdict: Verdict) -> Iterator[Reason]:
     at of late: tonight that is not asked for.
     """
     step, asked = course.next, verdict.question == course.question
-    unasked = step.kind in _HELPS or step.since > course.asked_on
+    unasked = step.kind in _HELPS or step.since > course.asked_on or step.row == "F3b"
     unseen = asked and unasked and verdict.reasons[0].code in _UNSEEN
     if step.kind is Kind.RESCUE or unseen:
         yield Reason(Code.COURSE, because(course.next.row, course.facts))

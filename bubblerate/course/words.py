@@ -22,6 +22,7 @@ DO: Final[Mapping[str, str]] = {
     "F1b":  "Count the bubbles for five minutes: it is near its end, so rack it if it is quiet.",
     "F2":   "Rack it off its lees: three counts over five days were quiet.",
     "F3":   "Count the bubbles for five minutes. None in the first three days is normal.",
+    "F3b":  "Count the bubbles for five minutes: if they come back, yeast is taking the sugar.",
     "F4":   "Press the bung: if the water in the airlock creeps back, it leaks.",
     "F5":   "Press the bung for ten seconds: it has not bubbled since you handled it.",
     "F6":   "Reseat the bung: the gravity fell by more than the bubbles explain.",

@@ -105,6 +105,8 @@ ROWS = [
     ("F12", "read", 34, 40, fermenting(air=FIVE_DAYS, known=Known(curve_failed=True))),
     ("F3", "count", 1, 0, fermenting(air=Air())),
     ("F3", "count", 3, 2, fermenting(air=LAG)),
+    ("F3b", "count", 1, 0, fermenting(air=Air(), sweet=True)),
+    ("F19", "stabilise", 41, 42, fermenting(air=QUIET, gravity=STUCK, sweet=True)),
     ("F4", "bung", 3, 3, fermenting(air=LAG)),
     ("F4", "bung", 5, 5, fermenting(air=LAG, cold=Cold(temp_c=12.0))),
     ("F5", "bung", 11, 13, fermenting(handled_on=d(10), air=replace(WORKED, heard_on=d(9), slowed_on=d(12), silent_on=d(12)))),
