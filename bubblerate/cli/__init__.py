@@ -154,7 +154,7 @@ _NUMBER = re.compile(r"\d{1,6}(\.\d{1,6})?", re.ASCII)
 
 
 def _plain(param: Any, word: Any) -> object:
-    """Value of a word typed for a parameter; None where typer has to read it."""
+    """Value of a word typed for a parameter; None if typer has to read it."""
     # where another typer keeps this elsewhere nothing is plain, and it looks at all itself
     kind = getattr(getattr(param, "type_descriptor", None), "annotation", None)
     if kind is bool and isinstance(word, bool):

@@ -1,14 +1,15 @@
-"""The table of steps: of the rows for its phase, the first that fits the facts is what to do next.
+"""The table of steps: the first row of a phase that fits the facts is what to do next.
 
-A row's day is the newest day among the facts it rests on, plus a wait; never the day asked. Words
-for each row stand in `words` under its code. Racking goes by gravity alone where two low readings
-stand (F1), by bubbles alone after five quiet days (F2); one low reading asks for a count (F1b). So
-a kind of fact that is left out opens nothing, unless it contradicted the other.
+A row's day is the newest day among the facts it rests on, plus a wait; never the day asked. The
+words for each row are in `words` under its code. Racking goes by gravity alone if two low readings
+agree (F1), by bubbles alone after five quiet days (F2). One low reading asks for a count (F1b). So
+leaving out one kind of fact opens nothing, unless it contradicted the other.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from ..verdict.reasons import Kind, Phase
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["REST_DAYS", "TABLE", "Row", "row_for"]
 
-# A step of a kind never has a day before it was done plus this many days; `engine` has readings'.
+# Least days from one step to the next of the same kind; those for readings are in `engine`.
 REST_DAYS: Final[Mapping[Kind, int]] = {
     Kind.COUNT: 1,
     Kind.BUNG: 14,
@@ -53,12 +54,12 @@ class Row:
         Its name in `words` and in tests.
     kind : Kind
     fits : callable
-        Whether it fits, by the facts and the day asked; only rows announced by their day look at
+        Whether it fits, by the facts and the day asked; only rows announced before their day use
         the day.
     day : callable
-        The day of the step.
+        Gives the day of the step.
     also : tuple of str
-        What the same visit may settle besides, as keys of `words.ALSO`.
+        What else the same visit may settle, as keys of `words.ALSO`.
     until : callable or None
         Last good day.
     rest : int or None
@@ -75,7 +76,7 @@ class Row:
 
 
 def row_for(facts: Facts, on: date) -> Row:
-    """First row that fits; the table is total.
+    """Find the first row that fits; there always is one.
 
     Parameters
     ----------
@@ -91,12 +92,8 @@ def row_for(facts: Facts, on: date) -> Row:
 
 
 def _watch(days: int) -> Row:
-    return Row(
-        "B4",
-        Kind.WATCH,
-        lambda f, on: on <= bottled_plus(f, days),
-        lambda f: bottled_plus(f, days),
-    )
+    day = partial(bottled_plus, wait=days)
+    return Row("B4", Kind.WATCH, lambda f, on: on <= day(f), day)
 
 
 RACK_ALSO: Final = ("read", "top-up")
@@ -167,18 +164,16 @@ FERMENTING: Final = (
         lambda f, _: f.idle and f.gravity.high and f.gravity.fall_per_day is None,
         lambda f: read_plus(f, FLAT_DAYS), ("press", "count")),
     Row("F15", Kind.WARM,
-        lambda f, _: f.stuck and not f.sweet and f.cold.warm_since is None,
+        lambda f, _: f.to_help and f.cold.warm_since is None,
         lambda f: read_plus(f, 0)),
     Row("F16", Kind.ROUSE,
-        lambda f, _: f.stuck and not f.sweet
-        and not f.was_done(Kind.ROUSE, f.gravity.slow_since),
+        lambda f, _: f.to_help and not f.was_done(Kind.ROUSE, f.gravity.slow_since),
         lambda f: newest(read_plus(f, 0), days_on(newest(f.cold.warm_since), 7))),
     Row("F17", Kind.READ,
         lambda f, _: f.stuck and waits.unread_since_treated(f),
         waits.treated_on, ("count",)),
     Row("F18", Kind.RESTART,
-        lambda f, _: f.stuck and not f.sweet
-        and not f.was_done(Kind.RESTART, f.gravity.slow_since),
+        lambda f, _: f.to_help and not f.was_done(Kind.RESTART, f.gravity.slow_since),
         lambda f: read_plus(f, 0)),
     Row("F19", Kind.STABILISE,
         lambda f, _: f.stuck,
@@ -212,8 +207,7 @@ CLEARING: Final = (
         lambda f: waits.racked_plus(f, 1),
         until=lambda f: waits.racked_plus(f, 7)),
     Row("C7", Kind.READ,
-        lambda f, _: f.cellar.hold_from is not None and read_plus(f, 0) < waits.hold_ends(f)
-        and not waits.looked_at_in_hold(f),
+        lambda f, _: waits.held_unread(f) and not waits.looked_at_in_hold(f),
         waits.hold_ends, PROOF_ALSO),
     Row("C8", Kind.LOOK,
         lambda f, _: f.cellar.clear_on is None and f.cellar.cloudy_on is None,

@@ -35,13 +35,13 @@ _KEYS: Final[Mapping[str, tuple[str, Callable[[str], float | str]]]] = {
 def about_of(
     jar: str, typed: Mapping[str, str | None], *, forget: Sequence[str] = ()
 ) -> dict[str, float | str | None]:
-    """Keys of the settings with what is to stand there; None where one is to go.
+    """Keys of the settings with what is to stand there; None if one is to go.
 
     Parameters
     ----------
     jar : str
     typed : mapping of str to str or None
-        By the name of the option; None where it was not given.
+        By the name of the option; None if it was not given.
     forget : sequence of str
         Options to clear.
 

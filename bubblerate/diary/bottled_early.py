@@ -50,7 +50,7 @@ def bottled_early(before: Sequence[Visit], visit: Visit, style: str | None) -> s
     Returns
     -------
     str or None
-        None where neither bubbles nor gravity speak against it: no proof that it is safe.
+        None if neither bubbles nor gravity speak against it: no proof that it is safe.
     """
     starts = [i for i, v in enumerate(before) if v.event is Event.PITCHED]
     rows = [*before[starts[-1] if starts else 0 :], visit]

@@ -100,7 +100,7 @@ def _lot(part: str, text: str) -> str:
 
 
 def _size_cl(text: str) -> float:
-    """Size of a bottle [cl], of a text without a unit too; 0 where it is none."""
+    """Size of a bottle [cl], of a text without a unit too; 0 if it is none."""
     try:
         return round(100.0 * units.added_l(text if text[-1].isalpha() else f"{text} cl"), 4)
     except InputError:

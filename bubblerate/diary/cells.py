@@ -26,7 +26,7 @@ _PLAIN = Dialect()
 
 
 def when(where: str, cell: str) -> datetime | None:
-    """Moment in a cell; None where it is blank."""
+    """Moment in a cell; None if it is blank."""
     if not cell.strip():
         return None
     try:
@@ -38,7 +38,7 @@ def when(where: str, cell: str) -> datetime | None:
 
 
 def event(where: str, text: str) -> Event | None:
-    """Word of an event; None where there is none."""
+    """Word of an event; None if there is none."""
     if not text or text in EVENTS:
         return Event(text) if text else None
     raise _refusal(where, "event", text, likely(text) or f"one of {', '.join(EVENTS)}")
@@ -68,7 +68,7 @@ def _as_kept(
 
 
 def closed(where: str, text: str) -> Closure | None:
-    """What closes the bottles; None where it is not told."""
+    """What closes the bottles; None if it is not told."""
     if not text or text in list(Closure):
         return Closure(text) if text else None
     try:
@@ -79,7 +79,7 @@ def closed(where: str, text: str) -> Closure | None:
 
 
 def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLAIN) -> float | None:
-    """Number in a cell; None where it is blank.
+    """Number in a cell; None if it is blank.
 
     Parameters
     ----------

@@ -56,7 +56,7 @@ def _uncollected() -> Iterator[None]:
 
 @_uncollected()
 def in_columns(data: bytes, width: int, form: Dialect) -> list[list[str]] | None:
-    """Cells of a file below its header, column by column; None where a row is odd.
+    """Cells of a file below its header, column by column; None if a row is odd.
 
     Parameters
     ----------
@@ -68,7 +68,7 @@ def in_columns(data: bytes, width: int, form: Dialect) -> list[list[str]] | None
     Returns
     -------
     list of list of str, or None
-        `width` columns. None where a row has more cells or fewer, or runs over several lines, and
+        `width` columns. None if a row has more cells or fewer, or runs over several lines, and
         where there is none.
     """
     if b"\0" in data:
@@ -99,7 +99,7 @@ def _even(rows: Iterable[list[str]], width: int) -> Iterator[list[str]]:
 def visits_of(
     names: Sequence[str], columns: Sequence[Sequence[str]], lines: Sequence[int], form: Dialect
 ) -> list[Visit] | None:
-    """Rows of a table, none of which tells its time by its day; None where any is odd.
+    """Rows of a table, none of which tells its time by its day; None if any is odd.
 
     Parameters
     ----------

@@ -105,7 +105,7 @@ def readings(tidy: str) -> tuple[Mapping[Order, Parts], str]:
     Returns
     -------
     days : mapping of Order to Parts
-        Year or None, month and day, which need not exist; empty where the text is not a date. With
+        Year or None, month and day, which need not exist; empty if the text is not a date. With
         its month named, or its year first in four digits, a date is the same in every order.
     clock : str
         What follows the date, as a rule the time of day.

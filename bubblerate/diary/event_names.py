@@ -94,7 +94,7 @@ _WITH_SUGAR, _WITH_WATER = r"\b(?:juice|must|sugar|syrup|honey|fruit|concentrate
 
 
 def known(text: str) -> Event | None:
-    """Event that a word or a few words name and nothing more; None where they name none.
+    """Event that a word or a few words name and nothing more; None if they name none.
 
     Parameters
     ----------
@@ -150,7 +150,7 @@ def done(text: str) -> tuple[Event | None, str]:
     Returns
     -------
     event : Event or None
-        None where the words begin with no event.
+        None if the words begin with no event.
     note : str
         All of the words, unless they are the event and no more.
 

@@ -123,7 +123,7 @@ def at_hand(found: Iterable[Diary | Unread], at: datetime) -> Iterator[Diary | U
 
 
 def unshowable(name: str) -> Unread | None:
-    """Why a vessel of such a name is not read; None where its name can be shown."""
+    """Why a vessel of such a name is not read; None if its name can be shown."""
     if name.isprintable():
         return None
     shown = printable(name)

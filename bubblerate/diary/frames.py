@@ -29,7 +29,7 @@ def framed(
     Parameters
     ----------
     columns : mapping of str to sequence
-        Values of each column of a diary, None where nothing was noted.
+        Values of each column of a diary, None if nothing was noted.
     words : mapping of str to sequence of str
         What may stand in the columns of words.
     lines : sequence of int

@@ -29,7 +29,7 @@ _ASIDE: Final = "bubblerate-act-not-finished.json"
 
 
 class Change(NamedTuple):
-    """What one file of the shelf held, None where there was none, and what it is to hold."""
+    """What one file of the shelf held, None if there was none, and what it is to hold."""
 
     name: str
     was: bytes | None

@@ -27,7 +27,7 @@ def kin(folder: Path) -> Callable[[str], Opened | None]:
     Returns
     -------
     callable
-        Of a name; it gives None where there is no such diary, or it cannot be read.
+        Of a name; it gives None if there is no such diary, or it cannot be read.
     """
     shelf = shelf_at(folder)
 

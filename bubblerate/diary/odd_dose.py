@@ -31,7 +31,7 @@ def odd_dose(before: Sequence[Visit], visit: Visit) -> str | None:
     Returns
     -------
     str or None
-        None where nothing looks odd, or nobody noted how much wine there is.
+        None if nothing looks odd, or nobody noted how much wine there is.
     """
     if visit.sulphite_g is None and visit.sorbate_g is None:
         return None

@@ -23,7 +23,7 @@ class Promise(NamedTuple):
     ----------
     name : str
     was : str or None
-        Mark of what it held before; None where there was none.
+        Mark of what it held before; None if there was none.
     new : bytes
         All that it is to hold.
     below : bytes or None

@@ -85,7 +85,7 @@ def of_columns(
     lines: Sequence[int],
     form: Dialect = _PLAIN,
 ) -> Diary | None:
-    """Diary of a vessel whose rows all tell their time and are in order; None where one is odd.
+    """Diary of a vessel whose rows all tell their time and are in order; None if one is odd.
 
     What is odd is read row by row, by `of_rows`, which also says what is wrong with it. Where this
     gives a diary, it is the same.

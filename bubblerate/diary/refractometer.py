@@ -81,7 +81,7 @@ def estimate(diary: Diary, visit: Visit) -> RefractedSG | None:
     Returns
     -------
     RefractedSG or None
-        None where the must was not read, something was added since, or no wine shows so little or
+        None if the must was not read, something was added since, or no wine shows so little or
         so much.
     """
     from ..physics.refraction import sg_by_refractometer

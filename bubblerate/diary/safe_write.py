@@ -87,7 +87,7 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     folder : int
         Descriptor of its folder, as `locked` yields it.
     was : bytes or None
-        What the file held when it was read; None where there was none.
+        What the file held when it was read; None if there was none.
 
     Raises
     ------

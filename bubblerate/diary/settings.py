@@ -97,7 +97,7 @@ class Keeping:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VesselSettings:
-    """What the maker expects of one vessel and has seen of it; None where nothing is set.
+    """What the maker expects of one vessel and has seen of it; None if nothing is set.
 
     Attributes
     ----------

@@ -76,7 +76,7 @@ def settings_of(data: bytes) -> Settings:
 
 
 def content(path: Path) -> bytes | None:
-    """Bytes of the file, None where there is none.
+    """Bytes of the file, None if there is none.
 
     Raises
     ------

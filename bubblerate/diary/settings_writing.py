@@ -88,7 +88,7 @@ def said_of_another(
     Returns
     -------
     bytes or None
-        None where there is nothing to say, or something is said of `into` already.
+        None if there is nothing to say, or something is said of `into` already.
     """
     if b"vessel" not in data and not more:
         return None

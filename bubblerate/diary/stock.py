@@ -43,7 +43,7 @@ class Stock:
 
     @property
     def to_ask(self) -> tuple[str, ...]:
-        """Sizes of which one that is opened may be; empty where only one is left."""
+        """Sizes of which one that is opened may be; empty if only one is left."""
         there = tuple(size for size, number in self.sizes.items() if number)
         return there if len(there) > 1 else ()
 
@@ -59,7 +59,7 @@ def stock(rows: Sequence[Visit]) -> Stock | None:
     Returns
     -------
     Stock or None
-        None where they were not counted, or none were filled.
+        None if they were not counted, or none were filled.
     """
     filled = bottled(rows)
     sizes: Counter[str] = Counter()

@@ -236,7 +236,7 @@ def _latest_year(month: int, day: int, today: date) -> int:
 
 
 def _calendar_day(year: int, month: int, day: int, text: str) -> date | None:
-    """Day of the calendar, or None where there is no such month."""
+    """Day of the calendar, or None if there is no such month."""
     if not 1 <= month <= 12:
         return None
     if year == 0:

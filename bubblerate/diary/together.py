@@ -76,7 +76,7 @@ def _change(shelf: Shelf, one: Rows) -> Change:
 def _settings(
     folder: Path, source: str, into: str, more: Mapping[str, str] | None
 ) -> Change | None:
-    """`bubblerate.toml` with the settings of one jar copied to another; None where none is."""
+    """`bubblerate.toml` with the settings of one jar copied to another; None if none is."""
     path = folder / FILE_NAME
     was = path.read_bytes() if path.exists() else None
     new = said_of_another(was or b"", source, into, leave_out=_OF_THE_JAR, more=more)

@@ -95,7 +95,7 @@ def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]
     ----------
     written : Event
     typed : mapping of str to str or None
-        By the name of the column; None where it was not given.
+        By the name of the column; None if it was not given.
 
     Returns
     -------

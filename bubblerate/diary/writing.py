@@ -136,7 +136,7 @@ def extend(
 def grown(
     path: Path, was: bytes | None, visits: Sequence[Visit], *, pitched: datetime | None
 ) -> tuple[bytes, bytes]:
-    """Bytes of a diary up to some new rows, and those of the rows; `was` None where none is."""
+    """Bytes of a diary up to some new rows, and those of the rows; `was` None if none is."""
     data = ",".join(_columns(visits)).encode() + _CRLF if was is None else was
     data = _widened(path, data + _start(data), visits)
     return data, _added(path, data, visits, pitched)

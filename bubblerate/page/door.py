@@ -101,7 +101,7 @@ class Door:
         writes: bool,
         calendar_key: str | None = None,
     ) -> Refused | None:
-        """Why a request is refused, or None where it may be answered.
+        """Why a request is refused, or None if it may be answered.
 
         Parameters
         ----------
@@ -128,7 +128,7 @@ class Door:
         return None
 
     def foreign(self, host: str | None) -> Refused | None:
-        """Why a name is not answered to, or None where it is one of this machine."""
+        """Why a name is not answered to, or None if it is one of this machine."""
         known = {self._host(name) for name in self.names}
         return None if (host or "").lower() in known else _FOREIGN_HOST
 

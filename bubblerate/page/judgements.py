@@ -85,7 +85,7 @@ class Judgements:
             return kept.view
 
     def picture(self, shelf: Shelf, jar: str, *, at: datetime) -> bytes | None:
-        """Picture of a jar as SVG; None where it cannot be judged."""
+        """Picture of a jar as SVG; None if it cannot be judged."""
         kept = self._of(shelf, jar, at)
         if isinstance(kept.found, Unread):
             return None

@@ -47,7 +47,7 @@ class Ledger:
             save_output(self._path, "".join(lines).encode())
 
     def first(self, mark: str) -> datetime | None:
-        """Moment for which an entry was taken up; None where it never was."""
+        """Moment for which an entry was taken up; None if it never was."""
         return self._firsts.get(mark)
 
     def add(self, mark: str, when: datetime) -> None:

@@ -20,7 +20,7 @@ def home_addresses() -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Private IPv4 addresses, none twice; empty where there is no network.
+        Private IPv4 addresses, none twice; empty if there is no network.
 
     Notes
     -----

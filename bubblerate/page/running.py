@@ -58,7 +58,7 @@ def told_while_running(folder: Path, address: str) -> Iterator[None]:
 
 
 def where_running(folder: Path) -> str | None:
-    """Address of the page of a shelf; None where none runs.
+    """Address of the page of a shelf; None if none runs.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def where_running(folder: Path) -> str | None:
 
 
 def _held(path: Path) -> int | None:
-    """The file, locked; None where it cannot be locked."""
+    """The file, locked; None if it cannot be locked."""
     try:
         made(path.parent)
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)

@@ -32,7 +32,7 @@ class SoundView:
     text : tuple of str
         Lines of words.
     count : str
-        As it may be written down; empty where it is unreliable.
+        As it may be written down; empty if it is unreliable.
     seconds : float
         Length of the sound [s].
     """

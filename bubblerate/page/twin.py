@@ -63,7 +63,7 @@ def shelf_html(found: Iterable[Judgement | Unread], *, at: datetime, settings: S
 
 
 def _picture(found: Judgement | Unread) -> str:
-    """Picture of a jar as an address that holds it; empty where there is none."""
+    """Picture of a jar as an address that holds it; empty if there is none."""
     if isinstance(found, Unread):
         return ""
     drawn = tail_picture(found, "svg", axis="log", width_cm=PICTURE_CM)

@@ -135,7 +135,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
     jar : str
     found : Judgement or Unread
     settings : Settings or None
-        None where they cannot be read; then there is no judgement either.
+        None if they cannot be read; then there is no judgement either.
 
     Returns
     -------

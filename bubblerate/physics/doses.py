@@ -147,7 +147,7 @@ def priming_g_per_litre(
     Returns
     -------
     float
-        Sucrose [g/L]; 0 where the gas in it does.
+        Sucrose [g/L]; 0 if the gas in it does.
 
     Raises
     ------

@@ -27,7 +27,7 @@ def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
     Returns
     -------
     float or ndarray, shape (n,)
-        [g/L]; 0 where a wine of that strength would weigh more without any. Of a dry wine 17 to 30
+        [g/L]; 0 if a wine of that strength would weigh more without any. Of a dry wine 17 to 30
         are acids, glycerol and minerals, the rest is sugar.
 
     Raises

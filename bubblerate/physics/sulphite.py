@@ -36,7 +36,7 @@ class Sulphite:
     ----------
     ph : float
     measured_mg_per_litre : float or None
-        Free SO2 in it already [mg/L]; None where it was not measured.
+        Free SO2 in it already [mg/L]; None if it was not measured.
     mg_per_litre : (float, float)
         Free SO2 [mg/L].
     powder_g : (float, float) or None
@@ -94,12 +94,12 @@ def sulphite_dose(
     litres : float or None
         Wine in the vessel [L].
     free_mg_per_litre : float or None
-        Free SO2 that is in it already, as measured [mg/L]; None where it was not.
+        Free SO2 that is in it already, as measured [mg/L]; None if it was not.
 
     Returns
     -------
     Sulphite or None
-        None where the pH is not known, or lies outside the published table.
+        None if the pH is not known, or lies outside the published table.
 
     Notes
     -----

@@ -51,7 +51,7 @@ class Lot:
     ----------
     vessel : str
     style : str
-        In the maker's words; empty where nothing is set.
+        In the maker's words; empty if nothing is set.
     year : int
         In which it was pitched.
     place : str
@@ -59,7 +59,7 @@ class Lot:
     filled : str
         As it was written: "6x75"; in cl.
     left : Stock or None
-        None where they were not counted.
+        None if they were not counted.
     closure : str
     bottled_on, drink_from, best_by : date
     abv_pct : Middle or None

@@ -51,7 +51,7 @@ class CommonMove:
     times : float
         Median, over the jars that went along, of the last count divided by what was expected.
     warmer_c : float or None
-        How much warmer they stood than before, as a median [C]; None where hardly any
+        How much warmer they stood than before, as a median [C]; None if hardly any
         temperature was noted.
     """
 
@@ -104,7 +104,7 @@ def common_move(departures: Iterable[Departure], *, at: datetime) -> CommonMove 
     Returns
     -------
     CommonMove or None
-        None where fewer than three jars can be compared, the last evening is more than two days
+        None if fewer than three jars can be compared, the last evening is more than two days
         old, or chance alone moves so many.
 
     Notes
@@ -150,7 +150,7 @@ def departure(diary: Diary, *, at: datetime) -> Departure | None:
     Returns
     -------
     Departure or None
-        None where it was opened of late, or has too few bubbles or evenings to tell.
+        None if it was opened of late, or has too few bubbles or evenings to tell.
 
     Notes
     -----

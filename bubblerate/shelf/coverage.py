@@ -104,7 +104,7 @@ class Backtest:
     rows : tuple of LeadRow
         By lead; leads that no evening had are left out.
     whole : LeadRow or None
-        All evenings; None where there are none.
+        All evenings; None if there are none.
     """
 
     replays: tuple[Replay, ...]

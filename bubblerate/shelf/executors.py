@@ -120,7 +120,7 @@ def executor_for(*, workers: int | None = None, scheduler: str = "") -> Iterator
     Yields
     ------
     concurrent.futures.Executor or None
-        None where the work is to be done here.
+        None if the work is to be done here.
 
     Raises
     ------

@@ -70,7 +70,7 @@ class Judged:
     asked_on : date
         Evening asked about.
     last : Count or None
-        The last count of this batch; None where nothing is counted yet.
+        The last count of this batch; None if nothing is counted yet.
     crossing : Crossing or None
         When it falls quiet; None without a forecast, and where a leak misleads the bubbles.
     """
@@ -99,7 +99,7 @@ class Bottled:
     asked_on : date
         Evening asked about.
     last : Count or None
-        The last count of this batch; None where nothing was counted.
+        The last count of this batch; None if nothing was counted.
     bottled_at : datetime
     """
 

@@ -104,7 +104,7 @@ def backtest_csv(evenings: Sequence[Evening]) -> str:
     Returns
     -------
     str
-        Times in ISO 8601, days as numbers, yes or no; empty where a date is over 60 days ahead.
+        Times in ISO 8601, days as numbers, yes or no; empty if a date is over 60 days ahead.
     """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")

@@ -50,7 +50,7 @@ def sugar_text(balance: Balance) -> str:
 
 
 def told_text(balance: Balance) -> str:
-    """What the balance rests on beside readings; empty where it rests on them alone."""
+    """What the balance rests on beside readings; empty if it rests on them alone."""
     parts = [_START[balance.start]] if _START[balance.start] else []
     if balance.end is Told.USUAL:
         parts.append("not read since: usual finish assumed")

@@ -93,7 +93,7 @@ def step_uid(vessel: str, began: date, kind: str, ordinal: int) -> str:
 
 
 def wine_of(uid: str) -> str:
-    """Part of an identifier that tells the wine; empty where it is none of ours."""
+    """Part of an identifier that tells the wine; empty if it is none of ours."""
     return uid.removesuffix(_HOST).rpartition("-")[2] if uid.endswith(_HOST) else ""
 
 

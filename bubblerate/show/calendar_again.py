@@ -91,7 +91,7 @@ def _earlier(path: Path) -> list[Entry]:
 
 
 def _entry(event: icalendar.Component) -> Entry | None:
-    """One entry of a file of ours; None where it is of another program, or has no day."""
+    """One entry of a file of ours; None if it is of another program, or has no day."""
     uid, start = str(event.get("UID", "")), getattr(event.get("DTSTART"), "dt", None)
     if not wine_of(uid) or not isinstance(start, date):
         return None

@@ -117,7 +117,7 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
 
 
 def _sizes(left: Stock) -> list[str]:
-    """As a filling is written, of what is left; empty where the size of one is not known."""
+    """As a filling is written, of what is left; empty if the size of one is not known."""
     return [] if left.unsure else [f"{number}x{size}" for size, number in left.sizes.items()]
 
 

@@ -39,7 +39,7 @@ _TOLD: Final = {
 
 
 def why_no_date(judgement: Judgement) -> NoDate | None:
-    """Say why no day of falling below the threshold can be told; None where one can.
+    """Say why no day of falling below the threshold can be told; None if one can.
 
     Parameters
     ----------

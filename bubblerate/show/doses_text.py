@@ -84,7 +84,7 @@ def put_in_texts(holds: Balance | None, *, sorbate: bool = True) -> list[str]:
 
 
 def hold_text(dosed: Stabilising) -> str:
-    """Where the hold after stabilising stands; empty where there is none."""
+    """Where the hold after stabilising stands; empty if there is none."""
     if dosed.hold_until is None or dosed.hold_day is None:
         return ""
     if dosed.hold_day >= _HOLD_DAYS:

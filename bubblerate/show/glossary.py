@@ -196,7 +196,7 @@ WORDS: Final = (
 
 
 def find(text: str) -> Word | None:
-    """The entry for a word, by its name or another word for it; None where there is none.
+    """The entry for a word, by its name or another word for it; None if there is none.
 
     Parameters
     ----------

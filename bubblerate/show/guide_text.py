@@ -31,7 +31,7 @@ _OF_ROW: Final[Mapping[str, Topic]] = {
 
 
 def topic_of(course: Course) -> Topic | None:
-    """What the next step of a jar asks to know; None where it is done as it is said."""
+    """What the next step of a jar asks to know; None if it is done as it is said."""
     topic = _OF_ROW.get(course.next.row)
     if topic is Topic.FIRST_DAYS and lag(course.facts) is None:
         return None

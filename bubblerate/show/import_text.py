@@ -75,7 +75,7 @@ def preview(
     told : sequence of Hint
         Notes that may tell of events.
     diary : Diary or None
-        As it stands; None where it is to be begun.
+        As it stands; None if it is to be begun.
     path : Path
         Of the diary.
     now : datetime

@@ -92,7 +92,7 @@ def answer_text(answer: str, step: NextStep) -> str:
 
 
 def also_text(step: NextStep) -> str:
-    """What the same visit may settle, as one sentence; empty where there is nothing."""
+    """What the same visit may settle, as one sentence; empty if there is nothing."""
     if not step.also:
         return ""
     text = f"Also: {'; '.join(step.also)}"
@@ -125,7 +125,7 @@ def next_text(step: NextStep, today: date) -> str:
 
 
 def settling_text(step: NextStep) -> str:
-    """The events that settle a step once it is done; empty where a count or a reading does."""
+    """The events that settle a step once it is done; empty if a count or a reading does."""
     return _LOOKS_SETTLED_BY.get(_row_of_look(step)) or _SETTLED_BY.get(step.kind, "")
 
 

@@ -102,7 +102,7 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
     Parameters
     ----------
     chance : float or None
-        None where nothing can be forecast.
+        None if nothing can be forecast.
     when : date
     per_min : float
         The threshold [bubbles/min].

@@ -168,7 +168,7 @@ def moments(
     days : sequence of Written
         In the order of the table.
     order : Order or None
-        Of day, month and year; None where it makes no difference.
+        Of day, month and year; None if it makes no difference.
     year : int or None
         Of the first date, where it has none. Any other without a year is of the year that puts it
         nearest to the date before it.

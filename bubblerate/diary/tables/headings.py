@@ -149,7 +149,7 @@ def columns(headings: Sequence[str], meant: Meant | None = None) -> tuple[Column
     Returns
     -------
     tuple of Column
-        In the order of the table; `kind` is None where the heading says nothing we know.
+        In the order of the table; `kind` is None if the heading says nothing we know.
 
     Examples
     --------

@@ -56,7 +56,7 @@ class Line:
         return next((kind for kind in kinds if kind in self.texts), None)
 
     def number(self, kind: Kind, reader: Callable[[str], float], digits: int) -> float | None:
-        """Value of a cell, None where it is blank; behind a bare number belongs the unit."""
+        """Value of a cell, None if it is blank; behind a bare number belongs the unit."""
         if kind not in self.texts:
             return None
         text, unit = self.texts[kind], self.columns[kind].unit
@@ -66,7 +66,7 @@ class Line:
         return None if value is None else round(value, digits)
 
     def read(self, kind: Kind, reader: Callable[[str], _T]) -> _T | None:
-        """What a cell of words says, None where it is blank."""
+        """What a cell of words says, None if it is blank."""
         return self.reading(kind, lambda: reader(self.texts[kind])) if kind in self.texts else None
 
     def reading(self, kind: Kind, act: Callable[[], _T]) -> _T | None:

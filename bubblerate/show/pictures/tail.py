@@ -125,7 +125,7 @@ def save_tail(
     Returns
     -------
     Path or None
-        Where it was saved; None where it went into an open file.
+        Where it was saved; None if it went into an open file.
 
     Raises
     ------
