@@ -129,7 +129,7 @@ def next_look_on(facts: Facts) -> date:
 
 
 def held_unread(facts: Facts) -> bool:
-    """Whether it was stabilised, or sweetened after that, and was not read once its hold was over."""
+    """Whether it was stabilised, or sweetened after that, and not read once that was over."""
     return facts.cellar.hold_from is not None and read_plus(facts, 0) < hold_ends(facts)
 
 
