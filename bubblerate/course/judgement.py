@@ -266,12 +266,13 @@ def _first(course: Course, verdict: Verdict) -> Iterator[Reason]:
     """What is said first: why bottles may burst, or that a quiet jar bubbles again.
 
     And why it is to be helped or left alone, where the verdict would begin with what nobody looked
-    at of late: tonight that is not asked for.
+    at of late and tonight's step does not ask for, or with a leak that was put right.
     """
-    step, asked = course.next, verdict.question == course.question
+    step, code = course.next, verdict.reasons[0].code
     unasked = step.kind in _HELPS or step.since > course.asked_on or step.row == "F3b"
-    unseen = asked and unasked and verdict.reasons[0].code in _UNSEEN
-    if step.kind is Kind.RESCUE or unseen:
+    tight = course.facts.was_done(Kind.BUNG, course.facts.gravity.read_on)
+    aside = (code in _UNSEEN and unasked) or (code == Code.LEAK and tight)
+    if step.kind is Kind.RESCUE or (aside and verdict.question == course.question):
         yield Reason(Code.COURSE, because(course.next.row, course.facts))
     if course.phase in (Phase.FERMENTING, Phase.CLEARING) and returned(course.facts):
         yield Reason(Code.COURSE, returned_text(course.facts))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.gas import saturated_g_per_litre, wet_gas_ml
 from ..text import format_day
-from ..verdict.reasons import Kind
+from ..verdict.reasons import Kind, Phase
 
 if TYPE_CHECKING:
     from .facts import Facts
@@ -29,12 +29,14 @@ MOST_C: Final = 40.0  # the solubility is published from 0 C to this
 def returned(facts: Facts) -> bool:
     """Whether it bubbles again after quiet, and was not read since.
 
-    Not after it was stirred or given a starter to that end.
+    Not if it was stirred, given a starter or, while it still fermented, warmed to that end.
     """
     back, read = facts.air.back_on, facts.gravity.read_on
     if back is None or (read is not None and read >= back):
         return False
-    helped = (facts.done.get(kind) for kind in (Kind.ROUSE, Kind.RESTART))
+    helped = [facts.done.get(kind) for kind in (Kind.ROUSE, Kind.RESTART)]
+    if facts.phase is Phase.FERMENTING:
+        helped.append(facts.cold.warmed_on)
     return all(day is None or not 0 <= (back - day).days <= HELPED_DAYS for day in helped)
 
 

@@ -23,7 +23,9 @@ READ_FRESH_DAYS: Final = 30  # days that a reading counts for bottling
 # If the last reading is this old, a look asks for a new one: the proof then ends weeks sooner.
 LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
 FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 7  # from a racking until it may have cleared
-SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7  # from one look at a cloudy wine to the next
+# From one look at a cloudy wine to the next. A torch takes no wine, and the 30 days count from the
+# evening that found it clear: looked at monthly, a wine would be bottled two weeks late.
+SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7
 CLEARS_DAYS: Final = 60  # from a racking: until then it may clear by itself
 BUBBLING_DAYS: Final = 3  # until bubbles that forbid bottling are counted again
 LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes this long

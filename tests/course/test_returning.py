@@ -62,8 +62,8 @@ def test_a_quiet_jar_says_nothing_of_it():
     assert not asked().verdict.reasons[0].text.startswith("Bubbling again")
 
 
-@pytest.mark.parametrize("event", ["stirred", "starter"])
-def test_nothing_is_made_of_bubbles_that_stirring_or_a_starter_brought_back(event):
+@pytest.mark.parametrize("event", ["stirred", "starter", "warmed"])
+def test_nothing_is_made_of_bubbles_that_stirring_a_starter_or_warmth_brought_back(event):
     stuck = [row for row in RACKED if "event" not in row and row["day"] < 30]
     start = {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5}
     helped = {"day": 85, "event": event}
