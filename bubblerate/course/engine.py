@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from .inputs import About
     from .jar import Weigh
 
-__all__ = ["Course", "Step", "course", "course_of"]
+__all__ = ["Course", "Step", "any_evening", "course", "course_of"]
 
 _LAST: Final = frozenset({Kind.DRINK, Kind.RESCUE, Kind.NOTHING})
 _MOST_STEPS: Final = 60  # more would be a circle in the table
@@ -50,6 +50,11 @@ class Step(NextStep):
     on: date
     since: date
     row: str
+
+
+def any_evening(step: NextStep) -> bool:
+    """Whether only a fresh look is missing for bottling, so that any evening will do."""
+    return isinstance(step, Step) and step.row in ("C18", "C18b")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from ..course.budget import Budget
 from ..course.volumes import bottles
 from ..course.words import SUPPOSED
 from ..diary.stock import stock
+from ..text import format_day
 from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
@@ -176,6 +177,14 @@ def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
     yield window_text(window, today), f"{what}{more}"
 
 
+def _drinking(course: Course, window: Window) -> str:
+    """The window, or, where the bottling was to have been by now, the month of the plan."""
+    planned = [step.on for step in course.steps if step.kind is Kind.DRINK]
+    if course.bottling is not None and course.bottling.high < course.asked_on and planned:
+        return f"from {format_day(planned[-1], day=False)}"
+    return window_text(window, course.asked_on)
+
+
 def _dates(course: Course) -> Iterator[tuple[str, str]]:
     today = course.asked_on
     if course.phase is Phase.FERMENTING and course.next.kind is not Kind.RACK:
@@ -187,7 +196,7 @@ def _dates(course: Course) -> Iterator[tuple[str, str]]:
     if course.bottling is not None and course.next.kind is not Kind.BOTTLE:
         yield from _bottling(course, course.bottling)
     if course.drinking is not None:
-        yield window_text(course.drinking, today), "first glass"
+        yield _drinking(course, course.drinking), "first glass"
     if course.phase is Phase.BOTTLED:
         for step in course.steps:
             yield days_text(step, today), short_text(step)

@@ -23,6 +23,7 @@ __all__ = [
     "day_text",
     "days_text",
     "next_text",
+    "row_of",
     "settling_text",
     "short_text",
     "window_text",
@@ -56,11 +57,12 @@ SHORT: Final[dict[Kind, str]] = {
     Kind.DRINK: "drink",
     Kind.NOTHING: "nothing",
 }
-# What a look is for, by its row of the table, where it is not for clearness first.
-_LOOKS: Final[Mapping[str, str]] = {
-    "C2": "shake: gas left?",
-    "C12c": "shake: gas left?",
+# By its row of the table, where that says more than the kind.
+_SHORT_BY_ROW: Final[Mapping[str, str]] = {
+    **dict.fromkeys(("C2", "C12c"), "shake: gas left?"),
     "C16": "look: malolactic?",
+    "C18": "bottle, read first",
+    "C18b": "bottle, count first",
 }
 # Events that settle a kind of step, as they are typed.
 _SETTLED_BY: Final[Mapping[Kind, str]] = {
@@ -77,7 +79,7 @@ _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.BOTTLE: "bottled",
     Kind.RESCUE: "poured-back",
 }
-_LOOKS_SETTLED_BY: Final[Mapping[str, str]] = {
+_SETTLED_BY_ROW: Final[Mapping[str, str]] = {
     "C2": "still or prickle; clear or cloudy",
     "C12c": "still or prickle",
     "C16": "malolactic-over, or sulphited; clear or cloudy",
@@ -126,17 +128,17 @@ def next_text(step: NextStep, today: date) -> str:
 
 def settling_text(step: NextStep) -> str:
     """The events that settle a step once it is done; empty if a count or a reading does."""
-    return _LOOKS_SETTLED_BY.get(_row_of_look(step)) or _SETTLED_BY.get(step.kind, "")
+    return _SETTLED_BY_ROW.get(row_of(step)) or _SETTLED_BY.get(step.kind, "")
 
 
 def short_text(step: NextStep) -> str:
     """The step in a few words, for a line that has no room for more."""
-    return _LOOKS.get(_row_of_look(step)) or SHORT[step.kind]
+    return _SHORT_BY_ROW.get(row_of(step)) or SHORT[step.kind]
 
 
-def _row_of_look(step: NextStep) -> str:
-    """Row of the table that asked for a look; empty for any other step."""
-    return getattr(step, "row", "") if step.kind is Kind.LOOK else ""
+def row_of(step: NextStep) -> str:
+    """Row of the table that asked for a step; empty for one that is of no course."""
+    return getattr(step, "row", "")
 
 
 def window_text(window: Window, today: date) -> str:

@@ -243,6 +243,15 @@ def test_a_jar_of_another_name_has_the_same_course():
     assert fig.course.steps == plum.course.steps
 
 
+def test_a_jar_that_can_be_bottled_on_any_evening_stands_below_those_with_a_day():
+    waits = {"day": 99, "event": "bottled", "bottles": "4x75", "litres": 1.5, "closure": "cork"}
+    asked = evening(300)
+    late, new = diary(*Kept().rows, waits, vessel="a"), diary({**PITCHED, "day": 299}, vessel="b")
+    found = due_first([glance(one, at=asked, settings=Settings()) for one in (late, new)])
+    assert [one.line.vessel for one in found] == ["b", "a"]
+    assert found[1].line.verdict.next.row in ("C18", "C18b")
+
+
 def test_a_spare_jar_stands_below_every_jar_with_a_day():
     own = Settings(vessels={"a spare": VesselSettings(spare_for="fig")})
     jars = (diary(PITCHED, *WORKS, vessel=name) for name in ("a spare", "fig", "plum"))
