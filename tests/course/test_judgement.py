@@ -127,6 +127,17 @@ def test_bottling_on_the_evening_of_a_go_is_no_danger_however_rarely_it_was_coun
     assert judge(diary(*rows, bottled), at=evening(97.2)).verdict.next.kind is Kind.LAY
 
 
+def test_a_count_of_another_jar_makes_no_bottles_burst_but_one_that_gushed_does():
+    rows = [*Kept().rows, event(28.1, "bottled", bottles="6x75", closure="cork")]
+    for row, kind in (
+        ({"day": 140, "bubbles": 60, "seconds": 300.0}, Kind.WATCH),
+        ({"day": 140, "sg": 0.994}, Kind.WATCH),
+        ({"day": 140, "event": "gushed"}, Kind.RESCUE),
+    ):
+        judged = judge(diary(*rows, row), at=evening(141), settings=Settings())
+        assert judged.verdict.next.kind is kind
+
+
 def test_why_bottles_may_burst_is_said_first():
     known = diary(PITCHED, *WORKS[:9], {"day": 10, "event": "bottled", "bottles": "6x75"})
     judged = judge(known, at=evening(11))
