@@ -102,7 +102,8 @@ def test_what_is_racked_on_a_go_is_clearing_though_nobody_read_it_that_evening()
     for more in (acts[:1], acts, [*acts, later]):
         judged = judge(diary(*rows, *more), at=evening(more[-1]["day"]), settings=own)
         assert judged.phase is Phase.CLEARING
-    high = [row if row.get("sg") != 1.008 else {**row, "sg": 1.030} for row in rows]
+    read = {"day": 18.1, "sg": 1.030}
+    high = [read if row["day"] == read["day"] else row for row in rows]
     assert judge(diary(*high, *acts), at=evening(21), settings=own).phase is Phase.FERMENTING
 
 
