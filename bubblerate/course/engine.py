@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from .inputs import About
     from .jar import Weigh
 
-__all__ = ["Course", "Step", "course", "course_of"]
+__all__ = ["Course", "Step", "any_evening", "course", "course_of"]
 
 _LAST: Final = frozenset({Kind.DRINK, Kind.RESCUE, Kind.NOTHING})
 _MOST_STEPS: Final = 60  # more would be a circle in the table
@@ -53,9 +53,12 @@ class Step(NextStep):
     row: str
 
 
-@dataclass(
-    frozen=True, kw_only=True
-)  # no slots: the plan is worked out once, where it is asked for
+def any_evening(step: NextStep) -> bool:
+    """Whether only a fresh look is missing for bottling, so that any evening will do."""
+    return isinstance(step, Step) and step.row in ("C18", "C18b")
+
+
+@dataclass(frozen=True, kw_only=True)  # no slots: the plan is worked out where it is asked for
 class Course:
     """What a jar needs, and when.
 
@@ -190,13 +193,18 @@ def _rested(row: Row, facts: Facts) -> date | None:
 def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     """What else the visit should settle, without what is known and will still be true."""
     five = facts.air.five_minutes_on
-    counted = five is not None and (on - five).days <= LOOK_FRESH_DAYS
+    holds = LOOK_FRESH_DAYS if facts.phase is Phase.CLEARING else 0
+    counted = five is not None and (on - five).days <= holds
     read = facts.gravity.read_on
     unread_days = None if read is None else (on - read).days
-    holds_days = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
-    fresh = unread_days is not None and unread_days < holds_days
+    read_holds = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
+    fresh = unread_days is not None and unread_days < read_holds
+    pressed = facts.done.get(Kind.BUNG)
     known = {
-        "count": counted and facts.phase is Phase.CLEARING,
+        "count": counted,
+        "press": pressed is not None and (on - pressed).days < REST_DAYS[Kind.BUNG],
+        "temperature": facts.cold.noted_on == on,
+        "malolactic": not facts.cellar.malolactic_open,
         "read": fresh,
         "read-if-clear": fresh,
         "shake": facts.cellar.still_on is not None and row.kind is not Kind.BOTTLE,

@@ -63,6 +63,8 @@ class Known:
     ----------
     near : bool
         Within 5 points of its end with 80 % chance, and a reading says so.
+    near_before : bool
+        Likely so before it was racked, filtered or fined that evening, where it was.
     points_left : tuple of float or None
         80 % range of what can still ferment [points].
     ended : bool
@@ -85,8 +87,9 @@ class Known:
         Chance that more than 2, or 5, points would ferment in the bottle.
     find_earliest : callable
         Finds `earliest`, which few rows of the table ask for.
-    recount : bool
-        Only its last count, a short one, speaks against bottling; a longer one can settle it.
+    recount_on : date or None
+        Evening of a longer count that can settle it, if only its last, a short one, speaks against
+        bottling.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
     sudden : bool
@@ -101,6 +104,7 @@ class Known:
     """
 
     near: bool = False
+    near_before: bool = False
     points_left: tuple[float, float] | None = None
     ended: bool = False
     still_since: date | None = None
@@ -112,7 +116,7 @@ class Known:
     chance_fizz: float | None = None
     chance_burst: float | None = None
     find_earliest: Callable[[], date | None] = field(default=no_reading, repr=False, compare=False)
-    recount: bool = False
+    recount_on: date | None = None
     quiet: tuple[date, date, date] | None = None
     budget: Budget = Budget.CLOSED
     curve_failed: bool = False
