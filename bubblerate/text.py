@@ -22,10 +22,12 @@ __all__ = [
     "format_when",
     "html_table",
     "iso",
+    "percent",
     "plain",
     "plural",
     "printable",
     "quoted",
+    "wrapped",
 ]
 
 _NEXT_TO_NOTHING_PER_MIN = 0.01  # weather alone makes more
@@ -190,6 +192,17 @@ def format_rates(low: float, high: float) -> str:
     return f"80 %: {_rounded(low, 2)} to {_rounded(high, 2)}"
 
 
+def percent(share: float) -> str:
+    """Share of one in whole hundredths.
+
+    Examples
+    --------
+    >>> percent(0.074)
+    '7 %'
+    """
+    return f"{100.0 * share:.0f} %"
+
+
 def format_when(when: datetime) -> str:
     """Write date and clock time, in English whatever the machine's language.
 
@@ -210,7 +223,20 @@ def beside(label: str, text: str, *, width: int, column: int = 11) -> list[str]:
     ['  next     Count again.']
     """
     start = f"  {label:<{column - 2}}"
-    return textwrap.wrap(text, width, initial_indent=start, subsequent_indent=" " * len(start))
+    return wrapped(text, width, first=start, later=" " * len(start))
+
+
+def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[str]:
+    """Break a text into lines, but never between a number and its percent sign.
+
+    Examples
+    --------
+    >>> wrapped("Chance that it holds: 80 %.", 24)
+    ['Chance that it holds:', '80 %.']
+    """
+    kept = text.replace(" %", "\u00a0%")
+    lines = textwrap.wrap(kept, width, initial_indent=first, subsequent_indent=later)
+    return [line.replace("\u00a0%", " %") for line in lines]
 
 
 def cell_len(text: str) -> int:

@@ -196,6 +196,8 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         0: answered, "wait" too; 1: wait, where ``--check`` asked for it; 2: the input cannot be
         used, with one line that says what would do. A traceback is a bug.
     """
+    # its matrices are small: a second thread only waits for them, and doubles the time
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     words = sys.argv[1:] if arguments is None else arguments
     words = [*takewhile(lambda word: word != _REMARK, words)] or ["--help"]
     if arguments is not None:

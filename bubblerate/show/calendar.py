@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 from ..diary.safe_write import save_output
 from ..errors import InputError
 from ..verdict.reasons import Kind
-from .step_text import SHORT, also_text
+from .step_text import also_text, short_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -120,7 +120,7 @@ def entries(judgement: Judgement) -> tuple[Entry, ...]:
         seen[step.kind] += 1
         uid = step_uid(vessel, began, step.kind.value, seen[step.kind])
         at = _hour(judgement, step.on) if step is course.next else None
-        what = SHORT[step.kind]
+        what = short_text(step)
         if step.kind is Kind.BOTTLE:
             what = _BOTTLE_NEXT if step is course.next else _BOTTLE_LATER
         found.append(_entry(step, f"{vessel}: {what}", uid, at))

@@ -29,8 +29,8 @@ _LACKS: Final = {
         "It reads {sg}, lower than any wine: misread, or a hydrometer that is off?"
     ),
     Code.STILL_BUBBLING: (
-        "It certainly bubbles more than the {weather_per_min} a minute that weather alone can "
-        "cause."
+        "On {on} it certainly bubbled more than the {weather_per_min} a minute that weather alone "
+        "can cause."
     ),
     Code.SWEETNESS_LEFT: (
         "It reads {sg} and should finish at {low_sg} to {high_sg}. The chance of enough sugar to "
@@ -73,9 +73,7 @@ _LACKS: Final = {
     Code.CHECK_READING: (
         "Topped up on {on}: take one reading to show that it went in with a similar wine."
     ),
-    Code.FEW_COUNTS: (
-        "Count for {need} minutes tonight: the last count is too short, too old or missing."
-    ),
+    Code.FEW_COUNTS: ("It has not been counted for {need} minutes within the last {days} days."),
     Code.PRICKLE: (
         "It had gas in it on {on}: swirl it daily in the warm, then shake a sample again."
     ),

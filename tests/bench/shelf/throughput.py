@@ -9,7 +9,7 @@ Vessels are made-up ferments at two thirds of their rows, forty of them over and
 the bytes of a diary.
 
 Run: OPENBLAS_NUM_THREADS=1 python tests/bench/shelf/throughput.py [--all]
-     (--all judges 100,000 vessels too, for an hour or two, in place of an estimate)
+     (--all judges 100,000 vessels too, for half an hour or more, in place of an estimate)
 """
 
 from __future__ import annotations
