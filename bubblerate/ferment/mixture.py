@@ -1,4 +1,4 @@
-"""A mixture of Student-t densities that follows weighted draws, by the products of each point."""
+"""The proposals of the sampler: a mixture of Student-t densities that follows weighted draws."""
 
 from __future__ import annotations
 
@@ -25,22 +25,22 @@ _TINY = float(np.finfo(float).tiny)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Units:
-    """Coordinates about the highest mode, in its standard deviations: there sums keep digits."""
+    """Coordinates around the highest mode, in its standard deviations, so that sums keep digits."""
 
     middle: Floats  # (p,)
     unit: Floats  # (p,)
 
     @classmethod
     def of(cls, modes: Modes) -> Units:
-        """Those of the highest mode."""
+        """The units of the highest mode."""
         return cls(middle=modes.at[0], unit=np.sqrt(np.diagonal(modes.covariance[0])))
 
     def theta(self, at: Floats) -> Floats:
-        """Points of the density."""
+        """Convert to points of the density."""
         return self.middle + self.unit * at
 
     def mixture(self, modes: Modes) -> Mixture:
-        """A part for each mode, all with the same share."""
+        """Make a mixture with one part per mode, all with equal shares."""
         return Mixture.of(
             np.full(len(modes), 1.0 / len(modes)),
             (modes.at - self.middle) / self.unit,
@@ -50,10 +50,10 @@ class Units:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Mixture:
-    """K multivariate Student-t densities, each with its share, by the products of a point.
+    """K multivariate Student-t densities, each with its share.
 
-    The products of all pairs of (x, 1), `products_of`, make any quadratic form of a point, and any
-    second moment of many, a single matrix product for all parts.
+    With the products of all pairs of (x, 1), from `products_of`, any quadratic form of a point, and
+    any second moment of many, is one matrix product for all parts.
     """
 
     share: Floats  # (K,)
@@ -61,7 +61,7 @@ class Mixture:
     covariance: Floats  # (K, p, p)
     root: Floats  # of the covariance, lower triangles
     form: Floats  # (K, q): products to 1 + squared distance / freedom
-    log_height: Floats  # (K,), but for a constant that all share
+    log_height: Floats  # (K,), without a shared constant
 
     @classmethod
     def of(cls, share: Floats, centre: Floats, covariance: Floats) -> Mixture:
