@@ -43,8 +43,8 @@ class FaultsError(InputError):
     def __init__(self, faults: Sequence[str]) -> None:
         self.faults = tuple(faults)
         more = len(self.faults) - 1
-        beside = f" ({more} more fault{'s' * (more > 1)} in this file)" if more else ""
-        super().__init__(f"{self.faults[0]}{beside}")
+        also = "1 more fault" if more == 1 else f"{more} more faults"
+        super().__init__(f"{self.faults[0]} ({also} in this file)" if more else self.faults[0])
 
     @property
     def lines(self) -> list[str]:

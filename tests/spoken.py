@@ -3,6 +3,7 @@
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 
@@ -25,23 +26,30 @@ class Sentence(NamedTuple):
         return len(self.text.split())
 
 
-def sentences() -> Iterator[Sentence]:
-    """Sentences of all texts in the package that are no docstrings."""
-    for path in sorted(PACKAGE.rglob("*.py")):
-        if path.parent.name == "examples":
-            continue
-        tree = ast.parse(path.read_text(encoding="utf-8"))
-        docs = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
-        inside = {
-            id(v) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for v in node.values
-        }
-        for node in ast.walk(tree):
-            if id(node) in docs | inside:
-                continue
-            for text in ENDS.split(_text(node)):
-                if PROSE.search(text):
-                    place = f"{path.relative_to(PACKAGE)}:{getattr(node, 'lineno', 0)}"
-                    yield Sentence(place, text.strip())
+@cache
+def sentences() -> tuple[Sentence, ...]:
+    """Sentences of all texts in the package that are no docstrings, sorted, each once."""
+    found = {
+        Sentence(f"{path.relative_to(PACKAGE)}:{line}", sentence.strip())
+        for path in PACKAGE.rglob("*.py")
+        if path.parent.name != "examples"
+        for line, text in _texts(ast.parse(path.read_text(encoding="utf-8")))
+        for sentence in ENDS.split(text)
+        if PROSE.search(sentence)
+    }
+    return tuple(sorted(found))
+
+
+def _texts(tree: ast.AST) -> Iterator[tuple[int, str]]:
+    """Each text of a module and its line."""
+    skipped = set()  # a statement that is only a value, as a docstring is, and parts of a text
+    for node in ast.walk(tree):  # from the outside in
+        if isinstance(node, ast.Expr):
+            skipped.add(id(node.value))
+        elif isinstance(node, ast.Constant | ast.JoinedStr) and id(node) not in skipped:
+            yield node.lineno, _text(node)
+        if isinstance(node, ast.JoinedStr):
+            skipped.update(map(id, node.values))
 
 
 def _text(node: ast.AST) -> str:

@@ -5,6 +5,7 @@ Only the command that is called is loaded and shown to typer, so that a count is
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import re
@@ -21,6 +22,7 @@ from typer.exceptions import TyperException
 from ..errors import BubbleRateError, FaultsError
 from ..text import printable
 from .common import machine_clock
+from .ending import hasten
 
 if TYPE_CHECKING:
     from .common import Clock
@@ -60,6 +62,7 @@ _HOME = {  # in the order of the help
 
 
 _COMPLETING = "_BUBBLERATE_COMPLETE"  # a shell asks what fits: the words are not what is typed
+_MADE_BEFORE_A_SEARCH = 50_000  # objects, before Python looks for unused ones: loading leaves none
 _FOR_CALLERS = "\n\nRaises\n"  # what a docstring says from here on is no help to who types
 
 
@@ -154,7 +157,7 @@ _NUMBER = re.compile(r"\d{1,6}(\.\d{1,6})?", re.ASCII)
 
 
 def _plain(param: Any, word: Any) -> object:
-    """Value of a word typed for a parameter; None where typer has to read it."""
+    """Value of a word typed for a parameter; None if typer has to read it."""
     # where another typer keeps this elsewhere nothing is plain, and it looks at all itself
     kind = getattr(getattr(param, "type_descriptor", None), "annotation", None)
     if kind is bool and isinstance(word, bool):
@@ -180,7 +183,8 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
     Parameters
     ----------
     arguments : list of str, optional
-        The words after ``bubblerate``; by default those of the process. None at all asks for help.
+        The words after ``bubblerate``; by default those of the process, which then ends at
+        once (`hasten`). None at all asks for help.
     now : callable
         Gives the present moment, aware; by default the machine's clock.
 
@@ -191,6 +195,17 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         used, with one line that says what would do. A traceback is a bug.
     """
     words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
+    if arguments is not None:
+        sys.exit(_answered(words, now))
+    gc.set_threshold(_MADE_BEFORE_A_SEARCH)
+    ends_with = hasten()
+    code = _answered(words, now)
+    ends_with(code)
+    sys.exit(code)
+
+
+def _answered(words: list[str], now: Clock) -> int:
+    """Run a command; its exit code."""
     if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal that lacks a letter, or half of one
         sys.stdout.reconfigure(errors="backslashreplace")
     try:
@@ -198,7 +213,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         called = words[:1] if words[0] in _HOME else []
         run, rest = app(*called), words[len(called) :]
         program = " ".join(["bubblerate", *called])
-        sys.exit(run(rest, prog_name=program, standalone_mode=False, obj=now) or 0)
+        return run(rest, prog_name=program, standalone_mode=False, obj=now) or 0
     except FaultsError as err:
         *before, line = err.lines
         for fault in before:
@@ -211,7 +226,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         reason = err.strerror or err
         line = f"the answer could not be shown: {reason}; check the diary before you try again"
     print(f"bubblerate: {printable(line)}", file=sys.stderr)
-    sys.exit(2)
+    return 2
 
 
 def _meant(words: list[str]) -> list[str]:

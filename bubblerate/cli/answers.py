@@ -67,9 +67,7 @@ def verdict(
     BubbleRateError
         If a word cannot be understood, or the diary or the settings cannot be read.
     """
-    from ..course.as_json import as_object
     from ..course.judgement import quiet_by
-    from ..show.verdict_text import as_text, by_text
 
     judged, found = _judged(vessel, shelf, on=on, at=at, below=below, now=clock_of(ctx)())
     day = (
@@ -79,11 +77,15 @@ def verdict(
     )
     chance = None if day is None else quiet_by(judged, day)
     if as_json:
+        from ..course.as_json import as_object
+
         said = as_object(judged)
         if day is not None:
             said["by"] = {"on": day.isoformat(), "p_quiet": chance}
         typer.echo(json.dumps(said, indent=2, ensure_ascii=False, allow_nan=False))
     else:
+        from ..show.verdict_text import as_text, by_text
+
         width, per_min = terminal_width(), judged.verdict.threshold_per_min
         typer.echo(as_text(judged, width=width, more=more))
         if day is not None:

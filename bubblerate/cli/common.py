@@ -117,7 +117,7 @@ def terminal_width() -> int:
 
 
 def window_width(*, err: bool = False) -> int:
-    """Width of the terminal in characters; 0 where it goes elsewhere, so that no line is broken."""
+    """Width of the terminal in characters; 0 if it goes elsewhere, so that no line is broken."""
     stream = sys.stderr if err else sys.stdout
     return shutil.get_terminal_size((0, 24)).columns if stream.isatty() else 0
 

@@ -123,7 +123,7 @@ def _sweetness(text: str | None) -> float | Sweetness:
 
 
 def _free(text: str | None) -> float | None:
-    """Free SO2 as measured [mg/L]; None where it was not."""
+    """Free SO2 as measured [mg/L]; None if it was not."""
     if text is None:
         return None
     value = units.number(text.lower().replace("mg/l", "").strip(), "--free")

@@ -217,6 +217,7 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     from ..course.judgement import judge
     from ..diary.doubts import open_note
     from ..show.step_text import answer_text, next_text, settling_text
+    from ..verdict.reasons import Kind
 
     try:
         found = shelf.open(f"{vessel}{SUFFIX}")
@@ -225,13 +226,14 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     judged = judge(found.diary, at=at, settings=found.settings)
     step, course = judged.verdict.next, judged.course
     today = at.date() if course is None else course.asked_on
-    shown = answer_text(judged.verdict.answer, step)
-    lines = {"next": f"{'' if shown == 'WAIT' else f'{shown}. '}{next_text(step, today)}"}
+    waits = judged.verdict.answer == "wait" and step.kind is not Kind.RESCUE
+    answer = "" if waits else f"{answer_text(judged.verdict.answer, step)}. "
+    lines = [("next", f"{answer}{next_text(step, today)}")]
     if said:
-        lines["then write"] = settling_text(step)
         note = open_note(judged.diary)
-        lines["note"] = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
-    for label, text in lines.items():
+        asked = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
+        lines += [("then write", settling_text(step)), ("note", asked)]
+    for label, text in lines:
         if text:
             typer.echo("\n".join(beside(label, text, width=terminal_width(), column=_LABEL)))
 

@@ -230,7 +230,7 @@ def progress(done: Iterable[_T], *, total: int | None, label: str) -> Iterator[_
     ----------
     done : iterable
     total : int or None
-        How many there will be; None where that is not known.
+        How many there will be; None if that is not known.
     label : str
         What is being done.
 

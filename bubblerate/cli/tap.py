@@ -93,7 +93,7 @@ def tapped(vessel: str) -> tuple[int, float] | None:
     Returns
     -------
     bubbles, seconds : int and float
-        To a tenth of a second, which is what a hand is good for. None where it was dropped.
+        To a tenth of a second, which is what a hand is good for. None if it was dropped.
 
     Raises
     ------

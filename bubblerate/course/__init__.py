@@ -1,1 +1,1 @@
-"""One jar's way from must to glass: what was done, what comes next, and on which day."""
+"""The course of one jar, from must to glass: what was done, what comes next, and when."""

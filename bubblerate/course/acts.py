@@ -1,6 +1,6 @@
-"""The events of a diary, and what kinds of them there are: the one place that names them.
+"""Groups the events of a diary by meaning; the only place in this folder that names them.
 
-A set holds every event with that meaning; what each does to the facts stands in `fold`.
+A set holds every event with that meaning; what each does to the facts is in `fold`.
 """
 
 from __future__ import annotations
@@ -56,23 +56,23 @@ BOTTLINGS: Final = frozenset({BOTTLED, BOTTLED_SPARKLING})
 BUNG: Final = frozenset({AIRLOCK, BUNG_TIGHT, BUNG_LEAKED})
 LOOKS: Final = frozenset({CLEAR, CLOUDY, LEES, RACKED, FILTERED})
 
-# After these a bubble is another bubble: counts before and after are never pooled.
+# After these a bubble has another size: counts before and after are never pooled.
 # fmt: off
 STRETCH: Final = frozenset({
     PITCHED, FED, SWEETENED, DILUTED, STRAINED, PRESSED, RACKED, MOVED, CHILLED, WARMED, FILTERED,
     SPLIT, JOINED, AIRLOCK, BUNG_LEAKED, POURED_BACK,
 })
 # fmt: on
-# Counts of that evening and the next tell of the handling (burst, then lower): common practice.
+# Counts of that evening and the next show the handling (a burst, then fewer): common practice.
 SHAKEN: Final = frozenset(
     {RACKED, FILTERED, MOVED, CHILLED, WARMED, STIRRED, DEGASSED, TOPPED_UP, STRAINED, PRESSED}
 )
-# Handled, so a jar that falls silent after it is asked about its bung.
+# Handled: if the jar falls silent after it, the bung should be checked.
 HANDLED: Final = frozenset({RACKED, FILTERED, STRAINED, PRESSED, MOVED, SPLIT})
 
 
 class Extras(NamedTuple):
-    """Columns of a row that old diaries do not have; None or empty where nothing is noted."""
+    """Columns of a row that old diaries do not have; None or empty if nothing is noted."""
 
     added_l: float | None
     sugar_g: float | None
@@ -82,7 +82,7 @@ class Extras(NamedTuple):
 
 
 def extras(visit: Visit) -> Extras:
-    """Read the newer columns off a row, whether it has them or not."""
+    """Read the newer columns of a row, whether it has them or not."""
     return Extras(
         getattr(visit, "added_l", None),
         getattr(visit, "sugar_g", None),

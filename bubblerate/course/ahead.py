@@ -1,7 +1,7 @@
-"""What follows a step: the facts as they would stand if it went well on its day.
+"""Foresees the facts after a step, if it goes well on its day.
 
-A plan, not a forecast: a ferment ends when the sums expect it, a look finds the wine clear, a
-reading finds it standing still.
+This is a plan, not a forecast: a ferment ends when the sums expect it, a look finds the wine clear,
+a reading finds it steady.
 """
 
 from __future__ import annotations
@@ -21,14 +21,14 @@ if TYPE_CHECKING:
 
 __all__ = ["after"]
 
-WAKES_DAYS: Final = 28  # from warmth to quiet, after the cold: common practice, no source
-UNSTUCK_DAYS: Final = 56  # from the first help to quiet: common practice, no source
-USUAL_DAYS: Final = 35  # from pitching to quiet, where nothing is known: common practice
+WAKES_DAYS: Final = 28  # days from warmth to quiet, after cold: common practice, no source
+UNSTUCK_DAYS: Final = 56  # days from the first help to quiet: common practice, no source
+USUAL_DAYS: Final = 35  # days from pitching to quiet, if nothing is known: common practice
 DRY_SG: Final = 0.996
 
 
 def after(facts: Facts, kind: Kind, code: str, on: date) -> Facts:
-    """Facts as they would stand once a step is done.
+    """Give the facts as they would be after a step.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def _ends(facts: Facts, on: date) -> Facts:
 
 
 def _wakes(facts: Facts, on: date) -> Facts:
-    """It goes on in the warm."""
+    """It goes on when warm."""
     return _quiet(facts, days_on(on, WAKES_DAYS))
 
 
@@ -66,7 +66,7 @@ def _unstuck(facts: Facts, on: date) -> Facts:
 
 
 def _quiet(facts: Facts, quiet: date) -> Facts:
-    """It falls quiet, near its end by a reading of that evening."""
+    """It falls quiet, and a reading of that evening is near its end."""
     sg = facts.known.end_sg[1] if facts.known.end_sg else DRY_SG
     air = replace(facts.air, state="quiet", quiet_on=quiet, counted_on=quiet, back_on=None)
     air = replace(air, worked_on=air.worked_on or facts.sugar_in, silent_on=None)
@@ -87,7 +87,7 @@ def _read_at(gravity: Gravity, on: date, sg: float) -> Gravity:
 
 
 def _racked(facts: Facts, on: date) -> Facts:
-    """Off its lees, topped up, and on its way to the bottle."""
+    """It is off its lees, topped up, and on its way to the bottle."""
     cellar = replace(
         facts.cellar,
         racked_on=on,
@@ -104,7 +104,7 @@ def _racked(facts: Facts, on: date) -> Facts:
 
 
 def _looked(facts: Facts, on: date) -> Facts:
-    """Clear by torchlight, no puff when shaken."""
+    """It is clear by torchlight, and there is no puff when shaken."""
     cellar = facts.cellar
     clear = cellar.clear_on or on
     wait = 14 if cellar.fined_on is not None else 30
@@ -126,19 +126,19 @@ def _bacteria_done(facts: Facts, on: date) -> Facts:
 
 
 def _counted(facts: Facts, on: date) -> Facts:
-    """Five minutes without a bubble to speak of."""
+    """Five minutes with hardly a bubble."""
     air = replace(facts.air, counted_on=on, five_minutes_on=on)
     return replace(facts, air=air)
 
 
 def _calm(facts: Facts, on: date) -> Facts:
-    """No more bubbles than the weather makes, which was all that was missing."""
+    """No more bubbles than weather makes, which was all that was missing."""
     known = replace(facts.known, ready=True, missing=frozenset())
     return replace(_counted(facts, on), known=known)
 
 
 def _read(facts: Facts, on: date) -> Facts:
-    """It stands where it stood, and that completes the proof; the rest was looked at too."""
+    """The gravity has not moved, which completes the proof; the rest was looked at too."""
     last = facts.gravity.last
     sg = last.sg if last else DRY_SG
     gravity = _read_at(facts.gravity, on, sg)
@@ -152,7 +152,7 @@ def _read(facts: Facts, on: date) -> Facts:
 
 
 def _only_gas(facts: Facts, on: date) -> Facts:
-    """It stands where it stood though it bubbles again; that this was gas, the next one proves."""
+    """The gravity has not moved though it bubbles again; the next reading proves it was gas."""
     read = _read(facts, on)
     return replace(read, known=replace(read.known, ready=False, recount=False))
 
@@ -171,7 +171,7 @@ def _filled(facts: Facts, _on: date) -> Facts:
 
 
 def _stabilised(facts: Facts, on: date) -> Facts:
-    """Held from that day, read the same evening."""
+    """The wait starts that day, with a reading on the same evening."""
     cellar = replace(facts.cellar, stabilised_on=on, hold_from=on)
     began = on if facts.phase is Phase.FERMENTING else facts.phase_on
     cellar = replace(cellar, malolactic_open=False, malolactic_settled_on=on)

@@ -1,4 +1,4 @@
-"""A judgement as an object for programs: what ``verdict``, ``shelf`` and ``after --json`` print."""
+"""Turns a judgement into JSON: what ``verdict``, ``shelf`` and ``after --json`` print."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ __all__ = ["as_object", "course_object"]
 
 
 def as_object(judgement: Judgement) -> dict[str, Any]:
-    """Lay a judgement out for a program, as JSON takes it.
+    """Turn a judgement into an object for JSON.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ def as_object(judgement: Judgement) -> dict[str, Any]:
     Returns
     -------
     dict
-        The object of ``verdict --json``: times in ISO 8601, None where unknown.
+        The object of ``verdict --json``: times in ISO 8601, None if unknown.
 
     Examples
     --------
@@ -70,7 +70,7 @@ def _proof_object(proof: Proof) -> dict[str, Any]:
 
 
 def course_object(judgement: Judgement) -> dict[str, Any]:
-    """Lay the course of a jar out for a program: what ``after --json`` prints.
+    """Turn the course of a jar into an object for JSON: what ``after --json`` prints.
 
     Parameters
     ----------
@@ -79,8 +79,8 @@ def course_object(judgement: Judgement) -> dict[str, Any]:
     Returns
     -------
     dict
-        vessel, asked_at, phase, question, verdict, next, and steps: what follows it if each is done
-        on its day and goes well.
+        vessel, asked_at, phase, question, verdict, next, and steps: what follows if each is done on
+        its day and goes well.
     """
     v, course = judgement.verdict, judgement.course
     return {
@@ -115,7 +115,7 @@ def _crossing_object(f: Forecast, counts: Tail | None) -> dict[str, Any]:
     times = {name: getattr(c, name) for name in ("low95", "low80", "median", "high80", "high95")}
     for low in ("low95", "low80"):
         if counts is not None and times[low] == counts.start:
-            times[low] = None  # it may lie any time before the first count
+            times[low] = None  # it may be any time before the first count
     return {
         "threshold_per_min": c.threshold_per_min,
         **{name: None if time is None else iso(time) for name, time in times.items()},

@@ -1,8 +1,8 @@
-"""Strength, sugar and doses of a wine by mass balance, through all that was poured into it.
+"""Works out strength, sugar and doses of a wine by mass balance, through every pouring.
 
-Litres, % vol, SG, g/L, mg/L; a range holds 80 in 100. Where the start was never read it comes from
-the sugar of the recipe, else from the bubbles counted, else from what is usual of the style; which
-of them is said. What came from another jar is taken from that jar's own diary.
+Litres, % vol, SG, g/L, mg/L; a range has 80 %. If the start was never read it comes from the sugar
+of the recipe, else from the bubbles counted, else from what is usual for the style, and the answer
+says which. What came from another jar is taken from that jar's diary.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 __all__ = ["Balance", "Middle", "Sweetness", "Told", "Unweighed", "balance", "blended", "sweetness"]
 
 _SEED: Final = 20261001
-# Extract that is no sugar [g/L]: acids, glycerol, minerals; sorbitol too in perry. 17 to 30 of dry
-# wine follow from the densities of `physics.alcohol`; common practice, no source.
+# Extract that is no sugar [g/L]: acids, glycerol, minerals; sorbitol too in perry. The densities of
+# `physics.alcohol` give 17 to 30 for dry wine; common practice, no source.
 _NO_SUGAR: Final = (15.0, 30.0)
 
 
@@ -61,7 +61,7 @@ class Middle(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Balance:
-    """What a wine holds, as far as it is known.
+    """What is in a wine, as far as it is known.
 
     Attributes
     ----------
@@ -69,18 +69,18 @@ class Balance:
     abv_pct, sg : Middle
         Strength [% vol] and gravity.
     sugar_g_per_litre : Middle
-        Sugar, whether yeast can take it or not.
+        Sugar, whether yeast can use it or not.
     start : Told
         Where the gravity of the must comes from.
     end : Told
-        Where the gravity of today comes from: a reading, or what is supposed.
+        Where today's gravity comes from: a reading, or what is supposed.
     unknown : tuple of str
-        What was taken as usual: jars without a diary, and events without an amount.
+        What was assumed as usual: jars without a diary, and events without an amount.
     so2_mg_per_litre, sorbic_mg_per_litre : Middle
-        Sulphur dioxide and sorbic acid put in so far, as far as it was weighed [mg/L]. Sulphite is
-        bound by the wine and fades, so that no more than this is free; the yeast's own is beside.
+        Sulphur dioxide and sorbic acid put in so far, as far as it was weighed [mg/L]. Wine binds
+        sulphite, and it fades, so no more than this is free. What the yeast makes comes on top.
     unweighed : tuple of Unweighed
-        Doses of which nobody noted how much they were: more than the above is in it.
+        Doses whose amount nobody noted: more than the above is in it.
     """
 
     litres: float | None
@@ -98,7 +98,7 @@ class Balance:
 def balance(
     jar: Opened, *, at: datetime, of: Callable[[str], Opened | None] | None = None
 ) -> Balance | None:
-    """Strength, gravity and sugar of a wine.
+    """Work out strength, gravity and sugar of a wine.
 
     Parameters
     ----------
@@ -112,7 +112,7 @@ def balance(
     Returns
     -------
     Balance or None
-        None where neither gravity nor bubbles nor sugar was ever noted.
+        None if neither gravity nor bubbles nor sugar was ever noted.
     """
     draws = Draws(np.random.default_rng(_SEED))
     found = walked(jar, at=at, of=of or (lambda _: None), draws=draws)
@@ -124,7 +124,7 @@ def balance(
 def blended(
     one: Opened, other: Opened, *, at: datetime, of: Callable[[str], Opened | None]
 ) -> Balance | None:
-    """What two wines are once they are poured together; None where one of them is not known."""
+    """Work out two wines poured together; None if one of them is unknown."""
     draws = Draws(np.random.default_rng(_SEED))
     both = [walked(jar, at=at, of=of, draws=draws) for jar in (one, other)]
     if both[0] is None or both[1] is None:

@@ -1,4 +1,4 @@
-"""Why a row of the table fits: one plain sentence with the facts it rests on."""
+"""Words why a step is next: one plain sentence with the facts behind it."""
 
 from __future__ import annotations
 
@@ -122,7 +122,7 @@ def because(row: str, facts: Facts) -> str:
 
 
 def nothing_to_do(question: Question, facts: Facts) -> str:
-    """Why the act asked about is not open in this phase; empty where it is.
+    """Say why the act asked about is not possible in this phase; empty if it is.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
-"""What a bottling evening needs, for one jar or more: litres, bottles, closures, sulphite.
+"""Works out what a bottling evening needs, for one jar or more: litres, bottles, sulphite.
 
 Litres; a range is (low, high). Losses are common practice, no source, or from memory, as `volumes`
-says of each.
+says for each.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 
 __all__ = ["SPARE_CLOSURES", "BottlingDay", "JarToBottle", "bottling_day"]
 
-LEES_LITRES: Final = (0.1, 0.3)  # a jar, left above its last sediment (from memory, no source)
+LEES_LITRES: Final = (0.1, 0.3)  # per jar, left above the last sediment (from memory, no source)
 SPARE_CLOSURES: Final = 2  # a torn cork, a chipped bottle; common practice, no source
-GO_ON_POINTS: Final = 1.0  # a reading that evening may be so much above the last one
+GO_ON_POINTS: Final = 1.0  # points that a reading that evening may be above the last one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,15 +71,15 @@ class BottlingDay:
     jars : tuple of JarToBottle
     size_cl : int
     litres : float or None
-        Of all jars; None where one of them is not known.
+        Of all jars; None if one of them is unknown.
     bottles : (int, int) or None
-        Full ones, with the losses at their most and least.
+        Full ones, with the largest and the smallest losses.
     most : int or None
-        Full ones if nothing were lost: with that much wine from the spare they all fill.
+        Full ones if nothing were lost; topped up from the spare, they are all full.
     spare_litres : (float, float) or None
-        That a spare gives for it [L].
+        What the spare gives for that [L].
     left_litres : (float, float) or None
-        Over, beside `bottles` [L].
+        Left over after `bottles` [L].
     filtered : bool
         Whether the loss of a filter is counted.
     """
@@ -104,7 +104,7 @@ def bottling_day(
     jars : sequence of (Judgement, Figures)
         At least one.
     size_cl : int
-        Of a bottle [cl].
+        Size of a bottle [cl].
     filtered : bool
         Whether it is filtered on the way.
 
@@ -135,7 +135,7 @@ def bottling_day(
         bottles=number,
         most=full,
         spare_litres=(max(needed - in_bottle[1], 0.0), max(needed - in_bottle[0], 0.0)),
-        left_litres=tuple(  # type: ignore[arg-type]  # two of them
+        left_litres=tuple(  # type: ignore[arg-type]  # two values
             litres - n * size_cl / 100.0 for litres, n in zip(in_bottle, number, strict=True)
         ),
         filtered=filtered,

@@ -1,7 +1,7 @@
-"""What the airlock shows: lag, busy, slowing, quiet, back; by exact Poisson limits.
+"""Works out what the airlock shows (lag, busy, slowing, quiet, back), by exact Poisson limits.
 
-Counts of one evening are summed, evenings are pooled by time, and never across an act after which
-a bubble is another bubble. How rows are cut changes nothing. Rates are bubbles a minute.
+Counts of one evening are added up, and evenings are pooled by time, but never across an act that
+changes the size of a bubble. How rows are cut changes nothing. Rates are bubbles a minute.
 """
 
 from __future__ import annotations
@@ -33,15 +33,15 @@ SILENT: Final = 0.1
 WEATHER_DAYS: Final = 14
 WEATHER_SURE: Final = 0.9
 CALM_DAYS, CALM_WITHIN_DAYS = 7, 60
-WEATHER_PER_MIN: Final = 0.1 / 4.5  # in a litre: a falling barometer and old gas make as much
-ONE_JAR_L: Final = 10.0  # up to here the threshold is a jar's; beyond, it grows with the litres
+WEATHER_PER_MIN: Final = 0.1 / 4.5  # per litre: a falling barometer and old gas make this much
+ONE_JAR_L: Final = 10.0  # up to here the threshold is for one jar; above, it grows with the litres
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Count:
     """All bubbles of one evening, and the minutes they were counted in.
 
-    `stretch` numbers the spells within which counts may be pooled; `shaken` says that the jar was
+    `stretch` numbers the spells within which counts may be pooled; `shaken` means that the jar was
     handled that evening or the one before.
     """
 
@@ -60,7 +60,7 @@ class Count:
 def quiet_below_per_min(threshold_per_min: float, litres: float | None) -> float:
     """Rate at or below which a jar of that size counts as quiet [bubbles/min].
 
-    A bubble a minute is a fifth of the points in 23 L that it is in a jar of 4.5 L.
+    A bubble a minute in 23 L means a fifth of the fall that it means in a jar of 4.5 L.
     """
     return threshold_per_min * max(1.0, (litres or 0.0) / ONE_JAR_L)
 
@@ -71,11 +71,11 @@ def airlock(counts: Sequence[Count], *, quiet_below: float, litres: float | None
     Parameters
     ----------
     counts : sequence of Count
-        One an evening, oldest first, all after the evening on which sugar went in.
+        One per evening, oldest first, all after the evening on which sugar went in.
     quiet_below : float
-        As `quiet_below_per_min` gives it [bubbles/min].
+        From `quiet_below_per_min` [bubbles/min].
     litres : float or None
-        Wine in it; what the weather makes grows with it [L].
+        Wine in the jar, for how much weather can make [L].
 
     Returns
     -------
@@ -99,7 +99,7 @@ def airlock(counts: Sequence[Count], *, quiet_below: float, litres: float | None
 
 @dataclass(slots=True)
 class _Story:
-    """The facts so far, told evening by evening."""
+    """The facts so far, one evening after another."""
 
     quiet_below: float
     weather: float
@@ -109,7 +109,7 @@ class _Story:
     calm: bool = False  # quiet, and for a week no more than the weather makes
 
     def hear(self, count: Count, so_far: Sequence[Count]) -> None:
-        """Take in one more evening."""
+        """Add one more evening."""
         self._pace(count)
         if count.shaken:
             return
@@ -132,7 +132,7 @@ class _Story:
             self._before_quiet(count, so_far)
 
     def _note(self, **seen: Any) -> None:
-        """Change what was seen, if anything is new."""
+        """Note what is new."""
         if any(getattr(self.air, name) != value for name, value in seen.items()):
             self.air = replace(self.air, **seen)
 
@@ -154,7 +154,7 @@ class _Story:
             self._note(slowing_seen=True)
 
     def _hushed_on(self) -> date | None:
-        """Second of two counts in a row at or below the limit, if both surely tell that."""
+        """Second of two counts in a row at or below the limit, if both are surely so."""
         if len(self.low) < HUSHED_COUNTS or not _surely_low(self.low, self.quiet_below):
             return None
         return self.air.hushed_on or self.low[-1].on
@@ -169,7 +169,7 @@ class _Story:
             self._note(state="slowing")
 
     def _after_quiet(self, count: Count) -> None:
-        """Quiet does not go stale: only bubbles end it."""
+        """Quiet does not expire: only bubbles end it."""
         surely = _surely(count)
         if surely > self.quiet_below:
             self.raised += 1
@@ -205,7 +205,7 @@ def _pooled(counts: Iterable[Count]) -> tuple[float, float]:
 
 
 def _of_late(so_far: Sequence[Count], days: int) -> list[Count]:
-    """Latest evenings of one stretch that tell of the wine and not of its handling."""
+    """Latest evenings of one stretch that show the wine and not its handling."""
     last = so_far[-1]
     return [
         c
@@ -221,7 +221,7 @@ def _busy(so_far: Sequence[Count], quiet_below: float) -> bool:
 
 
 def _quiet(low: Sequence[Count], quiet_below: float) -> bool:
-    """Whether three counts in a row over two days lie at or below the limit, surely."""
+    """Whether three counts in a row over two days are surely at or below the limit."""
     run = [c for c in low if c.stretch == low[-1].stretch]
     if len(run) < QUIET_COUNTS or (run[-1].on - run[0].on).days < QUIET_DAYS:
         return False
@@ -229,7 +229,7 @@ def _quiet(low: Sequence[Count], quiet_below: float) -> bool:
 
 
 def _surely_low(low: Sequence[Count], quiet_below: float) -> bool:
-    """Whether those of the latest stretch lie below it, four chances in five."""
+    """Whether those of the latest stretch are below it, with 80 % chance."""
     run = (c for c in low if c.stretch == low[-1].stretch)
     return at_most_per_min(*_pooled(run), sure=SURE) <= quiet_below
 
@@ -249,9 +249,9 @@ def _over_weather(so_far: Sequence[Count], weather: float) -> bool:
 
 
 def _calm(so_far: Sequence[Count], weather: float) -> bool:
-    """Whether the newest counts, three or more over a week, show no more than the weather makes.
+    """Whether the newest counts, three or more over a week, show no more than weather makes.
 
-    They may lie further apart than counts that are weighed: a quiet jar is looked at now and then.
+    They may be further apart than counts that are weighed: people look at a quiet jar less often.
     """
     late = _of_late(so_far, CALM_WITHIN_DAYS)
     for first in range(len(late) - QUIET_COUNTS, -1, -1):

@@ -1,8 +1,8 @@
-"""Whether a forecast spends the sugar that there is: a date that leaves some over comes too early.
+"""Checks that a forecast uses up the sugar there is; if some is left, its date is too early.
 
-The curve of the bubbles ends at a gravity of its own. Where that lies, four chances in five, above
-the range in which this wine should end, the curve stops before the sugar does; below it, it spends
-more than there is. Gravities are SG, falls points.
+The curve of the bubbles ends at a gravity of its own. If that is above the range in which this wine
+should end, with 80 % chance, the curve stops before the sugar is gone. If it is below, the curve
+uses more sugar than there is. Gravities are SG, falls points.
 """
 
 from __future__ import annotations
@@ -17,32 +17,32 @@ if TYPE_CHECKING:
 
 __all__ = ["Budget", "budget"]
 
-STEM_POINTS: Final = 1.0  # a stem may read so much off: tried on two of them
+STEM_POINTS: Final = 1.0  # a stem may be this far off: tried on two of them
 
 
 class Budget(StrEnum):
-    """What a forecast does with the sugar that the gravity leaves."""
+    """What a forecast does with the sugar that gravity shows."""
 
     CLOSED = "closed"
-    SHORT = "short"  # it leaves some over: no date, but "not before"
-    OVER = "over"  # it spends more than there is: no date
+    SHORT = "short"  # some is left: no date, but "not before"
+    OVER = "over"  # it uses more than there is: no date
 
 
 def budget(told: Forecast | None, *, end_sg: tuple[float, float], start_sg: float | None) -> Budget:
-    """Hold a forecast against the gravity.
+    """Compare a forecast with the gravity.
 
     Parameters
     ----------
     told : Forecast or None
     end_sg : tuple of float
-        Range in which it should end, four chances in five [SG].
+        Range in which it should end, with 80 % chance [SG].
     start_sg : float or None
-        Gravity at the start, where it was read [SG].
+        Gravity at the start, if it was read [SG].
 
     Returns
     -------
     Budget
-        Closed too where nothing can be compared.
+        Closed too if nothing can be compared.
     """
     if told is None:
         return Budget.CLOSED

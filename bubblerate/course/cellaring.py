@@ -1,4 +1,4 @@
-"""What was seen of a wine and done to it: warmth, clarity, gas, finings, bottles."""
+"""Works out facts on a wine's way to the bottle: warmth, clarity, gas, finings, bottles."""
 
 from __future__ import annotations
 
@@ -26,18 +26,18 @@ COLD_C: Final = 14.0  # the two limits of cold: common practice, no source
 COLD_DROP_C: Final = 4.0
 WARM_C: Final = 18.0
 WARMS_UP_DAYS: Final = 2
-RETURN_DAYS: Final = 21  # before bubbles came back: how warm it stood until then
-CLEAR_DAYS, FINED_DAYS = 30, 14  # clear before it is bottled: common practice
-TWO_PART_DAYS, FINING_DAYS = 3, 7  # until finings have worked: common practice
-SUGAR_NEAR_DAYS: Final = 2  # sugar so near a bottling is in the bottle, whichever row came first
+RETURN_DAYS: Final = 21  # days before bubbles came back, for how warm it was until then
+CLEAR_DAYS, FINED_DAYS = 30, 14  # days clear before bottling: common practice
+TWO_PART_DAYS, FINING_DAYS = 3, 7  # days until finings have worked: common practice
+SUGAR_NEAR_DAYS: Final = 2  # sugar this near a bottling is in the bottle, in whatever order
 FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
-G_PER_POINT: Final = 2.1  # of sugar in a litre
-BEER_BAR: Final = 2.7 * 1.01325  # a bottle under a crown cap holds that: an amateur site, 2024
+G_PER_POINT: Final = 2.1  # grams of sugar in a litre
+BEER_BAR: Final = 2.7 * 1.01325  # bar that a bottle under a crown cap holds: an amateur site, 2024
 MADE_FOR_IT: Final = frozenset({"crown"})
 
 
 def cold(jar: Jar) -> Cold:
-    """How warm it stands, against the warmth in which it worked."""
+    """How warm it is, compared with the warmth in which it worked."""
     temps = [(on, c) for on, c in jar.rows.temps_c if on >= jar.began]
     limit = WORKS * jar.about.threshold_per_min
     worked = {c.on for c in jar.rows.counts(jar.began) if c.per_min >= limit}
@@ -58,7 +58,7 @@ def cold(jar: Jar) -> Cold:
 
 
 def _around_return(back: date | None, temps: list[tuple[date, float]]) -> dict[str, float | None]:
-    """Temperatures before bubbles came back, and since; None where none was noted."""
+    """Temperatures before bubbles came back, and since; None if none was noted."""
     if back is None:
         return {}
     before = [c for on, c in temps if days_on(back, -RETURN_DAYS) <= on < back]
@@ -74,7 +74,7 @@ def _is_cold(temp_c: float, own_c: float | None) -> bool:
 
 
 def _fell_cold(own_c: float | None, temps: list[tuple[date, float]]) -> date | None:
-    """First cold evening of the spell that has not ended: two evenings at its own warmth end it."""
+    """First evening of a cold spell that goes on; two evenings at its usual warmth end it."""
     since: date | None = None
     warm = 0
     for on, c in temps:
@@ -87,7 +87,7 @@ def _fell_cold(own_c: float | None, temps: list[tuple[date, float]]) -> date | N
 
 
 def _put_in_the_cold(jar: Jar, own_c: float | None, temps: list[tuple[date, float]]) -> date | None:
-    """Day on which it was moved to the cold, unless it was warmed or has been warm since."""
+    """Day on which it was moved to the cold, unless it was moved back or was warm since."""
     day = jar.rows.newest({acts.CHILLED})
     if day is None or jar.rows.newest({acts.WARMED}, since=day) is not None:
         return None
@@ -99,7 +99,7 @@ def _put_in_the_cold(jar: Jar, own_c: float | None, temps: list[tuple[date, floa
 
 
 def _warm_since(temps: list[tuple[date, float]], warmed: date | None) -> date | None:
-    """Since when it has stood at 18 C, as noted, or been moved to warmth."""
+    """Since when it has been at 18 C, as noted, or was moved to warmth."""
     since: date | None = None
     for on, c in temps:
         since = (since or on) if c >= WARM_C else None
@@ -112,7 +112,7 @@ def _warm_since(temps: list[tuple[date, float]], warmed: date | None) -> date | 
 
 
 def cellar(jar: Jar, phase: Phase, since: date) -> Cellar:
-    """What was seen and done on the way to the bottle."""
+    """Find what was seen and done on the way to the bottle."""
     rows, anew = jar.rows, jar.sugar_in
     racked = rows.newest(acts.RACKINGS, since=since if phase is Phase.CLEARING else None)
     fined = rows.newest(acts.FININGS, since=anew)
@@ -149,7 +149,7 @@ def _later(day: date | None, *others: date | None) -> bool:
 
 
 def _clear(jar: Jar) -> tuple[date | None, date | None, date | None]:
-    """Clear since, for its time on, and what last undid it: of one evening the worse counts."""
+    """Clear since, long enough on, and what last ended it; the worse of one evening counts."""
     rows = jar.rows
     filtered = rows.newest({acts.FILTERED}, since=jar.sugar_in)
     hazy = {acts.CLOUDY, acts.LEES, *acts.FININGS, acts.STIRRED, acts.JOINED}
@@ -165,7 +165,7 @@ def _clear(jar: Jar) -> tuple[date | None, date | None, date | None]:
 
 
 def _gas(jar: Jar) -> tuple[date | None, date | None]:
-    """Still since, or prickle on: of one evening the worse counts."""
+    """Still since, or prickle on; the worse of one evening counts."""
     joined = jar.rows.newest({acts.JOINED})
     still = jar.rows.newest({acts.STILL}, since=newest(jar.sugar_in, joined))
     prickle = jar.rows.newest({acts.PRICKLE, acts.GUSHED}, since=jar.sugar_in)
@@ -178,7 +178,7 @@ def _gas(jar: Jar) -> tuple[date | None, date | None]:
 
 
 def _malolactic_settled(jar: Jar, phase: Phase, since: date) -> date | None:
-    """Said to be over, or sulphited since the ferment ended."""
+    """Day it was noted as over, or sulphited after the ferment ended."""
     said = jar.rows.newest({acts.MALOLACTIC_OVER}, since=jar.sugar_in)
     if phase is not Phase.CLEARING:
         return said
@@ -188,7 +188,7 @@ def _malolactic_settled(jar: Jar, phase: Phase, since: date) -> date | None:
 
 
 def bottles(jar: Jar) -> Bottles | None:
-    """The wine in bottle, once none is left in the jar and none was poured back."""
+    """Find the wine in bottles, once none is left in the jar and none was poured back."""
     emptied = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if not row.litres]
     if not emptied or jar.rows.newest({acts.POURED_BACK}, since=emptied[-1][0]) is not None:
         return None
@@ -208,7 +208,7 @@ def bottles(jar: Jar) -> Bottles | None:
 
 
 def _fits(row: Visit, jar: Jar) -> bool:
-    """Whether the pressure of the sugar added stays below what such a bottle is made for."""
+    """Whether the pressure from the added sugar stays below what such a bottle is made for."""
     extra, litres = acts.extras(row), jar.volume.full
     if extra.closure not in MADE_FOR_IT or extra.sugar_g is None or litres is None:
         return False
@@ -218,7 +218,7 @@ def _fits(row: Visit, jar: Jar) -> bool:
 
 
 def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
-    """Whether yeast may find sugar in the bottle, by what is known of the wine."""
+    """Whether yeast may find sugar in the bottle, by what is known about the wine."""
     then, known = jar.upto(on), jar.known
     near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
     if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):

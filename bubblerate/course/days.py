@@ -1,6 +1,6 @@
-"""Evenings and calendar days: an evening ends at four in the morning, waits count dates.
+"""Evenings and calendar days: an evening ends at four in the morning, and waits count dates.
 
-Two readings a fortnight apart are fourteen dates apart, whatever the clock said on each.
+Two readings two weeks apart are fourteen dates apart, at whatever hour each was made.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ _EVENING_ENDS: Final = timedelta(hours=4)
 
 
 def evening_of(when: datetime) -> date:
-    """Date of the evening that a moment belongs to, in its own offset.
+    """Find the date of the evening that a moment belongs to, in its own offset.
 
     Examples
     --------
@@ -48,7 +48,7 @@ def earliest(*days: date | None) -> date | None:
 
 
 def months_later(day: date, months: float) -> date:
-    """Date so many months later: the last of a month that is too short, half a month is 15 days.
+    """Date this many months later; half a month is 15 days, a short month gives its last day.
 
     Examples
     --------

@@ -1,6 +1,6 @@
-"""Amounts for one wine, to sweeten it or to stabilise it; each as a range, or refused.
+"""Works out how much sugar, sulphite or sorbate a wine needs; as a range, or refused.
 
-Grams and litres. The packet and the law go before all of it.
+In grams and litres. What the packet and the law say comes first.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ __all__ = [
 Range = tuple[float, float]
 
 _AT_WORK: Final = frozenset({"busy", "slowing", "back"})
-# Sugar that each word asks for, inside its class [g/L]; our choice.
+# Sugar for each word, within its class [g/L]; our choice.
 WANTED_G_PER_LITRE: Final = {
     Sweetness.MEDIUM_DRY: 9.0,
     Sweetness.SEMI_SWEET: 25.0,
@@ -56,11 +56,11 @@ class Sweetening:
     ----------
     sugar_g : Range
     sg : float
-        What the wine should read then.
+        Gravity that the wine should read afterwards.
     litres : float
-        It fills then.
+        Volume afterwards.
     held : bool
-        Whether the wine was stabilised before; else the sugar is food for the yeast.
+        Whether the wine was stabilised before; if not, the sugar feeds the yeast.
     """
 
     sugar_g: Range
@@ -71,20 +71,20 @@ class Sweetening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stabilising:
-    """Sulphite and sorbate, and the hold after them.
+    """Sulphite and sorbate, and the wait after them.
 
     Attributes
     ----------
     sulphite : Sulphite or None
-        None where the pH is not known or outside the published table.
+        None if the pH is unknown or outside the published table.
     so2_most_mg_per_litre : float or None
-        In all with that dose, free or bound, as far as the doses before were weighed [mg/L].
+        Total with that dose, free and bound, as far as earlier doses were weighed [mg/L].
     sorbate_g : Range
-        Beside what is in it.
+        In addition to what is in it.
     hold_until : date or None
-        Of a wine that was stabilised.
+        Day on which the wait of a stabilised wine ends.
     hold_day : int or None
-        Days of the hold that are over.
+        Days of that wait that are over.
     """
 
     sulphite: Sulphite | None
@@ -108,13 +108,13 @@ def tablets(grams: Range) -> Range:
 def sweeten(
     judged: Judgement, holds: Balance | None, *, litres: float | None, to: float | Sweetness
 ) -> Sweetening:
-    """Sugar that brings a wine to a gravity, or to what a word asks for.
+    """Work out the sugar that brings a wine to a gravity, or to a sweetness in a word.
 
     Parameters
     ----------
     judged : Judgement
     holds : Balance or None
-        Its strength and sugar.
+        Strength and sugar of the wine.
     litres : float or None
         Of wine [L].
     to : float or Sweetness
@@ -127,7 +127,7 @@ def sweeten(
     Raises
     ------
     InputError
-        If litres or gravity are not known, it still works, or it is as sweet already.
+        If litres or gravity are unknown, if it still works, or if it is that sweet already.
     """
     _refuse_working(judged, "to sweeten")
     if litres is None:
@@ -157,7 +157,7 @@ def sweeten(
 
 
 def _to_gravity(judged: Judgement, litres: float, sg: float, to: float) -> Range:
-    """With the point by which a reading may miss."""
+    """Sugar up to a gravity, with one point for the error of a reading."""
     if to <= sg:
         raise InputError(f"{judged.diary.vessel} reads {sg:.3f}; {to:.3f} is not above it")
     grams = sweetening_g(litres=litres, sg=sg, wanted_sg=to)
@@ -174,13 +174,13 @@ def stabilise(
     free_mg_per_litre: float | None = None,
     sorbate: bool = True,
 ) -> Stabilising:
-    """Sulphite by pH and sorbate by litres, for a wine that has ended.
+    """Work out sulphite from pH and sorbate from litres, for a wine that has ended.
 
     Parameters
     ----------
     judged : Judgement
     holds : Balance or None
-        What was put in before.
+        With what was put in before.
     litres : float or None
         Of wine [L].
     ph : float or None
@@ -188,7 +188,8 @@ def stabilise(
     free_mg_per_litre : float or None
         Free SO2 in it, as measured [mg/L].
     sorbate : bool
-        Whether it is to be kept from fermenting again; sulphite alone may go into what has slowed.
+        Whether to keep it from fermenting again. Sulphite alone may also go into a wine that has
+        only slowed.
 
     Returns
     -------
@@ -197,7 +198,7 @@ def stabilise(
     Raises
     ------
     InputError
-        If litres are not known, or it still works.
+        If litres are unknown, or it still works.
     """
     _refuse_working(judged, "to stabilise" if sorbate else "for sulphite", sugar=sorbate)
     if litres is None:
@@ -219,7 +220,7 @@ def stabilise(
 
 
 def _in_all(holds: Balance | None, dose: Sulphite | None, litres: float) -> float | None:
-    """SO2 at its most once the dose is in."""
+    """The most SO2 there can be once the dose is in."""
     if dose is None or dose.powder_g is None:
         return None
     there = 0.0 if holds is None else holds.so2_mg_per_litre.high
@@ -227,12 +228,12 @@ def _in_all(holds: Balance | None, dose: Sulphite | None, litres: float) -> floa
 
 
 def facts_of(judged: Judgement) -> Facts:
-    """Facts of a jar of which something is written down.
+    """Facts of a jar that has a diary entry.
 
     Raises
     ------
     InputError
-        If nothing is.
+        If it has none.
     """
     if judged.course is None:
         raise InputError(f"{judged.diary.vessel}: nothing has been written down yet")
@@ -240,7 +241,7 @@ def facts_of(judged: Judgement) -> Facts:
 
 
 def _refuse_working(judged: Judgement, what: str, *, sugar: bool = True) -> None:
-    """Refuse a wine that works: no dose stops it; `sugar` where what is left of it matters."""
+    """Refuse a wine that works, since no dose stops it; with `sugar`, also if sugar is left."""
     facts = facts_of(judged)
     name = judged.diary.vessel
     if facts.bottles is not None:
@@ -265,5 +266,5 @@ def _refuse_working(judged: Judgement, what: str, *, sugar: bool = True) -> None
 
 
 def no_litres(judged: Judgement) -> InputError:
-    """Say that nobody noted how much wine there is, and what would do."""
+    """Make the error that litres are unknown, and what to do."""
     return InputError(f"{judged.diary.vessel}: the litres in it are not noted; add --litres 4.5")

@@ -1,6 +1,6 @@
 """The course of one jar: its phase, the open question, the one next step, and the steps after it.
 
-Every screen reads the `Course` of this module and works out nothing of its own.
+Every screen reads the `Course` of this module and works out nothing itself.
 """
 
 from __future__ import annotations
@@ -61,10 +61,10 @@ class Course:
     asked_on : date
     phase : Phase
     question : Question
-        The one that is open.
+        The open one.
     next : Step
     steps : tuple of Step
-        What follows it if all goes well, up to the first glass.
+        What follows if all goes well, up to the first glass.
     bottling, drinking : Window or None
         Of a wine in the jar.
     facts : Facts
@@ -80,22 +80,22 @@ class Course:
     facts: Facts
 
     def go(self, question: Question | None = None) -> bool:
-        """Whether the step is the act asked about and its day has come."""
+        """Whether the next step is the act asked about, and its day has come."""
         act = (question or self.question).act
         return self.next.kind is act and self.next.since <= self.asked_on
 
 
 def course(rows: Sequence[Visit], about: About, weigh: Weigh, on: date) -> Course:
-    """Course of one jar, as of an evening.
+    """Work out the course of one jar, as of an evening.
 
     Parameters
     ----------
     rows : sequence of Visit
         Live rows of one wine, as `Diary.batch` gives them; at least one.
     about : About
-        What the maker says of the jar.
+        What the maker says about the jar.
     weigh : callable
-        What the sums make of some of its rows.
+        Gives what the sums say about some of its rows.
     on : date
         Evening asked about (`days.evening_of`).
 
@@ -129,7 +129,7 @@ def course_of(facts: Facts, on: date) -> Course:
 
 
 def _walk(facts: Facts, on: date, bottling: Window | None) -> Iterator[Step]:
-    """The next step, and those after it as if each were done on its day and went well."""
+    """The next step, and those after it if each is done on its day and goes well."""
     for ahead in range(_MOST_STEPS):
         row = row_for(facts, on)
         step = _step(row, facts, on)
@@ -144,7 +144,7 @@ def _walk(facts: Facts, on: date, bottling: Window | None) -> Iterator[Step]:
 
 
 def _planned_bottling(step: Step, window: Window | None) -> Step:
-    """A bottling to come, in its window; its words hold whatever happens until then."""
+    """A future bottling, in its window; its words are true whatever happens until then."""
     step = replace(step, do=words.BOTTLE_LATER)
     if window is None:
         return step
@@ -168,7 +168,7 @@ def _step(row: Row, facts: Facts, on: date) -> Step:
 
 
 def _rested(row: Row, facts: Facts) -> date | None:
-    """When that kind of step may be asked for again."""
+    """When this kind of step may be asked for again."""
     on = facts.done.get(row.kind)
     if on is None:
         return None
@@ -181,7 +181,7 @@ def _rested(row: Row, facts: Facts) -> date | None:
 
 
 def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
-    """What the visit should settle besides, without what is known and will still hold."""
+    """What else the visit should settle, without what is known and will still be true."""
     five = facts.air.five_minutes_on
     counted = five is not None and (on - five).days <= LOOK_FRESH_DAYS
     read = facts.gravity.read_on
@@ -201,7 +201,7 @@ def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
 
 
 def _window(facts: Facts) -> Window | None:
-    """Window of bottling, by the days of the facts alone: only a row moves it."""
+    """Window of bottling, from the days of the facts only, so only a new row moves it."""
     if facts.phase not in (Phase.FERMENTING, Phase.CLEARING):
         return None
     by_facts = _walk(facts, facts.began, None)

@@ -1,6 +1,6 @@
-"""The rows of one wine, evening by evening: on which dates what was done, seen and read.
+"""The rows of one wine by evening: what was done, seen and read on which date.
 
-Facts compare dates, so the rows of one evening may come in any order.
+Facts compare dates, so the order of rows within an evening does not matter.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class Evenings:
 
     @cached_property
     def dated(self) -> tuple[tuple[date, Visit], ...]:
-        """Each row beside its evening."""
+        """Each row with its evening."""
         return tuple((evening_of(row.when), row) for row in self.rows)
 
     @property
@@ -66,7 +66,7 @@ class Evenings:
 
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
-        """Gravity of each evening on which it was read, the middle one of several."""
+        """Gravity of each evening on which it was read; the middle one of several."""
         by_day: dict[date, list[float]] = {}
         for on, row in self.dated:
             if row.sg is not None:
@@ -83,7 +83,7 @@ class Evenings:
         return tuple(sorted(by_day.items()))
 
     def counts(self, after: date) -> tuple[Count, ...]:
-        """Bubbles of each evening after a day, summed over its rows."""
+        """Bubbles of each evening after a day, added up over its rows."""
         by_day: dict[date, list[tuple[int, float]]] = {}
         for on, row in self.dated:
             if row.bubbles is not None and on > after:
@@ -103,19 +103,19 @@ class Evenings:
 
     @cached_property
     def noted_litres(self) -> tuple[tuple[date, float], ...]:
-        """Wine noted in it on each evening, since it last became another volume."""
+        """Litres noted on each evening since the volume last changed on purpose."""
         some = self.dated[self.poured or 0 :]
         return tuple((on, row.litres) for on, row in some if row.litres is not None)
 
     @property
     def poured(self) -> int | None:
-        """Place of the row in which it was last split, joined, or bottled but for a rest."""
+        """Index of the row in which it was last split, joined, or partly bottled."""
         places = [n for n, row in enumerate(self.rows) if _another_volume(row)]
         return places[-1] if places else None
 
     @property
     def litres(self) -> float | None:
-        """Wine in it as last noted; the most of that evening (racked, then topped up)."""
+        """Litres as last noted; the most of that evening (racked, then topped up)."""
         noted = self.noted_litres
         return max((n for on, n in noted if on == noted[-1][0]), default=None)
 

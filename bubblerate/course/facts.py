@@ -1,4 +1,4 @@
-"""What is known of one jar, without a clock: all that the table of steps looks at."""
+"""All that the table of steps needs to know about one jar, without a clock."""
 
 from __future__ import annotations
 
@@ -28,22 +28,22 @@ if TYPE_CHECKING:
 
 __all__ = ["Facts"]
 
-COOL_C: Final = 15.0  # below it a lag is longer: common practice, as both of its lengths
+COOL_C: Final = 15.0  # below it, a lag is longer; both lengths are common practice too
 LAG_DAYS, COOL_LAG_DAYS = 3, 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
-    """All that the table of steps looks at.
+    """All that the table of steps needs to know.
 
     Attributes
     ----------
     about : About
     known : Known
     began : date
-        The yeast went in, or the first row.
+        Day on which the yeast went in, or of the first row.
     start_written : bool
-        The day of the pitching is known.
+        The day of pitching is known.
     sugar_in : date
         The newest day on which it was pitched or fed.
     handled_on : date or None
@@ -55,7 +55,7 @@ class Facts:
     air, gravity, cold, cellar, volume : Air, Gravity, Cold, Cellar, Volume
     bottles : Bottles or None
     done : mapping of Kind to date
-        The newest row that settled each kind of step.
+        Day of the newest row that settled each kind of step.
     """
 
     about: About
@@ -76,25 +76,25 @@ class Facts:
     done: Mapping[Kind, date] = field(default_factory=dict)
 
     def was_done(self, kind: Kind, since: date | None = None) -> bool:
-        """Whether a row settled this kind of step, on that day or later if one is named."""
+        """Whether a row settled this kind of step, on or after a day if one is given."""
         on = self.done.get(kind)
         return on is not None and (since is None or on >= since)
 
     @property
     def lag_ends(self) -> date:
-        """Up to this day without bubbles is usual: common practice."""
+        """Day up to which silence is usual: common practice."""
         cool = self.cold.temp_c is not None and self.cold.temp_c < COOL_C
         return days_on(self.sugar_in, COOL_LAG_DAYS if cool else LAG_DAYS)
 
     @property
     def _lag_surely_ends(self) -> date:
-        """The same, where a temperature that nobody noted may be a cool one."""
+        """The same, if a temperature that nobody noted may be a cool one."""
         warm = self.cold.temp_c is not None and self.cold.temp_c >= COOL_C
         return days_on(self.sugar_in, LAG_DAYS if warm else COOL_LAG_DAYS)
 
     @property
     def idle(self) -> bool:
-        """Whether it is quiet or silent, or was not heard though its lag is over."""
+        """Whether it is quiet or silent, or was not heard by the end of its lag."""
         air = self.air
         if air.heard:
             return air.quiet or air.silent_on is not None
@@ -104,15 +104,15 @@ class Facts:
 
     @property
     def calm(self) -> bool:
-        """Whether counts say that it is quiet: one at least since sugar went in."""
+        """Whether counts say that it is quiet; at least one since sugar went in."""
         heard_nothing = self.idle and self.air.counted_on is not None
         return heard_nothing or self.air.hushed_on is not None
 
     @property
     def settled(self) -> bool:
-        """Whether two low readings five days apart did not move, and the airlock is not loud.
+        """Whether two low readings five days apart agree, and the airlock is not loud.
 
-        The gravity alone then says that it has ended: with few bubbles or none counted.
+        Then gravity alone says that it has ended, with few bubbles or none counted.
         """
         return self.gravity.stood_low_on is not None and self.air.state != "busy"
 
@@ -127,18 +127,18 @@ class Facts:
 
     @property
     def quiet_in_the_warm(self) -> bool:
-        """Whether it was quiet for five days before any cold that it stands in."""
+        """Whether it was quiet for five days before any present cold."""
         quiet, cold = self.air.quiet_five_days_on, self.cold.since
         return quiet is not None and (cold is None or cold > quiet)
 
     @property
     def asleep(self) -> bool:
-        """Whether cold holds up a ferment: cold, not near its end, not at work."""
+        """Whether cold holds a ferment up: cold, not near its end, not working."""
         return self.cold.since is not None and not self.gravity.near and self.air.state != "busy"
 
     @property
     def stuck(self) -> bool:
-        """Whether it is idle, high, and two readings five days apart did not move."""
+        """Whether it is idle and high, and two readings five days apart agree."""
         held = self.cellar.stabilised_on is not None
         return self.idle and self.gravity.high and self.gravity.fall_per_day == 0.0 and not held
 
@@ -149,28 +149,28 @@ class Facts:
 
     @property
     def in_lag(self) -> bool:
-        """Whether it was counted since a day that is known, and never heard to work."""
+        """Whether the start is known, it was counted since, and it was never heard working."""
         return self.air.state == "lag" and self.start_written
 
     @property
     def on_finings(self) -> bool:
-        """Whether finings are in it that it was not racked off."""
+        """Whether finings are still in it."""
         return self.cellar.fined_on is not None
 
     @property
     def finings_end(self) -> date:
-        """By this day it is racked off them, clear or not."""
+        """Day by which it should be racked off them, clear or not."""
         return days_on(newest(self.cellar.fined_on, self.began), FININGS_DAYS)
 
     @property
     def looked_since_fined(self) -> bool:
-        """Whether clear or cloudy was said on a later evening."""
+        """Whether clear or cloudy was noted on a later evening."""
         fined = self.cellar.fined_on
         return fined is not None and self.was_done(Kind.LOOK, days_on(fined, 1))
 
     @property
     def above_end(self) -> bool:
-        """Whether it is steady where another reading proves nothing, and was not stabilised."""
+        """Whether it is steady, another reading proves nothing, and it was not stabilised."""
         known, last = self.known, self.gravity.last
         if known.still_since is None or known.ready or last is None:
             return False
@@ -179,25 +179,25 @@ class Facts:
 
     @property
     def two_apart(self) -> bool:
-        """Whether two readings since the last act that moves gravity are 14 dates apart."""
+        """Whether two readings are 14 dates apart, since the last act that changed gravity."""
         proof = [r.on for r in self.gravity.readings if r.on >= self.proof_from]
         return bool(proof) and (proof[-1] - proof[0]).days >= PROOF_DAYS
 
     @property
     def proven(self) -> bool:
-        """Whether the readings prove what bottling rests on."""
+        """Whether the readings prove enough for bottling."""
         return self.known.ready and self.known.woke_on is None and self.two_apart
 
     @property
     def samples_spent(self) -> bool:
-        """Whether more wine was read than a jar of its size can spare."""
+        """Whether more samples were taken than a jar of its size can spare."""
         litres = self.volume.full or 4.5
         budget = next((n for below, n in SAMPLES if litres < below), MOST_SAMPLES)
         return self.gravity.asked >= budget
 
     @property
     def proven_on(self) -> date:
-        """Newest of the facts that a go on bottling rests on."""
+        """Day of the newest fact that a go on bottling rests on."""
         cellar = self.cellar
         days = (self.gravity.read_on, cellar.ripe_on, cellar.still_on, cellar.racked_on)
         return newest(self.phase_on, *days, cellar.malolactic_settled_on)

@@ -1,4 +1,4 @@
-"""Figures of one wine for its keeping: litres, sulphite, and what sugar left would press."""
+"""The numbers for keeping one wine: litres, sulphite, and pressure if sugar is left."""
 
 from __future__ import annotations
 
@@ -30,13 +30,13 @@ class Figures:
     stands : Standing
     ph : float or None
     balance : Balance or None
-        Strength and sugar; None where nothing tells of them.
+        Strength and sugar; None if nothing tells them.
     pressure : Pressure or None
-        None where no gravity was read.
+        None if no gravity was read.
     volumes : Volumes or None
-        None where nobody noted how much wine there is.
+        None if nobody noted how much wine there is.
     sulphite : Sulphite or None
-        None where the pH is not known, or lies outside the published table.
+        None if the pH is unknown, or outside the published table.
     """
 
     stands: Standing
@@ -59,9 +59,9 @@ def figures(
     ----------
     judgement : Judgement
     settings : Settings
-        Hydrometer, and what is known of each vessel.
+        Hydrometer, and what is known about each vessel.
     of : callable, optional
-        Diary of another jar, by its name, for the wine that came from there.
+        Diary of another jar, by its name, for wine that came from there.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Fold the rows of one wine into facts."""
+"""Folds the rows of one wine into facts, the input of the table of steps."""
 
 from __future__ import annotations
 
@@ -24,17 +24,17 @@ __all__ = ["fold"]
 
 
 def fold(rows: Sequence[Visit], about: About, weigh: Weigh) -> Facts:
-    """Facts of one wine as of its last row.
+    """Work out the facts of one wine, as of its last row.
 
     Parameters
     ----------
     rows : sequence of Visit
         Live rows of one wine, as `Diary.batch` gives them; at least one.
     about : About
-        What the maker says of the jar.
+        What the maker says about the jar.
     weigh : callable
-        What the sums make of some rows, `Known`. It is asked about all rows, and about those up to
-        an evening on which something was done, for what was known then.
+        Gives what the sums say about some rows, `Known`. It is called with all rows, and with those
+        up to an evening on which something was done, to learn what was known then.
 
     Returns
     -------
@@ -71,7 +71,7 @@ def fold(rows: Sequence[Visit], about: About, weigh: Weigh) -> Facts:
 
 
 def done(rows: Evenings) -> dict[Kind, date]:
-    """Newest row that settled each kind of step."""
+    """Day of the newest row that settled each kind of step."""
     settled: dict[Kind, date | None] = {
         Kind.COUNT: max((on for on, row in rows.dated if row.bubbles is not None), default=None),
         Kind.READ: rows.readings[-1].on if rows.readings else None,

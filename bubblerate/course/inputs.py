@@ -1,4 +1,4 @@
-"""What the engine is given besides the rows: the maker's word, and what the sums know.
+"""What the engine is given besides the rows: what the maker said, and what the sums know.
 
 Rates are bubbles a minute, gravities SG, volumes litres.
 """
@@ -16,28 +16,28 @@ if TYPE_CHECKING:
 __all__ = ["BUBBLING", "ODD", "READINGS", "RISK", "About", "Known"]
 
 READINGS: Final = "readings"  # fewer than two, 14 dates apart
-ODD: Final = "odd"  # the last reading is far from the others: read again
+ODD: Final = "odd"  # the last reading is far from the others, so read again
 BUBBLING: Final = "bubbling"  # more than the weather makes
 RISK: Final = "risk"  # too likely that sugar is left
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class About:
-    """What the maker says of a jar, besides the rows.
+    """What the maker says about a jar, besides the rows.
 
     Attributes
     ----------
     threshold_per_min : float
-        Rate under which a jar of up to 10 L counts as quiet [bubbles/min].
+        Rate below which a jar of up to 10 L counts as quiet [bubbles/min].
     style : str or None
     litres, full_litres : float or None
-        Wine in it, and when it is filled to its right headspace [L].
+        Wine in it now, and when filled to its right headspace [L].
     pitched_on : date or None
         When the yeast went in, if no row says so.
     spare_for : str
-        Jar that this one is kept to top up; empty if it is not a spare.
+        Jar that this one is there to top up; empty if it is not a spare.
     drink_from_months, best_by_months : float or None
-        From bottling.
+        Months from bottling.
     """
 
     threshold_per_min: float = 1.0
@@ -52,48 +52,48 @@ class About:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
-    """What the sums make of the rows, as of the last one and never of the clock.
+    """What the sums say about the rows, as of the last row and never by the clock.
 
     Attributes
     ----------
     near : bool
-        Within 5 points of its end, by 80 %, and a reading says so.
+        Within 5 points of its end with 80 % chance, and a reading says so.
     points_left : tuple of float or None
         80 % range of what can still ferment [points].
     ended : bool
-        Standing still inside the range of its end.
+        Steady, within the range of its end.
     still_since : date or None
         First of the readings that are steady, if they are for 14 days or more.
     woke_on : date or None
-        Reading that showed it below a level at which it had stood; None once the 60 days after it,
-        14 of them warm, showed no fall.
+        Reading below a level at which it had been steady; None once the 60 days after it, 14 of
+        them warm, showed no fall.
     falling : bool
-        The readings since it slowed surely fall.
+        The readings since it slowed are surely falling.
     end_sg : tuple of float or None
         80 % range of the gravity at which it should end [SG].
     ready : bool
-        Nothing in the weighing of readings, counts and warmth speaks against bottling. What was
-        seen (clear, still, malolactic) and the look on the evening are facts of the table.
+        Nothing in the weighed readings, counts and warmth speaks against bottling. What was seen
+        (clear, still, malolactic) and tonight's look are facts of the table.
     missing : frozenset of str
-        What it lacks otherwise: `READINGS`, `ODD`, `BUBBLING`, `RISK`.
+        What is missing if not: `READINGS`, `ODD`, `BUBBLING`, `RISK`.
     chance_fizz, chance_burst : float or None
-        That more than 2, 5 points would ferment in the bottle.
+        Chance that more than 2, or 5, points would ferment in the bottle.
     earliest : date or None
-        Day of the next reading on the way to the soonest go, if nothing moves; None where no
-        reading can make it ready.
+        Day of the next reading on the way to the soonest go, if nothing changes; None if no reading
+        can make it ready.
     recount : bool
-        Only its last count, a short one, stands against bottling: a longer one can settle it.
+        Only its last count, a short one, speaks against bottling; a longer one can settle it.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
     sudden : bool
         The airlock fell quiet faster than sugar runs out: no racking on bubbles alone.
     leak_on : date or None
-        Reading that showed more fall than the bubbles can tell.
+        Reading that showed more fall than the bubbles can explain.
     budget : Budget
-        Whether the curve behind `quiet` spends the sugar that the gravity leaves; if not, `quiet`
-        is not a date.
+        Whether the curve behind `quiet` uses up the sugar that the gravity shows; if not, `quiet`
+        is no date.
     curve_failed : bool
-        Counts enough for a curve gave none that can be trusted: no racking on them alone.
+        There were enough counts, but no curve that can be trusted: no racking on counts alone.
     """
 
     near: bool = False

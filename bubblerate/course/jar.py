@@ -1,4 +1,4 @@
-"""What a set of rows says of sugar, bubbles and gravity: the facts that all others rest on."""
+"""What rows say about sugar, bubbles and gravity: the basic facts, on which others rest."""
 
 from __future__ import annotations
 
@@ -30,36 +30,36 @@ __all__ = ["Jar", "Weigh"]
 
 Weigh = Callable[[Sequence["Visit"]], Known]
 
-RISE_POINTS: Final = 4.0  # up with nothing added: a mistake, or another jar's reading
-LEAP_POINTS, LEAP_DAYS = 10.0, 2  # down so fast with no bubbles: a mistake too
-SMALL_SHARE: Final = 0.10  # of the wine: a topping-up that undoes nothing
+RISE_POINTS: Final = 4.0  # a rise with nothing added: a mistake, or another jar's reading
+LEAP_POINTS, LEAP_DAYS = 10.0, 2  # a fall this fast with no bubbles: a mistake too
+SMALL_SHARE: Final = 0.10  # share of the wine: a topping-up this small changes nothing
 
 
 @dataclass(frozen=True)
 class Jar:
-    """The rows of one wine up to some evening, and what is said of the jar."""
+    """The rows of one wine up to some evening, and what is known about the jar."""
 
     rows: Evenings
     about: About
     weigh: Weigh
 
     def upto(self, day: date) -> Jar:
-        """The same as of the end of an earlier evening."""
+        """The same, as of the end of an earlier evening."""
         return Jar(Evenings(self.rows.upto(day)), self.about, self.weigh)
 
     def unjoined(self, day: date) -> Jar:
-        """The same as of an earlier evening, or the one before where wine was joined to it then."""
+        """The same, as of an earlier evening, or the one before if wine was joined to it then."""
         joined = any(on == day for on, _ in self.rows.on(acts.JOINED))
         return self.upto(days_on(day, -1) if joined else day)
 
     @cached_property
     def known(self) -> Known:
-        """What the sums make of these rows."""
+        """What the sums say about these rows."""
         return self.weigh(self.rows.rows)
 
     @cached_property
     def start_written(self) -> bool:
-        """Whether the day of the pitching is known."""
+        """Whether the day of pitching is known."""
         return self.rows.newest({acts.PITCHED}) is not None or self.about.pitched_on is not None
 
     @cached_property
@@ -69,7 +69,7 @@ class Jar:
 
     @cached_property
     def stabilised_on(self) -> date | None:
-        """Newest stabilising of this wine, with enough sorbate as far as it was weighed."""
+        """Newest stabilising of this wine, with enough sorbate if it was weighed."""
         return max((on for on in self._stabilised if on >= self.began), default=None)
 
     @cached_property
@@ -78,7 +78,7 @@ class Jar:
         return tuple(on for on, row in self.rows.on(acts.STABILISED) if enough_sorbate(row, litres))
 
     def _sugared(self, *, held: bool) -> date | None:
-        """Newest sugar that was stabilised before, or that was not."""
+        """Newest sugar added to stabilised wine, or to wine that was not."""
         rows = self.rows.on(acts.FED, acts.SWEETENED)
         days = [on for on, _ in rows if any(s <= on for s in self._stabilised) is held]
         return max(days, default=None)
@@ -90,7 +90,7 @@ class Jar:
 
     @cached_property
     def hold_from(self) -> date | None:
-        """Stabilised, or sweetened after it: the hold counts from the newer."""
+        """Stabilised, or sweetened after that: the wait counts from the newer."""
         if self.stabilised_on is None:
             return None
         return newest(self.stabilised_on, self._sugared(held=True))
@@ -114,7 +114,7 @@ class Jar:
 
     @cached_property
     def volume(self) -> Volume:
-        """Litres in it, and when full: as said, else the most that was noted."""
+        """Litres in it, and when full: as the maker said, else the most noted."""
         noted = [litres for _, litres in self.rows.noted_litres]
         said = 0.0 if self.rows.poured is not None else self.about.litres or 0.0
         full = self.about.full_litres or max([*noted, said], default=0.0) or None
@@ -129,7 +129,7 @@ class Jar:
 
     @property
     def _day_before(self) -> date:
-        """Rows after this evening are of the ferment: the pitching's own are of the must."""
+        """Rows after this evening are about the ferment; before it, about the must."""
         known = self.start_written or self.sugar_in > self.began
         return self.sugar_in if known else days_on(self.sugar_in, -1)
 
@@ -148,7 +148,7 @@ class Jar:
         )
 
     def _low_sg(self, some: tuple[Reading, ...]) -> float:
-        """At or below it the wine is near its end, by rule or by what the sums know."""
+        """Gravity at or below which the wine is near its end, by rule or by the sums."""
         if not some:
             return LOW_SG
         left = self.known.points_left
@@ -156,10 +156,10 @@ class Jar:
         return max(LOW_SG, by_left, some[-1].sg if self.known.near else 0.0)
 
     def _odd(self, some: tuple[Reading, ...]) -> date | None:
-        """Newest reading, if no wine reads so or it contradicts those before it.
+        """Newest reading, if it is impossible or contradicts those before it.
 
-        A gravity does not rise by itself, at once or bit by bit: with nothing done in between,
-        either the last reading is off or those before it were.
+        Gravity does not rise by itself, at once or bit by bit. If nothing was done in between,
+        either the last reading is wrong or those before it were.
         """
         if some and some[-1].sg < SG_LOW:
             return some[-1].on
@@ -177,12 +177,12 @@ class Jar:
         return last.on if rise > RISE_POINTS or leap or crept else None
 
     def _heard_since(self, day: date) -> bool:
-        """Whether it was heard to work on that evening or later."""
+        """Whether it was heard working on that evening or later."""
         return self.air.heard_on is not None and self.air.heard_on >= day
 
     @property
     def stands(self) -> bool:
-        """Whether bubbles came back while the gravity stood: gas or bacteria, not yeast."""
+        """Whether bubbles came back with a steady gravity: gas or bacteria, not yeast."""
         back, some = self.air.back_on, self.gravity.readings
         if back is None or len(some) < 2 or some[-1].on < back:
             return False
@@ -191,7 +191,7 @@ class Jar:
 
 
 def _since_jump(some: tuple[Reading, ...]) -> tuple[Reading, ...]:
-    """Readings from the newest jump up that a later reading agreed with."""
+    """Readings from the newest rise on that a later reading confirmed."""
     jumps = [
         n for n in range(1, len(some) - 1) if fall_points(some[n].sg, some[n - 1].sg) > RISE_POINTS
     ]

@@ -1,4 +1,4 @@
-"""The one answer that every screen shows: the verdict of a jar, read off its course.
+"""Gives the one answer that every screen shows: the verdict of a jar, from its course.
 
 The sums of `verdict` give the forecast, the gravity check and the reasons; the table of steps says
 go or wait, and what is next.
@@ -42,12 +42,12 @@ if TYPE_CHECKING:
 
 __all__ = ["Judgement", "judge", "quiet_by"]
 
-_BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # said beside the reasons, whatever the answer
+_BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # given with the reasons, whatever the answer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False, repr=False)
 class Judgement(Weighing):
-    """A verdict with all that led to it, and the course it is read off.
+    """A verdict with all that led to it, and the course it comes from.
 
     Attributes
     ----------
@@ -56,23 +56,23 @@ class Judgement(Weighing):
     litres : float or None
         Wine in the vessel [L].
     tail : Tail or None
-        The counts that show it slowing; None where nothing was counted.
+        The counts that show it slowing; None if nothing was counted.
     whole : Whole or None
-        The ferment since it was pitched; None where none of the atlas can be like it.
+        The ferment since it was pitched; None if none of the atlas can be like it.
     fit : Fit or None
-        None where the tail holds too few counts, or the sums failed.
+        None if the tail holds too few counts, or the sums failed.
     forecast : Forecast or None
-        By whole ferments like it alone where there is no fit; None where none can be like it.
+        By whole ferments like it alone where there is no fit; None if none can be like it.
     gravity : GravityCheck or None
-        None where no gravity was read.
+        None if no gravity was read.
     facts : Facts
         What the counts and the acts show, as the verdict takes them.
     proof : Proof
-        Of what is known of sugar left, whatever was asked.
+        What is known about the sugar left, whatever was asked.
     verdict : Verdict
         Its answer and its next step are those of the course.
     course : Course or None
-        Phase, next step and what follows; None where nothing is written down.
+        Phase, next step and what follows; None if nothing is written down.
 
     Examples
     --------
@@ -96,12 +96,12 @@ class Judgement(Weighing):
 
     @property
     def phase(self) -> Phase:
-        """Where in its life the jar is; fermenting where nothing is written down."""
+        """Where in its life the jar is; fermenting if nothing is written down."""
         return Phase.FERMENTING if self.course is None else self.course.phase
 
     @property
     def budget(self) -> Budget:
-        """What the forecast does with the sugar that the gravity leaves."""
+        """What the forecast does with the sugar that gravity shows."""
         return Budget.CLOSED if self.course is None else self.course.facts.known.budget
 
     def __repr__(self) -> str:
@@ -129,21 +129,21 @@ def judge(
     threshold_per_min: float | None = None,
     settings: Settings | None = None,
 ) -> Judgement:
-    """Say go or wait of one vessel, as of one moment.
+    """Decide go or wait for one vessel, as of one moment.
 
     Parameters
     ----------
     diary : Diary
-        Its rows; those later than `at` are not looked at.
+        Its rows; those later than `at` are not used.
     at : datetime, optional
-        The moment asked about, aware; by default that of the last live row.
+        The moment asked about, with UTC offset; by default that of the last live row.
     question : {"racking", "bottling"}, optional
         What is to be decided; by default racking while it ferments, and bottling after.
     threshold_per_min : float, optional
         Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`. It
-        changes the answer alone: the next step is that of the settings.
+        changes only the answer; the next step uses that of the settings.
     settings : Settings, optional
-        Hydrometer, threshold, and what is known of each vessel.
+        Hydrometer, threshold, and what is known about each vessel.
 
     Returns
     -------
@@ -152,7 +152,7 @@ def judge(
     Raises
     ------
     InputError
-        If `diary` is none, or holds no row and `at` is not given.
+        If `diary` is no diary, or has no row and `at` is not given.
     ValueError
         If the threshold is not above 0.
 
@@ -194,8 +194,8 @@ def quiet_by(judgement: Judgement, when: datetime) -> float | None:
     Returns
     -------
     float or None
-        None where there is no forecast, or where the gravity shows that the airlock misses gas or
-        that the forecast does not spend the sugar that there is.
+        None if there is no forecast, or if gravity shows that the airlock misses gas or that the
+        forecast does not use up the sugar there is.
     """
     leaks = judgement.gravity is not None and judgement.gravity.leak
     if judgement.forecast is None or leaks or judgement.budget is not Budget.CLOSED:
@@ -219,7 +219,7 @@ def _course(asked: Situation, fit: Fit | None) -> Course:
 
 
 def _held(course: Course, asked: Situation, fit: Fit | None) -> Course:
-    """The course with what the proof still lacks in place of a bottling that it does not allow."""
+    """The course, with what the proof still lacks instead of a bottling it does not allow."""
     if course.next.kind is not Kind.BOTTLE:
         return course
     found = conclude(asked, fit, Question.BOTTLING)
@@ -242,7 +242,7 @@ def _judgement(found: Weighing, for_answer: Course | None, usual: Course | None)
 
 
 def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
-    """The verdict as the course has it, with reasons that do not speak against it."""
+    """The verdict of the course, with reasons that do not contradict it."""
     question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
     if answer == verdict.answer and for_answer.phase is not Phase.EMPTY:
@@ -261,7 +261,7 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
 
 
 def _first(course: Course) -> Iterator[Reason]:
-    """What is said before all else: why bottles may burst, or that a quiet jar bubbles again."""
+    """What is said first: why bottles may burst, or that a quiet jar bubbles again."""
     if course.next.kind is Kind.RESCUE:
         yield Reason(Code.COURSE, because(course.next.row, course.facts))
     if course.phase in (Phase.FERMENTING, Phase.CLEARING) and returned(course.facts):
@@ -269,7 +269,7 @@ def _first(course: Course) -> Iterator[Reason]:
 
 
 def _firmness(answer: Answer, course: Course) -> Firmness:
-    """Which of the two sources says the same, where the table decides."""
+    """Which of the two sources says the same, if the table decides."""
     if answer == "wait":
         return "none"
     quiet_alone = course.next.row == "F2"  # whatever was read before it slowed

@@ -1,8 +1,7 @@
-"""What the sums make of a jar's rows: the weighed proof and the fit, as the table asks for them.
+"""Brings the proof and the fit into the form that the table of steps needs.
 
-All of it is as of the last of the rows given, never of the clock. What the table holds itself is
-left out of `ready`: clear, still, malolactic, off lees and finings, how old the last reading and
-the last count are.
+All of it is as of the last row given, never by the clock. `ready` leaves out what the table checks
+itself: clear, still, malolactic, off lees and finings, the age of the last reading and count.
 """
 
 from __future__ import annotations
@@ -45,7 +44,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Weigher", "about_of", "rows_of"]
 
-# What the table asks for by itself, from its own facts.
+# What the table checks itself, from its own facts.
 _OF_TABLE: Final = frozenset({Code.FEW_COUNTS, Code.OLD_READING})
 _LACKING: Final = {
     Code.NO_GRAVITY: READINGS,
@@ -56,12 +55,12 @@ _LACKING: Final = {
     Code.STILL_BUBBLING: BUBBLING,
 }
 LONG_COUNT_MINUTES: Final = 20.0  # tells a bubble or two from the weather (our judgement)
-_SURELY: Final = 0.9  # a fall is called one
-_SAID_AT: Final = time(21)  # of a day named in the settings, which has no hour
+_SURELY: Final = 0.9  # least fall that counts as one
+_SAID_AT: Final = time(21)  # for a day named in the settings, which has no hour
 
 
 def about_of(settings: Settings, vessel: str, *, threshold_per_min: float) -> About:
-    """What the maker says of a jar, from the settings."""
+    """Find what the maker says about a jar in the settings."""
     said = settings.vessel(vessel)
     return About(
         threshold_per_min=threshold_per_min,
@@ -76,7 +75,7 @@ def about_of(settings: Settings, vessel: str, *, threshold_per_min: float) -> Ab
 
 
 def rows_of(situation: Situation) -> tuple[Visit, ...]:
-    """Rows of the wine that is in the jar, as the table compares them.
+    """Give the rows of the wine in the jar, as the table compares them.
 
     Parameters
     ----------
@@ -85,8 +84,8 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
     Returns
     -------
     tuple of Visit
-        Oldest first; gravities corrected for the stem, and what the settings say was seen on a
-        day as a row of that evening.
+        Oldest first; gravities corrected for the stem. What the settings say was seen on a day is a
+        row of that evening.
     """
     batch, stem = by_evening(situation.diary.batch), situation.settings.hydrometer
     rows = [
@@ -100,7 +99,7 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
 
 
 def _true_sg(row: Visit, read_sg: float, stem: Hydrometer) -> float:
-    """A reading corrected for its sample and the stem, within what a row may hold."""
+    """A reading corrected for its sample and the stem, kept within what a row allows."""
     sample_c = stem.calibration_c if row.sample_c is None else row.sample_c
     true_sg = corrected_sg(read_sg, sample_c, calibration_c=stem.calibration_c, offset=stem.offset)
     limits = NUMBERS["sg"]
@@ -108,7 +107,7 @@ def _true_sg(row: Visit, read_sg: float, stem: Hydrometer) -> float:
 
 
 def _said(said: VesselSettings, zone: tzinfo | None) -> list[Visit]:
-    """Days named in the settings as rows."""
+    """Rows for the days named in the settings."""
     days = {
         Event.CLEAR: said.clear_since,
         Event.STILL: said.degassed_on,
@@ -123,7 +122,7 @@ def _said(said: VesselSettings, zone: tzinfo | None) -> list[Visit]:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Weigher:
-    """What the sums make of the rows of one jar, `Known`; each number of rows is weighed once.
+    """Gives what the sums say about the rows of a jar, `Known`; weighs each number of rows once.
 
     Parameters
     ----------
@@ -172,18 +171,18 @@ class Weigher:
         )
 
     def _curve_failed(self) -> bool:
-        """Whether there were counts enough, and the sums came to nothing that can be trusted."""
+        """Whether there were enough counts, but no curve that can be trusted."""
         tried = self.situation.evidence is not None
         return tried and (self.fit is None or bool(self.fit.distrust))
 
     def _leak_on(self) -> date | None:
-        """Newest reading, where the gravity fell by far more than the bubbles can tell."""
+        """Newest reading, if gravity fell by far more than the bubbles can explain."""
         found = self.situation.gravity_check(Question.RACKING)
         return evening_of(found.latest.when) if found is not None and found.leak else None
 
 
 def _quiet(told: Forecast | None) -> tuple[date, date, date] | None:
-    """Early, likely and late day of the crossing; None where one of them is too far ahead."""
+    """Early, likely and late day of the crossing; None if one of them is too far ahead."""
     c = None if told is None else told.crossing
     if c is None or c.low80 is None or c.median is None or c.high80 is None:
         return None
@@ -191,7 +190,7 @@ def _quiet(told: Forecast | None) -> tuple[date, date, date] | None:
 
 
 def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
-    """Judge what can be judged of sugar, as if all that is seen by eye had been seen."""
+    """Judge the sugar as if all that eyes can see had been seen."""
     by_eye = Seen(clear=evidence.asked, clear_days=0, still=evidence.asked)
     bare = replace(evidence, seen=replace(by_eye, malolactic_settled=evidence.asked))
     ends = evidence.finish.low_sg, evidence.finish.high_sg
@@ -222,7 +221,7 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
 def _count_decides(bare: SugarEvidence) -> bool:
     """Whether a longer count than the last, if silent, leaves nothing against bottling.
 
-    What was counted on the evening of an act then no longer matters.
+    Then what was counted on the evening of an act no longer matters.
     """
     if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
         return False
@@ -233,7 +232,7 @@ def _count_decides(bare: SugarEvidence) -> bool:
 
 
 def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:
-    """First of the readings at today's level, where they span a fortnight."""
+    """First of the readings at today's level, if they span two weeks."""
     proof = [r for r in weighed.readings if r.day >= (evidence.since or 0)]
     if not proof:
         return None
@@ -246,7 +245,7 @@ def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:
 
 
 def _woke_on(evidence: SugarEvidence) -> date | None:
-    """Since when it stands at a level to which it fell by itself, until that has been proven."""
+    """Since when it is at a level that it fell to by itself, until a proof of that is complete."""
     found = None if evidence.stabilised is not None else woke(evidence)
     if found is None or found.settled(evidence.readings[-1].day):
         return None
@@ -254,9 +253,9 @@ def _woke_on(evidence: SugarEvidence) -> date | None:
 
 
 def _next_reading(evidence: SugarEvidence, against: Sequence[Lack]) -> date | None:
-    """Evening of the next reading on the way to the soonest go; None where none leads to one.
+    """Evening of the next reading on the way to the soonest go; None if none leads there.
 
-    No go comes before it has been clear for its time, so a reading waits for that too, unless more
+    No go comes before it has been clear long enough, so a reading waits for that too, unless more
     than one is needed.
     """
     plan = earliest(evidence) if against else None

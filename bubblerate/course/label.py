@@ -1,6 +1,6 @@
-"""What a bottle's label says: worked out from the diary.
+"""Works out from the diary what a bottle's label says.
 
-Strength is in % vol and always an estimate. What a fining was comes from the note of its row.
+Strength is in % vol and always an estimate. What a fining was is read from the note of its row.
 """
 
 from __future__ import annotations
@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Label", "finings_in", "label", "label_of"]
 
-# Words in the note of a `fined` row, and what its drinkers must know of. Allergens that law wants
-# named (EU 1169/2011, annex II, from memory), and gelatine, which some will not take.
+# Words in the note of a `fined` row, and what drinkers must know about: allergens that the law
+# wants named (EU 1169/2011, annex II, from memory), and gelatine, which some people avoid.
 _FININGS: Final = (
     (("egg", "albumen", "albumin"), "egg"),
     (("milk", "casein", "whey"), "milk"),
@@ -38,30 +38,30 @@ _FININGS: Final = (
     (("gelatine", "gelatin"), "gelatine"),
 )
 _FREE_OF_THEM: Final = ("bentonite", "clay", "silica", "pectin", "pectic", "enzyme", "agar")
-_LONGEST_NOTE: Final = 60  # characters that a label has room for
+_LONGEST_NOTE: Final = 60  # characters that fit on a label
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Label:
-    """What is known of a wine in the bottle; None where it is not.
+    """What is known about a wine in the bottle; None if unknown.
 
     Attributes
     ----------
     name : str
     year : int or None
-        In which it was pitched.
+        Year in which it was pitched.
     style : str or None
     litres : float or None
-        Bottled, or in the vessel.
+        Wine bottled, or in the vessel.
     abv_pct : Middle or None
         Estimate [% vol], with its 80 % range.
     bottled_on, drink_from, best_by : date or None
     contains : tuple of str
-        Sulphite and what is in the finings, as a guest must know it.
+        Sulphite, and what in the finings a guest must know about.
     doubtful : tuple of str
-        Finings of which it is not known what is in them.
+        Finings with unknown contents.
     bottle_cl : float or None
-        What one bottle holds [cl].
+        Size of one bottle [cl].
     """
 
     name: str
@@ -93,7 +93,7 @@ def label(
     known : VesselSettings
     strength : Balance or None
     poured : sequence of Visit
-        Rows of the wines of other jars that went into it: what they hold, it holds.
+        Rows of other jars' wines that went into it: what they contain, it contains.
     title : str
         In place of the name of the jar.
 
@@ -129,7 +129,7 @@ def label(
 def label_of(
     jar: Opened, *, at: datetime, of: Callable[[str], Opened | None], title: str = ""
 ) -> Label:
-    """What the label of a jar says, with what the wines poured into it held.
+    """Gather the label of a jar, with what the wines poured into it contain.
 
     Parameters
     ----------
@@ -156,7 +156,7 @@ def label_of(
 
 
 def _litres(stands: Standing) -> float | None:
-    """What the bottles hold, where they were counted; else what was in the jar."""
+    """Volume in the bottles if they were counted; else what was in the jar."""
     filled = [lot for row in stands.did("bottled") if row.bottles for lot in lots(row.bottles)]
     if not filled:
         return stands.litres
@@ -164,12 +164,12 @@ def _litres(stands: Standing) -> float | None:
 
 
 def _fining(row: Visit) -> str:
-    """What a fining is called; two parts are one kind, whose packet says what is in it."""
+    """Name of a fining; two-part ones are one kind, whose packet says what is in it."""
     return row.note or ("two-part" if row.event is Event.FINED_TWO_PART else "")
 
 
 def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What is in the finings that notes name.
+    """Find what is in the finings that notes name.
 
     Parameters
     ----------
@@ -179,7 +179,7 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     Returns
     -------
     contains : tuple of str
-        What a guest must know of, each once.
+        What a guest must know about, each once.
     doubtful : tuple of str
         Notes that name no fining known here; an empty note is "unnamed finings".
 

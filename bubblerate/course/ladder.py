@@ -1,6 +1,6 @@
-"""A stuck ferment, rung by rung: what was tried, how long it is given, and when the next may come.
+"""Helps for a stuck ferment, one after another: what was tried, and when to try the next.
 
-The days are those of the table of steps; each wait is common practice, no source.
+The days are from the table of steps; each wait is common practice, no source.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["LADDER", "Rung", "ladder"]
 
 WARM_DAYS: Final = 7
-# Each rung, and the days it is given before the next.
+# Each help, and the days to wait before the next.
 LADDER: Final = (
     (Kind.WARM, WARM_DAYS),
     (Kind.ROUSE, ROUSED_DAYS),
@@ -38,11 +38,11 @@ class Rung:
     ----------
     kind : Kind
     done_on : date or None
-        When it was done.
+        Day it was done.
     on : date
-        When it was done, or may be at the soonest.
+        Day it was done, or may be done at the soonest.
     until : date
-        It is given its time until then.
+        Day until which to wait for it to work.
     """
 
     kind: Kind
@@ -52,7 +52,7 @@ class Rung:
 
 
 def ladder(facts: Facts, asked_on: date) -> tuple[Rung, ...]:
-    """The rungs for a wine that is stuck; none for one that is not.
+    """Find the things to try for a stuck wine; none if it is not stuck.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def ladder(facts: Facts, asked_on: date) -> tuple[Rung, ...]:
     Returns
     -------
     tuple of Rung
-        In the order in which they are tried; none begins before the one above had its time.
+        In the order to try them; none starts before the one above had its time.
     """
     if not facts.stuck:
         return ()
@@ -79,7 +79,7 @@ def ladder(facts: Facts, asked_on: date) -> tuple[Rung, ...]:
 
 
 def _done(facts: Facts, kind: Kind) -> date | None:
-    """When a rung was tried on the sugar that is stuck now."""
+    """When a help was tried on the sugar that is stuck now."""
     if kind is Kind.WARM:
         return facts.cold.warm_since
     since = facts.gravity.slow_since

@@ -1,6 +1,6 @@
-"""The first days of a ferment: how long a silence is usual, by warmth, and when to worry.
+"""The first days of a ferment: how long silence is usual, by temperature, and when to worry.
 
-Hours and days are common practice, no source; the day to act is that of the table of steps.
+Hours and days are common practice, no source; the day to act is from the table of steps.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["LAGS", "Lag", "lag"]
 
-# Up to this temperature [C], the usual silence [h]; the last stands for warmer ones.
+# Up to this temperature [C], the usual silence [h]; the last also covers warmer ones.
 LAGS: Final = ((12.0, (36, 120)), (15.0, (24, 96)), (20.0, (12, 72)), (float("inf"), (6, 48)))
 
 
@@ -28,10 +28,10 @@ class Lag:
     usual_hours : (int, int)
         From the yeast to the first bubbles, at this temperature.
     temp_c : float or None
-        As last noted; None takes a warm room.
+        As last noted; None means a warm room is assumed.
     began : date
     worry_on : date
-        From this day on it is looked into.
+        From this day on, look for the cause.
     """
 
     usual_hours: tuple[int, int]
@@ -41,7 +41,7 @@ class Lag:
 
 
 def lag(facts: Facts) -> Lag | None:
-    """What is usual of the first days; None where it was heard, or nobody noted when it began."""
+    """Find what is usual in the first days; None if it was heard, or nobody noted the start."""
     if facts.air.heard or not facts.start_written or facts.gravity.slow:
         return None
     temp_c = facts.cold.temp_c

@@ -1,4 +1,4 @@
-"""Wines that went into a wine: the rows of their jars, for what they hold besides wine."""
+"""Finds the rows of all wines that were poured into a wine, to know what else they contain."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 __all__ = ["poured_in"]
 
 _POURED: Final = frozenset({Event.FED, Event.TOPPED_UP, Event.JOINED})
-_DEEPEST: Final = 12  # jars behind jars
+_DEEPEST: Final = 12  # how many jars back diaries are followed
 
 
 def poured_in(
     jar: Opened, *, at: datetime, of: Callable[[str], Opened | None], depth: int = 0
 ) -> Iterator[Visit]:
-    """Rows of the wines of other jars, each up to the moment at which it was poured in.
+    """Give the rows of other jars' wines, each up to the moment it was poured in.
 
     Parameters
     ----------
@@ -31,9 +31,9 @@ def poured_in(
     at : datetime
         Aware; later rows are not used.
     of : callable
-        Diary of another jar, by its name; None where there is none.
+        Diary of another jar, by its name; None if there is none.
     depth : int
-        Of jars behind this one.
+        How many jars back this one is.
 
     Yields
     ------

@@ -1,7 +1,7 @@
-"""Wine as litres, strength, gravity and doses, in many draws: what each pouring and reading does.
+"""Wine as litres, strength, gravity and doses, and what each pouring and reading does to it.
 
-Arrays have the shape (n,), one entry a draw; the first is the run without any error, taken for the
-middle. Litres, % vol, SG, mg/L.
+Arrays have shape (n,), one entry per draw. The first draw has no error and is the middle value.
+Litres, % vol, SG, mg/L.
 """
 
 from __future__ import annotations
@@ -24,14 +24,14 @@ if TYPE_CHECKING:
 __all__ = ["DRAWS", "Draws", "Wine"]
 
 DRAWS: Final = 401
-_MOST_ABV: Final = 24.9  # % vol, beyond any yeast and inside the tables
+_MOST_ABV: Final = 24.9  # % vol, more than any yeast makes, and within the tables
 _LITRES_SHARE: Final = 0.03  # by a mark on the jar; common practice, no source
 _SUGAR_SHARE: Final = 0.02  # kitchen scales; common practice, no source
 _DOSE_SHARE: Final = 0.1  # a broken tablet, a pinch on kitchen scales; common practice, no source
 
 
 class Draws:
-    """Errors of readings, scales and jugs, in draws of which the first has none.
+    """Errors of readings, scales and jugs, as draws; the first draw has no error.
 
     Parameters
     ----------
@@ -48,25 +48,25 @@ class Draws:
         return drawn
 
     def between(self, low: float, high: float) -> Floats:
-        """Draws between two ends, all alike."""
+        """Uniform draws between two ends."""
         drawn = self._rng.uniform(low, high, DRAWS)
         drawn[0] = (low + high) / 2.0
         return drawn
 
     def times(self, middle: float, share: float) -> Floats:
-        """Draws around a middle above 0, by a relative error."""
+        """Draws around a middle above 0, with a relative error."""
         return middle * np.exp(self.normal(0.0, share))
 
     def litres(self, middle: float) -> Floats:
-        """A volume as it is measured."""
+        """Draws of a volume as measured."""
         return self.times(middle, _LITRES_SHARE)
 
     def grams(self, middle: float) -> Floats:
-        """Sugar as it is weighed."""
+        """Draws of sugar as weighed."""
         return self.times(middle, _SUGAR_SHARE)
 
     def dose(self, middle: float) -> Floats:
-        """Grams of sulphite or sorbate as they are weighed, or counted in tablets."""
+        """Draws of grams of sulphite or sorbate, as weighed or counted in tablets."""
         return self.times(middle, _DOSE_SHARE)
 
 
@@ -82,7 +82,7 @@ class Wine:
     ----------
     litres, abv_pct, sg : ndarray, shape (n,)
     so2_mg_per_litre, sorbic_mg_per_litre : ndarray, shape (n,)
-        Sulphur dioxide and sorbic acid put in so far, whatever became of them.
+        Sulphur dioxide and sorbic acid put in so far, even if bound or faded.
     """
 
     litres: Floats
@@ -92,7 +92,7 @@ class Wine:
     sorbic_mg_per_litre: Floats = field(default_factory=_none)
 
     def fermented_to(self, sg: Floats) -> Wine:
-        """The same wine once its gravity has fallen; one that reads higher has not."""
+        """The same wine after its gravity has fallen; unchanged if it reads higher."""
         og = self.must
         low = np.where(og > 1.0, driest_sg(og), 1.0)
         settled = np.clip(sg, np.minimum(low + 1e-6, og), np.maximum(og, 1.0))
@@ -101,11 +101,11 @@ class Wine:
 
     @property
     def must(self) -> Floats:
-        """Gravity of the must that would have become it."""
+        """Gravity of the must that would have become this wine."""
         return np.clip(must_sg(np.clip(self.abv_pct, 0.0, _MOST_ABV), self.sg), 1.0, OG_HIGH)
 
     def with_wine(self, other: Wine) -> Wine:
-        """Poured together, by volume."""
+        """Pour two wines together, by volume."""
         total = self.litres + other.litres
         share = other.litres / total
 
@@ -121,7 +121,7 @@ class Wine:
         )
 
     def with_sugar(self, grams: Floats) -> Wine:
-        """With sugar stirred in, which fills a volume of its own."""
+        """Stir sugar in, which adds to the volume."""
         per_litre = np.clip(grams / self.litres, 0.0, 500.0)
         wider = 1.0 + per_litre * SUCROSE_LITRES_PER_G
         return Wine(
@@ -133,7 +133,7 @@ class Wine:
         )
 
     def dosed(self, *, sulphite_g: Floats, sorbate_g: Floats) -> Wine:
-        """With potassium metabisulphite and potassium sorbate stirred in."""
+        """Stir in potassium metabisulphite and potassium sorbate."""
         so2, sorbic = (
             1000.0 * share * grams / self.litres
             for share, grams in (
@@ -148,9 +148,9 @@ class Wine:
         )
 
     def sugared_to(self, sg: Floats) -> Wine:
-        """With sugar that was not weighed, by the gravity read after it."""
+        """Stir in sugar that was not weighed, given the gravity read after it."""
         return replace(self, sg=np.maximum(sg, self.sg))
 
     def left(self, litres: Floats) -> Wine:
-        """So much of it."""
+        """Keep this volume of it."""
         return replace(self, litres=litres)

@@ -1,4 +1,4 @@
-"""Gravity of the must that a wine came from: as read, or by what stands in for a reading.
+"""Finds the start gravity of a wine's must: as read, or from the best substitute.
 
 Usual values are common practice, no source.
 """
@@ -28,16 +28,16 @@ __all__ = ["START_DAYS", "Told", "must"]
 
 
 class Told(StrEnum):
-    """What a gravity rests on, the surest first."""
+    """What a gravity is based on, the surest first."""
 
     READ = "read"
     RECIPE = "recipe"  # the sugar of the recipe, and what fruit brings
-    BUBBLES = "bubbles"  # all that were counted, and the litres
-    USUAL = "usual"  # what is usual of the style
+    BUBBLES = "bubbles"  # all bubbles counted, and the litres
+    USUAL = "usual"  # what is usual for the style
 
 
-START_DAYS: Final = 2  # after pitching; a later reading is not of the must
-# Gravity of must, by style, where nothing tells it.
+START_DAYS: Final = 2  # days after pitching; a later reading is not the must's
+# Gravity of must, by style, if nothing tells it.
 USUAL_OG: Final[Mapping[Style | None, tuple[float, float]]] = {
     None: (1.075, 1.100),
     "dry wine": (1.075, 1.100),
@@ -45,7 +45,7 @@ USUAL_OG: Final[Mapping[Style | None, tuple[float, float]]] = {
     "perry": (1.045, 1.065),
     "mead": (1.085, 1.125),
 }
-# Sugar that fruit or juice brings beside the recipe's, by style [g/L]: juice alone makes cider.
+# Sugar from fruit or juice on top of the recipe's, by style [g/L]: cider is juice alone.
 BESIDE_G_PER_LITRE: Final[Mapping[Style | None, tuple[float, float]]] = {
     "mead": (0.0, 10.0),
     "cider": (100.0, 140.0),
@@ -55,7 +55,7 @@ FRUIT_G_PER_LITRE: Final = (10.0, 60.0)
 MOST_G_PER_LITRE: Final = 400.0
 BUBBLE_ML: Final = 1.0  # 0.64 to 1.7 in kept diaries
 FEWEST_COUNTS: Final = 3
-WIDEST_GAP_DAYS: Final = 8.0  # between counts that are summed up; half of it before the first
+WIDEST_GAP_DAYS: Final = 8.0  # days between counts that are added up; half of it before the first
 LEAST_OG: Final = 1.0005
 
 
@@ -67,7 +67,7 @@ def must(
     litres: float | None,
     style: Style | None,
 ) -> tuple[Floats, Told] | None:
-    """Gravity at the start, in draws, and what it rests on.
+    """Find the gravity at the start, in draws, and what it is based on.
 
     Parameters
     ----------
@@ -79,12 +79,12 @@ def must(
     litres : float or None
         Of must [L].
     style : {"dry wine", "cider", "perry", "mead"} or None
-        None of most fruit.
+        None for most fruit.
 
     Returns
     -------
     gravity, told : ndarray of shape (n,), Told
-        Or None, where neither gravity nor bubbles nor sugar was ever noted.
+        None if neither gravity nor bubbles nor sugar was ever noted.
     """
     start = rows[0]
     pitched = start.event is Event.PITCHED
@@ -111,14 +111,14 @@ def _of_the_must(first: Visit, start: Visit) -> bool:
 
 
 def _kept(og: Floats) -> Floats:
-    """Within what a must may read."""
+    """Keep within what a must may read."""
     return np.clip(og, LEAST_OG, OG_HIGH)
 
 
 def _fallen(
     rows: Sequence[Visit], first: Visit | None, draws: Draws, litres: float | None
 ) -> Floats | None:
-    """Points that the bubbles counted before the first reading tell of."""
+    """Fall in points, from the bubbles counted before the first reading."""
     counted = [v for v in rows if v.per_min is not None and (first is None or v.when <= first.when)]
     if len(counted) < FEWEST_COUNTS or not litres:
         return None

@@ -1,6 +1,6 @@
-"""The facts in their small groups: airlock, gravity, warmth, cellar, volume, bottles.
+"""The facts about a jar in small groups: airlock, gravity, warmth, cellar, volume, bottles.
 
-Each fact carries the day that made it true; None means that it never happened, or that something
+Each fact is the day from which it is true. None means that it never happened, or that something
 undid it. A date is that of an evening (`days.evening_of`). Rates are bubbles a minute, gravities
 SG, falls points (0.001 SG), volumes litres, temperatures C.
 """
@@ -20,13 +20,13 @@ __all__ = ["Air", "Bottles", "Cellar", "Cold", "Gravity", "Reading", "Volume"]
 
 AirState = Literal["none", "lag", "busy", "slowing", "quiet", "back"]
 
-LOW_SG: Final = 1.005  # at or below it a wine may be racked, whatever its style: common practice
-MOVED_POINTS: Final = 1.5  # between two readings of one hand and stem this is more than chance
+LOW_SG: Final = 1.005  # at or below it a wine of any style may be racked: common practice
+MOVED_POINTS: Final = 1.5  # between two readings by one person with one stem, this is no chance
 PROOF_DAYS: Final = 14
-FININGS_DAYS: Final = 14  # up to two weeks until it is clear: their leaflets
-SAMPLES: Final = ((2.0, 0), (6.0, 3), (15.0, 6))  # below that many litres; of 100 to 250 mL each
+FININGS_DAYS: Final = 14  # up to two weeks until it is clear: leaflets of finings
+SAMPLES: Final = ((2.0, 0), (6.0, 3), (15.0, 6))  # for jars below this; a sample is 100 to 250 mL
 MOST_SAMPLES: Final = 10
-FLAT_DAYS: Final = 5  # the least between two readings that can tell a fall
+FLAT_DAYS: Final = 5  # least days between two readings that can show a fall
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,28 +36,28 @@ class Air:
     state: AirState = "none"
     per_min: float | None = None  # latest evening
     counted_on: date | None = None
-    five_minutes_on: date | None = None  # last evening with five minutes counted in all
+    five_minutes_on: date | None = None  # last evening with five minutes of counting in all
     worked_on: date | None = None  # first heard at twice the threshold
     heard_on: date | None = None  # last above 1.5 times the threshold
     busy_on: date | None = None
     slowed_on: date | None = None  # first at or below 1.5 times it, since it was last faster
-    twice_slow_on: date | None = None  # the second of those
+    twice_slow_on: date | None = None  # second such count
     slowing_seen: bool = False  # between one and three times the threshold, after it was busy
-    hushed_on: date | None = None  # two counts in a row at or below the threshold
+    hushed_on: date | None = None  # second of two counts in a row at or below the threshold
     quiet_on: date | None = None
     quiet_five_days_on: date | None = None  # three counts over five days
-    back_on: date | None = None  # bubbles after quiet, or more than the weather makes after less
+    back_on: date | None = None  # bubbles after quiet, or more than weather makes after fewer
     silent_on: date | None = None
     fast: bool = False  # above three times the threshold
 
     @property
     def heard(self) -> bool:
-        """Whether it was ever heard to work."""
+        """Whether it was ever heard working."""
         return self.worked_on is not None
 
     @property
     def quiet(self) -> bool:
-        """Whether it has worked and gone quiet; that does not go stale."""
+        """Whether it has worked and gone quiet; that does not expire."""
         return self.state == "quiet"
 
 
@@ -71,19 +71,19 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gravity:
-    """Readings after the day on which sugar went in, oldest first, one an evening.
+    """Readings after the day on which sugar went in, oldest first, one per evening.
 
     Attributes
     ----------
     readings : tuple of Reading
     slow_since : date
-        Readings from this day on are of a jar that had slowed, or was never heard since.
+        From this day on the jar had slowed, or was not heard again.
     low_sg : float
         A reading at or below it is near the end [SG].
     odd_on : date or None
-        Last reading, where it contradicts the one before it and nothing was done in between.
+        Last reading, if it contradicts the one before and nothing was done in between.
     asked : int
-        Samples taken, besides those at start, racking and bottling.
+        Samples taken, without those at start, racking and bottling.
     """
 
     readings: tuple[Reading, ...] = ()
@@ -109,17 +109,17 @@ class Gravity:
 
     @property
     def near(self) -> bool:
-        """Whether a reading since it slowed is near its end."""
+        """Whether the last reading since it slowed is near its end."""
         return bool(self.slow) and self.slow[-1].sg <= self.low_sg
 
     @property
     def high(self) -> bool:
-        """Whether a reading since it slowed is above that."""
+        """Whether the last reading since it slowed is above that."""
         return bool(self.slow) and self.slow[-1].sg > self.low_sg
 
     @property
     def stood_low_on(self) -> date | None:
-        """First reading five days after another of the same low run; None where it moved since."""
+        """First reading five days after another of the same low run; None if it has moved since."""
         if not self.near or self.fall_per_day != 0.0:
             return None
         stood = (r.on for r in self._low_run if (r.on - self.near_on).days >= FLAT_DAYS)
@@ -137,7 +137,7 @@ class Gravity:
 
     @property
     def fall_per_day(self) -> float | None:
-        """Points a day between the newest reading and the newest five days or more before it."""
+        """Points a day from the newest reading five days or more back to the newest reading."""
         before = [r for r in self.slow if (self.slow[-1].on - r.on).days >= FLAT_DAYS]
         if not before:
             return None
@@ -148,7 +148,7 @@ class Gravity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cold:
-    """How warm it stands, against its own working warmth."""
+    """How warm it is, compared with the warmth in which it worked."""
 
     own_c: float | None = None
     temp_c: float | None = None
@@ -156,17 +156,17 @@ class Cold:
     on_purpose: bool = False
     warm_since: date | None = None  # at 18 C or more, or moved to warmth
     warmed_on: date | None = None  # said to have been moved to warmth
-    before_back_c: float | None = None  # in the fortnight before bubbles came back, and since
+    before_back_c: float | None = None  # in the two weeks before bubbles came back, and since
     since_back_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cellar:
-    """What was seen of the wine and done to it on its way to the bottle."""
+    """What was seen and done on the wine's way to the bottle."""
 
     clear_on: date | None = None
     ripe_on: date | None = None  # clear for its time: 30 days, 14 off finings, 0 off a filter
-    unclear_on: date | None = None  # what last undid clear
+    unclear_on: date | None = None  # what last ended clear
     cloudy_on: date | None = None
     lees_on: date | None = None
     still_on: date | None = None
@@ -176,7 +176,7 @@ class Cellar:
     fined_on: date | None = None  # still on its finings
     fining_days: int = 7
     stabilised_on: date | None = None
-    hold_from: date | None = None  # stabilised, or sweetened after it
+    hold_from: date | None = None  # stabilised, or sweetened after that
     racked_on: date | None = None
     filtered: bool = False
     rackings: int = 0  # since it began to clear
@@ -184,7 +184,7 @@ class Cellar:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Volume:
-    """Litres in the jar, when full, and whether that was noted at the last racking."""
+    """Litres in the jar, litres when full, and whether they were noted at the last racking."""
 
     litres: float | None = None
     full: float | None = None
@@ -197,7 +197,7 @@ class Volume:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bottles:
-    """A wine in bottle."""
+    """A wine in bottles."""
 
     on: date
     sparkling: bool = False

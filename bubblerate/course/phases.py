@@ -1,4 +1,4 @@
-"""The phase a jar is in, worked out from facts and not counted off from rackings."""
+"""Works out which phase a jar is in, from facts and not by counting rackings."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 
 __all__ = ["phase"]
 
-FALLEN_POINTS: Final = 10.0  # since the act: it works again
-TOLD_DAYS: Final = 14  # readings so soon after an act say what it was
+FALLEN_POINTS: Final = 10.0  # points fallen since the act: it works again
+TOLD_DAYS: Final = 14  # days: readings this soon after an act tell what it was then
 
 
 def phase(jar: Jar, in_bottle: Bottles | None) -> tuple[Phase, date]:
-    """Phase of a jar and the day since when.
+    """Find the phase of a jar, and since when.
 
     Parameters
     ----------
@@ -59,13 +59,13 @@ def _gone(jar: Jar) -> date | None:
 
 
 def _clearing(jar: Jar) -> date | None:
-    """Day of the oldest act of clearing that still holds."""
+    """Day of the oldest clearing act that is still true."""
     acted = sorted({on for on, _ in jar.rows.on(*acts.RACKINGS, *acts.FININGS, acts.STABILISED)})
     return next((on for on in acted if _holds(jar, on) and _clears(jar, on)), None)
 
 
 def _holds(jar: Jar, act: date) -> bool:
-    """Whether nothing since the act says that it works again."""
+    """Whether nothing since the act shows that it works again."""
     if act <= jar.sugar_in:
         return False
     busy = jar.air.busy_on
@@ -81,7 +81,7 @@ def _stabilised(jar: Jar, act: date) -> bool:
 
 
 def _clears(jar: Jar, act: date) -> bool:
-    """Whether it was near its end by what was known then, or by a reading of the next 14 days."""
+    """Whether it was near its end, by what was known then or by a reading in the next 14 days."""
     then = jar.unjoined(act)  # often racked and joined on one evening
     if _stabilised(jar, act) and (then.air.state != "busy" or jar.air.quiet):
         return True
@@ -92,7 +92,7 @@ def _clears(jar: Jar, act: date) -> bool:
 
 
 def _stood(jar: Jar, told: Sequence[Reading]) -> bool:
-    """Whether it reads near its end by now, and no lower than it did soon after the act."""
+    """Whether it reads near its end now, and no lower than soon after the act."""
     if not told or not jar.gravity.near:
         return False
     return fall_points(told[0].sg, jar.gravity.readings[-1].sg) < MOVED_POINTS

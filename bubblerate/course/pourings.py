@@ -1,6 +1,6 @@
-"""The rows of a wine walked through, oldest first: what each did to litres, strength and gravity.
+"""Follows a wine row by row: what each row did to its litres, strength and gravity.
 
-Usual amounts stand in where none was noted; each is common practice, no source.
+Usual amounts are used if none was noted; each is common practice, no source.
 """
 
 from __future__ import annotations
@@ -36,14 +36,14 @@ USUAL_LITRES: Final = 4.5
 JUICE_SG: Final = (1.040, 1.090)
 WATER_SG: Final = 1.0
 UNWEIGHED_G_PER_LITRE: Final = (0.0, 40.0)
-RISEN_POINTS: Final = 3.0  # a reading so much higher was taken after the sugar
+RISEN_POINTS: Final = 3.0  # a reading this much higher was taken after the sugar
 MOST_SUGAR_G_PER_LITRE: Final = 500.0
-DEEPEST: Final = 12  # jars behind jars
+DEEPEST: Final = 12  # how many jars back other diaries are followed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Walked:
-    """A wine, and what is known of how it is known."""
+    """A wine, and what its values are based on."""
 
     wine: Wine
     litres: float | None
@@ -61,7 +61,7 @@ def walked(
     draws: Draws,
     depth: int = 0,
 ) -> Walked | None:
-    """Follow a wine from its pitching to a moment; None where nothing tells of it.
+    """Follow a wine from pitching to a moment; None if nothing is known about it.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def walked(
         Diary of another jar, by its name.
     draws : Draws
     depth : int
-        Of jars behind this one.
+        How many jars back this one is.
 
     Returns
     -------
@@ -90,7 +90,7 @@ def walked(
 
 
 class _Walk:
-    """The wine as it stands at each row."""
+    """The wine after each row."""
 
     def __init__(
         self,
@@ -110,10 +110,10 @@ class _Walk:
         self.unknown: list[str] = []
         self.unweighed: list[Unweighed] = []
         self.sugar_unweighed = False
-        self.reading: Floats | None = None  # to which it fell since it was last poured into
+        self.reading: Floats | None = None  # gravity it fell to since it was last poured into
 
     def begin(self) -> bool:
-        """Set the must; False where there is nothing to go by."""
+        """Set the must; False if nothing is known."""
         found = must(
             self.rows,
             self.draws,
@@ -136,7 +136,7 @@ class _Walk:
     # --- rows ------------------------------------------------------------------------------------
 
     def step(self, row: Visit) -> None:
-        """Take one row: what was poured in, then what was read, then what is left."""
+        """Apply one row: what was poured in, then what was read, then what is left."""
         before = row.sg is not None and not self._after_sugar(row)
         if before:
             self._take_reading(row)
@@ -146,13 +146,13 @@ class _Walk:
         if row.litres:
             self.wine = self.wine.left(self.draws.litres(row.litres))
             self.litres_now = row.litres
-        if row.event in DOSED:  # into all that is in the jar after the row
+        if row.event in DOSED:  # into all the wine in the jar after the row
             name = self.jar.diary.vessel
             self.wine, lacking = dosed(self.wine, row, draws=self.draws, vessel=name)
             self.unweighed += lacking
 
     def _after_sugar(self, row: Visit) -> bool:
-        """Whether a row's reading was taken after what it says was put in."""
+        """Whether a row's reading was taken after its addition."""
         if row.event not in (Event.FED, Event.SWEETENED, Event.DILUTED, Event.JOINED):
             return False
         if row.event is Event.DILUTED:
@@ -161,11 +161,11 @@ class _Walk:
 
     @property
     def _sg(self) -> float:
-        """Gravity as it was last known."""
+        """The last known gravity."""
         return float((self.wine.sg if self.reading is None else self.reading)[0])
 
     def _settle(self) -> None:
-        """Let it ferment to its newest reading: those between tell no more of its strength."""
+        """Let it ferment to its newest reading; earlier ones tell no more about its strength."""
         if self.reading is not None:
             self.wine = self.wine.fermented_to(self.reading)
             self.reading = None
@@ -177,7 +177,7 @@ class _Walk:
             self.reading = sg
             return
         self._settle()
-        if float(sg[0]) > float(self.wine.sg[0]):  # more sugar than any row tells of
+        if float(sg[0]) > float(self.wine.sg[0]):  # more sugar than the rows have
             self.wine = self.wine.sugared_to(sg)
         else:
             some = self.draws.between(*UNWEIGHED_G_PER_LITRE) * self.wine.litres
@@ -233,7 +233,7 @@ class _Walk:
     def _wine_in(self, row: Visit) -> None:
         added = self._added(row)
         if added is None:
-            if row.event is not Event.JOINED:  # the wine's own history, taken up
+            if row.event is not Event.JOINED:  # the wine's own history, continued
                 self.unknown.append(str(row.event))
             return
         theirs = self._of_other(row)
@@ -243,7 +243,7 @@ class _Walk:
         self.wine = self.wine.with_wine(theirs.left(self.draws.litres(added)))
 
     def _of_other(self, row: Visit) -> Wine | None:
-        """The wine of the other jar as it stood just before."""
+        """The wine of the other jar as it was just before."""
         if not row.other or self.depth >= DEEPEST:
             return None
         jar = self.of(row.other)
@@ -258,7 +258,7 @@ class _Walk:
         return found.wine
 
     def _added(self, row: Visit) -> float | None:
-        """What a row poured in [L]: as written, or by what the jar held before and after."""
+        """Wine that a row poured in [L]: as written, or from what the jar held before and after."""
         if row.added_l is not None or row.litres is None or self.litres_now is None:
             return row.added_l
         return row.litres - self.litres_now if row.litres > self.litres_now else None
@@ -279,7 +279,7 @@ class _Walk:
         return self.draws.normal(self._true(row), 0.001 * READING_SD_POINTS)
 
     def end(self) -> Walked:
-        """The wine as it stands, its gravity supposed where it was not read since the start."""
+        """The wine as it is now; its gravity is supposed if it was not read since the start."""
         self._settle()
         end = Told.READ
         last = max((v.when for v in self.rows if v.sg is not None), default=None)

@@ -1,4 +1,4 @@
-"""What sugar left would press in a closed bottle."""
+"""Works out the pressure that the sugar left would make in a closed bottle."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Pressure", "pressure"]
 
-_READ_TO_POINTS: Final = 2.0  # a hydrometer read by hand may be off by so much; common practice
-_USUAL_ABV: Final = 12.0  # where no start was read
+_READ_TO_POINTS: Final = 2.0  # points that a hand-read hydrometer may be off; common practice
+_USUAL_ABV: Final = 12.0  # if no start was read
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,9 +27,9 @@ class Pressure:
     points : float
         How far the gravity may still fall, with the error of a reading [points].
     abv_pct : float
-        Strength that the sum takes [% vol].
+        Strength used in the sum [% vol].
     abv_known : bool
-        Whether it follows from the readings; otherwise it is only usual.
+        Whether it is from the readings; otherwise it is only the usual one.
     cellar_bar, warm_bar : float
         Over one atmosphere, at 20 and at 30 C [bar].
     """
@@ -42,28 +42,28 @@ class Pressure:
 
 
 def pressure(gravity: GravityCheck | None, *, abv_pct: float | None) -> Pressure | None:
-    """Pressure in a closed bottle if the gravity falls on to its finish.
+    """Work out the pressure in a closed bottle if the gravity falls to its finish.
 
     Parameters
     ----------
     gravity : GravityCheck or None
     abv_pct : float or None
-        Strength of the wine, where it is known [% vol].
+        Strength of the wine, if known [% vol].
 
     Returns
     -------
     Pressure or None
-        None where there is no reading.
+        None if there is no reading.
 
     Notes
     -----
-    Taken straight from under the airlock, full of gas, and with 2 points more than the reading
-    stands above its finish: so far two readings by hand may miss. No rating of any bottle is known
-    here, so nothing is said of what one can bear.
+    The wine is taken as saturated with gas, as under an airlock, and 2 points further from its
+    finish than the reading says, since two readings by hand may be off by that. No rating of any
+    bottle is known here, so nothing is said about what a bottle can bear.
     """
     if gravity is None:
         return None
-    low_sg = min(gravity.finish_sg, gravity.finish.centre_sg)  # a maker's word lowers no danger
+    low_sg = min(gravity.finish_sg, gravity.finish.centre_sg)  # the lower, to be safe
     points = max(fall_points(gravity.latest.sg, low_sg), 0.0) + _READ_TO_POINTS
     used = min(abv_pct if abv_pct is not None else _USUAL_ABV, 20.0)
     dissolved = saturated_g_per_litre(CELLAR_C, abv_pct=used)

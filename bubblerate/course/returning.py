@@ -1,7 +1,7 @@
-"""Bubbles that came back to a quiet jar: what is said of them, and whether warmth explains them.
+"""Tells whether warmth explains bubbles that came back in a quiet jar.
 
-Warm wine holds less gas than cold. What a warmer room drives out of a full jar is worked out from
-the published solubility; a bubble is taken for a millilitre, the middle of those measured.
+Warm wine holds less gas than cold wine. What a warmer room drives out of a full jar is worked out
+from the published solubility. A bubble is taken as 1 mL, the middle of those measured.
 """
 
 from __future__ import annotations
@@ -18,20 +18,20 @@ if TYPE_CHECKING:
 __all__ = ["driven_out_ml", "returned", "returned_text"]
 
 BUBBLE_ML: Final = 1.0
-WARMER_C: Final = 1.0  # a room thermometer tells no less
+WARMER_C: Final = 1.0  # a room thermometer shows no smaller difference
 USUAL_L: Final = 4.5
 USUAL_ABV_PCT: Final = 12.0
-MOST_C: Final = 40.0  # the solubility is published from 0 C to here
+MOST_C: Final = 40.0  # the solubility is published from 0 C to this
 
 
 def returned(facts: Facts) -> bool:
-    """Whether it bubbles again after it was quiet, and was not read since."""
+    """Whether it bubbles again after quiet, and was not read since."""
     back, read = facts.air.back_on, facts.gravity.read_on
     return back is not None and (read is None or read < back)
 
 
 def driven_out_ml(litres: float, before_c: float, now_c: float) -> float:
-    """Gas that leaves a wine which was saturated, once it is warmer [mL]; none where it is not."""
+    """Gas that leaves a saturated wine when it gets warmer [mL]; 0 if it does not."""
     before_c, now_c = (min(max(c, 0.0), MOST_C) for c in (before_c, now_c))
     held_g = saturated_g_per_litre(before_c, abv_pct=USUAL_ABV_PCT)
     holds_g = saturated_g_per_litre(now_c, abv_pct=USUAL_ABV_PCT)
@@ -40,7 +40,7 @@ def driven_out_ml(litres: float, before_c: float, now_c: float) -> float:
 
 
 def returned_text(facts: Facts) -> str:
-    """Since when it bubbles again, and whether warmth and the gas held in it explain that.
+    """Word since when it bubbles again, and whether warmth and dissolved gas explain that.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
-"""One ferment as a season to lay beside another: its counts and gravities by day, its milestones.
+"""One ferment, ready to compare with others: its counts, gravities and milestones by day.
 
-Days since pitching, or days of the year counted on past New Year; bubbles a minute; SG.
+Days since pitching, or days of the year, counted on past New Year; bubbles a minute; SG.
 """
 
 from __future__ import annotations
@@ -33,17 +33,17 @@ class Season:
     began : date
         Its pitching, or its first row.
     offset_days : int
-        To be added to days since then: 0, or the day of the year on which it began.
+        Added to days since then: 0, or the day of the year on which it began.
     counts : tuple of (float, float)
         Day and bubbles a minute.
     gravities : tuple of (float, float)
         Day and SG, corrected.
     start_sg, last_sg : float or None
-        As read at the start, and as read last.
+        First and last reading.
     quiet_days : int or None
-        From pitching until it was heard at or below the threshold, for good.
+        From pitching until the rate was at or below the threshold for good.
     expected_days : int or None
-        The same as forecast, where it has not come to it.
+        The same by forecast, if it is not there yet.
     abv_pct : Middle or None
     """
 
@@ -60,19 +60,19 @@ class Season:
 
 
 def season(judged: Judgement, figures: Figures, *, by: By) -> Season | None:
-    """Lay out one ferment.
+    """Gather one ferment.
 
     Parameters
     ----------
     judged : Judgement
     figures : Figures
     by : {"pitching", "year"}
-        What days are counted from.
+        Where days are counted from.
 
     Returns
     -------
     Season or None
-        None where nothing is written down.
+        None if nothing is written down.
     """
     course, rows = judged.course, judged.diary.batch
     if course is None or not rows:

@@ -1,4 +1,4 @@
-"""A wine made to sparkle on purpose: sugar for a pressure, in a bottle made for it, or a refusal.
+"""Works out the sugar for a wine made sparkling on purpose, in the right bottles, or refuses.
 
 Bar over one atmosphere at 20 C, sugar in grams.
 """
@@ -26,10 +26,10 @@ __all__ = ["LEAST_BAR", "Priming", "prime"]
 
 Range = tuple[float, float]
 
-LEAST_BAR: Final = 1.2  # wine full of gas, closed in with its air, is there without any sugar
-_HEXOSE_PER_SUCROSE: Final = 1.0526  # water taken up as it is parted, by the molar masses [g/g]
+LEAST_BAR: Final = 1.2  # bar from wine full of gas and the air closed in, without any sugar
+_HEXOSE_PER_SUCROSE: Final = 1.0526  # water taken up when it is split, by the molar masses [g/g]
 _DEGASSED_G_PER_LITRE: Final = 0.3  # of CO2, stirred well; common practice, no source
-_COOL_C: Final = 12.0  # cool wine holds more gas; where no temperature is noted
+_COOL_C: Final = 12.0  # cool wine holds more gas; used if no temperature is noted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +40,7 @@ class Priming:
     ----------
     sugar_g, g_per_litre : float
     bar : Range
-        Over one atmosphere at 20 C, from degassed wine to wine full of gas whose last sugar
+        Over one atmosphere at 20 C: from degassed wine, to wine full of gas whose last sugar
         ferments too.
     """
 
@@ -52,7 +52,7 @@ class Priming:
 def prime(
     judged: Judgement, holds: Balance | None, *, litres: float | None, over_bar: float
 ) -> Priming:
-    """Sugar for a wanted pressure, in bottles made for it and closed with a crown cap.
+    """Work out the sugar for a wanted pressure, in bottles made for it under a crown cap.
 
     Parameters
     ----------
@@ -71,8 +71,8 @@ def prime(
     Raises
     ------
     InputError
-        If the wine is not proven to have ended or was stabilised, litres are not known, or the
-        pressure could pass what such a bottle is made for.
+        If the wine is not proven to have ended, or was stabilised, if litres are unknown, or if the
+        pressure could exceed what such a bottle is made for.
     """
     name, facts = judged.diary.vessel, facts_of(judged)
     if facts.cellar.stabilised_on is not None:

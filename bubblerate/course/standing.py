@@ -1,6 +1,6 @@
-"""Where a jar stands: what has been done to it, and how much is in it.
+"""The state of a jar: what has been done to it, and how much wine is in it.
 
-Days are calendar days in the offset the diary carries.
+Days are calendar days in the UTC offset of the diary.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class Standing:
     litres, full_litres : float or None
         Wine in the vessel now, and when filled to its right headspace [L].
     full_said : bool
-        Whether the maker has said the latter; otherwise it is the most the jar was noted to hold.
+        Whether the maker has said the latter; otherwise it is the most noted for the jar.
     """
 
     vessel: str
@@ -46,14 +46,14 @@ class Standing:
     full_said: bool
 
     def did(self, event: str) -> tuple[Visit, ...]:
-        """Rows of one event, or one that counts as it, oldest first."""
+        """Rows of one event, or of one that counts as the same, oldest first."""
         if event == Event.BOTTLED:
             return bottled(self.rows)
         return tuple(visit for visit in self.rows if visit.event and visit.event.base == event)
 
     @property
     def on_finings(self) -> bool:
-        """Whether it was fined and not racked since."""
+        """Whether it was fined and has not been racked since."""
         fined, racked = self.last_day("fined"), self.last_day("racked")
         return fined is not None and (racked is None or fined > racked)
 
@@ -64,14 +64,14 @@ class Standing:
 
 
 def standing(diary: Diary, *, known: VesselSettings) -> Standing:
-    """Read off the rows and the settings how a jar stands.
+    """Find the state of a jar from its rows and settings.
 
     Parameters
     ----------
     diary : Diary
-        As it stood at the moment asked about.
+        As of the moment asked about.
     known : VesselSettings
-        What the maker says of this vessel.
+        What the maker says about this vessel.
 
     Returns
     -------
@@ -96,7 +96,7 @@ def standing(diary: Diary, *, known: VesselSettings) -> Standing:
 
 
 def _added_l(rows: tuple[Visit, ...]) -> float:
-    """What was put in since the litres were last noted [L]; sugar fills a volume of its own."""
+    """Volume put in since the litres were last noted [L]; sugar adds to the volume."""
     last = max((n for n, row in enumerate(rows) if row.litres is not None), default=-1)
     return sum(
         (row.added_l or 0.0) + SUCROSE_LITRES_PER_G * (row.sugar_g or 0.0)

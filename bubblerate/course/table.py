@@ -1,9 +1,9 @@
-"""The table of steps: of the rows for its phase, the first that fits the facts is what to do next.
+"""The table of steps: the first row of a phase that fits the facts is what to do next.
 
-A row's day is the newest day among the facts it rests on, plus a wait; never the day asked. Words
-for each row stand in `words` under its code. Racking goes by gravity alone where two low readings
-stand (F1), by bubbles alone after five quiet days (F2); one low reading asks for a count (F1b). So
-a kind of fact that is left out opens nothing, unless it contradicted the other.
+A row's day is the newest day among the facts it rests on, plus a wait; never the day asked. The
+words for each row are in `words` under its code. Racking goes by gravity alone if two low readings
+agree (F1), by bubbles alone after five quiet days (F2). One low reading asks for a count (F1b). So
+leaving out one kind of fact opens nothing, unless it contradicted the other.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["REST_DAYS", "TABLE", "Row", "row_for"]
 
-# A step of a kind never has a day before it was done plus this many days; `engine` has readings'.
+# Least days from one step to the next of the same kind; those for readings are in `engine`.
 REST_DAYS: Final[Mapping[Kind, int]] = {
     Kind.COUNT: 1,
     Kind.BUNG: 14,
@@ -53,12 +53,12 @@ class Row:
         Its name in `words` and in tests.
     kind : Kind
     fits : callable
-        Whether it fits, by the facts and the day asked; only rows announced by their day look at
+        Whether it fits, by the facts and the day asked; only rows announced before their day use
         the day.
     day : callable
-        The day of the step.
+        Gives the day of the step.
     also : tuple of str
-        What the same visit may settle besides, as keys of `words.ALSO`.
+        What else the same visit may settle, as keys of `words.ALSO`.
     until : callable or None
         Last good day.
     rest : int or None
@@ -75,7 +75,7 @@ class Row:
 
 
 def row_for(facts: Facts, on: date) -> Row:
-    """First row that fits; the table is total.
+    """Find the first row that fits; there always is one.
 
     Parameters
     ----------

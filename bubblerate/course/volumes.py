@@ -1,6 +1,6 @@
-"""Litres on their way to the bottle: what is lost, what to top up, what to keep, how many bottles.
+"""Works out litres up to the bottle: losses, topping up, spare wine, how many bottles.
 
-Volumes are litres; a range is (low, high). Losses that the diary shows are reported as they were.
+Volumes are litres; a range is (low, high). Losses that the diary shows are given as they were.
 """
 
 from __future__ import annotations
@@ -33,23 +33,23 @@ __all__ = [
 
 Range = tuple[float, float]
 
-# Of the wine, left with the lees: 100 to 300 mL from a jar of 4.5 L (from memory, no source).
+# Share of the wine left with the lees: 100 to 300 mL from a jar of 4.5 L (from memory, no source).
 RACKING_SHARE: Final[Range] = (0.1 / 4.5, 0.3 / 4.5)
 SAMPLE_LITRES: Final[Range] = (0.10, 0.25)  # a jar and a hydrometer full (from memory, no source)
 FILTER_LITRES: Final[Range] = (0.1, 0.3)  # what a pad and hoses keep (from memory, no source)
-RACKINGS: Final = 3  # at the end, some 2 months on, and 1 to 2 after: a farmhouse handbook
-SAMPLES: Final = 3  # threshold, some days on, before bottling; common practice, no source
+RACKINGS: Final = 3  # at the end, about 2 months later, and 1 to 2 after that: a farmhouse handbook
+SAMPLES: Final = 3  # at the threshold, some days later, before bottling; common practice, no source
 
 BOTTLES_CL: Final = (75, 50)
 _BOTTLE_LITRES: Final = 0.75
 
-# Between wine and bung for that many litres [cm]: 1.5, 2 and 3 inches; common practice, no source.
+# Between wine and bung, by litres [cm]: 1.5, 2 and 3 inches; common practice, no source.
 _HEADSPACE_CM: Final = ((8.0, 4.0), (15.0, 5.0), (float("inf"), 8.0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Loss:
-    """Wine that one step took, as the diary shows it."""
+    """Wine that one step took, as the diary shows."""
 
     event: str
     litres: float
@@ -62,23 +62,23 @@ class Volumes:
     Attributes
     ----------
     litres : float
-        In the vessel now.
+        Wine in the vessel now.
     top_up_litres : float
-        To fill it to its right headspace.
+        Wine to fill it to its right headspace.
     headspace_cm : float
         That headspace, between wine and bung [cm].
     lost : tuple of Loss
-        So far.
+        Losses so far.
     rackings, samples : int
-        Still to come, in the usual course.
+        How many are still to come, usually.
     first : bool
         Whether the first racking is still to come.
     to_lose : Range
-        At those, to the lees and the trial jar.
+        Losses still to come, to the lees and the trial jar.
     spare_bottles : int
-        Of 75 cl, that replace what goes with the lees; a sample may be poured back.
+        Bottles of 75 cl that replace what the lees take; a sample may be poured back.
     in_bottle : Range
-        Left for bottles if not topped up.
+        Wine left for bottles if not topped up.
     """
 
     litres: float
@@ -94,13 +94,13 @@ class Volumes:
 
 
 def volumes(stands: Standing, *, clear: bool) -> Volumes | None:
-    """Work out the litres of a wine; None where nobody noted how much there is.
+    """Work out the litres of a wine; None if nobody noted how much there is.
 
     Parameters
     ----------
     stands : Standing
     clear : bool
-        Whether it was said to be clear, and nothing has undone it.
+        Whether it was noted as clear, and nothing has ended that.
 
     Returns
     -------
@@ -110,7 +110,7 @@ def volumes(stands: Standing, *, clear: bool) -> Volumes | None:
     if litres is None:
         return None
     done = len(stands.did("racked"))
-    # a clear wine that drops nothing is not racked again, but off its finings once
+    # a clear wine without new lees is not racked again, except once after finings
     rackings = int(stands.on_finings) if clear else max(RACKINGS - done, 0)
     samples = SAMPLES if not done else 1 if clear else 2
     low, high = (
@@ -133,7 +133,7 @@ def volumes(stands: Standing, *, clear: bool) -> Volumes | None:
 
 
 def _to_lees(litres: float, rackings: int, short: float) -> float:
-    """What a spare should replace: the usual loss of the rackings to come, and what lacks now."""
+    """Wine a spare should replace: the usual loss of rackings to come, and what is missing now."""
     return sum(RACKING_SHARE) / 2.0 * litres * rackings + short
 
 
@@ -149,7 +149,7 @@ def headspace_cm(litres: float) -> float:
 
 
 def bottles(litres: float, size_cl: int) -> int:
-    """Full bottles of a size; the closure's 1 to 2 cm are within it.
+    """Full bottles of a size; the 1 to 2 cm under the closure are included.
 
     Examples
     --------
@@ -160,7 +160,7 @@ def bottles(litres: float, size_cl: int) -> int:
 
 
 def measure(litres: float) -> str:
-    """Volume in litres with UK and US measures, in fluid ounces where it is small.
+    """Volume in litres with UK and US measures, in fluid ounces if small.
 
     Examples
     --------

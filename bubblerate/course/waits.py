@@ -1,4 +1,4 @@
-"""The days of the table's rows: a fact's own day, and a wait after it.
+"""Works out the day of each row of the table: the day of a fact, plus a wait.
 
 Waits without a source are common practice.
 """
@@ -19,20 +19,20 @@ if TYPE_CHECKING:
 
     from .facts import Facts
 
-READ_FRESH_DAYS: Final = 30  # a reading holds so long for bottling
-# A look brings a reading with it where the last is so old: the proof then ends weeks sooner.
+READ_FRESH_DAYS: Final = 30  # days that a reading counts for bottling
+# If the last reading is this old, a look asks for a new one: the proof then ends weeks sooner.
 LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
-FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking until it can have cleared
+FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking until it may have cleared
 SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7  # from one look at a cloudy wine to the next
-CLEARS_DAYS: Final = 60  # from a racking; so long it may clear by itself
-BUBBLING_DAYS: Final = 3  # until bubbles that speak against bottling are counted again
-LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes so long
-FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, is a leak or far from the end
-SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a wine that falls
-WITHIN_END_READ: Final = 10  # of one that may end where it is
-ROUSED_DAYS, RESTARTED_DAYS = 7, 14  # until it shows in the gravity
-WARMED_DAYS: Final = 3  # until a count tells
-WOKEN_DAYS: Final = 60  # a wine that started again must be steady that long
+CLEARS_DAYS: Final = 60  # from a racking: until then it may clear by itself
+BUBBLING_DAYS: Final = 3  # until bubbles that forbid bottling are counted again
+LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes this long
+FALLING_PER_DAY: Final = 1.0  # points; more, with few bubbles, means a leak, or far from the end
+SOONEST_READ, LATEST_READ = 5, 21  # days to the next reading of a falling wine
+WITHIN_END_READ: Final = 10  # the same, if it may end where it is
+ROUSED_DAYS, RESTARTED_DAYS = 7, 14  # days until gravity shows it
+WARMED_DAYS: Final = 3  # days until a count shows it
+WOKEN_DAYS: Final = 60  # days that a wine which started again must be steady
 FADES_DAYS: Final = 60
 
 
@@ -57,7 +57,7 @@ def bottled_plus(facts: Facts, wait: int = 0) -> date:
 
 
 def near_and_quiet_on(facts: Facts) -> date:
-    """When it was both read near its end and heard no more, or had stood there by two readings."""
+    """When it was read near its end and was quiet too, or two readings showed it steady there."""
     air = facts.air
     calm = air.hushed_on or (air.quiet_on if air.quiet else air.silent_on)
     heard = newest(facts.gravity.near_on, calm) if facts.calm else None
@@ -71,14 +71,14 @@ def quiet_or_pressed_on(facts: Facts) -> date:
 
 
 def raced(facts: Facts) -> bool:
-    """Whether it falls fast though few bubbles come, and is not yet where it should end."""
+    """Whether it falls fast with few bubbles, and is not yet where it should end."""
     last, end = facts.gravity.last, facts.known.end_sg
     at_its_end = last is not None and end is not None and last.sg <= end[1]
     return (facts.gravity.fall_per_day or 0.0) > FALLING_PER_DAY and not at_its_end
 
 
 def low_on(facts: Facts) -> date:
-    """When a wine that falls as it does should be near its end."""
+    """When a wine falling at its present pace should be near its end."""
     last, fall, end = facts.gravity.last, facts.gravity.fall_per_day, facts.known.end_sg
     if last is None or not fall:
         return read_plus(facts, SOONEST_READ)
@@ -88,19 +88,19 @@ def low_on(facts: Facts) -> date:
 
 
 def uncounted_since_warmed(facts: Facts) -> bool:
-    """Whether it was moved to warmth, and not counted once that could show."""
+    """Whether it was moved to warmth, and not counted after that could show."""
     warmed = facts.cold.warmed_on
     return warmed is not None and counted_plus(facts, 0) < days_on(warmed, WARMED_DAYS)
 
 
 def unread_since_treated(facts: Facts) -> bool:
-    """Whether it was roused or restarted on the evening of the newest reading, or after it."""
+    """Whether it was roused or restarted on or after the evening of the newest reading."""
     treated = (facts.done.get(kind) for kind in (Kind.ROUSE, Kind.RESTART))
     return any(day is not None and day >= read_plus(facts, 0) for day in treated)
 
 
 def treated_on(facts: Facts) -> date:
-    """When rousing or a starter should have shown in the gravity."""
+    """When the gravity should show rousing or a starter."""
     roused, restarted = facts.done.get(Kind.ROUSE), facts.done.get(Kind.RESTART)
     return newest(
         None if roused is None else days_on(roused, ROUSED_DAYS),
@@ -109,32 +109,32 @@ def treated_on(facts: Facts) -> date:
 
 
 def airy_since_racked(facts: Facts) -> bool:
-    """Whether it was racked, is known not to be full, and was not topped up since."""
+    """Whether it was racked, is known not to be full, and has not been topped up since."""
     racked = facts.cellar.racked_on
     return facts.volume.low and racked is not None and not facts.was_done(Kind.TOP_UP, racked)
 
 
 def first_look_on(facts: Facts) -> date:
-    """When it is looked at: sooner after a second racking, which only took off new lees."""
+    """When to look at it: sooner after a second racking, which only removed new lees."""
     cellar = facts.cellar
     wait = FIRST_LOOK_DAYS if cellar.rackings < 2 else LATER_LOOK_DAYS
     return days_on(newest(racked_plus(facts, 0), cellar.unclear_on), wait)
 
 
 def next_look_on(facts: Facts) -> date:
-    """When a cloudy wine is looked at again: sooner while most wines clear."""
+    """When to look at a cloudy wine again: sooner in the weeks in which most wines clear."""
     cellar = facts.cellar
     wait = SOON_LOOK_DAYS if cellar.rackings < 2 else LATE_LOOK_DAYS
     return days_on(newest(cellar.cloudy_on), wait)
 
 
 def hold_ends(facts: Facts) -> date:
-    """A fortnight after it was stabilised, or sweetened after that."""
+    """Two weeks after it was stabilised, or sweetened after that."""
     return days_on(newest(facts.cellar.hold_from), PROOF_DAYS)
 
 
 def proof_read_on(facts: Facts) -> date:
-    """Day of the next reading of the proof: the last of them once it is clear for its time."""
+    """Day of the next reading of the proof; the last one is when it has been clear long enough."""
     woke = facts.known.woke_on
     return newest(
         read_plus(facts, PROOF_DAYS),
@@ -144,19 +144,19 @@ def proof_read_on(facts: Facts) -> date:
 
 
 def warm_proof_on(facts: Facts) -> date:
-    """When a fortnight of warmth should have moved a wine that only paused."""
+    """When two weeks of warmth should have shown a wine that has only paused."""
     warm = newest(facts.began, facts.cold.warm_since, facts.known.still_since)
     return days_on(warm, PROOF_DAYS)
 
 
 def _five_minutes_until(facts: Facts) -> date | None:
-    """Last day on which the newest count of five minutes still holds."""
+    """Last day on which the newest count of five minutes still counts."""
     five = facts.air.five_minutes_on
     return None if five is None else days_on(five, LOOK_FRESH_DAYS)
 
 
 def count_stale(facts: Facts, on: date) -> bool:
-    """Whether it must be counted before it is bottled."""
+    """Whether it must be counted before bottling."""
     until = _five_minutes_until(facts)
     return until is None or on > until
 
@@ -168,10 +168,10 @@ def stale_count_on(facts: Facts) -> date:
 
 
 def bottle_until(facts: Facts) -> date | None:
-    """Last day on which the newest reading and count still hold."""
+    """Last day on which the newest reading and count still count."""
     return earliest(_five_minutes_until(facts), read_plus(facts, READ_FRESH_DAYS))
 
 
 def fades_on(facts: Facts) -> date:
-    """From this day on what is left should be drunk."""
+    """Day from which the rest should be drunk."""
     return days_on(keeps_until(facts, bottled_plus(facts)), -FADES_DAYS)

@@ -1,4 +1,4 @@
-"""Sulphite and sorbate put into a wine, by the rows that say so; in draws of `mass`."""
+"""Adds the sulphite and sorbate of a row to a wine, in draws of `mass`."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 __all__ = ["DOSED", "Unweighed", "dosed", "like"]
 
 DOSED: Final = frozenset({Event.SULPHITED, Event.STABILISED})
-_LIKE_ABV, _LIKE_POINTS = 1.5, 4.0  # wine that was topped up from nobody knows where
+_LIKE_ABV, _LIKE_POINTS = 1.5, 4.0  # wine topped up from an unknown jar
 
 
 @dataclass(frozen=True, slots=True)
 class Unweighed:
-    """A dose of which nobody noted how much it was."""
+    """A dose whose amount nobody noted."""
 
     what: Literal["sulphite", "sorbate"]
     vessel: str
@@ -32,7 +32,7 @@ class Unweighed:
 
 
 def dosed(wine: Wine, row: Visit, *, draws: Draws, vessel: str) -> tuple[Wine, list[Unweighed]]:
-    """A wine after a row of `DOSED`, and what of the dose was not noted."""
+    """Give the wine after a row of `DOSED`, and what in the dose was not noted."""
     sulphite_g, sorbate_g = (
         draws.dose(grams) if grams else np.zeros(DRAWS) for grams in (row.sulphite_g, row.sorbate_g)
     )
@@ -45,7 +45,7 @@ def dosed(wine: Wine, row: Visit, *, draws: Draws, vessel: str) -> tuple[Wine, l
 
 
 def like(wine: Wine, draws: Draws) -> Wine:
-    """Wine of nobody knows where: much as this one, with all, some or none of its doses."""
+    """Wine from an unknown jar: much like this one, with all, some or none of its doses."""
     abv = np.clip(wine.abv_pct + draws.normal(0.0, _LIKE_ABV), 0.0, 24.0)
     some = draws.between(0.0, 1.0)
     return replace(

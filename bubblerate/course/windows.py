@@ -1,8 +1,8 @@
-"""Between which days a wine should be bottled, and drunk, as its style and its facts have it.
+"""Works out between which days a wine should be bottled, and drunk.
 
-Months from the pitching, and in bottle, are common practice, no source; clear in three months at
-the least, six better, bottled about six months after the end: handbooks. What the maker says of
-the jar goes first.
+Months from pitching, and in bottle, are common practice, no source. Handbooks say: clear in three
+months at least, better six; bottled about six months after the end. What the maker says about the
+jar comes first.
 """
 
 from __future__ import annotations
@@ -34,14 +34,14 @@ __all__ = [
 ]
 
 CLEARS_DAYS: Final = 60  # two looks of 30 days
-CLEARS_LATE_DAYS: Final = 120  # and a second racking between them
+CLEARS_LATE_DAYS: Final = 120  # and a second racking in between
 HAZY_DAYS: Final = 60
-LEES_DAYS: Final = 44  # a racking a fortnight on, and the look 30 days after it
-USUAL_FERMENT_DAYS: Final = (21, 60)  # where no day of quiet is known yet
+LEES_DAYS: Final = 44  # a racking two weeks later, and the look 30 days after it
+USUAL_FERMENT_DAYS: Final = (21, 60)  # if no day of quiet is known yet
 
 
 class Usual(NamedTuple):
-    """Months that are usual of a style: bottled between, from the pitching; then in bottle."""
+    """Usual months of a style: bottled between (from pitching), then time in bottle."""
 
     low: float
     high: float
@@ -71,10 +71,10 @@ STYLES: Final[Mapping[str, Usual]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
-    """Two days between which something should be done, and the earliest that the table gives.
+    """Two days between which something should be done, and the earliest day from the table.
 
-    `low` equals `high` once it is known to the day; `if_` names what the window supposes, as keys
-    of `words.SUPPOSED`.
+    `low` equals `high` once the day is known; `if_` names what the window supposes, as keys of
+    `words.SUPPOSED`.
     """
 
     low: date
@@ -83,7 +83,7 @@ class Window:
     if_: tuple[str, ...] = ()
 
 
-# Words by which a maker's own name for a wine is recognised; the first that it holds decides.
+# Words that recognise a maker's own name for a wine; the first one found decides.
 _WORDS: Final = (
     (r"flower|blossom", "flower wine"),
     (r"\brhubarb", "rhubarb wine"),
@@ -97,11 +97,11 @@ _WORDS: Final = (
 )
 
 
-@lru_cache(maxsize=256)  # a plan asks for it at every step
+@lru_cache(maxsize=256)  # a plan uses it at every step
 def usual_of(
     style: str | None, *, drink_from_months: float | None, best_by_months: float | None
 ) -> Usual:
-    """Months of a style, with what the maker says before them.
+    """Find the months of a style; what the maker says comes first.
 
     Parameters
     ----------
@@ -133,7 +133,7 @@ def usual_of(
 
 
 def usual(facts: Facts) -> Usual:
-    """Months of its style, with what the maker says before them."""
+    """Months of its style; what the maker says comes first."""
     about = facts.about
     return usual_of(
         about.style,
@@ -143,24 +143,24 @@ def usual(facts: Facts) -> Usual:
 
 
 def drink_from(facts: Facts, bottled: date) -> date:
-    """Day of the first glass of a wine bottled on that day."""
+    """Day of the first glass of a wine bottled on this day."""
     return months_later(bottled, usual(facts).first)
 
 
 def keeps_until(facts: Facts, bottled: date) -> date:
-    """Day by which a wine bottled on that day is at its best."""
+    """Day until which a wine bottled on this day is at its best."""
     return months_later(bottled, usual(facts).keeps)
 
 
 def bottling_window(facts: Facts, soonest: date) -> Window:
-    """Days between which it should be bottled.
+    """Find the days between which it should be bottled.
 
     Parameters
     ----------
     facts : Facts
         Of a wine in the jar.
     soonest : date
-        Day that the table gives for bottling, if all goes well.
+        Day of bottling from the table, if all goes well.
 
     Returns
     -------
@@ -182,7 +182,7 @@ def bottling_window(facts: Facts, soonest: date) -> Window:
 
 
 def drinking_window(facts: Facts, bottling: Window) -> Window:
-    """Days between the first glass and the better ones, of a wine bottled in its window."""
+    """Days between the first glass and the best ones, for a wine bottled in its window."""
     months = usual(facts)
     return Window(
         low=months_later(bottling.low, months.first),
@@ -193,7 +193,7 @@ def drinking_window(facts: Facts, bottling: Window) -> Window:
 
 
 def _ends(facts: Facts) -> tuple[date, date]:
-    """Early and late end of the ferment (80 %); both the day of the act, once it clears."""
+    """Early and late end of the ferment (80 %); once it clears, both are the day of that act."""
     if facts.phase is Phase.CLEARING:
         return facts.phase_on, facts.phase_on
     if facts.air.quiet_on is not None:
@@ -202,13 +202,13 @@ def _ends(facts: Facts) -> tuple[date, date]:
     if facts.known.quiet is None:
         return early, late
     soon, likely, latest = facts.known.quiet
-    if facts.known.budget is Budget.SHORT:  # the bubbles tell too early a day
+    if facts.known.budget is Budget.SHORT:  # the day from the bubbles is too early
         return likely, newest(late, latest)
     return soon, latest
 
 
 def _held_up(facts: Facts) -> list[date]:
-    """Days before which what was seen forbids it."""
+    """First days allowed by what was seen."""
     cellar = facts.cellar
     waits = (
         (cellar.cloudy_on, HAZY_DAYS),

@@ -1,7 +1,7 @@
-"""What each row of the table says, under its code: plain sentences, no logic.
+"""The words of each row of the table, by its code: plain sentences, no logic.
 
 `DO` is the step, `ALSO` what the same visit may settle, `CARE` the caution shown when the step is
-next, `SUPPOSED` what a window supposes. `show/` may add numbers beside them.
+next, `SUPPOSED` what a window supposes. `show/` may add numbers.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What people type and keep, made into visits and written to a file that loses nothing.
+"""The diary: reads what people type or keep in tables, and stores it in plain files.
 
 A tally, a table and a sound all end as a `Visit`; writing one loads no heavy library.
 """

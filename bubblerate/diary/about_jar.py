@@ -1,6 +1,6 @@
-"""What is known of a jar beside its rows, as it is typed: its style, pH, finish, full litres.
+"""Reads what is typed about a jar besides its rows: style, pH, finish, full litres.
 
-The command and the page read it here, so that both take the same words.
+The command and the page both use it, so that they take the same words.
 """
 
 from __future__ import annotations
@@ -35,13 +35,13 @@ _KEYS: Final[Mapping[str, tuple[str, Callable[[str], float | str]]]] = {
 def about_of(
     jar: str, typed: Mapping[str, str | None], *, forget: Sequence[str] = ()
 ) -> dict[str, float | str | None]:
-    """Keys of the settings with what is to stand there; None where one is to go.
+    """Give the new values of settings by key; None to remove one.
 
     Parameters
     ----------
     jar : str
     typed : mapping of str to str or None
-        By the name of the option; None where it was not given.
+        By the name of the option; None if not given.
     forget : sequence of str
         Options to clear.
 
@@ -74,7 +74,7 @@ def about_of(
 
 
 def about_doubts(shelf: Shelf, said: dict[str, float | str | None]) -> Iterator[str]:
-    """What looks like a mistake in what was written."""
+    """Find what looks like a mistake in what was written."""
     spare, style = said.get("spare_for"), said.get("style")
     if isinstance(spare, str) and not shelf.has(spare):
         yield f"There is no diary {spare} on this shelf yet."

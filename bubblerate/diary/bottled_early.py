@@ -1,6 +1,6 @@
-"""Was a wine bottled while it worked, or with sugar left: what to do now, before it bursts.
+"""Warns if a wine was bottled while working or with sugar left, and says what to do.
 
-Only asked where a row says `bottled`; scipy loads then and not before.
+Used only for a row that says `bottled`; scipy is loaded then and not before.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ if TYPE_CHECKING:
 
 __all__ = ["bottled_early"]
 
-COUNTED_DAYS: Final = 14  # a count says something of tonight for so long
-SURELY: Final = 0.1  # chance that this many bubbles come from fewer: the same as the verdict's
-WEATHER_PER_MIN_LITRE: Final = 0.1 / 4.5  # in a demijohn weather makes 0.1 a minute (trade)
+COUNTED_DAYS: Final = 14  # days that a count tells about tonight
+SURELY: Final = 0.1  # how sure a count must be: as for the verdict
+WEATHER_PER_MIN_LITRE: Final = 0.1 / 4.5  # in a demijohn, weather makes 0.1 a minute (trade)
 JAR_LITRES: Final = 4.5
-UNREAD_OG: Final = 1.080  # where no start was read (common practice, no source)
-READ_TO_POINTS: Final = 2.0  # two readings by hand may miss by so much (common practice)
+UNREAD_OG: Final = 1.080  # if no start was read (common practice, no source)
+READ_TO_POINTS: Final = 2.0  # two hand readings may be off by this (common practice)
 MOST_POINTS: Final = 200.0
 ABV: Final = 12.0
 
@@ -36,7 +36,7 @@ _NOW = (
 
 
 def bottled_early(before: Sequence[Visit], visit: Visit, style: str | None) -> str | None:
-    """Say that bottles will burst, and what to do now.
+    """Warn that bottles will burst, and say what to do now.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def bottled_early(before: Sequence[Visit], visit: Visit, style: str | None) -> s
     Returns
     -------
     str or None
-        None where neither bubbles nor gravity speak against it: no proof that it is safe.
+        None if neither bubbles nor gravity speak against it, which does not prove it safe.
     """
     starts = [i for i, v in enumerate(before) if v.event is Event.PITCHED]
     rows = [*before[starts[-1] if starts else 0 :], visit]
@@ -62,7 +62,7 @@ def bottled_early(before: Sequence[Visit], visit: Visit, style: str | None) -> s
 
 
 def _bubbling(rows: Sequence[Visit], visit: Visit) -> str | None:
-    """Rate of the newest evening counted, where it is surely more than weather makes."""
+    """Rate of the newest evening counted, if it is surely more than weather makes."""
     late = [
         v
         for v in rows
@@ -75,7 +75,7 @@ def _bubbling(rows: Sequence[Visit], visit: Visit) -> str | None:
     minutes = sum((v.seconds or 60.0) / 60.0 for v in newest)
     if n == 0:
         return None
-    from scipy.special import gammaincinv  # dear, and only a bottling asks
+    from scipy.special import gammaincinv  # slow to load, and only needed for bottling
 
     litres = next((v.litres for v in reversed(rows) if v.litres), JAR_LITRES)
     if float(gammaincinv(n, SURELY)) / minutes <= WEATHER_PER_MIN_LITRE * litres:
@@ -84,12 +84,12 @@ def _bubbling(rows: Sequence[Visit], visit: Visit) -> str | None:
 
 
 def _sugar(rows: Sequence[Visit], style: str | None) -> str | None:
-    """Points left and the pressure they would make, where it was last read above its end."""
+    """Points left and the pressure they would make, if the last reading was above the end."""
     read = [v.sg for v in rows if v.sg is not None]
     held = any(v.event is Event.STABILISED for v in rows)
     if not read or held:
         return None
-    from ..physics.alcohol import OG_HIGH, expected_finish  # numpy, and only a bottling asks
+    from ..physics.alcohol import OG_HIGH, expected_finish  # loads numpy, only needed for bottling
     from ..physics.bottle import CELLAR_C, bottle_pressure
     from ..physics.gas import saturated_g_per_litre
 

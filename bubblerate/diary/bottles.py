@@ -1,6 +1,6 @@
-"""Bottles as people write them down: how many of which size, and what closes them.
+"""Reads bottles as people write them: how many of which size, and what closes them.
 
-In a diary a filling is "6x75", or "5x75+1x50" where it was of two sizes; sizes are in centilitres.
+In a diary a filling is "6x75", or "5x75+1x50" with two sizes; sizes are in centilitres.
 """
 
 import re
@@ -17,14 +17,14 @@ __all__ = ["FILLING", "FILLING_FORM", "Closure", "closure", "filling"]
 class Closure(StrEnum):
     """What closes the bottles."""
 
-    CORK = "cork"  # straight, driven in; the bottles lie
-    TAPERED = "tapered"  # a cork pushed in by hand; the bottles stand
-    CAP = "cap"  # screwed on
-    CROWN = "crown"  # crimped on, for what sparkles
+    CORK = "cork"  # straight, driven in; bottles lie on their side
+    TAPERED = "tapered"  # a cork pushed in by hand; bottles stand upright
+    CAP = "cap"  # screw cap
+    CROWN = "crown"  # crown cap, crimped on, for sparkling wine
 
 
 FILLING_FORM = "bottles and their size in cl, such as 6x75"
-_SIZE_CL = (5.0, 3000.0)  # a tasting sample to a cask; common practice, no source
+_SIZE_CL = (5.0, 3000.0)  # from a tasting sample to a cask; common practice, no source
 _MOST = 99_999
 
 _LOT = r"[1-9][0-9]{0,4}x[1-9][0-9]{0,3}(?:\.[0-9]*[1-9])?"
@@ -34,7 +34,7 @@ _TYPED = rf"([0-9]{{1,6}}) ?[x\N{{MULTIPLICATION SIGN}}*] ?({_NUMBER} ?[a-z]*)"
 
 
 def filling(text: str) -> str:
-    """Bottles filled, as a diary holds them.
+    """Read bottles filled, in the form of a diary.
 
     Parameters
     ----------
@@ -61,12 +61,12 @@ def filling(text: str) -> str:
 
 
 def one(text: str) -> str:
-    """One bottle of a size, such as "37.5cl", as a diary holds it.
+    """Read one bottle of a size, such as "37.5cl", in the form of a diary.
 
     Raises
     ------
     InputError
-        If it is not a size of a bottle.
+        If it is no size of a bottle.
 
     Examples
     --------
@@ -80,7 +80,7 @@ def one(text: str) -> str:
 
 
 def lots(filled: str) -> list[tuple[str, int]]:
-    """Sizes [cl] of a filling as a diary holds it, each with how many.
+    """Split a filling from a diary into sizes [cl] and numbers.
 
     Examples
     --------
@@ -100,7 +100,7 @@ def _lot(part: str, text: str) -> str:
 
 
 def _size_cl(text: str) -> float:
-    """Size of a bottle [cl], of a text without a unit too; 0 where it is none."""
+    """Read the size of a bottle [cl], with or without a unit; 0 if it is none."""
     try:
         return round(100.0 * units.added_l(text if text[-1].isalpha() else f"{text} cl"), 4)
     except InputError:
@@ -108,7 +108,7 @@ def _size_cl(text: str) -> float:
 
 
 def closure(text: str) -> Closure:
-    """What closes the bottles, by its word in any capitals, or its plural.
+    """Read what closes the bottles, in any letter case, singular or plural.
 
     Raises
     ------

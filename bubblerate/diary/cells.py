@@ -1,4 +1,4 @@
-"""What stands in one cell of a diary, and what is wrong with it."""
+"""Reads one cell of a diary, or says what is wrong with it."""
 
 import math
 import re
@@ -20,13 +20,13 @@ __all__ = ["closed", "event", "filled", "fined", "number", "when"]
 _DAY = Number(-36_500.0, 36_500.0, "days since pitching, such as 12.5", any_number)
 _DECIMAL = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)")
 _WHOLE = re.compile(r"[0-9]+")
-# A thousand and more, where the comma is decimal.
+# A thousand and more, if the comma is decimal.
 _GROUPED = re.compile(r"[1-9][0-9]{0,2}\.[0-9]{3}")
 _PLAIN = Dialect()
 
 
 def when(where: str, cell: str) -> datetime | None:
-    """Moment in a cell; None where it is blank."""
+    """Read a moment; None if blank."""
     if not cell.strip():
         return None
     try:
@@ -38,26 +38,26 @@ def when(where: str, cell: str) -> datetime | None:
 
 
 def event(where: str, text: str) -> Event | None:
-    """Word of an event; None where there is none."""
+    """Read an event; None if there is none."""
     if not text or text in EVENTS:
         return Event(text) if text else None
     raise _refusal(where, "event", text, likely(text) or f"one of {', '.join(EVENTS)}")
 
 
 def filled(where: str, text: str) -> str:
-    """Bottles that were filled, such as 6x75; "" where none are told."""
+    """Read the bottles filled, such as 6x75; "" if none."""
     return _as_kept(where, "bottles", text, FILLING, filling, FILLING_FORM)
 
 
 def fined(where: str, text: str) -> str:
-    """Amount of finings, such as 2.5ml; "" where none is told."""
+    """Read an amount of finings, such as 2.5ml; "" if none."""
     return _as_kept(where, "finings_amount", text, FININGS, finings, FININGS_FORM)
 
 
 def _as_kept(
     where: str, column: str, text: str, kept: str, read: Callable[[str], str], form: str
 ) -> str:
-    """A text as a diary keeps it; what a person might type is refused with what it should be."""
+    """Check a text in the form a diary has; anything else is refused with the right form."""
     if not text or re.fullmatch(kept, text):
         return text
     try:
@@ -68,7 +68,7 @@ def _as_kept(
 
 
 def closed(where: str, text: str) -> Closure | None:
-    """What closes the bottles; None where it is not told."""
+    """Read what closes the bottles; None if not given."""
     if not text or text in list(Closure):
         return Closure(text) if text else None
     try:
@@ -79,18 +79,18 @@ def closed(where: str, text: str) -> Closure | None:
 
 
 def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLAIN) -> float | None:
-    """Number in a cell; None where it is blank.
+    """Read a number; None if blank.
 
     Parameters
     ----------
     where : str
         File and line, for a message.
     name : str
-        Of the column.
+        Name of the column.
     cells : mapping of str to str
         The row, by column.
     form : Dialect, optional
-        Of the file.
+        Form of the file.
 
     Returns
     -------
@@ -99,7 +99,7 @@ def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLA
     Raises
     ------
     DiaryError
-        If it is not a number that the column may hold; the message says what may be meant.
+        If it is not a number for this column; the message says what may be meant.
     """
     text = cells.get(name, "").strip()
     if not text:
@@ -122,5 +122,5 @@ def number(where: str, name: str, cells: Mapping[str, str], form: Dialect = _PLA
 
 
 def _refusal(where: str, column: str, found: str, advice: str) -> DiaryError:
-    """Say where a cell is, what was found in it and what would do."""
+    """Make the error: where the cell is, what was found and what would do."""
     return DiaryError(f"{where}: {column} is {quoted(found)}; write {advice}")

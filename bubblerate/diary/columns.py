@@ -1,7 +1,7 @@
-"""A diary read column by column: what a machine has written holds few different cells.
+"""Reads a diary column by column, which is fast for files written by machines.
 
-Each different cell of a column is read once, by the same rules as that of a row. Where anything is
-odd nothing is said here: whoever reads row by row finds the line and names it.
+Each different cell of a column is read once, by the same rules as in a row. If anything is odd,
+this gives up silently: the reader of rows then finds the line and names it.
 """
 
 import csv
@@ -24,10 +24,10 @@ from .visit import Visit
 
 __all__ = ["in_columns", "visits_of"]
 
-# A moment with its offset: Python reads other forms too, but of this shape no other.
+# A moment with its offset; no other form that Python reads has this shape.
 _WRITTEN: Final = "0000-00-00T00:00:00-00:00"
 _SHAPE: Final = str.maketrans("123456789+", "000000000-")
-_PLACE: Final = ""  # of a cell: whoever reads row by row says where
+_PLACE: Final = ""  # of a cell; the reader of rows says where
 _LONGEST: Final = LONGEST_CELL // 2  # characters, each of which might be guarded
 
 _READERS: Final[dict[str, Callable[[str], object]]] = {
@@ -44,7 +44,7 @@ _TEXTS: Final = ("note", "struck", "other")
 
 @contextmanager
 def _uncollected() -> Iterator[None]:
-    """Keep the collector of garbage away: it would look again and again at rows just made."""
+    """Pause garbage collection, which would check new rows again and again."""
     at_work = gc.isenabled()
     gc.disable()
     try:
@@ -56,7 +56,7 @@ def _uncollected() -> Iterator[None]:
 
 @_uncollected()
 def in_columns(data: bytes, width: int, form: Dialect) -> list[list[str]] | None:
-    """Cells of a file below its header, column by column; None where a row is odd.
+    """Split a file below its header into columns; None if a row is odd.
 
     Parameters
     ----------
@@ -68,8 +68,8 @@ def in_columns(data: bytes, width: int, form: Dialect) -> list[list[str]] | None
     Returns
     -------
     list of list of str, or None
-        `width` columns. None where a row has more cells or fewer, or runs over several lines, and
-        where there is none.
+        `width` columns. None if a row has more or fewer cells or spans several lines, or if there
+        are no rows.
     """
     if b"\0" in data:
         return None
@@ -85,7 +85,7 @@ def in_columns(data: bytes, width: int, form: Dialect) -> list[list[str]] | None
 
 
 class _OddError(Exception):
-    """What only the reader of rows can read, or name."""
+    """Something that only the reader of rows can read, or report."""
 
 
 def _even(rows: Iterable[list[str]], width: int) -> Iterator[list[str]]:
@@ -99,16 +99,16 @@ def _even(rows: Iterable[list[str]], width: int) -> Iterator[list[str]]:
 def visits_of(
     names: Sequence[str], columns: Sequence[Sequence[str]], lines: Sequence[int], form: Dialect
 ) -> list[Visit] | None:
-    """Rows of a table, none of which tells its time by its day; None where any is odd.
+    """Make visits of a table without day numbers; None if any row is odd.
 
     Parameters
     ----------
     names : sequence of str
-        Of the columns, in lower case.
+        Names of the columns, in lower case.
     columns : sequence of sequence of str
         Their cells.
     lines : sequence of int
-        On which each row stands.
+        Line of each row.
     form : Dialect
         Of the file.
 
@@ -136,7 +136,7 @@ def visits_of(
 
 
 def _refuse_odd(texts: Iterable[str]) -> None:
-    """Leave to the reader of rows what a visit might refuse."""
+    """Leave values that a visit might refuse to the reader of rows."""
     for text in texts:
         text.encode()  # half a surrogate pair is a ValueError
         if len(text) > _LONGEST or "\0" in text:
@@ -144,7 +144,7 @@ def _refuse_odd(texts: Iterable[str]) -> None:
 
 
 def _read(cells: Sequence[str], read: Callable[[str], Any]) -> list[Any]:
-    """Each cell as it is read, each different one once."""
+    """Read each cell, each different one once."""
     found = {cell: read(cell) for cell in {*cells}}
     return [*map(found.__getitem__, cells)] if len(found) > 1 else [*found.values()] * len(cells)
 
@@ -155,7 +155,7 @@ def _number(name: str, form: Dialect, cell: str) -> float | None:
 
 
 def _moments(cells: Sequence[str]) -> list[datetime]:
-    """Moments of a column, most quickly where they stand as the program writes them."""
+    """Read the moments of a column, fastest in the form that the program writes."""
     if "".join(cells).translate(_SHAPE) == _WRITTEN * len(cells):
         with suppress(ValueError):  # the 31st of a short month
             return [*map(datetime.fromisoformat, cells)]
@@ -170,7 +170,7 @@ def _told(cell: str) -> datetime:
 
 
 def _made(values: dict[str, list[Any]], lines: Sequence[int]) -> list[Visit]:
-    """Visits whose values are known to be good, so that none need be looked at once more."""
+    """Make visits from values known to be good, without checking again."""
     blank = [None] * len(lines)
     if "bubbles" in values and None in (seconds := values.get("seconds", blank)):
         counts = values["bubbles"]
@@ -179,7 +179,7 @@ def _made(values: dict[str, list[Any]], lines: Sequence[int]) -> list[Visit]:
         ]
     made = [*map(object.__new__, repeat(Visit, len(lines)))]
     for field in fields(Visit):
-        # of the slot: the class itself is frozen
+        # through the slot, since the class is frozen
         fill = vars(Visit)[field.name].__set__
         told = lines if field.name == "line" else values.get(field.name, repeat(field.default))
         deque(map(fill, made, told), maxlen=0)

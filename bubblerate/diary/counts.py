@@ -1,7 +1,7 @@
-"""A count with its time, as people say it in one breath: "12 in 90s", "one every 55s", "3.2/min".
+"""Reads a count with its time, as people say it: "12 in 90s", "one every 55s", "3.2/min".
 
-The one reader of counts: typed behind a command, answered on a round, or found in a table, where
-the heading says what a bare number means. Spells are in seconds.
+The only reader of counts: in a command, on a round, or in a table, where the heading says what a
+plain number means. Times are in seconds.
 """
 
 import re
@@ -24,7 +24,7 @@ _RATE = re.compile(
 )
 _SPACING = re.compile(r"(?:(?:one|1|an?) )?(?:bubble )?every (.+)")
 _SPELL = re.compile(r"(.+?)(?: bubbles?)? (?:in|over|per) (.+)")
-_WHOLE = re.compile(r"([0-9]+)[.,]0*")  # as tables with gaps are often saved
+_WHOLE = re.compile(r"([0-9]+)[.,]0*")  # as in tables with gaps
 _MOST_BUBBLES = 1_000_000
 _LONGEST_SECONDS = 86_400.0
 
@@ -37,16 +37,16 @@ class Counted(NamedTuple):
 
 
 def counted(text: str, *, over_s: float | None = None) -> Counted:
-    """Bubbles and time that a person means; a number alone is a minute's count.
+    """Read the bubbles and time that a person means; a number alone is for one minute.
 
     Parameters
     ----------
     text : str
         Such as "12", "12 in 90s", "one every 55s", "none in 5m", "one in 20 min" or "3.2/min". A
-        rate that does not say how long was counted is taken as about a minute, or as one bubble
-        where that takes longer, so that it never weighs more than it should.
+        rate that does not say how long was counted is taken as about a minute, or as one bubble if
+        that takes longer, so that it never weighs more than it should.
     over_s : float, optional
-        How long was counted, where that was said apart from the text [s].
+        How long was counted [s], if given apart from the text.
 
     Returns
     -------
@@ -55,7 +55,7 @@ def counted(text: str, *, over_s: float | None = None) -> Counted:
     Raises
     ------
     InputError
-        If it cannot be read, or says another time than `over_s`.
+        If it cannot be read, or has another time than `over_s`.
 
     Examples
     --------
@@ -83,7 +83,7 @@ def counted(text: str, *, over_s: float | None = None) -> Counted:
 
 @seeing_letters
 def whole(text: str) -> int:
-    """Bubbles counted, a whole number and no time.
+    """Read bubbles counted, as a whole number without a time.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def whole(text: str) -> int:
 
 
 def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> Counted:
-    """Whole count, and the spell in which it gives a rate of that many bubbles in `per_s` seconds.
+    """Turn a rate, in bubbles per `per_s` seconds, into a whole count and its time.
 
     Parameters
     ----------
@@ -129,12 +129,12 @@ def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> C
     Raises
     ------
     InputError
-        If it is not a number, or no airlock bubbles so fast or so slow.
+        If it is not a number, or no airlock bubbles that fast or slowly.
 
     Notes
     -----
-    A rate that no whole count in that spell would give to its last digit is written as the nearest
-    count, in the spell in which it gives that rate: so it weighs what it is worth.
+    If no whole count in that time gives the rate exactly, the nearest count is written with the
+    time that gives the rate, so that it weighs what it is worth.
     """
     rate = units.number(text, "the rate")
     spell_s = over_s or per_s
@@ -152,7 +152,7 @@ def at_rate(text: str, *, per_s: float = 60.0, over_s: float | None = None) -> C
 
 
 def spaced(text: str) -> Counted:
-    """One bubble in so long; where they come faster than each second, those of a minute.
+    """Read a gap between bubbles as one bubble; if under a second, as the bubbles of a minute.
 
     Parameters
     ----------
@@ -166,7 +166,7 @@ def spaced(text: str) -> Counted:
     Raises
     ------
     InputError
-        If it is not a length of time, or none at all.
+        If it is not a length of time, or zero.
     """
     tidy = tidied(text)
     match = re.fullmatch(rf"({_NUMBER}) ?(?:s|secs?|seconds?)?", tidy)

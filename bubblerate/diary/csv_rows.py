@@ -1,4 +1,4 @@
-"""Rows of a diary's file (CSV, UTF-8), the lines they stand on, and what is wrong with them."""
+"""Splits a diary's file (CSV, UTF-8) into rows with line numbers, and explains what is wrong."""
 
 import csv
 import errno
@@ -29,12 +29,12 @@ __all__ = [
 ]
 
 _QUOTED = re.compile(rb'"[^"]*(?:""[^"]*)*"(?!")')
-LONGEST_CELL = 131_072  # the csv module reads no longer one
+LONGEST_CELL = 131_072  # the csv module reads no longer cell
 _MOST_BYTES = 64_000_000  # 100 000 rows are about 6 million
 _MOST_LINES = 500_000  # a year of counts, one a minute
 
-# Where a spreadsheet may begin a cell, commas being seen to by quotes, and what makes that cell a
-# formula: these signs, wide ones too, behind whatever it takes away or has been put there by us.
+# Where a spreadsheet may start a cell (commas are quoted), and what makes that cell a formula:
+# these signs, wide ones too, after anything it strips or we put there.
 _CELL_START = r"(\A|[;\t\r\n])"
 _FORMULA = r"(?=(?:'|[^\S\t\r\n])*[=+\-@\uff1d\uff0b\uff0d\uff20])"
 _UNGUARDED = re.compile(_CELL_START + _FORMULA)
@@ -43,7 +43,7 @@ _GUARDED = re.compile(f"{_CELL_START}'{_FORMULA}")
 
 @contextmanager
 def naming(path: Path) -> Iterator[None]:
-    """Turn what the operating system says into one line that names the diary."""
+    """Turn an error of the operating system into one line that names the diary."""
     try:
         yield
     except FileNotFoundError:
@@ -66,7 +66,7 @@ def naming(path: Path) -> Iterator[None]:
 
 
 def content(path: Path) -> bytes:
-    """Bytes of a diary, once it is seen to be a file, and none that would fill the memory."""
+    """Read the bytes of a diary, after checking that it is a file and not too large."""
     found = path.stat()
     if not stat.S_ISREG(found.st_mode) and not stat.S_ISDIR(found.st_mode):
         raise DiaryError(f"{path.name}: is a device or a pipe, not a file; name a diary")
@@ -82,10 +82,10 @@ def content(path: Path) -> bytes:
 
 
 def guarded(text: str) -> str:
-    r"""Text of a cell with an apostrophe wherever a spreadsheet would take it for a formula.
+    r"""Add an apostrophe wherever a spreadsheet would take a text for a formula.
 
-    That is at its start, and behind a semicolon, a tab or a line end, where some spreadsheets
-    begin another cell. `unguarded` takes exactly these away again.
+    That is at its start, and after a semicolon, a tab or a line end, where some spreadsheets start
+    another cell. `unguarded` removes exactly these.
 
     Examples
     --------
@@ -96,7 +96,7 @@ def guarded(text: str) -> str:
 
 
 def unguarded(text: str) -> str:
-    """Text of a cell as it was before `guarded`; any other apostrophe stays.
+    """Undo `guarded`; any other apostrophe stays.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def unguarded(text: str) -> str:
 
 
 def shown_cell(text: str) -> str:
-    r"""Text of a file as a table for programs shows it: no formula, nothing a screen would obey.
+    r"""Make a text of a file safe in a table for programs: no formula, no control codes.
 
     Examples
     --------
@@ -118,7 +118,7 @@ def shown_cell(text: str) -> str:
 
 
 class Row(NamedTuple):
-    """Cells of one row and the physical lines it spans, both ends included; the header is 1."""
+    """Cells of one row, and its first and last line in the file; the header is 1."""
 
     first: int
     last: int
@@ -126,7 +126,7 @@ class Row(NamedTuple):
 
 
 def rows(path: Path, data: bytes) -> Iterator[Row]:
-    """Rows of a file, header first, without the blank lines; `path` is for the message."""
+    """Give the rows of a file, header first, without blank lines; `path` is for messages."""
     lines, mark = _lines(path, data), dialect(data).separator
     for row in parted(lines, lambda first, fault: _torn(path, data, first, fault), delimiter=mark):
         if len(row.cells) > 1 or "".join(row.cells).strip():
@@ -134,7 +134,7 @@ def rows(path: Path, data: bytes) -> Iterator[Row]:
 
 
 class Fault(Enum):
-    """Why the csv module gives up on a row."""
+    """Why the csv module gave up on a row."""
 
     OPEN = "a quote is left open"
     LONG = "a cell is far too long, or a quote is left open"
@@ -144,9 +144,9 @@ class Fault(Enum):
 def parted(
     lines: Iterable[str], torn: Callable[[int, Fault], BubbleRateError], **form: Any
 ) -> Iterator[Row]:
-    """Rows of cells and the lines they span; `form` is the csv module's, `torn` the refusal.
+    """Give rows of cells and their lines; `form` is for the csv module, `torn` makes the error.
 
-    What is wrong is reported by how far the module read before it gave up, not by its words.
+    What is wrong is found from how far the module read, not from its words.
     """
     taken, over = 0, False
 
@@ -171,7 +171,7 @@ def parted(
 
 
 def column_names(path: Path, data: bytes) -> list[str]:
-    """Names of the columns, in lower case and without spare spaces; only the header is read."""
+    """Read the names of the columns, in lower case without extra spaces; reads only the header."""
     where, row = f"{path.name}:1", next(rows(path, data), None)
     if row is None or row.first > 1:
         raise DiaryError(
@@ -189,7 +189,7 @@ def column_names(path: Path, data: bytes) -> list[str]:
 
 
 def _lines(path: Path, data: bytes) -> Iterator[str]:
-    """Physical lines, decoded one by one so that an append needs only the header."""
+    """Decode lines one by one, so that adding a row needs only the header."""
     for line, raw in enumerate(data.removeprefix(BOM).splitlines(keepends=True), start=1):
         try:
             text = raw.decode()
@@ -204,7 +204,7 @@ def _lines(path: Path, data: bytes) -> Iterator[str]:
 
 
 def _torn(path: Path, data: bytes, first: int, fault: Fault) -> DiaryError:
-    """Say what is wrong with a row the csv module gave up on."""
+    """Make the error for a row that the csv module gave up on."""
     rest = b"".join(data.removeprefix(BOM).splitlines(keepends=True)[first - 1 :])
     for start, stop in dialect(data).cell_spans(rest):
         cell = rest[start:stop]

@@ -1,7 +1,7 @@
-"""The days that a date may stand for, in each order of day, month and year: found, never guessed.
+"""Finds the days that a date may mean, in each order of day, month and year; never guesses.
 
-The one reader of dates, for a moment that is typed and for a table that is taken over; and of days
-as people say them, which only a moment that is typed may be.
+The only reader of dates, for typed moments and for tables; and for typed moments of days as people
+say them, such as "last night".
 """
 
 import re
@@ -18,7 +18,7 @@ ORDERS: tuple[Order, ...] = ("day-first", "month-first", "year-first")
 Parts = tuple[int | None, int, int]  # year where it is written, month, day
 
 _WEEKDAY = r"(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[,.]* )?"
-# Texts, not compiled: most evenings no date is typed, and writing a count down must be quick.
+# Not compiled: most evenings no date is typed, and writing a count must be quick.
 _NUMERIC = rf"{_WEEKDAY}([0-9]{{1,4}})([/.-])([0-9]{{1,2}})(?:\2([0-9]{{1,4}})?)?(?:(?:,? |t)(.*))?"
 _TH = "(?:st|nd|rd|th)?"
 _YEAR_LAST = r"(?:[ ,.'/-]+(?P<year>[0-9]{4}|[0-9]{2})(?![\w:]|\.[0-9]))?"
@@ -31,7 +31,7 @@ _NAMED = tuple(
     )
 )
 
-_EVENING, _MORNING = time(21), time(9)  # when people count, where they name no hour
+_EVENING, _MORNING = time(21), time(9)  # when people count, if they give no hour
 _SAID: Mapping[str, tuple[int, time | None]] = {  # days from today, and the usual hour
     "tomorrow": (1, None),
     "today": (0, None),
@@ -44,19 +44,19 @@ _SAID: Mapping[str, tuple[int, time | None]] = {  # days from today, and the usu
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _PARTS = {"morning": _MORNING, "evening": _EVENING, "night": _EVENING}
 _ON = rf"(?:(last|on|this|next) )?([a-z]{{3,9}})(?: ({'|'.join(_PARTS)}))?"
-_SMALL_HOURS = time(6)  # until then a night is still that of the day before
+_SMALL_HOURS = time(6)  # until then a night belongs to the day before
 
 
 class Spoken(NamedTuple):
-    """A day as somebody says it: `usual` is the hour it stands for, None if any."""
+    """A day as somebody says it: `usual` is the hour it means, None if any."""
 
     day: date
     usual: time | None = None
-    other: date | None = None  # the day that it may be as well
+    other: date | None = None  # another day it may mean
 
 
 def spoken(words: str, today: date, *, said: time | None, ahead: bool = False) -> Spoken | None:
-    """Day that words such as "last night" or "Saturday" mean; None if they are no such words.
+    """Find the day that words such as "last night" or "Saturday" mean; None for other words.
 
     Parameters
     ----------
@@ -64,9 +64,9 @@ def spoken(words: str, today: date, *, said: time | None, ahead: bool = False) -
         In lower case and single spaces, without the hour.
     today : date
     said : time or None
-        The hour said behind them: one o'clock of last night is of today.
+        The hour that follows: one o'clock of last night is today.
     ahead : bool
-        Whether the name of a weekday means one to come, and not the last that was.
+        Whether a weekday means the next one, and not the last one.
 
     Returns
     -------
@@ -95,7 +95,7 @@ def spoken(words: str, today: date, *, said: time | None, ahead: bool = False) -
 
 
 def readings(tidy: str) -> tuple[Mapping[Order, Parts], str]:
-    """Days that a text can stand for, by order, and what stands behind them.
+    """Find the days that a text can mean, by order, and what follows the date.
 
     Parameters
     ----------
@@ -105,10 +105,10 @@ def readings(tidy: str) -> tuple[Mapping[Order, Parts], str]:
     Returns
     -------
     days : mapping of Order to Parts
-        Year or None, month and day, which need not exist; empty where the text is not a date. With
-        its month named, or its year first in four digits, a date is the same in every order.
+        Year or None, month and day, which need not exist; empty if the text is no date. With its
+        month named, or a four-digit year first, a date is the same in every order.
     clock : str
-        What follows the date, as a rule the time of day.
+        What follows the date, usually the time of day.
 
     Examples
     --------
@@ -129,7 +129,7 @@ def readings(tidy: str) -> tuple[Mapping[Order, Parts], str]:
 
 
 def stands(parts: Parts) -> bool:
-    """Whether the calendar has such a day, in some year where none is written."""
+    """Whether the calendar has such a day; in some year if none is written."""
     year, month, day = parts
     try:
         date(2000 if year is None else year, month, day)
@@ -139,7 +139,7 @@ def stands(parts: Parts) -> bool:
 
 
 def _short(word: str, name: str) -> bool:
-    """Whether a word is the name of a weekday, or short for it."""
+    """Whether a word is a weekday, or short for one."""
     return name.startswith(word) or (word == "weds" and name == "wednesday")
 
 
@@ -157,7 +157,7 @@ def _numeric(first: str, middle: int, last: str | None) -> dict[Order, Parts]:
 
 
 def _month(name: str) -> int | None:
-    """Number of the month whose name begins so."""
+    """Number of the month whose name starts like this."""
     begins = (i for i, month in enumerate(MONTHS, start=1) if month.lower().startswith(name))
     return next(begins, None)
 

@@ -1,7 +1,7 @@
-"""How the cells of a diary are parted, and what stands before the decimals.
+"""Finds the separator and the decimal mark of a diary.
 
-A diary is begun with commas and decimal points (RFC 4180). A spreadsheet in a country where the
-comma stands before the decimals saves it again with semicolons, and it stays in that form.
+A diary starts with commas and decimal points (RFC 4180). In countries with decimal commas, a
+spreadsheet saves it with semicolons, and it stays in that form.
 """
 
 import csv
@@ -25,7 +25,7 @@ _WORDS = {
     "other",
     "finings_amount",
 }  # no columns of numbers
-_OF_A_VISIT = {"when", "day"}  # one of them stands in every header
+_OF_A_VISIT = {"when", "day"}  # every header has one of them
 
 
 class Dialect(NamedTuple):
@@ -35,11 +35,11 @@ class Dialect(NamedTuple):
     decimal: str = "."
 
     def number(self, text: str) -> str:
-        """Number, written with a decimal point, as this file has it."""
+        """Convert a number with a decimal point to the form of this file."""
         return text.replace(".", self.decimal)
 
     def cell(self, text: str) -> str:
-        r"""Cell in quotes if it needs them.
+        r"""Put a cell in quotes if it needs them.
 
         Examples
         --------
@@ -52,7 +52,7 @@ class Dialect(NamedTuple):
         return f'"{doubled}"'
 
     def cell_spans(self, row: bytes) -> Iterator[tuple[int, int]]:
-        r"""Where each cell of a row starts and stops, in bytes, its quotes included.
+        r"""Give where each cell of a row starts and stops, in bytes, with its quotes.
 
         Examples
         --------
@@ -64,7 +64,7 @@ class Dialect(NamedTuple):
         return (found.span(1) for found in re.finditer(cell, row))
 
     def quote_left_open(self, data: bytes) -> bool:
-        r"""Whether a row written below would fall into a quoted cell, as after a row cut short.
+        r"""Whether a row written after this would end up in a quoted cell, as after a cut row.
 
         Examples
         --------
@@ -78,18 +78,18 @@ class Dialect(NamedTuple):
 
 
 def dialect(data: bytes) -> Dialect:
-    r"""Give the form a diary is kept in, by its header and the numbers below it.
+    r"""Find the form of a diary from its header and numbers.
 
     Parameters
     ----------
     data : bytes
-        Of the file.
+        Content of the file.
 
     Returns
     -------
     Dialect
-        Commas and points, where the header does not show semicolons; with semicolons a comma stands
-        before the decimals, unless the file has numbers with a point and none with a comma.
+        Commas and points, unless the header has semicolons. With semicolons the decimal mark is a
+        comma, unless the file has numbers with a point and none with a comma.
 
     Examples
     --------
@@ -104,10 +104,10 @@ def dialect(data: bytes) -> Dialect:
 
 
 def _decimal_marks(data: bytes) -> set[str]:
-    """Decimal marks in the columns of numbers, as far as the rows can be parted."""
+    """Decimal marks in the columns of numbers, as far as the rows can be split."""
     lines = (line.decode(errors="replace") for line in data.removeprefix(BOM).splitlines(True))
     table, found = csv.reader(lines, delimiter=";"), set()
-    with suppress(csv.Error):  # whoever reads the rows says what is wrong with them
+    with suppress(csv.Error):  # the reader of rows reports what is wrong
         names = [name.strip().lower() for name in next(table)]
         for row in table:
             cells = (cell for name, cell in zip(names, row, strict=False) if name not in _WORDS)

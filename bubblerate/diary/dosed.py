@@ -1,7 +1,7 @@
-"""What was weighed into a wine, as people write it: sulphite, sorbate, finings.
+"""Reads doses as people write them: sulphite, sorbate, finings.
 
-Sulphite is potassium metabisulphite, by the gram or the tablet; sorbate is potassium sorbate; both
-in grams. Finings are "2.5ml" or "5g" in a diary, of each part where there are two.
+Sulphite is potassium metabisulphite, in grams or tablets; sorbate is potassium sorbate, in grams.
+Finings are "2.5ml" or "5g" in a diary, of each part if there are two.
 """
 
 import re
@@ -14,7 +14,7 @@ from .lookalikes import tidied
 
 __all__ = ["DOSE_G", "FININGS", "FININGS_FORM", "finings", "sorbate_g", "sulphite_g"]
 
-DOSE_G: Final = (0.01, 10_000.0)  # a pinch in a bottle to a vat
+DOSE_G: Final = (0.01, 10_000.0)  # from a pinch in a bottle to a vat
 FININGS_FORM: Final = "millilitres or grams, such as 2.5ml"
 FININGS: Final = r"[0-9]{1,6}(?:\.[0-9]{0,3}[1-9])?(?:ml|g)"
 
@@ -29,7 +29,7 @@ _LEAST, _MOST = 0.001, 999_999.0
 
 
 def sulphite_g(text: str) -> float:
-    """Potassium metabisulphite put in.
+    """Read potassium metabisulphite put in.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def sulphite_g(text: str) -> float:
     Raises
     ------
     InputError
-        If it is no such weight, or does not say whether grams or tablets.
+        If it is no such weight, or leaves open whether grams or tablets.
 
     Examples
     --------
@@ -54,7 +54,7 @@ def sulphite_g(text: str) -> float:
     """
     tidy = tidied(text)
     if re.fullmatch(_NUMBER, tidy):
-        tablets = f"{tidy} tablet{'' if _value(tidy) == 1.0 else 's'}"
+        tablets = f"{tidy} tablet" if _value(tidy) == 1.0 else f"{tidy} tablets"
         raise InputError(
             f"{quoted(text)} could be grams or tablets; write {quoted(f'{tidy}g')} or "
             f"{quoted(tablets)}"
@@ -73,7 +73,7 @@ def sulphite_g(text: str) -> float:
 
 
 def sorbate_g(text: str) -> float:
-    """Potassium sorbate put in [g], such as "1.2g"; a spoon is not a weight.
+    """Read potassium sorbate put in [g], such as "1.2g"; a spoon is not a weight.
 
     Raises
     ------
@@ -85,7 +85,7 @@ def sorbate_g(text: str) -> float:
 
 
 def finings(text: str) -> str:
-    """Finings put in, as a diary holds them.
+    """Read finings put in, in the form of a diary.
 
     Parameters
     ----------

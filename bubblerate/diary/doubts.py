@@ -1,4 +1,4 @@
-"""Does a new entry look like a mistake: said when it is written, never a reason to refuse it."""
+"""Questions a new entry that looks like a mistake, but never refuses it."""
 
 import re
 from collections.abc import Iterable
@@ -16,22 +16,22 @@ from .visit import Diary, Visit
 
 __all__ = ["Doubt", "doubts", "open_note", "speaks_of_sugar"]
 
-SG_LOW, SG_HIGH = 0.980, 1.180  # what wine, cider, perry and mead read; common practice, no source
+SG_LOW, SG_HIGH = 0.980, 1.180  # range of wine, cider, perry and mead; common practice, no source
 RISE_POINTS = 2.0
 FALL_POINTS_PER_DAY = 20.0  # the fastest warm ferment; common practice, no source
 MORE_LITRES = 1.2  # times what was in it
 FEWER_LITRES = 0.6  # times what was in it: a racking leaves far less behind
-WARMEST_C, COLDEST_C = 40.0, 0.0  # yeast dies above, and wine nearly freezes below
+WARMEST_C, COLDEST_C = 40.0, 0.0  # above, yeast dies; below, wine nearly freezes
 AT_WORK_SG = 1.020
-SHORTEST_COUNT_S = 15.0  # nobody counts so short: minutes were meant
+SHORTEST_COUNT_S = 15.0  # nobody counts for less: minutes were meant
 LEAP = 10.0  # times last evening's count
-_FEWEST_BUBBLES = 5  # of the larger count, so that chance alone makes no leap
+_FEWEST_BUBBLES = 5  # bubbles of the larger count, so that it is not chance
 _SAME_EVENING = timedelta(hours=2)
 _OTHER_JAR = 2.0  # times the count made just before
 _CLOCK_SLACK = timedelta(minutes=5)
 
 
-_WHOLE_COUNT_S = 300.0  # one bubble in so long is a count, not a gap that was timed
+_WHOLE_COUNT_S = 300.0  # one bubble in this long is a count, not a timed gap
 _AFTER_BOTTLING = {Event.OPENED, Event.GUSHED, Event.TASTED, Event.POURED_BACK, Event.PUT_AWAY}
 _INTO_AN_EMPTY_JAR = {Event.PITCHED, Event.JOINED, Event.POURED_BACK}
 _OF_FINISHED = {Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER}
@@ -60,7 +60,7 @@ Code: TypeAlias = Literal[
 
 
 class Doubt(NamedTuple):
-    """What looks odd in an entry: the part of it that is asked about, and a short sentence."""
+    """What looks odd in an entry: the part in question, and a short sentence."""
 
     code: Code
     text: str
@@ -69,7 +69,7 @@ class Doubt(NamedTuple):
 def doubts(
     diary: Diary, visit: Visit, *, now: datetime, style: str | None = None
 ) -> tuple[Doubt, ...]:
-    """Questions that a new entry raises.
+    """Find the questions that a new entry raises.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def doubts(
     Returns
     -------
     tuple of Doubt
-        Empty where nothing looks odd.
+        Empty if nothing looks odd.
     """
     before = [v for v in diary.live if v.when <= visit.when]
     found: dict[Code, str | None] = {
@@ -181,7 +181,7 @@ def _temp(visit: Visit) -> str | None:
 
 
 def _seen(before: list[Visit], visit: Visit) -> str | None:
-    """What only a finished wine shows, said of one that was read at work."""
+    """Question what only a finished wine shows, if the last reading shows it working."""
     if visit.event not in _OF_FINISHED:
         return None
     read = [v.sg for v in before if v.sg is not None]
@@ -194,7 +194,7 @@ def _seen(before: list[Visit], visit: Visit) -> str | None:
 
 
 def _gap(visit: Visit) -> str | None:
-    """A single gap that was timed, which proves nothing; or minutes taken for seconds."""
+    """Question a single timed gap, which proves little; or seconds typed for minutes."""
     seconds = visit.seconds
     if visit.bubbles not in (None, 1) and seconds is not None and seconds < SHORTEST_COUNT_S:
         return f"That is {plain(seconds)} seconds; for minutes write {plain(seconds)}m."
@@ -210,7 +210,7 @@ def _bottles(visit: Visit) -> bool:
 
 
 def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
-    """A row on a jar that was emptied into bottles."""
+    """Question a row of a jar that was emptied into bottles."""
     if visit.event in _AFTER_BOTTLING | _INTO_AN_EMPTY_JAR:
         return None
     for earlier in reversed(before):
@@ -222,7 +222,7 @@ def _in_bottle(before: list[Visit], visit: Visit) -> str | None:
 
 
 def _size(before: list[Visit], visit: Visit) -> str | None:
-    """Which of two sizes was opened; or one of which none is left."""
+    """Ask which of two sizes was opened; or question one of which none is left."""
     left = stock(before) if visit.event is Event.OPENED else None
     if left is None:
         return None
@@ -244,16 +244,16 @@ def _note(visit: Visit) -> str | None:
 
 
 def speaks_of_sugar(visit: Visit) -> bool:
-    """Whether a note mentions sugar where no event does: the verdict reads no notes."""
+    """Whether a note mentions sugar but the event does not; the verdict reads no notes."""
     told = visit.event in ADDED | NEW_SUGAR | {Event.NOT_FED} or not visit.note
     return not told and _SPEAKS_OF_SUGAR.search(visit.note.casefold()) is not None
 
 
 def open_note(diary: Diary) -> Visit | None:
-    """Newest row of the wine in the jar whose note mentions sugar, until another row answers it.
+    """Find the newest row whose note mentions sugar, unless a later row answers it.
 
-    An act that brings sugar in, that day or later, says yes; `not-fed` says no to the newest note
-    before it; a gravity read on a later day shows what came of it.
+    An act that adds sugar, that day or later, means yes. `not-fed` means no to the newest note
+    before it. A gravity read on a later day shows the result.
     """
     rows = diary.batch
     fed_on = max((v.when.date() for v in rows if v.event in ADDED | NEW_SUGAR), default=date.min)
@@ -263,7 +263,7 @@ def open_note(diary: Diary) -> Visit | None:
 
 
 def _not_denied(rows: Iterable[Visit]) -> list[Visit]:
-    """Rows whose note mentions sugar, oldest first, without those that were said to mean none."""
+    """Rows whose note mentions sugar, oldest first, without those marked as no sugar."""
     notes: list[Visit] = []
     for v in sorted(rows, key=lambda v: v.when):
         if speaks_of_sugar(v):

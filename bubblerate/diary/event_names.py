@@ -1,6 +1,6 @@
-"""The names that people have for events, and the only readers of what they say.
+"""Reads the names that people use for events.
 
-Whether it is typed, asked for on a round or found in a table, `named` and `done` read it.
+`named` and `done` read all of them: typed, from a round, or from a table.
 """
 
 import re
@@ -13,15 +13,15 @@ from .lookalikes import tidied
 
 __all__ = ["done", "known", "likely", "named"]
 
-# Never offered for a word that was mistyped: the wrong one of these would throw away what was
-# proven of a wine, or would prove what nobody saw.
+# Never offered for a mistyped word: a wrong one would throw away a wine's proof, or prove what
+# nobody saw.
 _NEVER_OFFERED = ADDED | {
     *(Event.PITCHED, Event.TOPPED_UP),
     *(Event.STARTER, Event.STABILISED, Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
     *(Event.NOT_FED, Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER, Event.PUT_AWAY),
 }
 
-# What is seen, and everyday words: in a table they are remarks more often than typing mistakes.
+# Things seen, and everyday words: in a table they are more often remarks than typing mistakes.
 _REMARKS = {
     *(Event.CLEAR, Event.CLOUDY, Event.LEES, Event.STILL, Event.PRICKLE, Event.TASTED),
     *(Event.TESTED, Event.OPENED, Event.SPLIT, Event.JOINED, Event.AIRLOCK, Event.STARTER),
@@ -74,8 +74,8 @@ _FORMS = {
     **{name: event for event, names in _ALSO_CALLED.items() for name in names.split(", ")},
 }
 
-# Words that say an act as done and stand first in a sentence: "bottle tomorrow" and "racked? not
-# yet" are no events, and "still bubbling" or "pressed the bung" would be the wrong ones.
+# Words that say, first in a sentence, that an act is done: "bottle tomorrow" and "racked? not yet"
+# are no events, and "still bubbling" or "pressed the bung" would be wrong ones.
 _FIRST = (
     *(Event.BOTTLED_SPARKLING, Event.FINED_TWO_PART, Event.TOPPED_UP, Event.POURED_BACK),
     *(Event.PITCHED, Event.SAMPLED, Event.FED, Event.DILUTED, Event.SWEETENED, Event.STIRRED),
@@ -90,7 +90,7 @@ _WITH_SUGAR, _WITH_WATER = r"\b(?:juice|must|sugar|syrup|honey|fruit|concentrate
 
 
 def known(text: str) -> Event | None:
-    """Event that a word or a few words name and nothing more; None where they name none.
+    """Find the event that a few words name and nothing more; None if none.
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def known(text: str) -> Event | None:
 
 
 def named(text: str) -> Event:
-    """Event that a person means by a word or two.
+    """Find the event that a person means by a word or two.
 
     Parameters
     ----------
@@ -121,8 +121,8 @@ def named(text: str) -> Event:
     Raises
     ------
     InputError
-        If they name none; it says which may have been meant, but never one that would throw away
-        what is proven of a wine, or prove what was not seen.
+        If they name none. It says which may have been meant, but never one that would throw away a
+        wine's proof, or prove what was not seen.
     """
     if event := known(text):
         return event
@@ -133,7 +133,7 @@ def named(text: str) -> Event:
 
 @lru_cache(maxsize=1024)
 def done(text: str) -> tuple[Event | None, str]:
-    """Event that words name or begin with, and what of them is left to keep as a note.
+    """Find the event that words name or start with, and the rest to keep as a note.
 
     Parameters
     ----------
@@ -143,14 +143,14 @@ def done(text: str) -> tuple[Event | None, str]:
     Returns
     -------
     event : Event or None
-        None where the words begin with no event.
+        None if the words start with no event.
     note : str
-        All of the words, unless they are the event and no more.
+        All of the words, unless they are only the event.
 
     Raises
     ------
     InputError
-        If one word alone is nearly an event.
+        If it is a single word that is nearly an event.
 
     Examples
     --------
@@ -174,7 +174,7 @@ def done(text: str) -> tuple[Event | None, str]:
 
 
 def likely(text: str) -> Event | None:
-    """Event to offer for a text that is none: the nearest, where a wrong guess does no harm."""
+    """Find an event to offer for a text that is none: the nearest harmless one."""
     if event := known(text):
         return event
     near = _nearest(tidied(text).replace(" ", "-"), 0.6)
@@ -189,7 +189,7 @@ def _nearest(word: str, alike: float) -> Event | None:
 
 
 def _topped_with(tidy: str) -> Event:
-    """What topping up was, by what it was done with."""
+    """Find what topping up meant, from what it was done with."""
     if re.search(_WITH_SUGAR, tidy):
         return Event.FED
     return Event.DILUTED if re.search(_WITH_WATER, tidy) else Event.TOPPED_UP

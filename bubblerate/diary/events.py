@@ -1,6 +1,6 @@
-"""What can be done to a jar or seen in it: each event with its one true meaning.
+"""All events: what can be done to a jar or seen in it, each with one meaning.
 
-An event stands in a diary as one word of `Event`; `event_names` reads what people say instead.
+A diary has an event as one word of `Event`; `event_names` reads what people say instead.
 """
 
 from enum import StrEnum
@@ -16,7 +16,7 @@ __all__ = [
 
 
 class Event(StrEnum):
-    """What was done to a vessel or seen in it; `meaning` says what the word stands for.
+    """What was done to a vessel or seen in it; `meaning` explains the word.
 
     Examples
     --------
@@ -89,18 +89,18 @@ class Event(StrEnum):
 
     @property
     def base(self) -> "Event":
-        """The plainer event that this one counts as too; itself for most."""
+        """The plainer event that this also counts as; for most, itself."""
         return _BASE.get(self, self)
 
     @property
     def passive(self) -> str:
-        """Words that follow "it was"."""
+        """Words to follow "it was"."""
         return _PASSIVE.get(self, str(self))
 
 
 EVENTS = tuple(Event)
 
-# An event of the left is one of the right too: what holds for the plain one holds for it.
+# Each event on the left also counts as the one on the right.
 _BASE = {Event.BOTTLED_SPARKLING: Event.BOTTLED, Event.FINED_TWO_PART: Event.FINED}
 _PASSIVE = {
     Event.AIRLOCK: "given another airlock",
@@ -111,10 +111,9 @@ _PASSIVE = {
     Event.FINED_TWO_PART: "fined",
 }
 
-# Events after which gravity is of another wine; events after which there is more sugar, or may be;
-# and all after which counts cannot be compared as they stand with those before: another bubble
-# size, another place too. Finished wine that was topped up is as good as the same wine, and water
-# holds no sugar. Common practice, no source.
+# Events that change the gravity; events that add sugar, or may; and all after which counts cannot
+# be compared with those before: another bubble size, or another place. Topping up with finished
+# wine leaves it as good as the same wine, and water has no sugar. Common practice, no source.
 _SUGARED = frozenset((Event.FED, Event.SWEETENED, Event.JOINED, Event.POURED_BACK))
 ADDED = _SUGARED | {Event.DILUTED}
 NEW_SUGAR = _SUGARED | {Event.PITCHED}

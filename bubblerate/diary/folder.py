@@ -1,4 +1,4 @@
-"""The diaries of a shelf, read one by one; one that cannot be read says why and stops no other."""
+"""Reads all diaries of a shelf; one that cannot be read says why and does not stop the others."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -47,7 +47,7 @@ class Unread:
 
 
 def names(folder: Path) -> tuple[str, ...]:
-    """Give the names of the vessels of a folder, in order.
+    """List the names of the vessels in a folder, in order.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def names(folder: Path) -> tuple[str, ...]:
     -------
     tuple of str
     """
-    # a name that begins with a dot is another program's: the shadow a system leaves beside a file
+    # names with a leading dot belong to other programs, such as shadow files of a system
     return tuple(sorted(p.stem for p in folder.glob("*.csv") if not p.name.startswith(".")))
 
 
@@ -70,7 +70,7 @@ def diaries(folder: Path, known: Settings) -> Iterator[Diary | Unread]:
     folder : Path
         The shelf; it need not exist.
     known : Settings
-        What lies beside the diaries.
+        The settings beside the diaries.
 
     Yields
     ------
@@ -81,10 +81,10 @@ def diaries(folder: Path, known: Settings) -> Iterator[Diary | Unread]:
 
 
 def copies(folder: Path) -> dict[str, str]:
-    """Give the diaries that look like a copy of another, as a synced folder leaves behind.
+    """Find diaries that look like copies of another, as synced folders leave them.
 
-    Their name is that of the other and some more behind a space or a mark, and they begin with
-    the same rows; but for a jar that was split off the other, or that the other was joined into.
+    Their name is that of the other plus some more after a space or a mark, and they start with the
+    same rows. Jars split off the other, or that the other was joined into, are not meant.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def copies(folder: Path) -> dict[str, str]:
     Returns
     -------
     dict of str to str
-        Name of the copy to name of the other.
+        From the name of the copy to the name of the other.
     """
     known = {*names(folder)}
     found = {}
@@ -108,22 +108,22 @@ def copies(folder: Path) -> dict[str, str]:
 
 
 def in_bottle(diary: Diary) -> bool:
-    """Whether the wine that is in the diary last has been bottled."""
+    """Whether the last wine in the diary has been bottled."""
     return bool(bottled(diary.batch))
 
 
 def put_away(diary: Diary) -> bool:
-    """Whether the jar was put away for good, and nothing was written of it since."""
+    """Whether the jar was put away for good, with nothing written since."""
     return any(visit.event is Event.PUT_AWAY for visit in diary.batch[-1:])
 
 
 def at_hand(found: Iterable[Diary | Unread], at: datetime) -> Iterator[Diary | Unread]:
-    """Give those that were not put away by a moment; what cannot be read is among them."""
+    """Leave out those put away by a moment; unreadable ones are kept."""
     return (one for one in found if not isinstance(one, Diary) or not put_away(one.until(at)))
 
 
 def unshowable(name: str) -> Unread | None:
-    """Why a vessel of such a name is not read; None where its name can be shown."""
+    """Say why a vessel with such a name is not read; None if its name can be shown."""
     if name.isprintable():
         return None
     shown = printable(name)
@@ -143,14 +143,14 @@ def _read(path: Path, known: Settings) -> Diary | Unread:
 
 
 def _alike(folder: Path, *two: str) -> bool:
-    """Whether two diaries begin with the same rows, as far as the shorter one goes."""
+    """Whether two diaries start with the same rows, as far as the shorter one goes."""
     a, b = (_beginning(folder / f"{name}.csv") for name in two)
     least = min(len(a), len(b))
     return least > 1 and a[:least] == b[:least]
 
 
 def _poured(folder: Path, name: str, other: str) -> bool:
-    """Whether a diary says that its wine came from another jar, whose history it holds."""
+    """Whether a diary says that its wine came from another jar, with that jar's history."""
     try:
         visits = read(folder / f"{name}.csv").visits
     except DiaryError:
@@ -162,4 +162,4 @@ def _beginning(path: Path) -> list[list[str]]:
     try:
         return [row.cells for row in islice(rows(path, content(path)), _ALIKE)]
     except (DiaryError, OSError):
-        return []  # whoever reads it all says what is wrong with it
+        return []  # its reader says what is wrong

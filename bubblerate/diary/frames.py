@@ -1,6 +1,6 @@
-"""A diary as a table of pandas, and back; that library is loaded only when this is called.
+"""Turns a diary into a pandas table, and back; pandas is loaded only when needed.
 
-Times are UTC in the table; spells in seconds, temperatures Celsius, volumes litres.
+Moments are UTC in the table; times in seconds, temperatures in Celsius, volumes in litres.
 """
 
 from __future__ import annotations
@@ -24,16 +24,16 @@ _TEXTS = {"note", "struck", "bottles", "other", "finings_amount"}
 def framed(
     columns: Mapping[str, Sequence[Any]], words: Mapping[str, Sequence[str]], lines: Sequence[int]
 ) -> pd.DataFrame:
-    """Table of the values of visits.
+    """Make a table of the values of visits.
 
     Parameters
     ----------
     columns : mapping of str to sequence
-        Values of each column of a diary, None where nothing was noted.
+        Values of each column of a diary, None if nothing was noted.
     words : mapping of str to sequence of str
-        What may stand in the columns of words.
+        Allowed words in the columns of words.
     lines : sequence of int
-        On which each row starts in its file.
+        Line on which each row starts in its file.
 
     Returns
     -------
@@ -60,23 +60,23 @@ def framed(
 def unframed(
     frame: pd.DataFrame, vessel: str, names: Sequence[str]
 ) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Values of the visits that a table holds.
+    """Give the values of the visits in a table.
 
     Parameters
     ----------
     frame : DataFrame
-        With a column `when`, and any others of a diary; what else it has is left aside.
+        With a column `when`, and any other of a diary; anything else is ignored.
     vessel : str
         For messages.
     names : sequence of str
-        Of the columns of a diary.
+        Columns of a diary.
 
     Yields
     ------
     where : str
         The row, for messages.
     values : dict
-        By column; only what is filled.
+        By column; only filled ones.
 
     Raises
     ------
@@ -104,7 +104,7 @@ def unframed(
 
 
 def _value(where: str, name: str, cell: Any) -> Any:
-    """Value as a visit holds it."""
+    """A value in the form of a visit."""
     if name == "when":
         return _moment(where, cell)
     if name in _TEXTS or isinstance(cell, str):
@@ -118,7 +118,7 @@ def _value(where: str, name: str, cell: Any) -> Any:
 
 
 def _moment(where: str, cell: Any) -> datetime:
-    """Moment of a cell; one without an offset is local time, as in a diary."""
+    """Moment of a cell; without an offset it is local time, as in a diary."""
     try:
         if isinstance(cell, str):
             return times.instant(cell)

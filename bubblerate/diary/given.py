@@ -1,4 +1,4 @@
-"""What a caller hands over where a diary belongs: checked, with one sentence if it is none."""
+"""Checks that a caller has given a diary, and says in one sentence if not."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def a_diary(given: object) -> Diary:
     Raises
     ------
     InputError
-        It says how to make one of what was given.
+        Says how to make a diary from what was given.
     """
     if isinstance(given, Diary):
         return given
@@ -37,7 +37,7 @@ def a_diary(given: object) -> Diary:
 
 
 def last_moment(given: object) -> datetime:
-    """When the last live row of a diary is of.
+    """Give the moment of the last live row of a diary.
 
     Raises
     ------

@@ -1,6 +1,6 @@
-"""Gravity as people type it: in SG, Oechsle or Brix, with the temperature of the sample behind it.
+"""Reads gravity as people type it: SG, Oechsle or Brix, perhaps with a temperature.
 
-Gravities come out as SG, as read, temperatures in Celsius. numpy is loaded for Brix only.
+Gives SG as read, and temperatures in Celsius. numpy is loaded only for Brix.
 """
 
 import re
@@ -17,7 +17,7 @@ Scale = Literal["sg", "oechsle", "brix"]
 SCALES: tuple[Scale, ...] = ("sg", "oechsle", "brix")
 
 _OECHSLE = (-300.0, 300.0)  # SG from 0.7 to 1.3
-_DIGITS = 4  # of a gravity in SG that was read in another scale
+_DIGITS = 4  # digits of an SG that was read on another scale
 _SAID: tuple[tuple[str, Scale], ...] = (
     (r"(?:(?:sg|s\.g\.) )?(.*?)(?: ?(?:sg|s\.g\.))?", "sg"),
     (r"(.+?) ?\u00b0? ?(?:oechsle|\u00f6chsle|oe)", "oechsle"),
@@ -26,14 +26,14 @@ _SAID: tuple[tuple[str, Scale], ...] = (
 
 
 class Reading(NamedTuple):
-    """A gravity as read [SG], and the temperature of the sample where it was said [C]."""
+    """A gravity as read [SG], and the temperature of the sample if given [C]."""
 
     sg: float
     sample_c: float | None = None
 
 
 def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Reading:
-    """Gravity that a person means, with the temperature of its sample.
+    """Read the gravity that a person means, with the temperature of its sample.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
     scale : Scale
         In which a bare number is read.
     sample : str, optional
-        Temperature of the sample, where it was typed apart: "17" or "63F".
+        Temperature of the sample if typed apart: "17" or "63F".
 
     Returns
     -------
@@ -51,7 +51,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
     Raises
     ------
     InputError
-        If it is not a gravity, or no hydrometer reads so; or if two temperatures are said.
+        If it is no gravity, if no hydrometer reads that, or if there are two temperatures.
 
     Examples
     --------
@@ -67,7 +67,7 @@ def reading(text: str, *, scale: Scale = "sg", sample: str | None = None) -> Rea
 
 
 def gravity(text: str, *, scale: Scale = "sg") -> float:
-    """Gravity in SG; a text that names its scale is read in that.
+    """Read a gravity in SG; a text that names its scale is read in that scale.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def gravity(text: str, *, scale: Scale = "sg") -> float:
 
 
 def scale_named(text: str, *, scale: Scale = "sg") -> Scale:
-    """Scale in which `reading` reads a text: the one that it names, or the one given.
+    """Find the scale in which `reading` reads a text: the one it names, or the one given.
 
     Examples
     --------
@@ -102,7 +102,7 @@ def scale_named(text: str, *, scale: Scale = "sg") -> Scale:
 
 
 def _named(text: str) -> tuple[Scale | None, str]:
-    """Scale that a text names, and the number beside it."""
+    """The scale that a text names, and its number."""
     tidy = tidied(text)
     for form, named in reversed(_SAID):
         match = re.fullmatch(form, tidy)
@@ -112,7 +112,7 @@ def _named(text: str) -> tuple[Scale | None, str]:
 
 
 def _oechsle(text: str) -> float:
-    """Gravity of points above water."""
+    """Gravity from points above water."""
     points = units.number(text, "Oechsle")
     low, high = _OECHSLE
     if not low <= points <= high:
@@ -121,12 +121,12 @@ def _oechsle(text: str) -> float:
 
 
 def _brix(text: str) -> float:
-    """Gravity of Brix, Plato or Balling on a hydrometer."""
+    """Gravity from Brix, Plato or Balling on a hydrometer."""
     from ..physics.scales import sg_from_brix
 
     try:
         return round(float(sg_from_brix(units.number(text, "Brix"))), _DIGITS)
-    except ValueError as err:  # no such solution: the message says within which limits
+    except ValueError as err:  # no such solution; the message gives the limits
         raise InputError(str(err)) from None
 
 

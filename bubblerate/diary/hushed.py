@@ -1,4 +1,4 @@
-"""Keep from the screen what a library prints past Python; what is wrong we say in one line."""
+"""Hides what a library prints directly to the screen; we report errors in one line ourselves."""
 
 import os
 from collections.abc import Iterator
@@ -10,7 +10,7 @@ __all__ = ["hushed"]
 
 @contextmanager
 def hushed() -> Iterator[None]:
-    """Send what is written to the error stream of the process nowhere, for as long as it lasts."""
+    """Discard what is written to the error stream of the process while this is active."""
     try:
         kept = os.dup(2)
     except OSError:  # there is no screen

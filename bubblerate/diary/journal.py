@@ -1,8 +1,8 @@
-"""Several files of one shelf changed in one act: all of them or none, whatever stops it half way.
+"""Changes several files of a shelf in one act: all of them or none, even after a crash.
 
-What each file is to hold is first written into a journal beside them. From that moment on the act
-is promised: if it is cut short between two files, the next command that comes by reads the journal
-and finishes it, under the same lock, before it does anything else.
+The new content of each file is first written into a journal beside them. From then on the act will
+be completed: if it is cut short between two files, the next command reads the journal and finishes
+it, under the same lock, before it does anything else.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ _ASIDE: Final = "bubblerate-act-not-finished.json"
 
 
 class Change(NamedTuple):
-    """What one file of the shelf held, None where there was none, and what it is to hold."""
+    """Old content of one file of the shelf, None if there was none, and its new content."""
 
     name: str
     was: bytes | None
@@ -38,14 +38,14 @@ class Change(NamedTuple):
 
 @contextmanager
 def turn(path: Path) -> Iterator[int]:
-    """Hold all writers of a folder's diaries apart, once an act cut short there is finished.
+    """Lock a folder's diaries against other writers, after finishing any act cut short there.
 
-    Yields the descriptor of what is locked, as `locking.locked` does.
+    Yields the descriptor of what is locked, like `locking.locked`.
 
     Raises
     ------
     DiaryError
-        If another program holds the folder, or the act cannot be finished.
+        If another program has locked the folder, or the act cannot be finished.
     """
     with locked(path) as handle:
         _finish(path.resolve().parent, handle)
@@ -53,7 +53,7 @@ def turn(path: Path) -> Iterator[int]:
 
 
 def mend(folder: Path) -> None:
-    """Finish an act that was cut short on a shelf; for readers, who take no lock otherwise.
+    """Finish an act that was cut short on a shelf; for readers, who otherwise take no lock.
 
     Raises
     ------
@@ -71,20 +71,20 @@ def put_all(folder: Path, changes: Sequence[Change], handle: int) -> None:
     Parameters
     ----------
     folder : Path
-        Resolved; every name lies in it.
+        Resolved path; all names are in it.
     changes : sequence of Change
     handle : int
-        Descriptor of the folder, as `turn` yields it.
+        Descriptor of the folder, from `turn`.
 
     Raises
     ------
     DiaryError
-        If another program changed a file just now: none is changed then. Or if the act began and
-        could not be ended; the next command does so.
+        If another program has just changed a file; then none is changed. Or if the act began and
+        could not be finished; the next command does so.
     OSError
         If none could be written; then all are as they were.
     """
-    from .promise import packed, promise  # a single row, which is nearly all there is, needs none
+    from .promise import packed, promise  # a single file needs no journal, which is the usual case
 
     journal = folder / JOURNAL
     put(journal, packed(promise(*change) for change in changes), handle, was=None)
@@ -102,12 +102,12 @@ def put_all(folder: Path, changes: Sequence[Change], handle: int) -> None:
             f"{names}: only partly written ({err}); do not enter it again: the next command "
             "writes the rest, once that is fixed"
         ) from err
-    with suppress(OSError):  # done; whoever comes by next finds it so and takes it away
+    with suppress(OSError):  # done; the next command sees that and removes it
         journal.unlink()
 
 
 def _finish(folder: Path, handle: int) -> None:
-    """Finish the act whose journal was left, or put the journal aside where nobody can."""
+    """Finish the act whose journal was left, or put the journal aside if that is impossible."""
     journal = folder / JOURNAL
     data = _held(journal)
     if data is None:
@@ -133,7 +133,7 @@ def _finish(folder: Path, handle: int) -> None:
 
 
 def _finished(folder: Path, one: Promise, handle: int) -> bool:
-    """Bring one file to what it was to hold; whether that could be done."""
+    """Give one file its new content; tell whether that worked."""
     from .promise import mark
 
     path, new, below = folder / one.name, one.new, one.below

@@ -1,4 +1,4 @@
-"""Other jars of the same shelf, by the name that stands in the column `other`."""
+"""Opens other jars of the same shelf, by the name in the column `other`."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ __all__ = ["kin"]
 
 
 def kin(folder: Path) -> Callable[[str], Opened | None]:
-    """Give what opens the diary of another jar of a folder.
+    """Give a function that opens the diary of another jar in a folder.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def kin(folder: Path) -> Callable[[str], Opened | None]:
     Returns
     -------
     callable
-        Of a name; it gives None where there is no such diary, or it cannot be read.
+        From a name; it gives None if there is no such diary, or it cannot be read.
     """
     shelf = shelf_at(folder)
 

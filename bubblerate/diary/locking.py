@@ -1,4 +1,4 @@
-"""Writers of one folder take turns: the lock they hold, and the wait for it."""
+"""A lock on a folder, so that only one program at a time writes in its diaries."""
 
 import errno
 import os
@@ -13,21 +13,21 @@ from ..text import printable
 
 __all__ = ["led", "locked", "taken"]
 
-_SAID_AFTER_S = 2.0  # a writer is done within milliseconds: so long a wait is worth a word
+_SAID_AFTER_S = 2.0  # writing takes milliseconds: after this long, say why we wait
 _GIVEN_UP_AFTER_S = 30.0
 _LOOKED_EVERY_S = 0.02
 
 
 @contextmanager
 def locked(path: Path) -> Iterator[int]:
-    """Hold all writers of a folder's diaries apart; yields the descriptor of what is locked.
+    """Keep all other writers of a folder's diaries out; yields the descriptor of what is locked.
 
-    On POSIX that is the folder itself: no clutter, and the lock outlives the rename in `put`.
+    On POSIX that is the folder itself: no extra file, and the lock survives the rename in `put`.
 
     Raises
     ------
     DiaryError
-        If another program holds it for half a minute; after two seconds stderr says so.
+        If another program has the lock for half a minute; after two seconds stderr says so.
     """
     folder = led(path).parent
     if sys.platform == "win32":
@@ -74,14 +74,14 @@ def taken(handle: int) -> bool:
             import fcntl
 
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except (BlockingIOError, PermissionError):  # the latter of Windows
+    except (BlockingIOError, PermissionError):  # the latter on Windows
         return False
     return True
 
 
 def led(path: Path) -> Path:
-    """Where a path leads; a link that leads back to itself is the same error on every Python."""
-    with suppress(RuntimeError):  # what Python says of it up to 3.12; later ones say nothing
+    """Resolve a path; a link that leads back to itself gives the same error on every Python."""
+    with suppress(RuntimeError):  # Python up to 3.12 raises this; later ones raise nothing
         found = path.resolve()
         if not found.is_symlink():
             return found

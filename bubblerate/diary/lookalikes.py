@@ -1,4 +1,4 @@
-"""Signs and letters that stand where others are meant: a long minus, an o for a nought."""
+"""Replaces look-alike signs and letters: a long minus, an o for a zero."""
 
 import re
 from collections.abc import Callable
@@ -10,12 +10,12 @@ from ..text import quoted
 
 __all__ = ["seeing_letters", "tidied"]
 
-# What phones and spreadsheets put where a minus or a degree sign is meant.
+# What phones and spreadsheets use for a minus or a degree sign.
 _LOOKALIKES = str.maketrans(
     {"\N{MINUS SIGN}": "-", "\N{MASCULINE ORDINAL INDICATOR}": "\N{DEGREE SIGN}"}
 )
 
-# A last l may be a litre and an o after a letter part of a word; next to a digit they are mistakes.
+# A final l may be a litre, an o after a letter part of a word; next to a digit they are mistakes.
 _LETTERS = re.compile(r"(?<![oil])[oil]+(?=[0-9.,])|(?<=[0-9.,])[oi]+")
 _DIGITS = str.maketrans("oil", "011")
 _P = ParamSpec("_P")
@@ -25,7 +25,7 @@ _T = TypeVar("_T")
 def seeing_letters(
     read: Callable[Concatenate[str, _P], _T],
 ) -> Callable[Concatenate[str, _P], _T]:
-    """Have a reader say so where it would read the text but for letters typed for digits."""
+    """Make a reader say so if only letters typed for digits keep it from reading the text."""
 
     @wraps(read)
     def reader(text: str, /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
@@ -43,5 +43,5 @@ def seeing_letters(
 
 
 def tidied(text: str) -> str:
-    """Text in lower case, with single spaces and the minus and degree signs that `re` knows."""
+    """Tidy a text: lower case, single spaces, and the usual minus and degree signs."""
     return " ".join(text.split()).lower().translate(_LOOKALIKES)

@@ -1,7 +1,7 @@
-"""Wine that goes from one jar into another: split, join, top up; both diaries in one act.
+"""Moves wine between jars: split, join, top up, with both diaries written in one act.
 
 Every diary names the other jar in its column `other`, so that no history is lost. Volumes are
-litres. The settings of a jar in `bubblerate.toml` go along to the new one, except its litres.
+litres. The settings of a jar in `bubblerate.toml` are copied to the new one, except its litres.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ __all__ = ["Poured", "join", "split", "top_up"]
 
 @dataclass(frozen=True, slots=True)
 class Poured:
-    """Rows that an act over several jars wrote, by jar, and whether settings went along."""
+    """Rows that were written, by jar, and whether settings were copied."""
 
     rows: dict[str, Visit]
     settings: bool = False
@@ -44,7 +44,7 @@ def split(
     spare: bool = False,
     note: str = "",
 ) -> Poured:
-    """Part a wine: some of it goes into a new jar, and its history goes along.
+    """Split a wine: some of it goes into a new jar, with its history.
 
     Parameters
     ----------
@@ -52,13 +52,13 @@ def split(
     name, into : str
         The jar, and the new one.
     litres : float
-        That go into the new one [L].
+        Wine that goes into the new one [L].
     at : datetime
         Aware.
     left : float, optional
-        In the old one after it [L]; by default what it held less `litres`.
+        Wine left in the old one [L]; by default what it held minus `litres`.
     spare : bool
-        Whether the new one is kept to top up the old: nothing is asked of it then.
+        Whether the new one is kept to top up the old; then it needs no steps of its own.
     note : str
 
     Returns
@@ -68,7 +68,7 @@ def split(
     Raises
     ------
     InputError
-        If there is no such jar or one called `into`, or it holds no more than that.
+        If there is no such jar, if `into` exists, or if it holds too little.
     DiaryError
         If a diary cannot be read or written; then both are as they were.
     """
@@ -100,21 +100,21 @@ def join(
     litres: float | None = None,
     notes: tuple[str, str] = ("", ""),
 ) -> Poured:
-    """Pour two wines together; the history of the one that is less advanced goes along.
+    """Pour two wines together; the history of the less advanced one is continued.
 
     Parameters
     ----------
     shelf : Shelf
     lesser, other : str
-        The jars; `lesser` is the one whose course the joined wine takes up.
+        The jars; `lesser` is the one whose course the joined wine continues.
     into : str
         A new jar, or `lesser`.
     at : datetime
         Aware.
     litres : float, optional
-        Of both together [L]; by default the sum.
+        Wine of both together [L]; by default the sum.
     notes : (str, str)
-        For the joined wine, and for what was emptied.
+        For the joined wine, and for the emptied jar.
 
     Returns
     -------
@@ -163,9 +163,9 @@ def top_up(
     name, spare : str
         The jar, and the one that it is topped up from.
     litres : float
-        Poured over [L].
+        Wine poured over [L].
     working : bool
-        Whether the spare brings sugar that yeast can take: the jar is fed then.
+        Whether the spare has sugar that yeast can use; then the jar counts as fed.
     at : datetime
         Aware.
     note : str
@@ -197,7 +197,7 @@ def top_up(
             note=note,
         )
         left = None if kept is None else _rounded(kept - litres)
-        # what leaves a jar changes nothing of what stays; only an emptied one has come to its end
+        # taking wine out does not change the rest; only an emptied jar has come to its end
         gone = Visit(
             when=at,
             event=Event.SPLIT if left == 0.0 else None,
@@ -211,7 +211,7 @@ def top_up(
 
 
 def _there(shelf: Shelf, name: str, at: datetime) -> Diary:
-    """Diary of a jar that holds wine, as it stood then."""
+    """Diary of a jar with wine in it, as of then."""
     diary = shelf.open(name).diary.until(at)
     if not diary.batch:
         raise InputError(
@@ -244,5 +244,5 @@ def _litres_of(shelf: Shelf, diary: Diary) -> float | None:
 
 
 def _rounded(litres: float) -> float:
-    """To the mL, so that 9 less 4.5 and 4.4 is no long number."""
+    """Round to the mL, so that 9 - 4.5 - 4.4 is no long number."""
     return round(max(litres, 0.0), 3)

@@ -1,6 +1,6 @@
-"""What a vessel may be called: a name that is a file's on every system, and unlike any other.
+"""Checks the name of a vessel: it must work as a file name everywhere, and look like no other.
 
-Nothing is said here of a diary that is there already: it is read under the name it has.
+A diary that already exists is read under the name it has.
 """
 
 import re
@@ -8,12 +8,12 @@ import re
 __all__ = ["look", "why_no_name"]
 
 _PLAIN = re.compile(r"[^\W_](?:[\w .'-]{0,78}[\w'-])?")
-_MOST_BYTES = 240  # a file's name has 255, and what is written beside it needs some
-# Names that some systems give to devices, whatever follows a dot (from memory).
+_MOST_BYTES = 240  # a file name may have 255, and files beside it need some
+# Names of devices on some systems, whatever follows a dot (from memory).
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?: *\..*)?", re.IGNORECASE)
 
-# Letters of other scripts that look like Latin ones; common confusions, from memory. The pairs
-# are Cyrillic, then Greek, capitals before small letters.
+# Letters of other scripts that look like Latin ones; common ones, from memory. First Cyrillic, then
+# Greek, capitals before small letters.
 _ALIKE = str.maketrans(
     "\u0410\u0412\u0415\u0405\u0406\u0408\u041a\u041c\u041d\u041e\u0420\u0421\u0422\u0423\u0425"
     "\u0430\u0435\u0455\u0456\u0458\u043e\u0440\u0441\u0443\u0445\u0501\u04bb\u051b\u051d\u04cf"
@@ -27,12 +27,12 @@ _ALIKE = str.maketrans(
 
 
 def why_no_name(name: str) -> str:
-    """Say why a new diary may not be called so, and what would do; empty if it may.
+    """Say why a new diary cannot have this name, and what would do; empty if it can.
 
     Parameters
     ----------
     name : str
-        Of a vessel.
+        Name of a vessel.
 
     Returns
     -------
@@ -54,7 +54,7 @@ def why_no_name(name: str) -> str:
 
 
 def look(name: str) -> str:
-    r"""Give what a name looks like: two that give the same cannot be told apart at a glance.
+    r"""Give what a name looks like: names with the same look are hard to tell apart.
 
     Examples
     --------

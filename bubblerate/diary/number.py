@@ -1,4 +1,4 @@
-"""What each column of numbers may hold, and how a person who wrote something else is read."""
+"""The limits of each column of numbers, and how to read what people write there."""
 
 import math
 from collections.abc import Callable
@@ -11,7 +11,7 @@ __all__ = ["NUMBERS", "Number", "any_number"]
 
 
 class Number(NamedTuple):
-    """What a column of numbers may hold, and how to read a person who wrote something else."""
+    """The limits of one column of numbers, and how to read what people write there."""
 
     low: float
     high: float
@@ -20,17 +20,17 @@ class Number(NamedTuple):
     digits: int = 3
 
     def holds(self, value: float) -> bool:
-        """Whether a value lies within the limits, nan being outside of all."""
+        """Whether a value is within the limits; nan never is."""
         return math.isfinite(value) and self.low <= value <= self.high
 
 
 def _whole_count(text: str) -> float:
-    """Count of a cell."""
-    return whole(text.removesuffix(".0"))  # "8.0" is how tables with gaps are often saved
+    """Read a whole count."""
+    return whole(text.removesuffix(".0"))  # tables with gaps are often saved with "8.0"
 
 
 def any_number(text: str) -> float:
-    """Number that has no unit of its own."""
+    """Read a number without a unit."""
     return units.number(text, "it")
 
 
@@ -41,7 +41,7 @@ NUMBERS = {
     "pressure_hpa": Number(800.0, 1100.0, "hPa from 800 to 1100, such as 1013", any_number),
     "sg": Number(0.7, 1.3, "a gravity such as 1.004", units.sg, 4),
     "sample_c": Number(0.0, 40.0, "Celsius from 0 to 40, such as 18.5", units.temp_c, 1),
-    # 0 where all of it was poured into another vessel
+    # 0 if all of it was poured into another vessel
     "litres": Number(0.0, units.LITRES[1], "litres from 0.05 to 10000, such as 4.5", units.litres),
     "added_l": Number(*units.ADDED_L, "litres from 0.001 to 10000, such as 0.3", units.added_l),
     "sugar_g": Number(*units.SUGAR_G, "grams from 0.1 to 1000000, such as 200", units.grams),

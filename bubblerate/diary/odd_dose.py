@@ -1,6 +1,6 @@
-"""Does a dose fit the wine it went into: grams mistaken for tablets, or too little sorbate.
+"""Checks whether a dose fits the wine: grams mistaken for tablets, or too little sorbate.
 
-Only asked where a row holds a dose; the sums load then and not before.
+Used only if a row has a dose; the sums are loaded then and not before.
 """
 
 from __future__ import annotations
@@ -19,19 +19,19 @@ __all__ = ["odd_dose"]
 
 
 def odd_dose(before: Sequence[Visit], visit: Visit) -> str | None:
-    """Question that a dose raises.
+    """Give the question that a dose raises.
 
     Parameters
     ----------
     before : sequence of Visit
         Live rows up to it, oldest first.
     visit : Visit
-        The row that may hold a dose.
+        The row that may have a dose.
 
     Returns
     -------
     str or None
-        None where nothing looks odd, or nobody noted how much wine there is.
+        None if nothing looks odd, or nobody noted how much wine there is.
     """
     if visit.sulphite_g is None and visit.sorbate_g is None:
         return None

@@ -1,4 +1,4 @@
-"""What a shelf gives back; what its maker should be told beside that has a code and a sentence."""
+"""What a shelf gives back, with notices for its maker, each a code and a sentence."""
 
 import shlex
 from datetime import datetime
@@ -26,7 +26,7 @@ __all__ = [
 
 
 class Notice(NamedTuple):
-    """What is to be told of a diary.
+    """Something to tell about a diary.
 
     Attributes
     ----------
@@ -35,7 +35,7 @@ class Notice(NamedTuple):
         be understood and is left out; another program has the diary open, and its next save may
         undo the row; a diary looks like a copy of another.
     text : str
-        The same as a sentence.
+        The same in words.
     """
 
     code: Literal["fault", "setting", "open-elsewhere", "copy"]
@@ -43,7 +43,7 @@ class Notice(NamedTuple):
 
 
 class Opened(NamedTuple):
-    """A diary, the settings beside it, and what is to be told of it."""
+    """A diary, its settings, and what to tell about it."""
 
     diary: Diary
     settings: Settings
@@ -51,14 +51,14 @@ class Opened(NamedTuple):
 
 
 class Moment(NamedTuple):
-    """When a row is of, and day 0 where its words count days from there."""
+    """The moment of a row, and day 0 if its words count days."""
 
     when: datetime
     day_0: datetime | None = None
 
 
 class Written(NamedTuple):
-    """A row that is on the disk: its line, what it holds, what looks like a slip, what to tell."""
+    """A row on the disk: its line, its values, what looks like a mistake, what to tell."""
 
     line: int
     visit: Visit
@@ -67,14 +67,14 @@ class Written(NamedTuple):
 
 
 class Struck(NamedTuple):
-    """Rows that are struck, as they now stand, and what is to be told."""
+    """Rows that were struck, as they are now, and what to tell."""
 
     visits: tuple[Visit, ...]
     warnings: tuple[Notice, ...]
 
 
 class Extended(NamedTuple):
-    """Line of the first of many rows written at once, and what is to be told."""
+    """Line of the first of many rows written at once, and what to tell."""
 
     line: int
     warnings: tuple[Notice, ...]
@@ -86,16 +86,16 @@ def fault_told(error: str) -> Notice:
 
 
 def beside_told(folder: Path, known: Settings, *, of: str | None = None) -> tuple[Notice, ...]:
-    """Name the settings of a vessel that cannot be understood, and what looks like a copy.
+    """Tell which settings of a vessel cannot be understood, and what looks like a copy.
 
     Parameters
     ----------
     folder : Path
         The shelf; it need not exist.
     known : Settings
-        Those of the shelf.
+        Settings of the shelf.
     of : str, optional
-        Only what has to do with this vessel.
+        Only what is about this vessel.
 
     Returns
     -------
@@ -107,7 +107,7 @@ def beside_told(folder: Path, known: Settings, *, of: str | None = None) -> tupl
 
 
 def open_told(path: Path) -> tuple[Notice, ...]:
-    """Tell, of a diary just written in, that another program has it open; nothing if none has."""
+    """Tell if another program has open a diary that was just written; otherwise nothing."""
     if not open_elsewhere(path):
         return ()
     text = (
@@ -118,14 +118,14 @@ def open_told(path: Path) -> tuple[Notice, ...]:
 
 
 def copies_told(folder: Path, *, of: str | None = None) -> tuple[Notice, ...]:
-    """Name the diaries of a folder that look like copies of another.
+    """Tell which diaries of a folder look like copies of another.
 
     Parameters
     ----------
     folder : Path
         The shelf; it need not exist.
     of : str, optional
-        Only those that have to do with this vessel.
+        Only those about this vessel.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""Where the diary of a jar is: by the name of the jar on a shelf, or by the path of its file."""
+"""Finds the file of a diary, by the name of the jar or by its path."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ __all__ = ["SUFFIX", "check_new", "diary_path", "missing", "shelf_folder"]
 
 SUFFIX = ".csv"
 
-_LONGEST_NAME = 245  # bytes; some more are needed for what is written beside it
-_NAMES_SHOWN = 6  # of a shelf, where a name on it was not found
+_LONGEST_NAME = 245  # bytes; a file beside it needs some more
+_NAMES_SHOWN = 6  # names of a shelf shown if one was not found
 
 
 def shelf_folder(folder: Path | None) -> Path:
-    """Folder of the diaries: the one asked for, else that of the environment, else the usual.
+    """Find the folder of diaries: the one given, else from the environment, else the usual one.
 
     Parameters
     ----------
     folder : Path or None
-        The one asked for; else BUBBLERATE_SHELF, else ~/bubblerate.
+        The one given; else BUBBLERATE_SHELF, else ~/bubblerate.
 
     Returns
     -------
@@ -33,7 +33,7 @@ def shelf_folder(folder: Path | None) -> Path:
     Raises
     ------
     InputError
-        If it is a file, or begins with a ~ that leads nowhere.
+        If it is a file, or starts with a ~ that cannot be resolved.
     """
     found = _at_home(folder or Path(os.environ.get("BUBBLERATE_SHELF") or "~/bubblerate"))
     if found.exists() and not found.is_dir():
@@ -42,12 +42,12 @@ def shelf_folder(folder: Path | None) -> Path:
 
 
 def diary_path(vessel: str, folder: Path | None) -> Path:
-    """Path of a diary.
+    """Find the path of a diary.
 
     Parameters
     ----------
     vessel : str
-        Name of a jar on the shelf; or a path that ends in .csv, which is taken as it is.
+        Name of a jar on the shelf; or a path that ends in .csv, which is used as it is.
     folder : Path or None
         The shelf; see `shelf_folder`.
 
@@ -59,7 +59,7 @@ def diary_path(vessel: str, folder: Path | None) -> Path:
     Raises
     ------
     InputError
-        If no diary may be called so, or `folder` is not a folder.
+        If no diary can have that name, or `folder` is not a folder.
     """
     if vessel.lower().endswith(SUFFIX):
         path = _at_home(Path(vessel))
@@ -75,16 +75,16 @@ def diary_path(vessel: str, folder: Path | None) -> Path:
 
 
 def check_new(path: Path) -> None:
-    """Refuse a new diary whose name will not do, or looks like another beside it.
+    """Refuse a bad name for a new diary, or one that looks like another beside it.
 
     Raises
     ------
     InputError
-        It says why.
+        Says why.
     """
     stems = {other.stem for other in path.parent.glob(f"*{SUFFIX}")}
     if path.stem in stems:
-        return  # whoever writes it says that it is there
+        return  # the writer says if it exists
     if why := why_no_name(path.stem):
         raise InputError(why)
     twin = next((stem for stem in sorted(stems) if look(stem) == look(path.stem)), None)
@@ -93,14 +93,14 @@ def check_new(path: Path) -> None:
 
 
 def missing(path: Path, *, called: str) -> InputError:
-    """No such diary: say where it was looked for, and which name may have been meant.
+    """Make the error for a missing diary: where it was looked for, which name may be meant.
 
     Parameters
     ----------
     path : Path
         Where it was looked for.
     called : str
-        What the jar goes by, for the advice how to begin its diary.
+        Name of the jar, for the advice how to start its diary.
 
     Returns
     -------
@@ -122,7 +122,7 @@ def missing(path: Path, *, called: str) -> InputError:
 
 
 def _at_home(path: Path) -> Path:
-    """Path with the home folder in place of a ~."""
+    """Replace a ~ by the home folder."""
     try:
         return path.expanduser()
     except RuntimeError:

@@ -1,6 +1,6 @@
-"""What the journal of an act holds, as bytes: loaded only where an act over two files is under way.
+"""The journal of an act over several files, as bytes; loaded only for such an act.
 
-Each file is told by its name, by a mark of what was in it, and by all that it is to hold.
+Each file has its name, a hash of its old content, and its full new content.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ class Promise(NamedTuple):
     ----------
     name : str
     was : str or None
-        Mark of what it held before; None where there was none.
+        Hash of the old content; None if there was no file.
     new : bytes
-        All that it is to hold.
+        The full new content.
     below : bytes or None
-        What stands in that below the old rows, should another program have saved meanwhile; None
-        where the old rows do not stand in it unchanged.
+        The part of it after the old rows, in case another program has saved meanwhile; None if the
+        old rows are not in it unchanged.
     """
 
     name: str
@@ -38,12 +38,12 @@ class Promise(NamedTuple):
 
 
 def mark(data: bytes) -> str:
-    """Tell some bytes from any others."""
+    """Hash some bytes."""
     return sha256(data).hexdigest()
 
 
 def promise(name: str, was: bytes | None, new: bytes) -> Promise:
-    """Say of a file what it held and what it is to hold."""
+    """Make the promise for one file."""
     if was is None:
         return Promise(name=name, was=None, new=new, below=None)
     below = new[len(was) :] if new.startswith(was) else None
@@ -51,7 +51,7 @@ def promise(name: str, was: bytes | None, new: bytes) -> Promise:
 
 
 def packed(promises: Iterable[Promise]) -> bytes:
-    """As the journal holds them."""
+    """Pack promises for the journal."""
     told = [
         {
             "name": one.name,

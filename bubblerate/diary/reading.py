@@ -1,9 +1,9 @@
-"""The diary of one vessel out of its file: CSV (RFC 4180, UTF-8), one row per visit, oldest first.
+"""Reads the diary of one vessel from its file: CSV (RFC 4180, UTF-8), one row per visit.
 
-Plain text on purpose: it opens in any spreadsheet and outlives this program. Nothing is dropped
-silently: a row that cannot be read is named. Times are aware; a time without an offset is local
-time, and a date alone is the start of that day. A spreadsheet may have saved it again with
-semicolons and decimal commas.
+It is plain text on purpose: it opens in any spreadsheet and outlives this program. Nothing is
+dropped silently: a row that cannot be read is named. A time without an offset is local time, and a
+date alone is the start of that day. A spreadsheet may have saved it with semicolons and decimal
+commas.
 """
 
 from collections.abc import Iterable, Sequence
@@ -31,22 +31,22 @@ _PLAIN = Dialect()
 def read(
     path: Path | str, *, pitched: datetime | None = None, now: datetime | None = None
 ) -> Diary:
-    """Diary of one vessel.
+    """Read the diary of one vessel.
 
     Parameters
     ----------
     path : Path or str
         CSV file with at least a column `when` or `day`.
     pitched : datetime, optional
-        When day 0 was, for rows that hold `day`. Without it a row with a time says so (`pitched`,
-        or one with both `when` and `day`); failing that the last live row is taken to be at `now`.
+        When day 0 was, for rows with `day`. Without it a row with a time tells (`pitched`, or one
+        with both `when` and `day`); failing that, the last live row is taken to be at `now`.
     now : datetime, optional
         When the last row was written, if only days are known; the time of the file unless given.
 
     Returns
     -------
     Diary
-        Every row, struck or not, in order of time.
+        All rows, struck or not, in order of time.
 
     Raises
     ------
@@ -66,14 +66,14 @@ def read(
 
 
 def parse(path: Path, data: bytes, *, pitched: datetime | None, now: datetime) -> Diary:
-    """Diary that the bytes of a file hold; `read` says what the rest means."""
+    """Make a diary of the bytes of a file; for the rest see `read`."""
     names = column_names(path, data)
     form = dialect(data)
     table = in_columns(data, len(names), form)
     found = table and of_columns(path, path.stem, names, table, range(2, len(table[0]) + 2), form)
     if found:
         return found
-    body = islice(rows(path, data), 1, None)  # lazy: the first fault in the file is the one named
+    body = islice(rows(path, data), 1, None)  # lazy, so that the first fault in the file is named
     return of_rows(path, path.stem, names, body, pitched=pitched, now=now, form=form)
 
 
@@ -85,10 +85,10 @@ def of_columns(
     lines: Sequence[int],
     form: Dialect = _PLAIN,
 ) -> Diary | None:
-    """Diary of a vessel whose rows all tell their time and are in order; None where one is odd.
+    """Make a diary if all rows have a time and are in order; None if one is odd.
 
-    What is odd is read row by row, by `of_rows`, which also says what is wrong with it. Where this
-    gives a diary, it is the same.
+    Odd files are read by `of_rows`, which also says what is wrong. If this gives a diary, it is the
+    same as that of `of_rows`.
     """
     visits = visits_of(names, columns, lines, form)
     if visits is None:
@@ -108,7 +108,7 @@ def of_rows(
     now: datetime,
     form: Dialect = _PLAIN,
 ) -> Diary:
-    """Diary of a vessel whose rows lie in a file, of one vessel or of many."""
+    """Make a diary of rows in a file with one vessel or many."""
     entries = [_entry(f"{path.name}:{row.first}", names, row, form) for row in body]
     try:
         times, day_0 = _times(entries, pitched, now)
@@ -120,7 +120,7 @@ def of_rows(
 
 
 class _Entry(NamedTuple):
-    """One row by column name, with whichever of its two ways to tell the time is filled."""
+    """One row by column name, with its time or its day number."""
 
     where: str  # file and line, for a message
     line: int
@@ -155,7 +155,7 @@ def _entry(where: str, names: Sequence[str], row: Row, form: Dialect) -> _Entry:
 def _times(
     entries: list[_Entry], pitched: datetime | None, now: datetime
 ) -> tuple[list[datetime], datetime | None]:
-    """When each row was written, by its own time or by its day."""
+    """Work out the time of each row, by its own time or by its day."""
     times = [entry.when for entry in entries if entry.when is not None]
     if len(times) == len(entries):
         return times, None
@@ -165,7 +165,7 @@ def _times(
 
 
 def _pitched(entries: list[_Entry], now: datetime) -> datetime:
-    """When day 0 was, as far as the rows tell."""
+    """Find when day 0 was, if the rows tell."""
     live = [entry for entry in entries if entry.live]
     said = [e.when for e in live if e.when and e.cells.get("event", "").strip() == "pitched"]
     both = [e.when - timedelta(days=e.day) for e in live if e.when and e.day is not None]
@@ -195,5 +195,5 @@ def _visit(entry: _Entry, when: datetime) -> Visit:
             line=entry.line,
             **numbers,
         )
-    except ValueError as err:  # of a text: a table of other origin may hold anything
+    except ValueError as err:  # of a text, since a foreign table may have anything in it
         raise DiaryError(f"{entry.where}: {printable(str(err))}; retype it") from None

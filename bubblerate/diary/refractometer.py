@@ -1,6 +1,6 @@
-"""Brix by a refractometer: sugar while there is no alcohol, after that an estimate of the gravity.
+"""Brix by refractometer: sugar before there is alcohol, afterwards an estimate of gravity.
 
-An estimate is shown and not used in the sums; nothing is ever bottled by it.
+The estimate is shown but no sum uses it; nothing is ever bottled because of it.
 """
 
 from __future__ import annotations
@@ -24,12 +24,12 @@ if TYPE_CHECKING:
 
 __all__ = ["brix_read", "estimate", "must_sg", "still_sugar"]
 
-# Yeast that has just gone in has made no alcohol yet; common practice, no source.
+# Yeast just pitched has made no alcohol yet; common practice, no source.
 _LAG = timedelta(hours=12)
 
 
 def brix_read(text: str) -> float:
-    """Brix as a refractometer shows it [g per 100 g], to a tenth.
+    """Read Brix as a refractometer shows it [g per 100 g], to a tenth.
 
     Raises
     ------
@@ -46,14 +46,14 @@ def brix_read(text: str) -> float:
 
 
 def must_sg(brix: float) -> float:
-    """Gravity [SG] of a must that holds no alcohol yet, by its Brix [g per 100 g]."""
+    """Gravity [SG] of a must without alcohol yet, from its Brix [g per 100 g]."""
     from ..physics.scales import sg_from_brix
 
     return round(sg_from_brix(brix), 4)
 
 
 def still_sugar(diary: Diary, when: datetime) -> bool:
-    """Whether there is no alcohol yet: before the yeast went in, and half a day from then on.
+    """Whether there is no alcohol yet: before pitching, and for half a day after.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def still_sugar(diary: Diary, when: datetime) -> bool:
 
 
 def estimate(diary: Diary, visit: Visit) -> RefractedSG | None:
-    """Gravity that a reading by refractometer stands for, nearly.
+    """Estimate the gravity from a reading by refractometer.
 
     Parameters
     ----------
@@ -81,8 +81,8 @@ def estimate(diary: Diary, visit: Visit) -> RefractedSG | None:
     Returns
     -------
     RefractedSG or None
-        None where the must was not read, something was added since, or no wine shows so little or
-        so much.
+        None if the must was not read, if something was added since, or if no wine shows such a
+        value.
     """
     from ..physics.refraction import sg_by_refractometer
 
@@ -97,7 +97,7 @@ def estimate(diary: Diary, visit: Visit) -> RefractedSG | None:
 
 
 def _must_brix(before: Sequence[Visit]) -> float | None:
-    """Brix of the must, by its first gravity, if that was read before any alcohol."""
+    """Brix of the must from its first gravity, if read before there was alcohol."""
     from ..physics.scales import brix_from_sg
 
     first = next((row for row in before if row.sg is not None), None)

@@ -1,7 +1,7 @@
-"""Bytes put into a file so that a stop at any moment leaves what was there, or all of the new.
+"""Writes files safely: a stop at any moment leaves either the old content or all of the new.
 
-Writers take turns by a lock. Another program takes no such turns: its save between our look at a
-file and our write is found out and said, never glued to and never written over.
+Our writers take turns with a lock. Other programs do not: if one saves between our reading and our
+writing, we notice and say so, and never mix or overwrite its work.
 """
 
 import errno
@@ -28,7 +28,7 @@ _BINARY: int = getattr(os, "O_BINARY", 0)  # Windows would change line ends othe
 
 
 def made(folder: Path) -> Path:
-    """Make a folder and those above it, each seen onto the disk."""
+    """Make a folder and those above it, each flushed to the disk."""
     if not folder.is_dir():
         above = made(folder.parent)
         folder.mkdir(exist_ok=True)
@@ -42,7 +42,7 @@ def made(folder: Path) -> Path:
 
 
 def add_below(path: Path, data: bytes, added: bytes) -> None:
-    """Add bytes below those that were read, in one flushed write, and see that they are there.
+    """Add bytes after those that were read, in one flushed write, and check that they are there.
 
     Raises
     ------
@@ -69,7 +69,7 @@ def add_below(path: Path, data: bytes, added: bytes) -> None:
             raise
     finally:
         os.close(handle)
-    if _held(path) != data + added:  # what was written may be in a file that has lost its name
+    if _held(path) != data + added:  # the bytes may have gone into a file that was replaced
         raise DiaryError(
             f"{path.name}: was changed by another program at the same moment; check whether this "
             "row is there, and if not enter it again"
@@ -77,7 +77,7 @@ def add_below(path: Path, data: bytes, added: bytes) -> None:
 
 
 def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
-    """Write a whole file beside itself, see it onto the disk, and let it take the name.
+    """Write a new file beside the old one, flush it to the disk, then rename it.
 
     Parameters
     ----------
@@ -85,14 +85,14 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
     data : bytes
         All that the file is to hold.
     folder : int
-        Descriptor of its folder, as `locked` yields it.
+        Descriptor of its folder, from `locked`.
     was : bytes or None
-        What the file held when it was read; None where there was none.
+        Content of the file when it was read; None if there was no file.
 
     Raises
     ------
     DiaryError
-        If the file no longer holds that; or if the disk does not confirm that it is written.
+        If the file has changed since, or the disk does not confirm the write.
     OSError
         If it cannot be written; the file is then unchanged.
     """
@@ -103,17 +103,17 @@ def put(path: Path, data: bytes, folder: int, *, was: bytes | None) -> None:
             f"{path.name}: the folder {beside.name} next to it is in the way; move it, "
             "then try again: nothing was changed"
         )
-    beside.unlink(missing_ok=True)  # left by a crash: under the lock nobody else is at work
+    beside.unlink(missing_ok=True)  # left by a crash: with the lock nobody else is writing
     with _beside(beside, data, mode_of=target):
         mark = _mark(target)
-        if _held(target) != was or _mark(target) != mark:  # the mark again: reading takes time
+        if _held(target) != was or _mark(target) != mark:  # once more: reading takes time
             raise _changed(path)
         beside.replace(target)
     _confirm(folder, path)
 
 
 def check_output(path: Path) -> None:
-    """Refuse a place for a picture or a calendar where writing would cost something else.
+    """Refuse a path for a picture or a calendar if writing would destroy something else.
 
     Raises
     ------
@@ -134,12 +134,12 @@ def check_output(path: Path) -> None:
 
 
 def save_output(path: Path, data: bytes) -> None:
-    """Write a picture or a calendar: whole, or what was there stays.
+    """Write a picture or a calendar completely, or leave what was there.
 
     Parameters
     ----------
     path : Path
-        Whatever it held before is replaced; a link stays a link.
+        Old content is replaced; a link stays a link.
     data : bytes
         All that the file is to hold.
 
@@ -151,7 +151,7 @@ def save_output(path: Path, data: bytes) -> None:
     check_output(path)
     try:
         target = led(path)
-        beside = target.with_name(f".{os.urandom(8).hex()}.new")  # a name of its own: no lock
+        beside = target.with_name(f".{os.urandom(8).hex()}.new")  # its own name: no lock
         with _beside(beside, data, mode_of=target):
             beside.replace(target)
     except OSError as err:
@@ -159,13 +159,13 @@ def save_output(path: Path, data: bytes) -> None:
 
 
 def open_elsewhere(path: Path) -> bool:
-    """Whether another program has a diary open, by the mark that some spreadsheets leave."""
+    """Whether another program has a diary open, by the lock file of some spreadsheets."""
     return path.with_name(f".~lock.{path.name}#").exists()
 
 
 @contextmanager
 def _beside(beside: Path, data: bytes, *, mode_of: Path) -> Iterator[None]:
-    """Hold data in a new file, seen onto the disk, until it is renamed; else it goes away again."""
+    """Put data into a new file, flushed to the disk, until it is renamed; else remove it."""
     handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
     try:
         try:
@@ -202,18 +202,18 @@ def _held(path: Path) -> bytes | None:
 
 
 def _write(handle: int, data: bytes) -> None:
-    """Write everything at once and see it onto the disk."""
+    """Write everything at once and flush it to the disk."""
     if os.write(handle, data) != len(data):
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     os.fsync(handle)
 
 
 def _confirm(folder: int, path: Path) -> None:
-    """See a new name in a folder onto the disk; by then the name is there for all to see."""
+    """Flush a new name in a folder to the disk; the name is already visible."""
     try:
         os.fsync(folder)
     except OSError as err:
-        if err.errno != errno.EINVAL:  # a file system that confirms no folders
+        if err.errno != errno.EINVAL:  # a file system that cannot flush folders
             raise DiaryError(
                 f"{path.name}: is written, but the disk did not confirm it "
                 f"({err.strerror or err}); check it before you enter this again"

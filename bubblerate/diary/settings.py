@@ -1,4 +1,4 @@
-"""Settings as frozen values: what may be set, and within which limits.
+"""The settings as frozen values: what may be set, and within which limits.
 
 Gravities are SG, temperatures Celsius, volumes litres.
 """
@@ -29,7 +29,7 @@ __all__ = [
 
 Instrument: TypeAlias = Literal["hydrometer", "refractometer"]
 INSTRUMENTS: Final[tuple[Instrument, ...]] = ("hydrometer", "refractometer")  # that show Brix
-STEM_C: Final = 20.0  # at which most stems are calibrated; common practice, no source
+STEM_C: Final = 20.0  # temperature at which most stems are calibrated; common practice, no source
 THRESHOLD_PER_MIN: Final = 1.0  # below it an airlock is called quiet; common practice, no source
 
 _LIMITS = {
@@ -42,7 +42,7 @@ _LIMITS = {
     "ph": (2.5, 4.5, "a pH from 2.5 to 4.5, such as 3.4"),
     "drink_from_months": (0.0, 120.0, "months from 0 to 120, such as 6"),
     "best_by_months": (1.0, 600.0, "months from 1 to 600, such as 24"),
-    # never less than three weeks from racking to racking: a handbook's rule, quoted by makers
+    # at least three weeks from racking to racking: a handbook's rule, quoted by makers
     "racking_days": (21.0, 180.0, "days from 21 to 180, such as 45"),
     "fining_days": (1.0, 60.0, "days from 1 to 60, such as 14"),
     "chill_days": (1.0, 90.0, "days from 1 to 90, such as 30"),
@@ -56,7 +56,7 @@ DAYS_SEEN = ("clear_since", "degassed_on", "malolactic_settled_on")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hydrometer:
-    """Where the stem was calibrated [C], and what it reads too high in water [SG]."""
+    """Temperature of calibration [C], and how much it reads too high in water [SG]."""
 
     calibration_c: float = STEM_C
     offset: float = 0.0
@@ -68,20 +68,20 @@ class Hydrometer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keeping:
-    """Waits of the keeping, in days; `bubblerate.steps` says where each comes from.
+    """Waits while keeping wine, in days.
 
     Attributes
     ----------
     racking_days : float
         From one racking to the next while new lees fall.
     fining_days : float
-        That finings are given to work.
+        Time for finings to work.
     chill_days : float
-        In the cool before a wine that will not clear is fined.
+        Time in the cool before a wine that does not clear is fined.
     deposit_days : float
-        Clear and without new lees before it may be bottled.
+        Time clear and without new lees before bottling.
     upright_days : float
-        That corked bottles stand before they lie.
+        Time that corked bottles stand before they are laid down.
     """
 
     racking_days: float = 45.0
@@ -97,7 +97,7 @@ class Keeping:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VesselSettings:
-    """What the maker expects of one vessel and has seen of it; None where nothing is set.
+    """What the maker expects and has seen of one vessel; None if nothing is set.
 
     Attributes
     ----------
@@ -114,19 +114,19 @@ class VesselSettings:
     ph : float or None
         As measured.
     drink_from_months, best_by_months : float or None
-        From bottling.
+        Months from bottling.
     clear_since : date or None
-        Since when it has been clear by torchlight and has dropped no new lees.
+        Since when it has been clear by torchlight, without new lees.
     degassed_on : date or None
-        When no gas puffed out of a shaken sample, and no prickle.
+        When a shaken sample gave no puff of gas and no prickle.
     malolactic_settled_on : date or None
         When malolactic fermentation is over, or was ruled out.
     spare_for : str
-        Jar that this one is kept to top up; empty if it is not a spare.
+        Jar that this one is there to top up; empty if it is not a spare.
     brix_by : {"hydrometer", "refractometer"} or None
-        What shows the Brix that is written down of it.
+        Instrument of its Brix readings.
     place : str
-        Where it stands, or its bottles lie.
+        Where the jar or its bottles are.
     """
 
     finish: float | None = None
@@ -157,7 +157,7 @@ class VesselSettings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
-    """All that `bubblerate.toml` says, with the usual values where it is silent.
+    """All settings of `bubblerate.toml`, with the usual values for the rest.
 
     Attributes
     ----------
@@ -168,7 +168,7 @@ class Settings:
     vessels : mapping of str to VesselSettings
         By name of the vessel.
     faults : mapping of str to tuple of str
-        What could not be understood of a vessel, by its name: it is as if it had not been said.
+        Settings of a vessel that were not understood, by its name; they are not used.
 
     Examples
     --------
@@ -186,7 +186,7 @@ class Settings:
         _refuse_nonsense("per_min", self.threshold_per_min)
 
     def vessel(self, name: str) -> VesselSettings:
-        """Give the settings of one vessel, empty if nothing is."""
+        """Give the settings of one vessel, empty if nothing is set."""
         return self.vessels.get(name, VesselSettings())
 
 
@@ -194,7 +194,7 @@ def wrong(key: str, value: object) -> str:
     """Say what is wrong with a number and what would do; empty if nothing is."""
     low, high, wanted = _LIMITS[key]
     if isinstance(value, int | float) and not isinstance(value, bool):
-        if low <= value <= high:  # written so that nan is refused too
+        if low <= value <= high:  # written this way to refuse nan too
             return ""
         if key == "finish" and 1000.0 * low <= value <= 1000.0 * high:
             wanted = plain(value / 1000.0)
@@ -202,7 +202,7 @@ def wrong(key: str, value: object) -> str:
 
 
 def shown(value: object) -> str:
-    """Value as it is quoted in a message."""
+    """Quote a value in a message."""
     return quoted(value) if isinstance(value, str) else quoted(str(value))[1:-1]
 
 

@@ -1,4 +1,4 @@
-"""`bubblerate.toml`, the optional file of settings beside the diaries, read with kind messages.
+"""Reads `bubblerate.toml`, the optional settings beside the diaries, with helpful errors.
 
 A pitching date without an offset is local.
 """
@@ -29,8 +29,8 @@ __all__ = ["FILE_NAME", "content", "settings", "settings_of"]
 
 FILE_NAME = "bubblerate.toml"
 
-_LONGEST_TEXT = 60  # letters of a style, or of a name
-_MOST_BYTES, _LONGEST_LINE = 1_000_000, 500  # names of thousands of parts take ages to read
+_LONGEST_TEXT = 60  # letters in a style or a name
+_MOST_BYTES, _LONGEST_LINE = 1_000_000, 500  # names with thousands of parts take ages to read
 _TABLES = ("hydrometer", "threshold", "keeping", "vessel")
 
 _Default = TypeVar("_Default", float, None)
@@ -42,7 +42,7 @@ def settings(folder: Path) -> Settings:
     Parameters
     ----------
     folder : Path
-        Where `bubblerate.toml` may lie.
+        Where `bubblerate.toml` may be.
 
     Returns
     -------
@@ -52,8 +52,8 @@ def settings(folder: Path) -> Settings:
     Raises
     ------
     ConfigError
-        If the file cannot be read, or what it says of all vessels is not understood. A bad key of
-        one vessel costs that vessel the key, and stands in `Settings.faults`.
+        If the file cannot be read, or a setting for all vessels is wrong. A bad key of one vessel
+        is left out for that vessel, and listed in `Settings.faults`.
 
     Examples
     --------
@@ -70,18 +70,18 @@ def settings_of(data: bytes) -> Settings:
     Raises
     ------
     ConfigError
-        As `settings`.
+        As for `settings`.
     """
     return _settings(_root(data))
 
 
 def content(path: Path) -> bytes | None:
-    """Bytes of the file, None where there is none.
+    """Read the bytes of the file, None if there is none.
 
     Raises
     ------
     ConfigError
-        If it cannot be read, or is not a file or too large for one of settings.
+        If it cannot be read, is not a file, or is too large.
     """
     try:
         if path.is_fifo() or path.is_char_device():
@@ -104,14 +104,14 @@ def content(path: Path) -> bytes | None:
 
 
 def _root(data: bytes) -> dict[str, object]:
-    """Tables of the file, none of them unknown."""
-    import tomllib  # only when there is a file to read
+    """The tables of the file; an unknown one is an error."""
+    import tomllib  # only if there is a file to read
 
     try:
         root = tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise ConfigError(f"{FILE_NAME}: is not UTF-8 text; save it as UTF-8") from None
-    except (ValueError, RecursionError) as err:  # a number too long, brackets too deep
+    except (ValueError, RecursionError) as err:  # a number too long, or brackets too deep
         raise ConfigError(
             f"{FILE_NAME}: is not valid TOML: {_short(str(err))}; correct it there"
         ) from None
@@ -144,7 +144,7 @@ def _settings(root: Mapping[str, object]) -> Settings:
 
 
 def _vessel(vessels: Mapping[str, object], name: str, faults: list[str]) -> VesselSettings:
-    """The settings of one vessel; a key that cannot be used is named among the faults."""
+    """The settings of one vessel; a key that cannot be used becomes a fault."""
     where, said = f"vessel.{name}", dict[str, Any]()
     try:
         table = _table(vessels, where, ())
@@ -175,7 +175,7 @@ def _spare_for(table: Mapping[str, object], where: str) -> str:
 
 
 def _table(parent: Mapping[str, object], where: str, known: Sequence[str]) -> dict[str, object]:
-    """Table of that name, empty if it is not there; any key is known when none are listed."""
+    """The table of that name, empty if missing; any key is allowed if none are listed."""
     table = parent.get(where.removeprefix("vessel."), {})
     if not isinstance(table, dict):
         raise ConfigError(
@@ -206,7 +206,7 @@ def _number(table: Mapping[str, object], where: str, default: _Default) -> float
 
 
 def _moment(table: Mapping[str, object], where: str) -> datetime | None:
-    """When a vessel was pitched; a date alone is the start of that day."""
+    """Read when a vessel was pitched; a date alone is the start of that day."""
     value = table.get("pitched")
     try:
         if isinstance(value, datetime):
@@ -221,7 +221,7 @@ def _moment(table: Mapping[str, object], where: str) -> datetime | None:
 
 
 def _day(table: Mapping[str, object], where: str) -> date | None:
-    """Calendar day on which something was seen."""
+    """Read the day on which something was seen."""
     value = table.get(where.rpartition(".")[2])
     if value is None or (isinstance(value, date) and not isinstance(value, datetime)):
         return value
@@ -235,7 +235,7 @@ def _no_date(where: str, value: object) -> ConfigError:
 
 
 def _text(table: Mapping[str, object], where: str, wanted: str) -> str | None:
-    """A few words, trimmed."""
+    """Read a few words, trimmed."""
     value = table.get(where.rpartition(".")[2])
     if value is None:
         return None
@@ -270,6 +270,6 @@ def _at(where: str) -> str:
 
 
 def _short(text: str) -> str:
-    """Text for a message: a key in quotes may hold anything."""
+    """Shorten a text for a message: a quoted key may have anything in it."""
     shown = printable(text)
     return shown if len(shown) <= 80 else f"{shown[:77]}..."

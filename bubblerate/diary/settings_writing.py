@@ -1,4 +1,4 @@
-"""Writing in `bubblerate.toml` the settings of one jar: comments, order and line ends stay."""
+"""Writes the settings of one jar to `bubblerate.toml`; comments, order and line ends stay."""
 
 from __future__ import annotations
 
@@ -33,28 +33,28 @@ def say_of(folder: Path, vessel: str, said: Mapping[str, float | str | None]) ->
     Parameters
     ----------
     folder : Path
-        The shelf; made if it is not there.
+        The shelf; made if missing.
     vessel : str
     said : mapping of str to float, str or None
-        Value by key, as `VesselSettings` names them; None takes a key out.
+        Value by key, as named in `VesselSettings`; None removes a key.
 
     Returns
     -------
     VesselSettings
-        What stands there now.
+        The settings as they are now.
 
     Raises
     ------
     ConfigError
         If the file cannot be read or changed, or a value will not do; then it is unchanged.
     DiaryError
-        If another program holds the folder or changed the file, or it cannot be written.
+        If another program has locked the folder or changed the file, or it cannot be written.
     """
     path = folder / FILE_NAME
     with naming(path), turn(made(folder) / FILE_NAME) as handle:
         data = content(path)
         if data is not None:
-            settings_of(data)  # what is wrong is said before anything is touched
+            settings_of(data)  # errors come before anything is changed
         new = _changed(data or b"", vessel, said)
         found = settings_of(new)
         own = [fault for fault in found.faults.get(vessel, ()) if _names(fault, vessel, said)]
@@ -72,7 +72,7 @@ def said_of_another(
     leave_out: Sequence[str],
     more: Mapping[str, str] | None = None,
 ) -> bytes | None:
-    """Text of the file with the settings of one jar copied to another.
+    """Give the text of the file with the settings of one jar copied to another.
 
     Parameters
     ----------
@@ -81,14 +81,14 @@ def said_of_another(
     source, into : str
         Names of the jars.
     leave_out : sequence of str
-        Keys that hold for the one jar alone.
+        Keys that are only for the first jar.
     more : mapping of str to str, optional
-        What is said of the other beside it.
+        Further settings of the other.
 
     Returns
     -------
     bytes or None
-        None where there is nothing to say, or something is said of `into` already.
+        None if there is nothing to copy, or if `into` already has settings.
     """
     if b"vessel" not in data and not more:
         return None
@@ -107,13 +107,13 @@ def _names(fault: str, vessel: str, said: Mapping[str, object]) -> bool:
 
 
 def _parted(data: bytes) -> tuple[bytes, str]:
-    """The mark that may stand before the text, and the text."""
+    """Split off the byte order mark that may come before the text."""
     mark = data[: len(_BOM)] if data.startswith(_BOM) else b""
     return mark, data[len(mark) :].decode()
 
 
 def _changed(data: bytes, vessel: str, said: Mapping[str, Any]) -> bytes:
-    """Bytes of the file with the keys of one vessel set or taken out, and all else as it was."""
+    """Bytes of the file with the keys of one vessel set or removed, and all else unchanged."""
     mark, text = _parted(data)
     for way in (_in_place, _at_the_end):
         with suppress(ValueError, KeyError, TypeError, AttributeError):  # a layout it cannot change
@@ -126,8 +126,8 @@ def _changed(data: bytes, vessel: str, said: Mapping[str, Any]) -> bytes:
 
 
 def _in_place(text: str, vessel: str, said: Mapping[str, Any]) -> str:
-    """The text with the keys where the vessel's others stand, or in a table of its own."""
-    import tomlkit  # only here: it keeps comments and order, which the reader does not
+    """The text with the keys next to the vessel's others, or in a new table."""
+    import tomlkit  # only here: unlike the reader, it keeps comments and order
 
     document = tomlkit.parse(text)
     _put_in(document, vessel, said)
@@ -135,7 +135,7 @@ def _in_place(text: str, vessel: str, said: Mapping[str, Any]) -> str:
 
 
 def _at_the_end(text: str, vessel: str, said: Mapping[str, Any]) -> str:
-    """The text and, below it, a table of the vessel: others may be told of in dotted keys."""
+    """The text with a table of the vessel at the end, since others may be in dotted keys."""
     import tomlkit
 
     vessels = tomlkit.table(is_super_table=True)
@@ -166,7 +166,7 @@ def _put_in(document: TOMLDocument, vessel: str, said: Mapping[str, Any]) -> Non
 
 
 def _wanted(was: dict[str, Any], vessel: str, said: Mapping[str, Any]) -> dict[str, Any]:
-    """What a reader is to find in the changed file, but for tables that hold nothing."""
+    """What a reader should find in the changed file, without empty tables."""
     vessels = was.get("vessel", {})
     own = {**vessels.get(vessel, {}), **said}
     own = {key: value for key, value in own.items() if value is not None}
@@ -174,6 +174,6 @@ def _wanted(was: dict[str, Any], vessel: str, said: Mapping[str, Any]) -> dict[s
 
 
 def _without_empty(root: dict[str, Any]) -> dict[str, Any]:
-    """The same without vessels of which nothing is said: dotted keys leave no empty table."""
+    """The same without vessels that have no settings: dotted keys leave no empty table."""
     vessels = {name: own for name, own in root.get("vessel", {}).items() if own != {}}
     return {**root, "vessel": vessels}

@@ -1,7 +1,7 @@
-"""A shelf: one folder of diaries, and what may be done with it.
+"""A shelf is one folder of diaries; this is the interface for reading and writing them.
 
-Commands, the evening's round and a page call it and only show what it gives back. Nothing heavy is
-loaded here, for every count goes through it.
+Commands, the round and the page call it and only show what it gives back. Nothing heavy is loaded
+here, since every count goes through it.
 """
 
 from __future__ import annotations
@@ -37,14 +37,15 @@ __all__ = ["Shelf", "placed", "shelf_at"]
 class Shelf:
     """One folder of diaries with its settings.
 
-    A jar goes by its name, or by the name of its file where that ends in .csv.
+    A jar is known by its name, or by its file name with .csv.
 
     Attributes
     ----------
     folder : Path
-        It need not exist yet.
+        Need not exist yet.
     said : Settings or ConfigError
-        What `bubblerate.toml` says, or why it cannot be read: that stops an answer, not a count.
+        Settings of `bubblerate.toml`, or why they cannot be read; that stops an answer but no
+        count.
     """
 
     folder: Path
@@ -65,7 +66,7 @@ class Shelf:
 
     @property
     def _known(self) -> Settings:
-        """The settings, or the usual ones where they cannot be read: no count waits for them."""
+        """The settings, or the usual ones if they cannot be read, so that a count never waits."""
         return Settings() if isinstance(self.said, ConfigError) else self.said
 
     def names(self) -> tuple[str, ...]:
@@ -86,14 +87,14 @@ class Shelf:
         Raises
         ------
         InputError
-            It says which there are, and which may have been meant.
+            Names the jars there are, and which may have been meant.
         """
         if not self.has(name):
             path = self.path(name)
             raise missing(path, called=str(path) if name.lower().endswith(SUFFIX) else name)
 
     def check_new(self, name: str) -> None:
-        """Refuse a name for a new diary that will not do, or looks like another on the shelf.
+        """Refuse a bad name for a new diary, or one that looks like another on the shelf.
 
         Raises
         ------
@@ -103,7 +104,7 @@ class Shelf:
         check_new(self.path(name))
 
     def diaries(self) -> Iterator[Diary | Unread]:
-        """Every diary, by name, read one after another.
+        """Read every diary, by name, one after another.
 
         Raises
         ------
@@ -113,7 +114,7 @@ class Shelf:
         return of_folder.diaries(self.folder, self.settings)
 
     def unbottled(self) -> tuple[Diary | Unread, ...]:
-        """Diaries of the jars that still hold wine, or cannot be read; bad settings stop none."""
+        """Read diaries of jars with wine, and note unreadable ones; bad settings stop none."""
         return tuple(
             one
             for one in of_folder.diaries(self.folder, self._known)
@@ -122,7 +123,7 @@ class Shelf:
         )
 
     def told(self) -> tuple[Notice, ...]:
-        """What is to be told of the settings of any jar, and of diaries that look like copies."""
+        """Give notices about the settings of all jars, and about diaries that look like copies."""
         return beside_told(self.folder, self._known)
 
     def open(self, name: str) -> Opened:
@@ -131,7 +132,7 @@ class Shelf:
         Raises
         ------
         InputError
-            If there is no such diary; it says which there are.
+            If there is no such diary; names those there are.
         ConfigError
             If the settings cannot be read.
         DiaryError
@@ -144,27 +145,27 @@ class Shelf:
         return Opened(diary, known, beside_told(self.folder, known, of=path.stem))
 
     def moment(self, name: str, text: str | None, *, now: datetime) -> Moment:
-        """Understand when a row of a jar is of; `now` where nothing is set.
+        """Work out the moment of a row; `now` if nothing is given.
 
         Raises
         ------
         InputError
-            If the words name no moment, or count days of a jar whose day 0 is not known.
+            If the words are no moment, or count days for a jar whose day 0 is unknown.
         """
         if text is None:
             return Moment(now)
-        # a diary of day numbers alone has no calendar: only a day number can be written into it
+        # a diary with only day numbers has no calendar, so only day numbers fit in it
         by_day = text.strip().lower().startswith("day")
         day_0 = self._pitched(name) or self._before(name)[0].pitched if by_day else None
         return Moment(times.moment(text, now=now, pitched=day_0), day_0)
 
     def begin(self, name: str, first: Visit, *, now: datetime) -> Written:
-        """Begin the diary of a jar.
+        """Start the diary of a jar.
 
         Raises
         ------
         InputError
-            If the name will not do, or looks like that of another jar.
+            If the name is bad, or looks like that of another jar.
         DiaryError
             If it exists, or cannot be written; then nothing is left behind.
         """
@@ -177,7 +178,7 @@ class Shelf:
     def write(
         self, name: str, visit: Visit, *, now: datetime, day_0: datetime | None = None
     ) -> Written:
-        """Write one row below all others; neither a bad row nor a bad setting costs it.
+        """Write one row at the end; neither a bad row nor a bad setting stops it.
 
         Parameters
         ----------
@@ -188,7 +189,7 @@ class Shelf:
         now : datetime
             The moment of writing, aware.
         day_0 : datetime, optional
-            Where the days of its moment begin, if they were counted.
+            Day 0, if its moment was given as a day number.
 
         Raises
         ------
@@ -203,7 +204,7 @@ class Shelf:
         return Written(line, visit, odd, (*faults, *open_told(path)))
 
     def extend(self, name: str, visits: Sequence[Visit], *, held: Sequence[Visit]) -> Extended:
-        """Write many rows at once or none, beginning the diary if there is none.
+        """Write many rows at once or none; starts the diary if there is none.
 
         Parameters
         ----------
@@ -212,14 +213,14 @@ class Shelf:
         visits : sequence of Visit
             What the rows hold.
         held : sequence of Visit
-            What the diary held when they were chosen, so that none is written twice.
+            What the diary had when they were chosen, so that none is written twice.
 
         Raises
         ------
         ConfigError
             If the settings cannot be read.
         DiaryError
-            If the diary holds something else by now, or cannot be written; then it is unchanged.
+            If the diary has changed since, or cannot be written; then it is unchanged.
         """
         path, known = self.path(name), self.settings
         line = writing.extend(path, visits, held=held, pitched=known.vessel(path.stem).pitched)
@@ -228,18 +229,18 @@ class Shelf:
     def strike(
         self, name: str, lines: Sequence[int], *, at: datetime, back: bool = False
     ) -> Struck:
-        """Mark rows as mistakes, which no longer count, or let them count again.
+        """Mark rows as mistakes that no longer count, or let them count again.
 
         Parameters
         ----------
         name : str
             Of the jar.
         lines : sequence of int
-            On which the rows start; the header is 1. One that will not do stops all of them.
+            Lines on which the rows start; the header is 1. A bad one stops all of them.
         at : datetime
             The moment of it, aware.
         back : bool
-            Whether to take back that they were struck.
+            Whether to undo striking.
 
         Raises
         ------
@@ -249,7 +250,7 @@ class Shelf:
         self.check_there(name)
         path, mark = self.path(name), striking.take_back if back else striking.strike
         live = {visit.line for visit in read(path).live}
-        # a line that will be refused comes first, before any row is touched
+        # a line to be refused comes first, before any row is changed
         in_turn = sorted({*lines}, key=lambda line: ((line in live) is not back, line))
         visits = tuple(mark(path, line, at=at) for line in in_turn)
         return Struck(visits, open_told(path))
@@ -259,7 +260,7 @@ class Shelf:
         return self._known.vessel(self.path(name).stem).pitched
 
     def _before(self, name: str) -> tuple[Diary, tuple[Notice, ...]]:
-        """What a diary holds, or nothing where it or its settings have a fault, which is told."""
+        """What a diary has, or nothing if it or its settings have a fault, which is told."""
         path = self.path(name)
         try:
             told = tuple(map(fault_told, self.settings.faults.get(path.stem, ())))
@@ -270,7 +271,7 @@ class Shelf:
 
 
 def shelf_at(folder: Path) -> Shelf:
-    """Shelf of a folder, which need not exist yet, with its settings read."""
+    """Make the shelf of a folder, which need not exist yet, and read its settings."""
     try:
         return Shelf(folder=folder, said=settings(folder))
     except ConfigError as err:
@@ -278,7 +279,7 @@ def shelf_at(folder: Path) -> Shelf:
 
 
 def placed(vessel: str, folder: Path | None) -> tuple[Shelf, str]:
-    """Shelf on which a jar stands, and the name it goes by there.
+    """Find the shelf of a jar, and its name there.
 
     Parameters
     ----------
@@ -294,7 +295,7 @@ def placed(vessel: str, folder: Path | None) -> tuple[Shelf, str]:
     Raises
     ------
     InputError
-        If no diary may be called so, or `folder` is not a folder.
+        If no diary can have that name, or `folder` is not a folder.
     """
     path = diary_path(vessel, folder)
     return shelf_at(path.parent), path.name if vessel.lower().endswith(SUFFIX) else vessel

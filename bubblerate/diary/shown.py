@@ -1,4 +1,4 @@
-"""How a visit and a diary show themselves at a prompt and in a notebook: short, and one line."""
+"""How a visit and a diary look at a prompt and in a notebook: short, on one line."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ if TYPE_CHECKING:
 
 __all__ = ["Filled", "Shown"]
 
-_MOST_ROWS = 20  # in a notebook; of more the middle is left out
+_MOST_ROWS = 20  # rows in a notebook; of more, the middle is left out
 
 
 class Filled:
-    """A frozen value that shows only those of its fields that say something."""
+    """A frozen value that shows only the fields that say something."""
 
     __slots__ = ()
 
@@ -28,7 +28,7 @@ class Filled:
 
 
 class Shown:
-    """Many visits that show how many they are, and as a table in a notebook."""
+    """Visits that show their number, and as a table in a notebook."""
 
     __slots__ = ()
     vessel: str
@@ -52,7 +52,7 @@ class Shown:
 
 
 def told_by(value: Filled) -> dict[str, object]:
-    """Fields of a value that say something, by their names."""
+    """Fields of a value that say something, by name."""
     told = {one: getattr(value, one.name) for one in fields(value)}  # type: ignore[arg-type]
     return {
         one.name: said

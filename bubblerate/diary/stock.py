@@ -1,4 +1,4 @@
-"""How many bottles of a wine there are, by size: those filled, less those opened since.
+"""Works out how many bottles of a wine are left, by size.
 
 Sizes are texts in centilitres, as a filling has them: "75", "37.5".
 """
@@ -28,9 +28,9 @@ class Stock:
     Attributes
     ----------
     sizes : mapping of str to int
-        Left of each size that was filled, the largest number filled first; none below 0.
+        Bottles left of each size, the most filled first; never below 0.
     unsure : int
-        Opened since, of nobody knows which size: to be taken off.
+        Opened since, of an unknown size; still to be subtracted.
     """
 
     sizes: Mapping[str, int]
@@ -38,12 +38,12 @@ class Stock:
 
     @property
     def left(self) -> int:
-        """Of all sizes together."""
+        """Total over all sizes."""
         return max(0, sum(self.sizes.values()) - self.unsure)
 
     @property
     def to_ask(self) -> tuple[str, ...]:
-        """Sizes of which one that is opened may be; empty where only one is left."""
+        """Sizes to ask about when one is opened; empty if only one size is left."""
         there = tuple(size for size, number in self.sizes.items() if number)
         return there if len(there) > 1 else ()
 
@@ -59,7 +59,7 @@ def stock(rows: Sequence[Visit]) -> Stock | None:
     Returns
     -------
     Stock or None
-        None where they were not counted, or none were filled.
+        None if they were not counted, or none were filled.
     """
     filled = bottled(rows)
     sizes: Counter[str] = Counter()
@@ -83,8 +83,8 @@ def _opened(before: Stock, bottles: str) -> Stock:
         if size in sizes:
             sizes[size] = max(0, sizes[size] - number)
         else:
-            unsure += number  # of a size that was never filled: one of those there
+            unsure += number  # of a size that was never filled: some other size
     there = [size for size, number in sizes.items() if number]
-    if len(there) == 1:  # so those of no known size were of this one
+    if len(there) == 1:  # so those of unknown size were of this one
         sizes[there[0]], unsure = max(0, sizes[there[0]] - unsure), 0
     return Stock(sizes, unsure)

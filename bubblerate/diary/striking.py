@@ -1,4 +1,4 @@
-"""Striking a row out as a mistake, and taking that back: one cell of one row is rewritten."""
+"""Strikes a row out as a mistake, or undoes that, by rewriting one cell of one row."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -48,7 +48,7 @@ def strike(path: Path | str, line: int, *, at: datetime) -> Visit:
 
 
 def take_back(path: Path | str, line: int, *, at: datetime) -> Visit:
-    """Let a row that was struck count again; every other byte stays unchanged.
+    """Let a struck row count again; every other byte stays unchanged.
 
     Parameters
     ----------
@@ -67,8 +67,8 @@ def take_back(path: Path | str, line: int, *, at: datetime) -> Visit:
     Raises
     ------
     DiaryError
-        If no row starts there, it is not struck, it holds what no diary can, or the diary cannot be
-        read or written; the diary is then unchanged.
+        If no row starts there, it is not struck, it has something no diary can have, or the diary
+        cannot be read or written; the diary is then unchanged.
     """
     return _marked(
         Path(path),
@@ -82,7 +82,7 @@ def take_back(path: Path | str, line: int, *, at: datetime) -> Visit:
 def _marked(
     path: Path, line: int, mark: str, *, at: datetime, refused: Callable[[Visit], str]
 ) -> Visit:
-    """Write a mark into the cell `struck` of one row, unless something speaks against it."""
+    """Write a mark into the cell `struck` of one row, if nothing is against it."""
     with naming(path), turn(path) as folder:
         data = content(path)
         diary = parse(path, data, pitched=None, now=at)

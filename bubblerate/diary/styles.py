@@ -1,4 +1,4 @@
-"""What a maker's words for a wine tell of it: the one reader of `style`, which is free text."""
+"""Finds what kind of wine a maker's free words mean; the only reader of `style`."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ __all__ = ["Kind", "kind_of", "near_kind"]
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """What a maker's words for a wine tell of its end; `style` is None for most fruit."""
+    """What a maker's words tell about the end of a wine; `style` is None for most fruit."""
 
     style: Style | None
-    malolactic: bool = False  # the change is to be asked about: much malic acid
+    malolactic: bool = False  # much malic acid, so ask about the malolactic change
 
 
 MOST_FRUIT: Final = Kind(None)
-# Words of the trade; the first that a style holds decides. Malolactic change is usual in cider,
-# perry and grape wine, seldom asked of others (common practice, no source).
+# Words of the trade; the first one found in a style decides. Malolactic change is usual in cider,
+# perry and grape wine, and rare in others (common practice, no source).
 _KINDS: Final = (
     (r"mead|honey|melomel|metheglin|cyser|pyment|hydromel", Kind("mead")),
     (r"perry|pear cider", Kind("perry", malolactic=True)),
@@ -32,12 +32,12 @@ _KINDS: Final = (
 )
 
 
-# Words of which a mistake would cost what the program knows of the kind.
+# Words in which a typing mistake would lose the kind of wine.
 _TELLING: Final = ("mead", "honey", "perry", "cider", "grape")
 
 
 def near_kind(style: str) -> str | None:
-    """Word that may have been meant, where a style of no known kind holds one nearly like it.
+    """Find a known word that was probably meant, in a style of no known kind.
 
     Examples
     --------
@@ -53,7 +53,7 @@ def near_kind(style: str) -> str | None:
 
 
 def kind_of(style: str | None) -> Kind:
-    """Kind of wine that a maker's free words mean; most fruit for words that are not known.
+    """Find the kind of wine that a maker's free words mean; most fruit if unknown.
 
     Examples
     --------

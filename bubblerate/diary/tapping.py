@@ -1,8 +1,8 @@
-"""Counting by a key, one press a bubble: what is counted so far, and how sure the rate is.
+"""Counts bubbles by key presses, and tells how sure the rate is so far.
 
-The clock starts at "go", every press after it counts, and it stops when the person ends. "Go" is
-not chosen by a bubble, so bubbles over time is unbiased whether they come evenly or not; and since
-the likelihood of a count in a time is the same whatever made the person stop, ending on a bubble
+The clock starts at "go", every press after that counts, and it stops when the person ends. "Go"
+does not depend on a bubble, so bubbles over time is unbiased whether they come evenly or not. The
+likelihood of a count in a time is the same whatever made the person stop, so ending on a bubble
 needs no correction. Times are seconds of a clock that never goes back; rates are bubbles a minute.
 """
 
@@ -18,17 +18,17 @@ _PRESS = " "
 _BACK = frozenset("\x7f\b")
 _END = frozenset("qQ\r\n")
 
-# A rate known to 10 % is as good as evenings deserve, which scatter by 16 to 19 %. Bubbles more
-# even than chance would do it sooner, but the fit weighs the row as chance, and so must this.
+# A rate known to 10 % is good enough, since evenings scatter by 16 to 19 %. Bubbles more even than
+# chance would get there sooner, but the fit treats the row as chance, and so must this.
 ENOUGH_BUBBLES = 100  # Poisson: 1 / sqrt(100) is 10 %
 ENOUGH_SECONDS = 300.0
 
-_Z_80 = 1.2815515655446004  # of a normal, 10 % lie above it
+_Z_80 = 1.2815515655446004  # 10 % of a normal are above it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tapping:
-    """A count under way: when it was told to go, what was pressed, and whether it is over."""
+    """A count in progress: when it started, what was pressed, and whether it is over."""
 
     began_s: float
     bubbles: int = 0
@@ -37,16 +37,16 @@ class Tapping:
 
     @property
     def over(self) -> bool:
-        """Whether no further key will change it."""
+        """Whether further keys no longer change it."""
         return self.dropped or self.ended_s is not None
 
     def seconds(self, at_s: float) -> float:
-        """Length of the count so far, or in all once it has ended [s]."""
+        """Length of the count so far, or in total once it has ended [s]."""
         return max(0.0, (at_s if self.ended_s is None else self.ended_s) - self.began_s)
 
 
 def after(tapping: Tapping, key: str, at_s: float) -> Tapping:
-    """Count as it stands after one key; a key without a meaning changes nothing.
+    """Give the count after one key; an unknown key changes nothing.
 
     Parameters
     ----------
@@ -85,14 +85,14 @@ def enough(tapping: Tapping, at_s: float) -> bool:
 
 
 def per_min_80(bubbles: int, seconds: float) -> tuple[float, float]:
-    """Interval that holds the rate four times in five, good down to no bubble at all.
+    """Work out the 80 % interval of the rate, valid even with no bubbles.
 
     Parameters
     ----------
     bubbles : int
         Bubbles counted.
     seconds : float
-        Over how long [s], above 0.
+        Time of counting [s], above 0.
 
     Returns
     -------
@@ -113,7 +113,7 @@ def per_min_80(bubbles: int, seconds: float) -> tuple[float, float]:
 
 
 def tapping_text(tapping: Tapping, at_s: float, *, width: int) -> str:
-    """Count, time, rate and its reach on one line, with as many of these as fit.
+    """Give count, time, rate and its range on one line, as many of these as fit.
 
     Parameters
     ----------
@@ -121,7 +121,7 @@ def tapping_text(tapping: Tapping, at_s: float, *, width: int) -> str:
     at_s : float
         Now [s].
     width : int
-        Characters the line may hold.
+        Characters that fit on the line.
 
     Returns
     -------

@@ -1,8 +1,8 @@
-"""Dates and clock times as people type them, turned into moments.
+"""Turns dates and clock times, as people type them, into moments.
 
-Every moment carries its UTC offset; a time typed without one is local time. Letter case and spare
-spaces do not matter. A text that cannot be read, or can be read two ways, is an `InputError` that
-says what would do.
+Every moment has its UTC offset; a time typed without one is local time. Letter case and extra
+spaces do not matter. A text that cannot be read, or can be read two ways, raises an `InputError`
+that says what would do.
 """
 
 import re
@@ -26,16 +26,16 @@ _INSTANT = re.compile(
 )
 _CLOCK = re.compile(
     r"(?:^|,? |(?<=[0-9])t)(?:at )?"
-    r"(?=[0-9]+(?:[:.]| ?[ap]m))"  # an hour alone says that it is one by am or pm
+    r"(?=[0-9]+(?:[:.]| ?[ap]m))"  # an hour alone needs am or pm
     r"([0-9]{1,2})(?:[:.]([0-9]{2})(?::([0-9]{2}))?)?(?: ?([ap])m)?\Z"
 )
 _CLOCK_OR_DATE = re.compile(r"(0?[1-9]|1[0-9]|2[0-3])\.(0[1-9]|1[0-2])")  # 9.10, but not 20.00
-# What may be the hour or the year, as in 12 Oct 20.
+# May be the hour or the year, as in 12 Oct 20.
 _BARE_HOUR = re.compile(r"(?![0-9]{4})(?=.*[a-z]).*[0-9].* (?:[01][0-9]|2[0-4])")
 
 
 def days_between(earlier: datetime, later: datetime) -> float:
-    """Days of 24 hours from one moment to another; below 0 where the second comes first.
+    """Days of 24 hours from one moment to another; negative if the second comes first.
 
     Examples
     --------
@@ -46,7 +46,7 @@ def days_between(earlier: datetime, later: datetime) -> float:
 
 
 def instant(text: str) -> datetime:
-    """Moment in ISO 8601, the strict form a diary holds; a date alone is the start of that day.
+    """Read a moment in ISO 8601, the strict form in a diary; a date alone is the start of that day.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def instant(text: str) -> datetime:
     Raises
     ------
     InputError
-        If it is in any other form, or there is no such moment.
+        If it has any other form, or there is no such moment.
     """
     when = _iso(text.strip())
     if when is None:
@@ -77,7 +77,7 @@ def moment(
     pitched: datetime | None = None,
     ahead: bool = False,
 ) -> datetime:
-    """Moment a person means.
+    """Read the moment that a person means.
 
     Parameters
     ----------
@@ -90,11 +90,11 @@ def moment(
     now : datetime
         The present moment.
     clock : time, optional
-        Clock time a day alone stands for; that of `now` unless given.
+        Clock time for a day alone; that of `now` unless given.
     pitched : datetime, optional
         When the yeast went in, needed for "day 12".
     ahead : bool
-        Whether a weekday is one to come.
+        Whether a weekday means the next one.
 
     Returns
     -------
@@ -130,7 +130,7 @@ def moment(
 
 
 def iso_readings(text: str) -> tuple[str, ...]:
-    """ISO 8601 texts that a date in another form may stand for, to offer in a message.
+    """Give ISO 8601 texts that a date in another form may mean, to offer in a message.
 
     Parameters
     ----------
@@ -153,7 +153,7 @@ def iso_readings(text: str) -> tuple[str, ...]:
 
 
 def _iso(text: str) -> datetime | None:
-    """Moment in ISO 8601, or None in any other form."""
+    """Read a moment in ISO 8601, or None for any other form."""
     match = _INSTANT.fullmatch(text)
     day = match and _calendar_day(int(match[1]), int(match[2]), int(match[3]), text)
     if not match or not day:
@@ -168,7 +168,7 @@ def _iso(text: str) -> datetime | None:
 def _of_spoken(
     found: Spoken, said: time | None, clock: time | None, here: datetime, text: str
 ) -> datetime:
-    """Moment of a day as people say it; one of today without its hour is not to come."""
+    """Moment of a day as people say it; today without an hour is not in the future."""
     if found.other is not None:
         hour = f"T{said.isoformat('minutes')}" if said else ""
         ways = " or ".join(f"{day}{hour}" for day in (found.day, found.other))
@@ -179,7 +179,7 @@ def _of_spoken(
 
 
 def _parted(tidy: str) -> tuple[str, time | None]:
-    """Words of the day and the clock time after them; all words where there is no such time."""
+    """Split words into the day and the clock time after it, if there is one."""
     match = _CLOCK.search(tidy)
     if not match:
         return tidy, None
@@ -207,7 +207,7 @@ def _day(words: str, today: date, text: str) -> date | None:
 
 
 def _days(words: str, today: date | None) -> tuple[date, ...]:
-    """Days that words may name; without a year the latest that is not to come."""
+    """Days that words may name; without a year the latest that is not in the future."""
     found, rest = readings(words)
     days: dict[date, None] = {}
     for year, month, day in () if rest else found.values():
@@ -219,7 +219,7 @@ def _days(words: str, today: date | None) -> tuple[date, ...]:
 
 
 def _on_calendar(text: str) -> bool:
-    """Whether a moment in ISO 8601 lies where every time zone has one."""
+    """Whether a moment in ISO 8601 exists in every time zone."""
     try:
         instant(text)
     except InputError:
@@ -236,7 +236,7 @@ def _latest_year(month: int, day: int, today: date) -> int:
 
 
 def _calendar_day(year: int, month: int, day: int, text: str) -> date | None:
-    """Day of the calendar, or None where there is no such month."""
+    """Calendar day, or None if there is no such month."""
     if not 1 <= month <= 12:
         return None
     if year == 0:
@@ -251,7 +251,7 @@ def _calendar_day(year: int, month: int, day: int, text: str) -> date | None:
 
 
 def _days_after(pitched: datetime | None, days: float, text: str) -> datetime:
-    """Moment that many days of 24 hours after pitching, in local time."""
+    """Moment this many days of 24 hours after pitching, in local time."""
     if pitched is None:
         raise InputError(f"{quoted(text)} counts from pitching, which is not known; write a date")
     try:
@@ -261,9 +261,9 @@ def _days_after(pitched: datetime | None, days: float, text: str) -> datetime:
 
 
 def _local(naive: datetime) -> datetime:
-    """Local time with its offset; a midnight that a clock change skips stays on its own day."""
+    """Local time with its offset; a midnight skipped by a clock change stays on its day."""
     try:
-        if naive.date() in {date.min, date.max}:  # over already, or not begun, in some time zone
+        if naive.date() in {date.min, date.max}:  # already over, or not begun, in some time zone
             raise OverflowError
         when = naive.astimezone()
         return when if when.date() == naive.date() else naive.replace(fold=1).astimezone()
@@ -276,7 +276,7 @@ def _beyond(text: str) -> str:
 
 
 def _advice(words: str, said: time | None, today: date, text: str) -> str:
-    """Say what is wrong with a text that names no moment, and what would do."""
+    """Say what is wrong with a text that is no moment, and what would do."""
     clock = f"T{said.isoformat('minutes')}" if said else ""
     ways = [f"{day}{clock}" for day in _days(words, today)]
     if ways and _BARE_HOUR.fullmatch(words):

@@ -1,4 +1,4 @@
-"""New rows of several diaries of one shelf, and the settings of a new jar, written in one act."""
+"""Writes new rows of several diaries, and the settings of a new jar, in one act."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ _OF_THE_JAR: Final = ("litres", "full_litres", "spare_for")  # which the new one
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rows:
-    """New rows of one diary; a diary that is new holds the history of its wine before them."""
+    """New rows of one diary; a new diary has the history of its wine before them."""
 
     name: str
     rows: tuple[Visit, ...]
@@ -36,7 +36,7 @@ class Rows:
 
 @contextmanager
 def turn_of(shelf: Shelf, *names: str) -> Iterator[int]:
-    """Hold the folder of some diaries, from the first look at them to the last byte written."""
+    """Lock the folder of some diaries, from reading them to the last byte written."""
     for name in names:
         shelf.check_there(name)
     paths = [shelf.path(name) for name in names]
@@ -54,7 +54,7 @@ def write_rows(
     settings: tuple[str, str] | None = None,
     more: Mapping[str, str] | None = None,
 ) -> bool:
-    """Write all rows in one act; whether settings went along."""
+    """Write all rows in one act; tell whether settings were copied."""
     folder = shelf.path(rows[-1].name).resolve().parent
     changes = [_change(shelf, one) for one in rows]
     said = None if settings is None else _settings(folder, *settings, more)
@@ -63,7 +63,7 @@ def write_rows(
 
 
 def _change(shelf: Shelf, one: Rows) -> Change:
-    """What a file holds with its new rows."""
+    """The content of a file with its new rows."""
     path = shelf.path(one.name)
     if one.begun and (path.exists() or path.is_symlink()):
         raise DiaryError(f"{path.name}: already exists; nothing was written, so name a new jar")
@@ -76,7 +76,7 @@ def _change(shelf: Shelf, one: Rows) -> Change:
 def _settings(
     folder: Path, source: str, into: str, more: Mapping[str, str] | None
 ) -> Change | None:
-    """`bubblerate.toml` with the settings of one jar copied to another; None where none is."""
+    """`bubblerate.toml` with the settings of one jar copied to another; None if none is."""
     path = folder / FILE_NAME
     was = path.read_bytes() if path.exists() else None
     new = said_of_another(was or b"", source, into, leave_out=_OF_THE_JAR, more=more)

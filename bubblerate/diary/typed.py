@@ -1,6 +1,6 @@
-"""Columns of a row as they are typed beside a count, a reading or an event.
+"""Reads what may be typed with a count, a reading or an event, such as a temperature.
 
-The commands and the page read them here, so that both take the same words. Nothing heavy is loaded.
+The commands and the page both use it, so that they take the same words. Nothing heavy is loaded.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["begun", "extras_of", "typed_litres", "typed_pressure", "typed_temp", "writable"]
 
-# column, or what is typed for it -> its option, how it is read, and the events that it goes with
+# column, or what is typed for it -> its option, how it is read, and the events it goes with
 _COLUMNS: Final[Mapping[str, tuple[str, Callable[[str], Any], frozenset[Event]]]] = {
     "added_l": (
         "added",
@@ -51,18 +51,18 @@ _FILLS: Final = {"size": "bottles"}  # one bottle of that size
 
 
 def typed_temp(text: str | None) -> float | None:
-    """Temperature [C] to a tenth, where one was given.
+    """Read a temperature [C] to a tenth, if given.
 
     Raises
     ------
     InputError
-        If it cannot be read, or is not a temperature of a jar.
+        If it cannot be read, or is no temperature for a jar.
     """
     return None if text is None else round(units.temp_c(text), 1)
 
 
 def typed_pressure(text: str | None) -> float | None:
-    """Pressure of the air [hPa] to a tenth, where one was given.
+    """Read the pressure of the air [hPa] to a tenth, if given.
 
     Raises
     ------
@@ -78,24 +78,24 @@ def typed_pressure(text: str | None) -> float | None:
 
 
 def typed_litres(text: str | None) -> float | None:
-    """Wine in a vessel [L], where it was given.
+    """Read the wine in a vessel [L], if given.
 
     Raises
     ------
     InputError
-        If it cannot be read, or is not a volume of a jar.
+        If it cannot be read, or is no volume for a jar.
     """
     return None if text is None else units.litres(text)
 
 
 def extras_of(written: Event, typed: Mapping[str, str | None]) -> dict[str, Any]:
-    """Columns that the options fill.
+    """Give the columns that the options fill.
 
     Parameters
     ----------
     written : Event
     typed : mapping of str to str or None
-        By the name of the column; None where it was not given.
+        By the name of the column; None if not given.
 
     Returns
     -------
@@ -126,7 +126,7 @@ def begun(
     temp: str | None = None,
     note: str = "",
 ) -> Visit:
-    """First row of a diary, of what was typed of its must.
+    """Make the first row of a diary from what was typed about its must.
 
     Parameters
     ----------
@@ -142,7 +142,7 @@ def begun(
     Raises
     ------
     InputError
-        If a word cannot be read, or no diary can hold it.
+        If a word cannot be read, or does not fit in a diary.
     """
     read = None if gravity is None else reading(gravity)
     with writable():
@@ -160,12 +160,12 @@ def begun(
 
 @contextmanager
 def writable() -> Iterator[None]:
-    """Let a row that no diary can hold be refused as what was typed.
+    """Refuse a row that does not fit in a diary as an error in what was typed.
 
     Raises
     ------
     InputError
-        Where the row is a `ValueError`.
+        If the row raises a `ValueError`.
     """
     try:
         yield

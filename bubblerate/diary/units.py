@@ -1,8 +1,8 @@
-"""What people type turned into numbers.
+"""Turns what people type, with units, into numbers.
 
-Spells are in seconds, volumes in litres, temperatures in Celsius. Letter case, spare spaces and
-decimal commas do not matter. A text that cannot be read, or a value outside the range stated, is
-an `InputError` that says what would do.
+Times are in seconds, volumes in litres, temperatures in Celsius. Letter case, extra spaces and
+decimal commas do not matter. A text that cannot be read, or a value out of range, raises an
+`InputError` that says what would do.
 """
 
 import math
@@ -58,12 +58,12 @@ _MEASURE = re.compile(rf"({_SIZE}) ?([a-z ]*)")
 
 
 class FahrenheitMeantError(InputError):
-    """A temperature too warm for Celsius, that would do in Fahrenheit."""
+    """A temperature too warm for Celsius that makes sense in Fahrenheit."""
 
 
 @seeing_letters
 def seconds(text: str) -> float:
-    """Length of a spell of counting.
+    """Read how long was counted.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def seconds(text: str) -> float:
 
 @seeing_letters
 def temp_c(text: str) -> float:
-    """Temperature of a vessel or its room; Fahrenheit has to say so.
+    """Read the temperature of a vessel or its room; Fahrenheit has to be named.
 
     Parameters
     ----------
@@ -108,7 +108,7 @@ def temp_c(text: str) -> float:
     Raises
     ------
     InputError
-        If it is none, or outside that range; `FahrenheitMeantError` where it would do in that.
+        If it is none, or out of range; `FahrenheitMeantError` if it makes sense in Fahrenheit.
     """
     match = _TEMPERATURE.fullmatch(tidied(text))
     if not match:
@@ -127,7 +127,7 @@ def temp_c(text: str) -> float:
 
 @seeing_letters
 def sg(text: str) -> float:
-    """Specific gravity, however the maker writes it.
+    """Read a specific gravity, in any of the usual forms.
 
     Parameters
     ----------
@@ -147,7 +147,7 @@ def sg(text: str) -> float:
     tidy = tidied(text)
     value = _value(tidy) if _NUMBER.fullmatch(tidy) else math.nan
     gravity = value / 1000.0 if 700.0 <= value <= 1300.0 else value
-    if not 0.7 <= gravity <= 1.3:  # written so that nan is refused too
+    if not 0.7 <= gravity <= 1.3:  # written this way to refuse nan too
         raise InputError(
             f"{quoted(text)} is not a gravity; write it like 1.004 or 1004 (4 Oechsle is 1.004)"
         )
@@ -156,14 +156,14 @@ def sg(text: str) -> float:
 
 @seeing_letters
 def number(text: str, name: str) -> float:
-    """Any plain number.
+    """Read any plain number.
 
     Parameters
     ----------
     text : str
         Such as "12.5" or "-4,5".
     name : str
-        What the number is, for the message.
+        Name of the number, for the message.
 
     Returns
     -------
@@ -183,7 +183,7 @@ def number(text: str, name: str) -> float:
 
 @seeing_letters
 def litres(text: str) -> float:
-    """Volume of wine; a gallon has to say whose.
+    """Read a volume of wine; a gallon has to be UK or US.
 
     Parameters
     ----------
@@ -205,13 +205,13 @@ def litres(text: str) -> float:
 
 @seeing_letters
 def added_l(text: str) -> float:
-    """Volume of what was put into a wine [L]; as `litres`, but from 0.001, a spoonful."""
+    """Read a volume put into a wine [L]; like `litres`, but from 0.001, a spoonful."""
     return _volume_l(text, *ADDED_L)
 
 
 @seeing_letters
 def grams(text: str) -> float:
-    """Weight of sugar.
+    """Read a weight of sugar.
 
     Parameters
     ----------

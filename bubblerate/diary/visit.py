@@ -1,7 +1,7 @@
-"""What one evening found and did at one vessel, a `Visit`, and all of them together, a `Diary`.
+"""One evening at one vessel is a `Visit`; all visits together are a `Diary`.
 
-Times are aware. Spells are in seconds, temperatures Celsius, pressures hPa, volumes litres, sugar
-grams; a gravity is SG as read. `number.NUMBERS` says what each number may be.
+Moments have a UTC offset. Times are in seconds, temperatures in Celsius, pressures in hPa, volumes
+in litres, sugar in grams; a gravity is SG as read. `number.NUMBERS` has the limits.
 """
 
 import re
@@ -39,49 +39,50 @@ COLUMNS: tuple[str, ...] = (
     "sulphite_g", "sorbate_g", "finings_amount",
 )
 # fmt: on
-BASE_COLUMNS = COLUMNS[:11]  # of every new diary; each of the others comes when it is needed
+BASE_COLUMNS = COLUMNS[:11]  # in every new diary; each other one is added when needed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Visit(Filled):
-    """What one visit to one vessel found and did; None or "" where nothing was noted.
+    """What was seen and done on one visit to one vessel; None or "" if nothing was noted.
 
     Attributes
     ----------
     when : datetime
         Aware.
     bubbles : int or None
-        Counted through the airlock.
+        Bubbles counted in the airlock.
     seconds : float or None
-        In which they were counted [s]; 60 for a count that does not say, None without a count.
+        How long they were counted [s]; 60 if a count does not say, None without a count.
     temp_c : float or None
-        Of the vessel or its room [C].
+        Temperature of the vessel or its room [C].
     pressure_hpa : float or None
-        Of the air [hPa].
+        Pressure of the air [hPa].
     sg, sample_c : float or None
         Gravity as read [SG], and the temperature of the sample [C].
     event : Event or None
-        What was done or seen; a plain string of the same word is taken too.
+        What was done or seen; the same word as a plain string will do.
     litres : float or None
         Wine in the vessel after it [L].
     note, struck : str
-        A few words; and, where it is a mistake, when it was struck out.
+        A few words; and, for a mistake, when it was struck out.
     added_l, sugar_g : float or None
         Liquid put in [L], and sugar [g].
     bottles : str
-        Filled: "6x75", six of 75 cl.
+        Bottles filled: "6x75" is six of 75 cl.
     closure : Closure or None
-        What closes them; a plain string is taken too.
+        What closes them; a plain string will do.
     other : str
         The jar it was split from or to, joined with, or topped up from.
     refractometer_brix : float or None
-        As a refractometer shows it [g per 100 g]; of a wine no gravity, and of no part in any sum.
+        As a refractometer shows it [g per 100 g]; for a wine this is no gravity, and no sum uses
+        it.
     sulphite_g, sorbate_g : float or None
         Potassium metabisulphite and potassium sorbate put in [g].
     finings_amount : str
-        Put in, of each part where there are two: "2.5ml" or "5g".
+        Finings put in, of each part if there are two: "2.5ml" or "5g".
     line : int
-        Physical line of the file on which the row starts (the header is 1); 0 if of no file.
+        Line of the file on which the row starts (the header is 1); 0 if not from a file.
 
     Examples
     --------
@@ -123,7 +124,7 @@ class Visit(Filled):
         self._refuse_texts()
 
     def _settle(self, name: str, value: float | StrEnum | None) -> None:
-        """Put a value in its stored form in place of the one that was handed in."""
+        """Replace a value that was given by its stored form."""
         if value is not None:
             object.__setattr__(self, name, value)
 
@@ -145,11 +146,11 @@ class Visit(Filled):
         for text in (self.note, self.struck, self.other):
             if "\0" in text or len(guarded(text)) > LONGEST_CELL:
                 raise ValueError("a note holds no NUL and no more than 131072 characters")
-            text.encode()  # half a surrogate pair cannot be written down: UnicodeEncodeError
+            text.encode()  # half a surrogate pair cannot be written: UnicodeEncodeError
 
     @property
     def per_min(self) -> float | None:
-        """Bubbles a minute, or None when none were counted for."""
+        """Bubbles a minute, or None without a count."""
         if self.bubbles is None or self.seconds is None:
             return None
         return 60.0 * self.bubbles / self.seconds
@@ -157,7 +158,7 @@ class Visit(Filled):
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class Diary(Shown):
-    """All visits to one vessel, struck ones too, in order of time.
+    """All visits to one vessel in order of time, with struck ones.
 
     Examples
     --------
@@ -169,7 +170,7 @@ class Diary(Shown):
     path: Path
     vessel: str
     visits: tuple[Visit, ...]
-    day_0: datetime | None = None  # of a diary that counts days
+    day_0: datetime | None = None  # for a diary with day numbers
 
     @property
     def live(self) -> tuple[Visit, ...]:
@@ -178,7 +179,7 @@ class Diary(Shown):
 
     @property
     def pitched(self) -> datetime | None:
-        """When the yeast went in: day 0, the last live row that says so, or the first live row."""
+        """When the yeast went in: day 0, else the last live row that says so, else the first."""
         if self.day_0 is not None:
             return self.day_0
         live = self.live
@@ -193,7 +194,7 @@ class Diary(Shown):
 
     @property
     def batch(self) -> tuple[Visit, ...]:
-        """Live visits since this must was pitched; an earlier wine of the vessel is another's."""
+        """Live visits since this must was pitched; an earlier wine in the vessel is left out."""
         live = self.live
         began, counted, in_bottles = 0, False, False
         for i, visit in enumerate(live):
@@ -206,7 +207,7 @@ class Diary(Shown):
         return live[began:]
 
     def to_frame(self) -> "pd.DataFrame":
-        """Table of all visits, struck ones too, as a diary has them; the index is `line`.
+        """Make a table of all visits, with struck ones, as in the diary; the index is `line`.
 
         `when` is datetime64 in UTC, `bubbles` Int64, words category, texts string, others float64.
         """
@@ -218,24 +219,24 @@ class Diary(Shown):
 
     @classmethod
     def from_frame(cls, frame: "pd.DataFrame", vessel: str) -> "Diary":
-        """Diary of what a table of pandas holds, in order of time.
+        """Make a diary from a pandas table, in order of time.
 
         Parameters
         ----------
         frame : DataFrame
-            With `when` and any others of `to_frame`; what else it has is left aside. A time
-            without an offset is local.
+            With `when` and any other column of `to_frame`; anything else is ignored. A time without
+            an offset is local.
         vessel : str
 
         Returns
         -------
         Diary
-            Of no file: every line is 0.
+            Not from a file: every line is 0.
 
         Raises
         ------
         DiaryError
-            If a column or a value is not one that a visit holds.
+            If a column or a value does not fit a visit.
 
         Examples
         --------
@@ -259,12 +260,12 @@ class Diary(Shown):
         return cls(path=Path(f"{vessel}.csv"), vessel=vessel, visits=tuple(visits))
 
     def until(self, at: datetime) -> "Diary":
-        """Diary as it stood at a moment."""
+        """The diary as it was at a moment."""
         return replace(self, visits=tuple(visit for visit in self.visits if visit.when <= at))
 
 
 def bottled(visits: Sequence[Visit]) -> tuple[Visit, ...]:
-    """Rows in which a wine was bottled, since its bottles were last poured back into the jar.
+    """Find the rows in which a wine was bottled, since bottles were last poured back.
 
     Parameters
     ----------
@@ -274,7 +275,7 @@ def bottled(visits: Sequence[Visit]) -> tuple[Visit, ...]:
     Returns
     -------
     tuple of Visit
-        Empty where the wine is not in bottles.
+        Empty if the wine is not in bottles.
     """
     back = max((i for i, v in enumerate(visits) if v.event is Event.POURED_BACK), default=-1)
     return tuple(v for v in visits[back + 1 :] if v.event and v.event.base is Event.BOTTLED)

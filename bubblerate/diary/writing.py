@@ -1,7 +1,7 @@
-"""Writing in a diary: its first row, one more row, or many at once.
+"""Writes rows to a diary: the first one, one more, or many at once.
 
-Every old byte stays unchanged, but that a column which the diary lacks may follow the others, blank
-in each old row. Whatever fails leaves the diary as it stood.
+Every old byte stays unchanged. Only a column that the diary lacks may be added after the others,
+blank in each old row. If anything fails, the diary is left as it was.
 """
 
 from collections.abc import Callable, Sequence
@@ -25,14 +25,14 @@ _CRLF = b"\r\n"
 
 
 def create(path: Path | str, first: Visit) -> None:
-    """Start a diary with its first row, making its folder if need be.
+    """Start a diary with its first row; makes the folder if needed.
 
     Parameters
     ----------
     path : Path or str
         A file that does not exist yet.
     first : Visit
-        What the first row holds.
+        First row.
 
     Raises
     ------
@@ -44,20 +44,20 @@ def create(path: Path | str, first: Visit) -> None:
     with naming(path.parent):
         made(path.parent)
     with naming(path), turn(path) as folder:
-        if path.exists() or path.is_symlink():  # a link that leads nowhere is not ours to fill
+        if path.exists() or path.is_symlink():  # never write through a broken link
             raise FileExistsError
         put(path, data, folder, was=None)
 
 
 def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -> int:
-    """Add a row below all others; only the header needs to be readable.
+    """Add a row at the end; only the header needs to be readable.
 
     Parameters
     ----------
     path : Path or str
         A diary, in its own column order and line ends.
     visit : Visit
-        What the row holds.
+        The row.
     pitched : datetime, optional
         When day 0 was, needed if the diary counts days instead of writing times.
 
@@ -79,7 +79,7 @@ def append(path: Path | str, visit: Visit, *, pitched: datetime | None = None) -
         added = _added(path, wide, [visit], pitched)
         if wide == whole and added.rstrip(_CRLF).endswith(dialect(data).separator.encode()):
             add_below(path, data, whole[len(data) :] + added)
-        else:  # cut short by a power cut, its last cell would pass for a smaller number
+        else:  # after a power cut here, a cut last cell would look like a smaller number
             put(path, wide + added, folder, was=data)
     return len(whole.splitlines()) + 1
 
@@ -91,19 +91,19 @@ def extend(
     held: Sequence[Visit] = (),
     pitched: datetime | None = None,
 ) -> int:
-    """Add many rows below all others, beginning the diary if there is none: all rows or none.
+    """Add many rows at the end, all or none; starts the diary if there is none.
 
-    Even if the machine stops half way: the diary with its new rows is written beside the old one
-    and then takes its name. The old bytes are the beginning of the new ones.
+    This holds even if the machine stops half way: the diary with its new rows is written to another
+    file, which then takes its name. The new file begins with the old bytes.
 
     Parameters
     ----------
     path : Path or str
         A diary, in its own column order and line ends, or a file that does not exist yet.
     visits : sequence of Visit
-        What the rows hold.
+        The rows.
     held : sequence of Visit
-        What the diary held when these rows were chosen, so that none is written twice.
+        What the diary had when these rows were chosen, so that none is written twice.
     pitched : datetime, optional
         When day 0 was, needed if the diary counts days instead of writing times.
 
@@ -115,8 +115,8 @@ def extend(
     Raises
     ------
     DiaryError
-        If the diary holds something else by now, lacks a column some visit needs, or cannot be
-        written; then it is unchanged.
+        If the diary has changed since, lacks a column some visit needs, or cannot be written; then
+        it is unchanged.
     """
     path = Path(path)
     with naming(path.parent):
@@ -136,32 +136,32 @@ def extend(
 def grown(
     path: Path, was: bytes | None, visits: Sequence[Visit], *, pitched: datetime | None
 ) -> tuple[bytes, bytes]:
-    """Bytes of a diary up to some new rows, and those of the rows; `was` None where none is."""
+    """Bytes of a diary before some new rows, and of the rows; `was` is None if it is new."""
     data = ",".join(_columns(visits)).encode() + _CRLF if was is None else was
     data = _widened(path, data + _start(data), visits)
     return data, _added(path, data, visits, pitched)
 
 
 def _start(data: bytes) -> bytes:
-    """What keeps a new row apart from a last one that was cut short, or lacks its line end."""
+    """What to put before a new row if the last one was cut short or has no line end."""
     if dialect(data).quote_left_open(data):
         return b'"' + _line_end(data)
     return b"" if data.endswith((b"\n", b"\r")) else _line_end(data)
 
 
 def _columns(visits: Sequence[Visit]) -> tuple[str, ...]:
-    """Columns of a new diary that begins with these rows."""
+    """Columns of a new diary that starts with these rows."""
     return (*BASE_COLUMNS, *_later(visits))
 
 
 def _later(visits: Sequence[Visit]) -> list[str]:
-    """Columns beyond those of every diary that some of these rows need."""
+    """Optional columns that some of these rows need."""
     needed = {name for visit in visits for name in _texts(visit)}
     return [name for name in COLUMNS if name in needed and name not in BASE_COLUMNS]
 
 
 def _widened(path: Path, data: bytes, visits: Sequence[Visit]) -> bytes:
-    """Bytes of a diary with the later columns that its new rows need, blank in all the old ones."""
+    """Bytes of a diary with the optional columns that new rows need, blank in all old rows."""
     names = column_names(path, data)
     lacking = [name for name in _later(visits) if name not in names]
     if not lacking:
@@ -172,12 +172,12 @@ def _widened(path: Path, data: bytes, visits: Sequence[Visit]) -> bytes:
 
 
 def ended(path: Path, data: bytes, end: Callable[[int], bytes]) -> bytes:
-    """Give the bytes of a diary with more at the end of each row, told by the line it starts on.
+    """Give the bytes of a diary with text added to the end of each row, by its first line.
 
     Raises
     ------
     DiaryError
-        If a row cannot be told from the next.
+        If it is unclear where a row ends.
     """
     lines = data.splitlines(keepends=True)
     for row in rows(path, data):
@@ -189,7 +189,7 @@ def ended(path: Path, data: bytes, end: Callable[[int], bytes]) -> bytes:
 
 
 def _added(path: Path, data: bytes, visits: Sequence[Visit], pitched: datetime | None) -> bytes:
-    """Bytes of rows to stand below those of a diary, in its own columns and form."""
+    """Bytes of rows to add to a diary, in its own columns and form."""
     names, end, form = column_names(path, data), _line_end(data), dialect(data)
     texts = (_fitting(path, names, visit, pitched) for visit in visits)
     return b"".join(_row(names, some, form) + end for some in texts)
@@ -201,7 +201,7 @@ def _line_end(data: bytes) -> bytes:
 
 
 def stamp(when: datetime) -> str:
-    """Write a time as a diary holds it: ISO 8601 to the second, with its offset.
+    """Format a time as in a diary: ISO 8601 to the second, with its offset.
 
     Raises
     ------
@@ -222,7 +222,7 @@ def _text(value: datetime | float | str | None) -> str:
 
 
 def _texts(visit: Visit) -> dict[str, str]:
-    """Give the texts to write, by column; only what the visit holds."""
+    """Give the texts to write, by column; only for values that are there."""
     texts = {name: _text(getattr(visit, name)) for name in COLUMNS}
     return {name: text for name, text in texts.items() if text}
 
@@ -244,10 +244,9 @@ def _fitting(
         texts.pop("seconds", None)
     missing = [name for name in texts if name not in names]
     if missing:
-        columns = f"column{'s' * (len(missing) > 1)} {', '.join(missing)}"
         raise DiaryError(
-            f"{path.name} has no {columns}; open it in a spreadsheet or text editor, "
-            f"add the {columns}, then enter this again"
+            f"{path.name} has no column {', '.join(missing)}; open it in a spreadsheet or text "
+            "editor, add what is missing, then enter this again"
         )
     return texts
 

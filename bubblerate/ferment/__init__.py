@@ -1,4 +1,4 @@
-"""From the rows of one jar to a posterior: tail, evidence, priors, likelihood, fit, forecast.
+"""The forecast: how a ferment slows, fitted to the counts and gravity of one jar.
 
-Sums only: no sentence for a person, and no opinion on what to do.
+Sums only. Nothing here is worded for a person or says what to do.
 """

@@ -1,11 +1,12 @@
-"""An atlas of whole ferments, and its curves read at any time and pace.
+"""The atlas: thousands of simulated whole ferments, which can be read at any time and pace.
 
-A ferment that has only begun to slow says little of its end; but it is like others. The atlas
-holds some thousands of whole ones, from pitching to silence. `bubblerate.ferment.kinetics` drew
-them; `bubblerate.ferment.likeness` lays a jar beside them.
+A ferment that has only begun to slow says little about its end, but it is like others. The atlas
+holds some thousands, from pitching to silence. `bubblerate.ferment.kinetics` makes them, and
+`bubblerate.ferment.likeness` compares a jar with them.
 
-A curve is the share of its own whole fall that leaves as gas in a day. Gravity is in points above
-1.000, time in days since pitching. Shapes: m curves, c candidates (a curve at a pace), n times.
+A curve gives, for each day, the share of its whole fall that leaves as gas. Gravity is in points
+above 1.000, time in days since pitching. Shapes: m curves, c candidates (a curve at a pace), n
+times.
 """
 
 from __future__ import annotations
@@ -30,16 +31,16 @@ _NODES, _SOON_DAYS, _LAST_DAYS = 96, 1.0, 240.0
 _STEP: Final = float(np.log1p(_LAST_DAYS / _SOON_DAYS) / (_NODES - 1))
 DAYS: Final[Floats] = _SOON_DAYS * np.expm1(_STEP * np.arange(_NODES))
 
-SUGAR_POINTS: Final = 0.386  # that 1 g/L of sugar weighs (sucrose tables)
-# What 1 g/L of sugar falls: its own weight and the lightness of its alcohol, 0.168 points a g/L of
-# ethanol, less what stays behind as glycerol and acids.
+SUGAR_POINTS: Final = 0.386  # points that 1 g/L of sugar adds (sucrose tables)
+# Fall in points from 1 g/L of sugar: its own weight, plus how light its alcohol is (0.168 points
+# for each g/L of ethanol), less what stays behind as glycerol and acids.
 FALL_POINTS: Final = SUGAR_POINTS + 0.47 * 0.168 - 0.012
-MOST_EXTRACT_POINTS: Final = 14.0  # of a must that are no sugar; common practice, no source
+MOST_EXTRACT_POINTS: Final = 14.0  # points of a must that are no sugar; common practice, no source
 
-_HELD: Final = 0.05  # step of ln in which the file holds a curve: a fifth of an evening's scatter
+_HELD: Final = 0.05  # step of ln in the file: a fifth of an evening's scatter
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
+@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: cached properties need a dict
 class Atlas:
     """Curves of m whole ferments.
 
@@ -48,7 +49,7 @@ class Atlas:
     log_share : ndarray, shape (m, len(DAYS))
         Ln of the share of the whole fall that leaves as gas in a day, on `DAYS`.
     fall, og, extract : ndarray, shape (m,)
-        Points fallen in all; at which it began; of the must that are no sugar.
+        Points: the whole fall, the gravity at the start, and what in the must is no sugar.
     """
 
     log_share: NDArray[np.float32]
@@ -85,15 +86,15 @@ def load_atlas() -> Atlas:
 
 
 def save_atlas(path: Path, *, log_share: Floats, fall: Floats, og: Floats, extract: Floats) -> None:
-    """Write an atlas down, as `load_atlas` reads it.
+    """Write an atlas to a file for `load_atlas`.
 
     Parameters
     ----------
     path : Path
     log_share : ndarray, shape (m, len(DAYS))
-        Held in steps of 0.05 between 0 and -12.75.
+        Stored in steps of 0.05 between 0 and -12.75.
     fall, og, extract : ndarray, shape (m,)
-        As in `Atlas`; held in single precision.
+        As in `Atlas`; stored in single precision.
     """
     np.savez_compressed(
         path,
@@ -106,21 +107,21 @@ def save_atlas(path: Path, *, log_share: Floats, fall: Floats, og: Floats, extra
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Candidates:
-    """Curves of an atlas, each at a pace and pitched somewhat before it was first seen.
+    """Curves of an atlas, each with a pace and a pitching time.
 
     Attributes
     ----------
     atlas : Atlas
     row : ndarray of int, shape (c,)
-        Which curve.
+        Which curve of the atlas.
     pace : ndarray, shape (c,)
-        Times as slow as the curve.
+        How many times slower than the curve.
     shift : ndarray, shape (c,)
-        Days from pitching to the moment from which days are counted.
+        Days from pitching to the moment that the jar's days start at.
     fall, finish : ndarray, shape (c,)
-        Points fallen in all, and at which it ends.
+        Points fallen in all, and the gravity at the end.
     log_prior : ndarray, shape (c,)
-        Ln of how likely each is before a count is looked at, up to a constant.
+        Ln of how likely each is before any count is looked at, up to a constant.
     """
 
     atlas: Atlas
@@ -132,7 +133,7 @@ class Candidates:
     log_prior: Floats
 
     def some(self, which: Ints) -> Candidates:
-        """Those of these indices."""
+        """The candidates with these indices."""
         names = ("row", "pace", "shift", "fall", "finish", "log_prior")
         return replace(self, **{name: getattr(self, name)[which] for name in names})
 
@@ -146,8 +147,8 @@ class Candidates:
         return self._at(self.atlas.fallen, days)
 
     def _at(self, table: NDArray[np.float32], days: Floats) -> Floats:
-        """Rows of a table on `DAYS`, each run at its pace, at n times; straight between nodes."""
-        # times first, so that every loop runs along the many candidates
+        """Rows of a table on `DAYS`, each at its own pace, interpolated at n times."""
+        # times first, so that loops run along the many candidates
         age = days.astype(np.float32)[:, None] + self.shift.astype(np.float32)
         age = np.maximum(age, 0.0, out=age)
         age /= (_SOON_DAYS * self.pace).astype(np.float32)
@@ -163,19 +164,18 @@ class Candidates:
 
 
 def last_above(log_rates: Floats, level: float) -> Floats:
-    """Day from which each curve stays below a level.
+    """Find the day from which each curve stays below a level.
 
     Parameters
     ----------
     log_rates : ndarray, shape (k, len(DAYS))
     level : float
-        Of the same kind.
+        In the same unit.
 
     Returns
     -------
     ndarray, shape (k,)
-        Straight between two of `DAYS`; 0 where it always does, infinite where it does not within
-        them.
+        Interpolated between two of `DAYS`; 0 if it always is, infinite if it is not within them.
     """
     k, last = np.arange(len(log_rates)), _NODES - np.argmax(log_rates[:, ::-1] > level, axis=1)
     last = np.where(np.any(log_rates > level, axis=1), last, 0)

@@ -1,9 +1,9 @@
-"""Quantiles of rate and gravity over time, smooth enough to be drawn.
+"""Quantiles of rate and gravity over time, smooth enough to draw.
 
-The quantile of some hundred draws that count jumps from one draw to the next, so a line of such
-quantiles is jagged though every curve behind it is smooth. Here a quantile is the mean of the draws
-near its rank, weighted by how likely each is to hold that rank: it moves from the plain one by less
-than chance moves both. What is forecast is then smoothed over time, no further than by that.
+A plain quantile of a few hundred draws jumps from one draw to the next, so its line is jagged
+although every curve is smooth. Here a quantile is the mean of the draws near its rank, weighted by
+how likely each is to have that rank. It differs from the plain one by less than the error that
+chance gives both. A forecast is then smoothed over time, by no more than that error.
 """
 
 from __future__ import annotations
@@ -31,14 +31,14 @@ __all__ = ["gravity_bands", "rate_bands", "rates_ahead", "smooth_quantiles"]
 
 Floats = NDArray[np.float64]
 
-_DRAWS: Final = 1000  # that stand for all of them; more tell no more
-_SEED: Final = 1  # any will do; fixed, so that the same diary gives the same picture
-_SMOOTHED: Final = 0.05  # of what is forecast, either way
-_NEXT_TO_NOTHING: Final = -60.0  # ln of a rate: below it all are none
+_DRAWS: Final = 1000  # draws that stand for all of them; more do not help
+_SEED: Final = 1  # any seed; fixed, so that a diary always gives the same picture
+_SMOOTHED: Final = 0.05  # days of smoothing of the forecast, either way
+_NEXT_TO_NOTHING: Final = -60.0  # ln of a rate: below it counts as none
 
 
 def smooth_quantiles(values: Floats, levels: ArrayLike, *, effective: float) -> Floats:
-    r"""Quantiles over draws that all count alike, smooth along the other axis.
+    r"""Quantiles over draws of equal weight, smooth along the other axis.
 
     Parameters
     ----------
@@ -55,10 +55,9 @@ def smooth_quantiles(values: Floats, levels: ArrayLike, *, effective: float) -> 
 
     Notes
     -----
-    With n independent draws the rank of the quantile at level p is good to
-    :math:`\sqrt{p (1 - p) / (n + 2)}`. The sorted draws are averaged with the normal
-    weights of that spread about p: the estimator of Harrell and Davis [1]_, its beta weights taken
-    as normal.
+    With n independent draws, the rank of the quantile at level p is right to :math:`\sqrt{p (1 - p)
+    / (n + 2)}`. The sorted draws are averaged with normal weights of that spread around p: the
+    estimator of Harrell and Davis [1]_, with normal instead of beta weights.
 
     References
     ----------
@@ -83,7 +82,7 @@ def _rank_error(level: Floats, effective: float) -> Floats:
 
 
 def rate_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
-    """Quantiles of the rate along the tail, as the jar felt it on warm and cold evenings.
+    """Quantiles of the rate along the tail, on warm and cold evenings as they were.
 
     Parameters
     ----------
@@ -112,7 +111,7 @@ def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
     Parameters
     ----------
     fit : Fit
-        In which gravity of the tail took part: without it nothing is known of where it ends.
+        One that used gravity of the tail: without it nothing is known about the end.
     days : ndarray, shape (k,)
         Days since the start of the tail, at least 0.
     levels : array_like, shape (q,)
@@ -121,7 +120,7 @@ def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
     Returns
     -------
     ndarray, shape (q, k)
-        SG of the wine itself: the error of a reading comes on top.
+        SG of the wine itself: the error of a reading is extra.
     """
     curve, lived = _some(fit, _DRAWS)
     thermal = thermal_days_at(days, lived, fit.tail.days)
@@ -132,13 +131,13 @@ def gravity_bands(fit: Fit, days: Floats, levels: ArrayLike) -> Floats:
 def rates_ahead(
     fit: Fit | None, whole: Whole | None, since: datetime, days: Floats, levels: ArrayLike
 ) -> Floats:
-    """Quantiles of the rate at the usual temperature, as `forecast` has it.
+    """Quantiles of the rate at the usual temperature, as in `forecast`.
 
     Parameters
     ----------
     fit : Fit or None
     whole : Whole or None
-        One of the two must be there.
+        One of the two must be given.
     since : datetime
         No earlier than the last count.
     days : ndarray, shape (k,)
@@ -153,9 +152,9 @@ def rates_ahead(
 
     Notes
     -----
-    At the usual temperature every curve is smooth, and so are their quantiles but for chance. So
+    At the usual temperature every curve is smooth, and so are their quantiles except for chance. So
     the logarithm of each is smoothed by straight lines fitted to its neighbours in time, and moves
-    by no more than the error that chance leaves it.
+    by no more than the error due to chance.
     """
     log_rates, weights, beside = [], [], heard(fit, whole)
     if fit is not None:
@@ -186,18 +185,18 @@ def _by_neighbours(days: Floats, lines: Floats) -> Floats:
     reach = max(_SMOOTHED * float(np.ptp(days)), 1e-9)
     weight = np.exp(-0.5 * (away / reach) ** 2)
     s0, s1, s2 = (np.sum(weight * away**n, axis=1, keepdims=True) for n in range(3))
-    flat = 1e-3 * reach**2  # flat where there are no neighbours to show a slope
+    flat = 1e-3 * reach**2  # flat if no neighbours show a slope
     share = weight * (s2 + flat - s1 * away) / (s0 * (s2 + flat) - s1**2)
     return np.asarray(lines @ share.T, float)
 
 
 def _effective(weights: Floats) -> float:
-    """Number of equal draws that weighted ones are worth (Kish)."""
+    """Number of equally weighted draws that these are worth (Kish)."""
     return float(1.0 / np.sum(weights**2))
 
 
 def _some(fit: Fit, n: int) -> tuple[Curve, Floats]:
-    """So many draws of a fit that count alike: their curves, and the time that they lived."""
+    """Some draws of a fit, of equal weight: their curves and their thermal time."""
     rows = equal_rows(fit.draws.weights, n, _SEED)
     parts = {field.name: getattr(fit.curve, field.name) for field in fields(fit.curve)}
     curve = replace(

@@ -1,7 +1,7 @@
-"""Bubbles summed up over time, and the gas that they were: what counts say of a fall of gravity.
+"""Bubbles added up over days, to compare with how far the gravity fell.
 
-Bubbles leave between the evenings too: the rate is taken to run straight from one count to the
-next. Sums are made only within a stretch in which a bubble stays what it was.
+Between two counts the rate is taken to change in a straight line. Bubbles are added up only within
+a stretch in which the size of a bubble stays the same.
 """
 
 from __future__ import annotations
@@ -30,19 +30,19 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-WIDEST_GAP_DAYS = 4.0  # between evenings that are summed up; chosen
+WIDEST_GAP_DAYS = 4.0  # between two counts that may be joined; our choice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BubbleTotals:
-    """Bubbles since the first count of a stretch without a break.
+    """Bubbles since the first count of one unbroken stretch.
 
     Attributes
     ----------
     start : datetime
         When the first count was made.
     end : datetime or None
-        The break that ends the stretch; None where it still runs.
+        The break that ends the stretch; None if it still runs.
     days : ndarray, shape (n,)
         Time of each count since `start` [days].
     per_day : ndarray, shape (n,)
@@ -64,7 +64,7 @@ class BubbleTotals:
         Returns
         -------
         float or None
-            None where evenings more than `WIDEST_GAP_DAYS` apart, or a break, leave time uncovered.
+            None if a break, or a gap of more than `WIDEST_GAP_DAYS`, leaves part of the time out.
         """
         if self.end is not None and until > self.end:
             return None
@@ -78,13 +78,13 @@ class BubbleTotals:
         return float(np.trapezoid(np.interp(knots, self.days, self.per_day), knots))
 
     def _around(self, low: float, high: float) -> slice:
-        """Counts between two days, and the one before and after."""
+        """Counts between two days, with one more before and one after."""
         first, last = np.searchsorted(self.days, [low, high])
         return slice(max(int(first) - 1, 0), int(last) + 1)
 
 
 def find_totals(visits: Sequence[Visit], within: datetime) -> BubbleTotals | None:
-    """Sum up the stretch in which a moment lies.
+    """Add up the stretch that holds a moment.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def find_totals(visits: Sequence[Visit], within: datetime) -> BubbleTotals | Non
     Returns
     -------
     BubbleTotals or None
-        None where nothing was counted in that stretch.
+        None if nothing was counted in that stretch.
     """
     breaks = [v.when for v in visits if v.event in BREAKS]
     start = max((when for when in breaks if when <= within), default=None)
@@ -106,7 +106,7 @@ def find_totals(visits: Sequence[Visit], within: datetime) -> BubbleTotals | Non
         for v in visits
         if v.per_min is not None
         and (start is None or v.when > start)
-        and (end is None or v.when <= end)  # a count in the row of a break was made before it
+        and (end is None or v.when <= end)  # counted before the break of its row
     ]
     if not counted:
         return None
@@ -122,7 +122,7 @@ def find_totals(visits: Sequence[Visit], within: datetime) -> BubbleTotals | Non
 def points_per_ml(
     visits: Sequence[Visit], since: datetime, until: datetime, litres: float
 ) -> float | None:
-    """Fall that the bubbles between two moments make, for each mL that a bubble holds.
+    """Fall of gravity that the bubbles between two moments stand for, per mL in a bubble.
 
     Parameters
     ----------
@@ -135,11 +135,11 @@ def points_per_ml(
     Returns
     -------
     float or None
-        [points/mL]; None where the evenings do not cover the time.
+        [points/mL]; None if the counts do not cover the time.
 
     Notes
     -----
-    Bubbles divided by the gas of a point in that many litres, `ML_GAS_PER_POINT_LITRE` each.
+    Bubbles divided by the gas that one point makes: `ML_GAS_PER_POINT_LITRE` times the litres.
     """
     totals = find_totals(visits, since)
     bubbles = None if totals is None else totals.bubbles(since, until)

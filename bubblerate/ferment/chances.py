@@ -1,4 +1,4 @@
-"""Weighted draws as medians, intervals, dates and chances."""
+"""Turns weighted draws into medians, intervals, dates and chances."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ __all__ = ["HORIZON_DAYS", "Crossing", "Span", "quantiles", "span_of"]
 
 Floats = NDArray[np.float64]
 
-HORIZON_DAYS: Final = 60.0  # beyond it a date is not given
-_FURTHEST_DAYS: Final = 10_000.0  # stands for never, so that sums stay finite
-_KEPT: Final = 1000  # draws of a crossing: enough for chances of a part in a thousand
+HORIZON_DAYS: Final = 60.0  # no date is given beyond this
+_FURTHEST_DAYS: Final = 10_000.0  # stands for "never", to keep sums finite
+_KEPT: Final = 1000  # draws of a crossing: enough for a chance of one in a thousand
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Span:
-    """A median and the interval that should hold the truth four times in five."""
+    """A median, and an interval that should hold the truth four times out of five."""
 
     low80: float
     median: float
@@ -32,7 +32,7 @@ class Span:
 class Crossing:
     """When the rate falls below a threshold; a time more than `HORIZON_DAYS` ahead is None.
 
-    Before the first count of the tail nothing is known: a time at that count means then or earlier.
+    Nothing is known before the first count of the tail: a time at that count means then or earlier.
 
     Attributes
     ----------
@@ -41,8 +41,7 @@ class Crossing:
     at : datetime
         The moment asked about.
     draws : ndarray, shape (d,)
-        Days from `at` to the crossing, each as likely as the next, the earliest first; negative
-        where it is past.
+        Days from `at` to the crossing, all equally likely, earliest first; negative if it is past.
     """
 
     threshold_per_min: float
@@ -50,19 +49,19 @@ class Crossing:
     draws: Floats = field(repr=False)
 
     def __eq__(self, other: object) -> bool:
-        """Whether it is the same crossing, draw by draw."""
+        """Whether both are the same crossing, draw by draw."""
         if not isinstance(other, Crossing):
             return NotImplemented
         mine, theirs = (self.at, self.threshold_per_min), (other.at, other.threshold_per_min)
         return mine == theirs and np.array_equal(self.draws, other.draws)
 
     def __hash__(self) -> int:
-        """Of what it is a crossing; its draws are left out."""
+        """Hash of the threshold and the moment; the draws are left out."""
         return hash((self.at, self.threshold_per_min))
 
     @classmethod
     def of(cls, ahead: Floats, weights: Floats, at: datetime, threshold_per_min: float) -> Crossing:
-        """Gather weighted draws of the days ahead, both of shape (m,)."""
+        """Make one from weighted draws of the days ahead, both of shape (m,)."""
         order = np.argsort(ahead)
         levels = (np.arange(_KEPT) + 0.5) / _KEPT
         i = np.searchsorted(np.cumsum(weights[order]), levels)
@@ -75,7 +74,7 @@ class Crossing:
         return float(np.searchsorted(self.draws, ahead, side="right") / len(self.draws))
 
     def ppf(self, chance: float) -> datetime | None:
-        """Moment by which the rate is below the threshold with such a chance.
+        """Moment by which the rate is below the threshold with this chance.
 
         Parameters
         ----------
@@ -95,13 +94,13 @@ class Crossing:
         if not 0.0 <= chance <= 1.0:
             raise ValueError(f"a chance in the range 0 to 1 is needed, got {chance}")
         place, last = len(self.draws) * chance - 0.5, len(self.draws) - 1
-        below = min(max(math.floor(place), 0), last)  # each draw in the middle of its share
+        below = min(max(math.floor(place), 0), last)  # each draw sits in the middle of its share
         low, high = self.draws[below], self.draws[min(below + 1, last)]
         ahead = float(low + (high - low) * min(max(place - below, 0.0), 1.0))
         return self.at + timedelta(days=ahead) if ahead <= HORIZON_DAYS else None
 
     def chance_by(self, when: datetime) -> float:
-        """Chance of being below it by a moment: another name of `cdf`, in words."""
+        """Chance that the rate is below the threshold by a moment: a plainer name for `cdf`."""
         return self.cdf(when)
 
     @property
@@ -116,7 +115,7 @@ class Crossing:
 
     @property
     def median(self) -> datetime | None:
-        """Moment that is as likely too early as too late."""
+        """Moment that is as likely to be too early as too late."""
         return self.ppf(0.5)
 
     @property
@@ -136,7 +135,7 @@ class Crossing:
 
     @property
     def p_not_in_60_days(self) -> float:
-        """Chance that it will not be within `HORIZON_DAYS`."""
+        """Chance that it is not below it within `HORIZON_DAYS`."""
         return 1.0 - self.cdf(self.at + timedelta(days=HORIZON_DAYS))
 
 
@@ -147,12 +146,12 @@ def span_of(values: Floats, weights: Floats) -> Span:
 
 
 def quantiles(values: Floats, weights: Floats, levels: ArrayLike) -> Floats:
-    """Quantiles of weighted draws, each standing in the middle of its weight.
+    """Quantiles of weighted draws, each in the middle of its weight.
 
     Parameters
     ----------
     values, weights : ndarray, shape (m,)
-        The weights adding up to 1.
+        The weights add up to 1.
     levels : array_like, shape (q,)
         In (0, 1).
 

@@ -1,6 +1,6 @@
-"""Posterior predictive checks: how likely is what was written down, if the fitted curve is true.
+"""Checks how likely each entry is if the fitted curve is true (posterior predictive checks).
 
-The draws carry the doubt of the curve, so a chance here counts that too. Times are in days, rates
+The draws carry the uncertainty of the curve, so these chances include it. Times are in days, rates
 in bubbles a minute.
 """
 
@@ -25,12 +25,12 @@ __all__ = ["expected_per_min", "last_count_surprise", "reading_surprise", "weath
 
 Floats = NDArray[np.float64]
 
-_WEATHER_HOURS = (1.0, 60.0)  # between two visits whose air can be compared; chosen
-_AIR_C = (0.0, 40.0)  # in which the formulas of the gas hold
+_WEATHER_HOURS = (1.0, 60.0)  # hours between two visits whose air can be compared; our choice
+_AIR_C = (0.0, 40.0)  # range in which the formulas for the gas hold
 
 
 def reading_surprise(fit: Fit) -> Floats:
-    """Chance of a reading at least so far off, either way, for each in the tail.
+    """Chance of a reading at least this far off, either way, for each in the tail.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def reading_surprise(fit: Fit) -> Floats:
 
 
 def expected_per_min(fit: Fit) -> Floats:
-    """Rate that the curve makes of each count's evening, at the usual temperature.
+    """Rate of the curve at each count, at the usual temperature.
 
     Parameters
     ----------
@@ -70,7 +70,7 @@ def expected_per_min(fit: Fit) -> Floats:
 
 
 def last_count_surprise(fit: Fit) -> tuple[float, float]:
-    """How far the last count lies off its curve, and the chance of one at least so far off.
+    """How far the last count is off its curve, and the chance of one at least this far off.
 
     Parameters
     ----------
@@ -79,9 +79,9 @@ def last_count_surprise(fit: Fit) -> tuple[float, float]:
     Returns
     -------
     excess_per_min : float
-        What was counted less what was expected at that evening's warmth [bubbles/min].
+        Counted minus expected at that evening's warmth [bubbles/min].
     chance : float
-        Of a count at least so far off, either way: negative binomial around each draw's curve.
+        Chance of a count at least this far off, either way: negative binomial around each draw.
 
     Notes
     -----
@@ -99,25 +99,25 @@ def last_count_surprise(fit: Fit) -> tuple[float, float]:
 
 
 def weather_per_min(fit: Fit, before: Visit, after: Visit) -> float:
-    """Bubbles a minute that the air alone drives out between two visits.
+    """Bubbles a minute that weather alone drives out between two visits.
 
     Parameters
     ----------
     fit : Fit
     before, after : Visit
-        With what is noted of the temperature [C] and the pressure of the air [hPa]; what one of
-        them lacks counts as unchanged.
+        With temperature [C] and pressure of the air [hPa] as noted; what one of them lacks counts
+        as unchanged.
 
     Returns
     -------
     float
-        [bubbles/min], negative where the airlock is drawn in; 0 where litres are unknown, the
-        visits lie less than 1 or more than 60 hours apart, or the formulas do not hold.
+        [bubbles/min]; negative if air is drawn in; 0 if litres are unknown, if the visits are less
+        than 1 or more than 60 hours apart, or if the formulas do not hold.
 
     Notes
     -----
-    Gas by `bubblerate.physics.airlock.weather_gas`, from a wine of 12 % vol saturated with it and
-    a headspace of 7 % (common practice, no source), spread evenly over the time between.
+    The gas is from `bubblerate.physics.airlock.weather_gas`, for a wine of 12 % vol saturated with
+    it and a headspace of 7 % (common practice, no source). It is spread evenly over the time.
     """
     litres, bubble = fit.evidence.litres, fit.evidence.bubble_ml
     hours = (after.when - before.when).total_seconds() / 3600.0

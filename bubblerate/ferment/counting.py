@@ -1,4 +1,4 @@
-"""The laws of a count: negative binomial where it is sound, any number where it is an outlier."""
+"""How likely a count is: negative binomial if sound, any number if it is an outlier."""
 
 from __future__ import annotations
 
@@ -12,18 +12,18 @@ __all__ = ["log_negative_binomial", "log_odds_of_soundness", "log_of_counts"]
 
 Floats = NDArray[np.float64]
 
-_LEAST_SPREAD = 1e-7  # of rates between evenings, squared: this near to Poisson it makes no odds
-_LEAST_STIRLING = 8.0  # above it four terms of the series are good to 1e-11
+_LEAST_SPREAD = 1e-7  # relative variance of rates: below it, same as Poisson
+_LEAST_STIRLING = 8.0  # above it, four terms of the series are right to 1e-11
 _HALF_LOG_2PI = 0.5 * np.log(2.0 * np.pi)
 
 
 def log_odds_of_soundness(bubbles: Floats, log_mean: Floats, overdispersion: Floats) -> Floats:
-    """Log odds of each count to have been made soundly, not to be an outlier.
+    """Log odds that each count is sound and not an outlier.
 
     Parameters
     ----------
     bubbles : ndarray, shape (n,)
-        Counted.
+        Bubbles counted.
     log_mean : ndarray, shape (m, n)
         Natural logarithm of the bubbles expected.
     overdispersion : ndarray, shape (m, 1)
@@ -43,14 +43,14 @@ def log_odds_of_soundness(bubbles: Floats, log_mean: Floats, overdispersion: Flo
 
 
 def log_of_counts(log_odds: Floats, bubbles: Floats, weights: Floats) -> Floats:
-    """Log likelihood of counts, each sound or an outlier and each by its weight.
+    """Log likelihood of counts, each of which may be an outlier and has its weight.
 
     Parameters
     ----------
     log_odds : ndarray, shape (m, n)
-        What `log_odds_of_soundness` says.
+        From `log_odds_of_soundness`.
     bubbles, weights : ndarray, shape (n,)
-        Counted, and how much of each count's say is its own.
+        Bubbles counted, and the weight of each count.
 
     Returns
     -------
@@ -61,7 +61,7 @@ def log_of_counts(log_odds: Floats, bubbles: Floats, weights: Floats) -> Floats:
 
 
 def _log_outlier(bubbles: Floats) -> Floats:
-    """Log probability of each number as an outlier: even in its logarithm; shape (n,)."""
+    """Log probability of each number as an outlier, uniform in its logarithm; shape (n,)."""
     spread = OUTLIER_DECADES * np.log(10.0) * (bubbles + 1.0)
     return np.asarray(np.log(OUTLIER_SHARE / spread), float)
 
@@ -69,7 +69,7 @@ def _log_outlier(bubbles: Floats) -> Floats:
 def log_negative_binomial(
     counts: ArrayLike, log_mean: ArrayLike, overdispersion: ArrayLike
 ) -> Floats:
-    r"""Log probability of counts whose rate itself scatters.
+    r"""Log probability of counts if the rate itself scatters.
 
     Parameters
     ----------
@@ -104,14 +104,14 @@ def log_negative_binomial(
     near = spread < _LEAST_SPREAD
     if not np.any(near):
         return np.asarray(log_p, float)
-    # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v tends to n (n - 1) v / 2 as v tends to 0, while
-    # its terms grow and cancel: below the limit the tendency is nearer the truth than the terms
+    # ln Gamma(n + 1/v) - ln Gamma(1/v) + n ln v goes to n (n - 1) v / 2 as v goes to 0, but its
+    # terms grow and cancel. So for a small v the limit is more exact than the terms
     poisson = 0.5 * n * (n - 1.0) * spread - gammaln(n + 1.0) + n * log_mu - mu
     return np.asarray(np.where(near, poisson, log_p), float)
 
 
 def _log_gamma(z: Floats) -> Floats:
-    """Ln of the gamma function above 0 (Stirling's series, DLMF 5.11.1), at a fifth of its cost."""
+    """Ln of the gamma function above 0 (Stirling's series, DLMF 5.11.1), in a fifth of the time."""
     inverse = 1.0 / z
     square = inverse * inverse
     series = inverse * (1 / 12 - square * (1 / 360 - square * (1 / 1260 - square / 1680)))

@@ -1,4 +1,4 @@
-"""When the gas of a decay curve drops to a given rate: one root, bracketed in closed form.
+"""Finds when a decay curve drops to a given rate: one root, bracketed in closed form.
 
 Letters and units are those of `bubblerate.ferment.decay`.
 """
@@ -14,7 +14,7 @@ __all__ = ["crossing_days"]
 
 Floats = NDArray[np.float64]
 
-_CLOSE = 1e-9  # of a day and of the time itself
+_CLOSE = 1e-9  # of a day, and relative to the time
 _MOST_STEPS = 200  # bisection alone needs about 60; a guard against an endless loop
 
 
@@ -33,27 +33,27 @@ def crossing_days(
     Parameters
     ----------
     gas_per_day : array_like
-        The rate looked for [points/day], above 0.
+        The rate to find [points/day], above 0.
     max_uptake, sugar, half_saturation, inactivation_per_day, second, pace : array_like
         As in `bubblerate.ferment.decay.log_gas_per_day`.
 
     Returns
     -------
     ndarray
-        Days since the start of the curve; 0 where the gas starts at or below the rate.
+        Days since the start of the curve; 0 if the gas starts at or below the rate.
 
     Raises
     ------
     ValueError
         If `gas_per_day` is not above 0.
     ArithmeticError
-        If no root is found, which no curve of positive parameters makes happen.
+        If no root is found, which cannot happen with positive parameters.
 
     Notes
     -----
-    The rate falls monotonically, so there is one root. Each of the two terms is below half the
-    rate by a time in closed form, and the later of these bounds the root, which Newton's steps
-    find within 1e-9 of a day and of itself, or bisections where these fail.
+    The rate only falls, so there is one root. For each of the two terms a closed form gives a time
+    by which it is below half the rate. The later of these bounds the root. Newton's steps find it
+    within 1e-9, of a day and relative; where they fail, bisection does.
 
     Examples
     --------
@@ -86,7 +86,7 @@ def _excess(curves: Floats, t: Floats) -> tuple[Floats, Floats]:
 
 
 def _latest(curves: Floats) -> Floats:
-    """Time by which each rate is surely below its target: both terms are below half of it."""
+    """Time by which each rate is surely below its target, as both terms are below half of it."""
     b, s0, k, d, held, leave, target = curves
     second_by = np.maximum(np.log(held * leave / (0.5 * target)) / leave, 0.0)
     latest = np.maximum(_latest_crossing(0.5 * target, b, s0, k, d), second_by)
@@ -94,8 +94,8 @@ def _latest(curves: Floats) -> Floats:
 
 
 def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> Floats:
-    """Time by which the fall is surely below `target`; 0 for curves that start below it."""
-    share = np.minimum(target / b, 1.0)  # w / (1 + w) at the crossing of a yeast that does not die
+    """Time by which the fall is surely below `target`; 0 for a curve that starts below it."""
+    share = np.minimum(target / b, 1.0)  # w / (1 + w) at the crossing, if the yeast does not die
     with np.errstate(divide="ignore", invalid="ignore"):
         sugar_then = k * share / (1.0 - share)
         undying = (s0 - sugar_then + k * np.log(s0 / sugar_then)) / b
@@ -107,10 +107,10 @@ def _latest_crossing(target: Floats, b: Floats, s0: Floats, k: Floats, d: Floats
 
 
 def _roots(curves: Floats) -> Floats:
-    """Times at which rates that start above their targets come down to them.
+    """Times at which rates that start above their target come down to it.
 
-    Newton steps that leave the bracket, or do not halve, are bisections; curves whose root is found
-    take part in no further step.
+    A Newton step that leaves the bracket, or does not halve, is replaced by a bisection. Curves
+    whose root is found are left out of further steps.
     """
     found, going = np.empty(curves.shape[1]), np.arange(curves.shape[1])
     high = _latest(curves)
@@ -119,10 +119,10 @@ def _roots(curves: Floats) -> Floats:
         value, slope = _excess(curves, t)
         low, high = np.where(value > 0.0, t, low), np.where(value > 0.0, high, t)
         move = -value / slope
-        # a move that is not half the last one is a bisection: Newton may circle between two slopes
+        # bisect if a move is more than half the last one: Newton may circle between two slopes
         inside = (t + move > low) & (t + move < high) & (np.abs(move) <= 0.5 * last)
         near = _CLOSE * (1.0 + t)
-        # the one or the other, as rounding may hide the slope or the sign
+        # either test, as rounding may hide the slope or the sign
         arrived = (np.abs(move) <= near) | (high - low <= near)
         found[going[arrived]] = np.clip(t + move, low, high)[arrived]
         on = ~arrived

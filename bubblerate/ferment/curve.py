@@ -1,10 +1,10 @@
-"""Many decay curves at once, and thermal time.
+"""Many decay curves at once, in the parameters the fit uses; and thermal time, as yeast feels it.
 
 A point in parameter space is one row of `theta`, shape (m, p); each column has a name. All are
-natural logarithms, but for `finish`, in points above 1.000, and `share`, a log odds, so that every
-real vector is a possible ferment. What the counts see first, the rate and the fall of both sugars
-together at the start, are columns, so that the density is about as round as it can be. Times are
-days since the start of the tail, last axis time.
+natural logarithms, except `finish`, in points above 1.000, and `share`, a log odds. So every real
+vector is a possible ferment. What counts tell best, the rate and the fall of both sugars at the
+start, are columns of their own, so that the density is as round as it can be. Times are days since
+the start of the tail, on the last axis.
 """
 
 from __future__ import annotations
@@ -29,8 +29,8 @@ Floats = NDArray[np.float64]
 class Curve:
     """Parameters of m decay curves in natural units, each of shape (m, 1); q10 may be (1, 1)."""
 
-    rate: Floats  # bubbles a minute at the start, at the usual temperature, today's bubble
-    fall: Floats  # of the gravity, at the start
+    rate: Floats  # bubbles/min at the start, at the usual temperature, today's bubble size
+    fall: Floats  # fall of the gravity at the start
     sugar: Floats
     half_saturation: Floats
     inactivation_per_day: Floats
@@ -39,11 +39,11 @@ class Curve:
     overdispersion: Floats
     q10: Floats
     finish: Floats  # points above 1.000
-    log_bubbles: Floats  # (m, j): ln of bubbles for the same gas, in each earlier stretch
+    log_bubbles: Floats  # (m, j), ln of bubbles for the same gas in each earlier stretch
 
     @property
     def ferment(self) -> dict[str, Floats]:
-        """What the functions of `decay` take of the first sugar and the yeast."""
+        """The first sugar and the yeast, as arguments for the functions of `decay`."""
         return {
             "max_uptake": self.fall * (1.0 + self.half_saturation / self.sugar),
             "sugar": self.sugar,
@@ -53,12 +53,12 @@ class Curve:
 
     @property
     def gas(self) -> dict[str, Floats]:
-        """The same and the second sugar beside it."""
+        """The same, with the second sugar."""
         return {**self.ferment, "second": self.second, "pace": self.pace}
 
     @property
     def log_per_point(self) -> Floats:
-        """Ln of the bubbles a minute that a fall of one point a day makes, with today's bubble."""
+        """Ln of the bubbles a minute from a fall of one point a day, with today's bubble size."""
         return np.log(self.rate) - np.log(self.fall + self.second * self.pace)
 
     def points_left(self, days: ArrayLike) -> Floats:
@@ -77,20 +77,20 @@ class Curve:
 
 
 def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
-    """Rows of parameters as named columns in natural units.
+    """Turn rows of parameters into named columns in natural units.
 
     Parameters
     ----------
     theta : ndarray, shape (m, p)
     names : sequence of str
-        Names of the p columns: those of `Curve`, but `start` for the fall of both sugars together
-        and `share` for the log odds of the second in it; `q10`, `finish` and the bubbles of
-        earlier stretches, named ``bubbles 0``, ``bubbles 1`` and so on, may be absent.
+        Names of the p columns: those of `Curve`, with `start` for the fall of both sugars together
+        and `share` for the log odds of the second. There may be no `q10`, no `finish`, and no
+        bubbles of earlier stretches, named ``bubbles 0``, ``bubbles 1`` and so on.
 
     Returns
     -------
     Curve
-        Where absent, q10 is 1 and the finish is 1.000.
+        Without their columns, q10 is 1 and the finish is 1.000.
     """
     columns = dict(zip(names, theta.T[:, :, None], strict=True))
     finish = columns.pop("finish", np.zeros((len(theta), 1)))
@@ -105,16 +105,17 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
 
 
 def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
-    """Time as the yeast lives it: days at the usual temperature that do the same.
+    """Thermal time: the days at the usual temperature in which the yeast does as much.
 
     Parameters
     ----------
     days : ndarray, shape (n,)
         Calendar time [days], rising from the start of the tail.
     temp_offset_10c : ndarray, shape (n,)
-        (temperature - usual) / 10 C at these times; between them the speed changes steadily.
+        (temperature - usual) / 10 C at these times; in between, the speed changes in a straight
+        line.
     q10 : ndarray, shape (m, 1)
-        Factor by which 10 C speeds the yeast up; one for all where no warmth is known.
+        Factor by which 10 C speeds the yeast up; a single one if no warmth is known.
 
     Returns
     -------
@@ -123,8 +124,8 @@ def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
 
     Notes
     -----
-    Speed goes by Q10, :math:`Q_{10}^{(T - T_{usual})/10}` (common practice, no source), summed by
-    the trapezoidal rule.
+    The speed follows Q10, :math:`Q_{10}^{(T - T_{usual})/10}` (common practice, no source), summed
+    by the trapezoidal rule.
     """
     speed = np.exp(np.log(q10) * temp_offset_10c)  # (m, n)
     steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)
@@ -132,21 +133,21 @@ def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
 
 
 def thermal_days_at(days: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:
-    """Thermal time at any calendar days, from that at the counts.
+    """Thermal time at any calendar days, given that at the counts.
 
     Parameters
     ----------
     days : ndarray, shape (k,)
         Calendar time since the start of the tail, at least 0 [days].
     thermal_at_counts : ndarray, shape (m, n)
-        What `thermal_days` says of the counts.
+        From `thermal_days`.
     count_days : ndarray, shape (n,)
         When they were made.
 
     Returns
     -------
     ndarray, shape (m, k)
-        Interpolated between counts; after the last one time runs on at the usual temperature.
+        Interpolated between counts; after the last one at the usual temperature.
     """
     if len(count_days) == 1:
         return np.asarray(thermal_at_counts + days - count_days[0], float)

@@ -1,6 +1,6 @@
-r"""The decay curve: how a dying yeast takes up the last of the sugar, in closed form.
+r"""The decay curve: how a dying yeast uses up the last of the sugar, in closed form.
 
-Sugar is counted in points of gravity still to fall (1 point = 0.001 SG), time in days, rates in
+Sugar is given in points of gravity still to fall (1 point = 0.001 SG), time in days, rates in
 points a day. Every function takes floats or arrays that broadcast together.
 
 Yeast takes up sugar by a saturating law while its own activity dies away,
@@ -47,9 +47,9 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-_LEAST_X = -600.0  # of w + ln w = x: below it w is no number that matters, and its logarithm is x
-_GUESS = (0.74299, -0.68775, 0.12359)  # fitted here: the largest error of the guess is the least
-_LEAST_PACE = 1e-200  # 1/day, in place of 0, for which the sums are the same to the last digit
+_LEAST_X = -600.0  # x in w + ln w = x; below it w is negligible, and its logarithm is x
+_GUESS = (0.74299, -0.68775, 0.12359)  # fitted by us for the least largest error
+_LEAST_PACE = 1e-200  # 1/day, used instead of 0: the sums are the same to the last digit
 
 
 def points_left(
@@ -60,7 +60,7 @@ def points_left(
     half_saturation: ArrayLike,
     inactivation_per_day: ArrayLike,
 ) -> Floats:
-    """Sugar left at `days`, including any that a dying yeast will never reach.
+    """Sugar left at `days`, including any that a dying yeast will never use.
 
     Parameters
     ----------
@@ -111,7 +111,7 @@ def points_never(
     Returns
     -------
     ndarray
-        Sugar never taken up [points]; 0 where `inactivation_per_day` is 0.
+        Sugar never taken up [points]; 0 if `inactivation_per_day` is 0.
 
     Notes
     -----
@@ -175,7 +175,7 @@ def log_gas_per_day(
     second: ArrayLike,
     pace: ArrayLike,
 ) -> Floats:
-    """Natural logarithm of the rate at which gas leaves, in points of gravity that would make it.
+    """Natural logarithm of the rate at which gas leaves, as the fall of gravity that makes it.
 
     Parameters
     ----------
@@ -210,9 +210,9 @@ def log_gas_per_day(
 
 
 def omega(t: Floats, b: Floats, s0: Floats, k: Floats, d: Floats) -> tuple[Floats, Floats]:
-    """Argument x of equation 2 and w(x); letters as at the head of this module."""
+    """Argument x of equation 2, and w(x); letters as at the top of this module."""
     d = np.maximum(d, _LEAST_PACE)
-    # tau / k is -(b / k) expm1(-d t) / d, exact however small d is
+    # tau / k is -(b / k) expm1(-d t) / d, which is exact even for a small d
     x = np.log(s0 / k) + s0 / k + np.expm1(-d * t) / d * (b / k)
     return x, wright_omega(x)
 
@@ -227,12 +227,12 @@ def wright_omega(x: Floats) -> Floats:
     Returns
     -------
     ndarray
-        Of its shape.
+        Same shape.
 
     Notes
     -----
-    A closed guess [1]_ that three fitted numbers make good to 0.1 %, then a step of the fourth
-    order [2]_: some twenty simple operations over whole arrays, in place of a loop with branches.
+    A closed guess [1]_, right to 0.1 % with three fitted numbers, then a step of the fourth order
+    [2]_: about twenty simple operations on whole arrays instead of a loop with branches.
 
     References
     ----------
@@ -257,7 +257,7 @@ def wright_omega(x: Floats) -> Floats:
 
 
 def log_sum(one: Floats, other: Floats) -> Floats:
-    """Ln of the sum of two numbers given by their logarithms, which are finite."""
+    """Ln of the sum of two numbers, given by their finite logarithms."""
     return np.asarray(np.maximum(one, other) + np.log1p(np.exp(-np.abs(one - other))), float)
 
 

@@ -1,4 +1,4 @@
-"""Draws of a fit as a table of pandas in natural units, and draws of equal weight out of it."""
+"""The draws of a fit as a pandas table in natural units, weighted or resampled to equal weights."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["draws_frame", "equal_rows"]
 
-# Names that say their unit; all others stand as the curve has them.
+# Columns named with their unit; all others keep the curve's name.
 _NAMES = {
     "rate": "rate_per_min",
     "fall": "fall_points_per_day",
@@ -30,12 +30,12 @@ _NAMES = {
 
 
 def draws_frame(curve: Curve, draws: Draws) -> pd.DataFrame:
-    """Table of the draws of a curve.
+    """Make a table of the draws of a curve.
 
     Parameters
     ----------
     curve : Curve
-        Of m draws.
+        Parameters of m draws.
     draws : Draws
 
     Returns
@@ -44,7 +44,7 @@ def draws_frame(curve: Curve, draws: Draws) -> pd.DataFrame:
         A column for each parameter, `finish_sg` for the gravity at the end, and `weight`, which
         sums to 1.
     """
-    import pandas as pd  # pictures ask for draws and need no table
+    import pandas as pd  # pictures use draws without this table
 
     columns: dict[str, NDArray[np.float64]] = {}
     for field in fields(curve):
@@ -62,20 +62,20 @@ def draws_frame(curve: Curve, draws: Draws) -> pd.DataFrame:
 
 
 def equal_rows(weights: NDArray[np.float64], n: int, seed: int) -> NDArray[np.intp]:
-    """Which draws stand for all, each as often as its weight says, in any order.
+    """Choose draws, each as often as its weight says, in any order.
 
     Parameters
     ----------
     weights : ndarray, shape (m,)
-        Summing to 1.
+        They sum to 1.
     n : int
-        How many are wanted, at least 1.
+        How many to choose, at least 1.
     seed : int
 
     Returns
     -------
     ndarray, shape (n,)
-        Of indices.
+        Indices.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""All that a fit goes by, on one clock: the counts of a tail, and the gravity read around it.
+"""Gathers what a fit uses, on one clock: the counts of a tail, and the gravity read around it.
 
 Times are days since the tail began; gravity is in points above 1.000.
 """
@@ -36,16 +36,16 @@ __all__ = ["Bubble", "Evidence", "evening_weights", "gather_evidence"]
 
 Floats = NDArray[np.float64]
 
-_PAIRS = 40  # latest readings from which the size of a bubble is learnt
+_PAIRS = 40  # latest readings used to learn the size of a bubble
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bubble:
-    """Gas that leaves for each bubble counted: log-normal, with the share that leaks."""
+    """Gas that leaves per bubble counted, leaks included; log-normal."""
 
     ml: float
     spread: float  # natural logarithm
-    learnt: bool  # from readings with counts between
+    learnt: bool  # learnt from readings with counts between them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -57,9 +57,9 @@ class Evidence:
     tail : Tail
         The n counts.
     weights : ndarray, shape (n,)
-        How much of each count's say is its own.
+        How far each count is independent of its neighbours.
     reading_days, reading_points : ndarray, shape (k,)
-        Gravity readings since the tail began; the latter above 1.000.
+        Time of each gravity reading since the tail began, and its points above 1.000.
     litres : float or None
         Wine in the vessel [L].
     finish : float or None
@@ -67,7 +67,7 @@ class Evidence:
     likely_finish : float
         Gravity at which physics expects it to end, points above 1.000.
     bubble_ml : Bubble or None
-        Gas for each bubble counted, as far as it is known before the tail; None without litres.
+        Gas per bubble counted, as known before the tail; None without litres.
     """
 
     tail: Tail
@@ -81,7 +81,7 @@ class Evidence:
 
     @property
     def tells_bubble(self) -> bool:
-        """Whether gravity has something to say of the size of a bubble."""
+        """Whether gravity can tell something about the size of a bubble."""
         return self.bubble_ml is not None and (self.bubble_ml.learnt or len(self.reading_days) > 0)
 
 
@@ -94,23 +94,23 @@ def gather_evidence(
     finish_sg: float | None,
     likely: FinishDistribution | None = None,
 ) -> Evidence:
-    """Join what a fit goes by.
+    """Gather what a fit uses.
 
     Parameters
     ----------
     tail : Tail
     visits : sequence of Visit
-        Live rows that the tail is of, oldest first.
+        Live rows that the tail was found in, oldest first.
     readings : sequence of Reading
-        Gravity since sugar was last added, corrected, oldest first. Those from before the tail tell
-        only of the size of a bubble: they would bind the end of the curve to its beginning, which
-        differs too much from one ferment to the next.
+        Gravity since sugar was last added, corrected, oldest first. Readings before the tail are
+        used only for the size of a bubble: they would tie the end of the curve to its start, and
+        that differs too much from one ferment to the next.
     litres : float or None
         Wine in the vessel [L].
     finish_sg : float or None
         Gravity at which the maker expects it to end.
     likely : FinishDistribution, optional
-        Where physics expects it to end; by default where most wines do.
+        Where physics expects it to end; by default where most wines end.
 
     Returns
     -------
@@ -141,10 +141,10 @@ def gather_evidence(
 
 
 def _bubble(readings: Sequence[Reading], visits: Sequence[Visit], litres: float) -> Bubble:
-    """Gas per bubble from pairs of readings with counts between: Bayes' rule on a grid of its log.
+    """Gas per bubble from pairs of readings with counts between them, by Bayes' rule on a grid.
 
-    Falls are normal around what the bubbles account for, with the error of two readings and of
-    the summing up; the prior is log-normal, and so, nearly, is the answer.
+    The grid is of the log of the gas. A fall is normal around what the bubbles explain, with the
+    error of two readings and of the sum. The prior is log-normal, and so, nearly, is the answer.
     """
     log_ml = np.linspace(np.log(0.05), np.log(50.0), 1201)
     log_p = -0.5 * ((log_ml - np.log(BUBBLE_ML)) / BUBBLE_ML_SPREAD) ** 2
@@ -166,7 +166,7 @@ def _bubble(readings: Sequence[Reading], visits: Sequence[Visit], litres: float)
 
 
 def evening_weights(tail: Tail) -> Floats:
-    r"""How much of a count's say is its own, since neighbouring evenings share their scatter.
+    r"""How far each count is independent, since neighbouring evenings share their scatter.
 
     Parameters
     ----------
@@ -176,21 +176,21 @@ def evening_weights(tail: Tail) -> Floats:
     Returns
     -------
     ndarray, shape (n,)
-        In [0, 1]; nearly 1 where few bubbles were counted, for chance is not shared; 0 where the
-        tail itself does not trust the count.
+        In [0, 1]; nearly 1 if few bubbles were counted, since chance is not shared; 0 if the tail
+        does not trust the count.
 
     Notes
     -----
     With a correlation :math:`\rho^{|t_i - t_j|}` between evenings, the scatter :math:`\phi^2` of
-    count i is as good as shared by :math:`\sum_j \rho^{|t_i - t_j|}` counts, and its counting
-    error :math:`1/n` by none. The weight is the ratio of the two variances, taken once from the
-    counts, so that it does not move with the parameters. Counting twice as often never weighs less.
-    A composite likelihood of our own; scatter and correlation are those of
+    count i is in effect shared by :math:`\sum_j \rho^{|t_i - t_j|}` counts. Its counting error
+    :math:`1/n` is shared by none. The weight is the ratio of the two variances, worked out once
+    from the counts, so that it does not move with the parameters. Counting twice as often never
+    weighs less. A composite likelihood of our own; scatter and correlation are those of
     `bubblerate.ferment.priors`.
     """
-    shared = EVENING_CORRELATION ** np.diff(tail.days)  # with the count before
+    shared = EVENING_CORRELATION ** np.diff(tail.days)  # correlation with the count before
     before, after = np.zeros(len(tail)), np.zeros(len(tail))
-    for i in range(1, len(tail)):  # sums over all counts before, and all after, in two passes
+    for i in range(1, len(tail)):  # sums over all earlier and all later counts, in two passes
         before[i] = shared[i - 1] * (1.0 + before[i - 1])
         after[-1 - i] = shared[-i] * (1.0 + after[-i])
     chance, scatter = 1.0 / (tail.bubbles + 1.0), EVENING_SCATTER**2

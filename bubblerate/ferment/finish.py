@@ -1,7 +1,7 @@
-"""Gravity at which a wine should end, as a distribution: one home for all that ask where it ends.
+"""The gravity at which a wine should end, as a distribution that all other parts use.
 
-The fit, the verdicts, the plan and the pressure in a bottle take it from here. Gravities are SG, or
-points (0.001 SG) above 1.000; sugars are in g/L, shares of a volume between 0 and 1.
+The fit, the verdicts, the plan and the pressure in a bottle take it from here. Gravity is SG, or
+points (0.001 SG) above 1.000; sugar is in g/L; shares of a volume are between 0 and 1.
 """
 
 from __future__ import annotations
@@ -23,16 +23,16 @@ if TYPE_CHECKING:
 
 __all__ = ["Z80", "FinishDistribution", "likely_finish"]
 
-Z80: Final = 1.2816  # a normal holds 80 of 100 within this many standard deviations
-LEAST_OG: Final = 1.020  # a start below it is no must: the style alone says more
+Z80: Final = 1.2816  # a normal has 80 % within this many standard deviations
+LEAST_OG: Final = 1.020  # a start below it is no must: the style tells more
 
-# Packets of wine yeast name limits of 14 to 18 % vol; ours is not known (our judgement).
+# Packets of wine yeast give limits of 14 to 18 % vol; the maker's is not known (our judgement).
 YEAST_LIMIT_ABV: Final = 15.5
 YEAST_LIMIT_SPREAD_ABV: Final = 1.5
-ROUGH_ABV_PER_POINT, LIMIT_MARGIN_ABV = 0.131, 2.0  # only to see if the limit can be reached
+ROUGH_ABV_PER_POINT, LIMIT_MARGIN_ABV = 0.131, 2.0  # only to see whether the limit can be reached
 _LIMITS: Final = ((-1.22, 0.3), (0.0, 0.4), (1.22, 0.3))  # standard deviations and weights
 
-# Where a wine ends whose start was never read, middle 80 %: table wine and fruit wines 0.990 to
+# Where a wine ends if its start was never read, middle 80 %: table and fruit wines 0.990 to
 # 1.000, cider 0.998 to 1.005, perry 1.000 to 1.015 (its sorbitol is 2 to 10 times the apple's),
 # mead 0.996 to 1.010 (handbooks; the first and the last are common practice, no source).
 _START_UNKNOWN: Final[dict[Style, tuple[float, float]]] = {
@@ -41,21 +41,21 @@ _START_UNKNOWN: Final[dict[Style, tuple[float, float]]] = {
     "perry": (0.0, 15.0),
     "mead": (-4.0, 10.0),
 }
-# A fruit we know nothing of may keep more back than grape does (our judgement, no source).
+# A fruit we do not know may leave more sugar than grapes do (our judgement, no source).
 FRUIT_SHIFT_POINTS: Final = 0.5
 FRUIT_ABOVE_TIMES: Final = 1.3
 
-G_PER_POINT_LIFTED: Final = 2.58  # that lifts the gravity a point (sucrose tables)
-# What a lifted point falls beyond itself once fermented, for alcohol is lighter than water: 2.1 g
-# of sugar gone lower the gravity by a point (from ABV = 131 x drop), so 2.58 g by 1.22.
+G_PER_POINT_LIFTED: Final = 2.58  # g/L that raise the gravity by a point (sucrose tables)
+# A raised point falls by more than a point once fermented, since alcohol is lighter than water: 2.1
+# g of sugar lower the gravity by a point (from ABV = 131 x drop), so 2.58 g by 1.22.
 OVERFALL: Final = 0.22
 UNKNOWN_FEED_POINTS: Final = 3.0  # juice, must, or sugar not weighed (our judgement, no source)
 
-# A maker's own figure is as good as this, and less so the further it lies from the physics (our
-# judgement, no source).
+# How exact a maker's own value is; less so the further it is from physics (our judgement, no
+# source).
 MAKER_SD_POINTS: Final = 2.0
 MAKER_SD_SHARE: Final = 0.5
-HALF_A_POINT_SG: Final = 0.0005  # to which gravities are written down
+HALF_A_POINT_SG: Final = 0.0005  # to which people write gravity down
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +71,7 @@ class FinishDistribution:
 
     Notes
     -----
-    The density at :math:`x` points is :math:`2 / (a + b)` times that of a standard normal at
+    The density at :math:`x` points is :math:`2 / (a + b)` times a standard normal density at
     :math:`(x - c) / b` below the centre and at :math:`(x - c) / a` above it. It is log-concave, so
     a higher reading never makes less sugar look likelier.
     """
@@ -92,7 +92,7 @@ class FinishDistribution:
 
     @property
     def low_sg(self) -> float:
-        """Lower end of the range that holds the finish four times in five."""
+        """Lower end of the range that holds the finish four times out of five."""
         return self.centre_sg - Z80 * self.below_points / 1000.0
 
     @property
@@ -103,7 +103,7 @@ class FinishDistribution:
     def log_density(self, points: ArrayLike, *, stem_points: float = 0.0) -> NDArray[np.float64]:
         """Logarithm of the density of a finish, in 1/points, for an array of any shape.
 
-        The standard deviation of what the stem reads off widens both halves.
+        The standard deviation of the reading widens both halves.
         """
         below = math.hypot(self.below_points, stem_points)
         above = math.hypot(self.above_points, stem_points)
@@ -112,25 +112,25 @@ class FinishDistribution:
         return height - 0.5 * (off / np.where(off < 0.0, below, above)) ** 2
 
     def allows(self, sg: float) -> bool:
-        """Whether a finish lies within the range, to half a point, as gravities are written."""
+        """Whether a finish lies within the range, give or take half a point of rounding."""
         return self.low_sg - HALF_A_POINT_SG <= sg <= self.high_sg + HALF_A_POINT_SG
 
     def narrowed(self, maker_sg: float, *, tested: bool = False) -> FinishDistribution:
-        """Give the distribution once the maker has said where it ends.
+        """Give the distribution after the maker has said where it ends.
 
         Parameters
         ----------
         maker_sg : float
             Gravity at which the maker says it ends.
         tested : bool
-            A bottle of it kept two weeks at 25 C did not move: then the word counts outside the
-            range too.
+            A bottle of it, kept two weeks at 25 C, did not move: then the value counts even outside
+            the range.
 
         Returns
         -------
         FinishDistribution
-            Narrower, and no upper or lower end beyond those it had; as it was where the word lies
-            outside them without a test: typed after the fact, it proves nothing.
+            Narrower, with no end beyond those it had. Unchanged if the value lies outside them
+            without a test: typed in afterwards, it proves nothing.
         """
         if not (tested or self.allows(maker_sg)):
             return self
@@ -148,18 +148,18 @@ class FinishDistribution:
         return FinishDistribution(centre_sg=centre, below_points=below, above_points=above)
 
     def fed(self, g_per_litre: float | None) -> FinishDistribution:
-        """Give the finish after sugar, all of which ferments; None where it was not weighed."""
+        """Give the finish after adding sugar, all of which ferments; None if it was not weighed."""
         if g_per_litre is not None:
             return self.moved(-OVERFALL * g_per_litre / G_PER_POINT_LIFTED)
         below = math.hypot(self.below_points, UNKNOWN_FEED_POINTS)
         return replace(self.moved(-UNKNOWN_FEED_POINTS), below_points=below)
 
     def moved(self, points: float) -> FinishDistribution:
-        """Give the same that many points higher."""
+        """Give the same distribution, that many points higher."""
         return replace(self, centre_sg=self.centre_sg + points / 1000.0)
 
     def diluted(self, share: float) -> FinishDistribution:
-        """Give the finish once such a share of the whole is water, of gravity 1.000."""
+        """Give the finish when this share of the whole is water, of gravity 1.000."""
         kept = 1.0 - share
         return FinishDistribution(
             centre_sg=1.0 + kept * (self.centre_sg - 1.0),
@@ -176,18 +176,19 @@ def likely_finish(
     limit_abv: float = YEAST_LIMIT_ABV,
     limit_spread_abv: float = YEAST_LIMIT_SPREAD_ABV,
 ) -> FinishDistribution:
-    """Where a wine should end, by physics and by what is usual of its style.
+    """Find where a wine should end, by physics and by what is usual for its style.
 
     Parameters
     ----------
     og_sg : float or None
-        Original gravity, up to 1.17; None, or below 1.020, where it was not read.
+        Original gravity, up to 1.17; None, or below 1.020, if it was not read.
     style : str or None
-        The maker's words, as for `kind_of`.
+        In the maker's words, as for `kind_of`.
     fed_g_per_litre : float
-        Sugar weighed in since [g/L]: it ferments out, unless the yeast's limit comes first.
+        Sugar added since and weighed [g/L]: it ferments out, unless the yeast reaches its limit
+        first.
     limit_abv, limit_spread_abv : float
-        Where the yeast gives up, and the standard deviation of that [% vol].
+        Alcohol at which the yeast gives up, and its standard deviation [% vol].
 
     Returns
     -------
@@ -223,13 +224,13 @@ def likely_finish(
 
 
 def _usual(family: Style) -> FinishDistribution:
-    """Finish of a style whose start was not read."""
+    """Finish of a style if the start was not read."""
     low, high = _START_UNKNOWN[family]
     half, middle_sg = (high - low) / 2.0 / Z80, 1.0 + (low + high) / 2000.0
     return FinishDistribution(centre_sg=middle_sg, below_points=half, above_points=half)
 
 
-@lru_cache(maxsize=256)  # some 50 ms, and every evening of a jar asks for the same
+@lru_cache(maxsize=256)  # takes 50 ms, and every evening of a jar needs the same
 def _balanced(
     og_sg: float, family: Style, fed_g_per_litre: float, limit_abv: float, limit_spread_abv: float
 ) -> FinishDistribution:
@@ -242,9 +243,9 @@ def _balanced(
     ends = np.empty((len(_LIMITS), 3))
     for i, (z, _) in enumerate(_LIMITS):
         limit = limit_abv + z * limit_spread_abv
-        reached = strongest > limit - LIMIT_MARGIN_ABV  # else it is unchanged, and worked out
+        reached = strongest > limit - LIMIT_MARGIN_ABV  # else it is known already
         stopped = expected_finish(strong_sg, family, limit_abv=limit) if reached else fed
-        # what the limit leaves, on top of an end at which all the sugar fed is gone
+        # what the limit leaves, above the end at which all added sugar is gone
         sides = zip(*((f.low, f.sg, f.high) for f in (own, stopped, fed)), strict=True)
         ends[i] = [1000.0 * (a - 1.0 + b - c) - OVERFALL * lifted for a, b, c in sides]
     weights = np.array([w for _, w in _LIMITS])

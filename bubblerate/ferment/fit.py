@@ -1,4 +1,4 @@
-"""Best fit and posterior draws of a ferment's tail, with an opinion of their own worth."""
+"""Fits the decay curve to one jar: weighted draws that also say whether to trust them."""
 
 from __future__ import annotations
 
@@ -29,37 +29,37 @@ __all__ = ["FEWEST_COUNTS", "Fit", "FitError", "fit_curve"]
 
 Floats = NDArray[np.float64]
 
-FEWEST_COUNTS = 3  # below this a decline is a guess, and the priors alone would speak
-_ATTEMPTS = 3  # to draw, each from the places that the one before has shown
-_AT_ONCE = 16_000  # counts of draws in one sum: arrays that stay near the processor
-_KEPT = 1000  # draws: of all that were made, most weigh next to nothing
-_MANY = 100  # counts, beyond which lots of them propose the draws
-_WEIGHED_AGAIN = 450  # draws, by all the counts
-_ASTRAY = 4.0  # natural logarithms by which lots may flatter where they lead
-_MANY_OUTLIERS = 0.1  # of the counts: another curve may make fewer
-_HARDLY = 1e-9  # of the largest weight: a draw that moves nothing
-_FEWEST_DRAWS = 20.0  # effective: two beyond each 80 % limit; with fewer there is no interval
-_MOSTLY = 0.5  # of the counts, if outliers, leave a curve that is only a guess
+FEWEST_COUNTS = 3  # with fewer the answer would come from the priors alone
+_ATTEMPTS = 3  # attempts, each starting from what the one before has found
+_AT_ONCE = 16_000  # draws times counts in one sum, so that arrays fit in the cache
+_KEPT = 1000  # draws kept: most of those made weigh next to nothing
+_MANY = 100  # counts; with more, lots of them propose the draws
+_WEIGHED_AGAIN = 450  # draws weighed again by all the counts
+_ASTRAY = 4.0  # ln by which lots may overrate their own draws
+_MANY_OUTLIERS = 0.1  # share of the counts: another curve may leave fewer of them
+_HARDLY = 1e-9  # share of the largest weight: a lighter draw changes nothing
+_FEWEST_DRAWS = 20.0  # effective draws, two beyond each 80 % limit; fewer make no interval
+_MOSTLY = 0.5  # if this share of the counts are outliers, the curve is only a guess
 
 
 class FitError(ArithmeticError):
-    """The sums failed, so that nothing can be said of the curve."""
+    """The sums failed, so nothing is known of the curve."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)  # no slots: what it works out is kept
+@dataclass(frozen=True, kw_only=True, eq=False, repr=False)  # no slots: it keeps a cache
 class Fit:
-    """What counts, gravity and the priors say of a ferment's tail.
+    """What counts, gravity and priors together say about a ferment's tail.
 
     Attributes
     ----------
     evidence : Evidence
-        What went in.
+        What was fitted.
     names : tuple of str
-        Of the p parameters.
+        Names of the p parameters.
     draws : Draws
         Posterior draws, columns in the order of `names`.
     outlier_chance : ndarray, shape (n,)
-        Chance that each of the n counts is of another jar or a digit too many.
+        Chance that each of the n counts is an outlier: another jar's, or a typing mistake.
 
     Examples
     --------
@@ -92,7 +92,7 @@ class Fit:
         return np.broadcast_to(days, (len(self.draws.weights), len(self.tail)))
 
     def crossing_days(self, threshold_per_min: float) -> Floats:
-        """Thermal days at which each draw falls to a rate [bubbles/min], above 0; shape (m,)."""
+        """Thermal days until each draw falls to a rate [bubbles/min] above 0; shape (m,)."""
         if threshold_per_min not in self._crossings:
             per_point = np.exp(self.curve.log_per_point)
             days = crossing_days(threshold_per_min / per_point, **self.curve.gas)
@@ -101,7 +101,7 @@ class Fit:
 
     @cached_property
     def distrust(self) -> str:
-        """Why the spread should not be believed; empty when it may be."""
+        """Why the spread should not be trusted; empty if it can be."""
         if self.draws.effective_sample_size < ENOUGH:
             return f"only {self.draws.effective_sample_size:.0f} effective draws"
         if not self.draws.enough:
@@ -136,9 +136,9 @@ class Fit:
         Parameters
         ----------
         n : int
-            How many rows; a draw may stand there more than once.
+            How many rows; a draw may appear more than once.
         seed : int
-            The same one gives the same rows.
+            The same seed gives the same rows.
 
         Returns
         -------
@@ -157,14 +157,14 @@ class Fit:
 
 
 def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
-    """Posterior of the decay curve, given counts and gravity: the one dear step of a judgement.
+    """Find the posterior of the decay curve, given counts and gravity: the one slow step.
 
     Parameters
     ----------
     evidence : Evidence
-        With at least `FEWEST_COUNTS` counts that its tail trusts.
+        With at least `FEWEST_COUNTS` trusted counts in its tail.
     rng : numpy.random.Generator
-        Source of the draws; the same state gives the same answer.
+        The same state gives the same answer.
 
     Returns
     -------
@@ -173,26 +173,27 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
     Raises
     ------
     ValueError
-        If the tail holds fewer than `FEWEST_COUNTS` counts that it trusts.
+        If the tail has fewer than `FEWEST_COUNTS` trusted counts.
     FitError
-        If no mode can be found, nearly all draws are worth nothing, or a sum on the way to them
-        overflows or has no answer.
+        If no mode is found, nearly all draws are worth nothing, or a sum overflows or has no
+        answer.
 
     Notes
     -----
-    Modes of the posterior, one for each way a ferment may slow, then draws by adaptive importance
-    sampling that begin there: see `bubblerate.ferment.sampling` for both and their sources.
+    First the modes of the posterior are found, one for each way a ferment may slow. Adaptive
+    importance sampling starts from them. See `bubblerate.ferment.modes` and
+    `bubblerate.ferment.sampling` for methods and sources.
     """
     if evidence.tail.trusted < FEWEST_COUNTS:
         raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {evidence.tail.trusted}")
     density = _Density(evidence, choose_priors(evidence))
     try:
-        # what the library would only warn of: no answer comes out of such a sum
+        # numpy would only warn, but the answer of such a sum is no good
         with np.errstate(divide="raise", over="raise", invalid="raise"):
             draws, possible = _drawn(density, rng)
     except (ArithmeticError, np.linalg.LinAlgError) as err:
         raise FitError(str(err)) from err
-    if not draws.effective_sample_size >= _FEWEST_DRAWS:  # written so that nan is refused too
+    if not draws.effective_sample_size >= _FEWEST_DRAWS:  # written this way to refuse nan too
         raise FitError(f"only {draws.effective_sample_size:.0f} effective draws")
     return Fit(
         evidence=evidence,
@@ -203,7 +204,7 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
 
 
 def _drawn(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[np.intp]]:
-    """Draws, and which points asked for they are."""
+    """Draws, and their indices among the points evaluated."""
     if len(density.evidence.tail) > _MANY:
         found = _by_lots(density, rng)
         if found is not None:
@@ -216,7 +217,7 @@ def _drawn(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[
 def _sought(
     density: _Density, modes: Modes, rng: np.random.Generator
 ) -> tuple[Draws, NDArray[np.intp]]:
-    """Draws from these places on; from more of them while a few draws outweigh all."""
+    """Draw, starting from these places; while a few draws outweigh all, start from more places."""
     for _ in range(_ATTEMPTS):
         density.forget()
         draws, possible = importance_draws(density, modes, rng=rng)
@@ -227,9 +228,9 @@ def _sought(
 
 
 def _by_lots(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArray[np.intp]] | None:
-    """Draws by the density of lots, a few hundred of them weighed again by all the counts.
+    """Draw by the density of lots, then weigh a few hundred draws again by all the counts.
 
-    None where lots say something else than their counts.
+    None if the lots do not agree with their counts.
     """
     evidence, priors = density.evidence, density.priors
     roughly = in_lots(evidence, smoothed(evidence))
@@ -249,7 +250,7 @@ def _by_lots(density: _Density, rng: np.random.Generator) -> tuple[Draws, NDArra
 
 
 class _Density:
-    """The log density of a jar, and what it found of each count on the way."""
+    """The log density of a jar; it remembers the odds of each count as an outlier."""
 
     def __init__(self, evidence: Evidence, priors: tuple[Prior, ...]) -> None:
         self.evidence, self.priors = evidence, priors
@@ -257,7 +258,7 @@ class _Density:
         self._rows = max(16, _AT_ONCE // len(evidence.tail))
 
     def __call__(self, theta: Floats) -> Floats:
-        """Log density at the draws, shape (m,); the odds of their counts are kept."""
+        """Log density at the draws, shape (m,); the odds of the counts are remembered."""
         values = []
         for first in range(0, len(theta), self._rows):
             found = terms(theta[first : first + self._rows], self.evidence, self.priors)
@@ -266,7 +267,7 @@ class _Density:
         return np.concatenate(values)
 
     def expected(self, theta: Floats) -> Expected:
-        """What one curve, (1, p), makes of the counts."""
+        """What one curve, (1, p), expects of the counts."""
         found = terms(theta, self.evidence, self.priors)
         with np.errstate(over="ignore"):
             sound = 1.0 / (1.0 + np.exp(-found.log_odds[0]))
@@ -277,12 +278,12 @@ class _Density:
         )
 
     def forget(self) -> None:
-        """Keep nothing of the draws so far."""
+        """Forget the draws so far."""
         self._log_odds = []
 
     def outlier_chance(self, draws: Draws, possible: NDArray[np.intp]) -> Floats:
-        """Chance that each count is an outlier, over draws of which all were asked for here."""
+        """Chance that each count is an outlier, over draws that were all evaluated here."""
         matter = draws.weights > _HARDLY * draws.weights.max()
         log_odds = np.concatenate(self._log_odds)[possible[matter]]
-        with np.errstate(over="ignore"):  # beyond all numbers the chance is 0, as it should be
+        with np.errstate(over="ignore"):  # overflow gives a chance of 0, which is right
             return np.asarray(draws.weights[matter] @ (1.0 / (1.0 + np.exp(log_odds))), float)

@@ -1,10 +1,9 @@
-"""When the bubbling falls below a threshold, and how far the gravity has still to go.
+"""Forecasts when the bubbling falls below a threshold, and how far gravity still has to fall.
 
-Two speak of it: the draws of a `Fit` of the tail, and whole ferments of the atlas that are like the
-jar. Where a reading was made since the peak, a third of the weight goes to the whole ferments;
-without one the fit is better alone, and where there is no fit the whole ferments are. The only time
-that enters is the moment asked about. The future is taken to stand at the vessel's usual
-temperature.
+It has two sources: the draws of a `Fit` of the tail, and whole ferments of the atlas that are like
+the jar. With a gravity reading since the peak, a third of the weight goes to the whole ferments.
+Without one, the fit alone does better. Without a fit, the whole ferments answer alone. No clock is
+read, only the moment asked about. The future is taken to be at the vessel's usual temperature.
 """
 
 from __future__ import annotations
@@ -39,12 +38,12 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-WHOLE_SHARE = 1.0 / 3.0  # of the weight: a half was worse once the rate had been seen to be low
-_CLOCK_DAYS = 1e-9  # what sums of dates may be off
+WHOLE_SHARE = 1.0 / 3.0  # share of the weight: a half was worse once the rate had been low
+_CLOCK_DAYS = 1e-9  # rounding error of sums of dates
 
 
 class Basis(StrEnum):
-    """What a forecast goes by."""
+    """What a forecast is based on."""
 
     TAIL = "tail"
     BOTH = "tail and whole ferments"
@@ -53,14 +52,14 @@ class Basis(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Forecast:
-    """What counts and gravity lead to, as of one moment.
+    """The forecast from counts and gravity, as of one moment.
 
     Attributes
     ----------
     at : datetime
         The moment asked about.
     basis : Basis
-        What it goes by; by whole ferments alone it is a range, and no curve of this jar.
+        What it is based on; with whole ferments alone it is a range, not a curve of this jar.
     per_min : Span
         Rate at that moment, at the usual temperature [bubbles/min].
     crossing : Crossing
@@ -68,13 +67,13 @@ class Forecast:
     threshold_points_per_day : Span or None
         What the threshold means as a fall of gravity [points/day]; None without litres.
     points_to_fall : Span or None
-        What the gravity has still to fall [points]; None where neither litres nor gravity is known.
+        How far the gravity still has to fall [points]; None if neither litres nor gravity is known.
     finish_sg : Span or None
-        Gravity at which it will end [SG]; None where no gravity took part.
+        Gravity at which it will end [SG]; None if no gravity was used.
     bubble_ml : Span or None
         Gas that leaves for each bubble counted [mL]; None without litres, gravity and a fit.
     distrust : str
-        Why the spread should not be believed; empty when it may be.
+        Why the spread should not be trusted; empty if it can be.
     """
 
     at: datetime
@@ -90,12 +89,12 @@ class Forecast:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Draws:
-    """Weighted draws of what lies ahead, each of shape (m,), the weights adding up to 1."""
+    """Weighted draws of the future, each of shape (m,); the weights add up to 1."""
 
     weights: Floats
     ahead: Floats  # days to the crossing
     per_min: Floats
-    per_min_a_point: Floats  # bubbles a minute that a fall of one point a day makes
+    per_min_a_point: Floats  # bubbles a minute from a fall of one point a day
     points_to_fall: Floats
     finish_points: Floats
 
@@ -103,23 +102,23 @@ class _Draws:
 def forecast(
     fit: Fit | None, whole: Whole | None = None, *, at: datetime, threshold_per_min: float
 ) -> Forecast | None:
-    """Say when the rate falls below a threshold, and what else lies ahead.
+    """Forecast when the rate falls below a threshold, and what goes with it.
 
     Parameters
     ----------
     fit : Fit or None
-        Of counts made no later than `at`.
+        Fit of counts made no later than `at`.
     whole : Whole or None
-        The ferment since it was pitched, where it may be laid beside the atlas.
+        The ferment since pitching, if it can be compared with the atlas.
     at : datetime
         The moment asked about, aware.
     threshold_per_min : float
-        Rate whose crossing is looked for [bubbles/min], above 0.
+        Rate to fall below [bubbles/min], above 0.
 
     Returns
     -------
     Forecast or None
-        None where neither can speak.
+        None if neither source can tell.
 
     Raises
     ------
@@ -129,9 +128,9 @@ def forecast(
     Notes
     -----
     Each draw of the fit has its own crossing (`bubblerate.ferment.crossing`), in thermal days,
-    turned into calendar days; so has each whole ferment. Two sets of draws are pooled linearly:
-    T. Gneiting and R. Ranjan, Electron. J. Stat. 7 (2013) 1747 (from memory). A product of the two
-    was too sure.
+    turned into calendar days; so does each whole ferment. The two sets of draws are pooled
+    linearly: T. Gneiting and R. Ranjan, Electron. J. Stat. 7 (2013) 1747 (from memory). A product
+    of the two was too sure.
     """
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
@@ -165,7 +164,7 @@ def forecast(
 
 
 def heard(fit: Fit | None, whole: Whole | None) -> Whole | None:
-    """The whole, where ferments like it have a say: beside readings, or where there is no fit."""
+    """The whole ferment if the atlas is used for it: with readings, or without a fit."""
     return whole if fit is None or _read(fit) else None
 
 
@@ -175,7 +174,7 @@ def _read(fit: Fit | None) -> bool:
 
 
 def _of_fit(fit: Fit, at: datetime, threshold_per_min: float) -> _Draws:
-    """What the draws of a fit lead to."""
+    """The future by the draws of a fit."""
     tail, curve = fit.tail, fit.curve
     now = tail.day_of(at)
     if now < tail.days[-1] - _CLOCK_DAYS:
@@ -196,7 +195,7 @@ def _of_fit(fit: Fit, at: datetime, threshold_per_min: float) -> _Draws:
 
 
 def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
-    """What the whole ferments like it lead to."""
+    """The future by the whole ferments like it."""
     like, now = whole.likeness, whole.day_of(at)
     return _Draws(
         weights=like.weights,
@@ -209,7 +208,7 @@ def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
 
 
 def _pooled(parts: list[_Draws]) -> _Draws:
-    """Draws of a mixture."""
+    """Pool both sets of draws."""
     columns = {
         one.name: np.concatenate([getattr(part, one.name) for part in parts])
         for one in fields(_Draws)
@@ -218,17 +217,17 @@ def _pooled(parts: list[_Draws]) -> _Draws:
 
 
 def pool_weights(weights: list[Floats]) -> Floats:
-    """Weights of the draws of a fit and of whole ferments, or of one of them, as they are pooled.
+    """Weights of pooled draws: of a fit, of whole ferments, or of both.
 
     Parameters
     ----------
     weights : list of ndarray
-        Each adding up to 1, the fit's first.
+        Each adds up to 1, the fit's first.
 
     Returns
     -------
     ndarray
-        Of all draws, adding up to 1.
+        Weights of all draws, which add up to 1.
     """
     if len(weights) == 1:
         return weights[0]
@@ -237,7 +236,7 @@ def pool_weights(weights: list[Floats]) -> Floats:
 
 
 def _bubble_ml(fit: Fit) -> Span | None:
-    """Gas that leaves for each bubble, where readings and litres tell it."""
+    """Gas that leaves per bubble, if readings and litres tell it."""
     if not fit.evidence.tells_bubble:
         return None
     ml = ML_GAS_PER_POINT_LITRE * (fit.evidence.litres or 0.0) / MINUTES_PER_DAY
@@ -245,9 +244,9 @@ def _bubble_ml(fit: Fit) -> Span | None:
 
 
 def _calendar_days(thermal: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:
-    """Calendar days since the start of the tail at which each draw has lived so many thermal days.
+    """Calendar days since the start of the tail when each draw reaches so many thermal days.
 
-    Shapes (m,), (m, n), (n,); between counts time is interpolated, after the last it runs on.
+    Shapes (m,), (m, n), (n,); interpolated between counts, and running on after the last.
     """
     if len(count_days) == 1:
         return np.asarray(thermal + count_days[0], float)
@@ -255,7 +254,7 @@ def _calendar_days(thermal: Floats, thermal_at_counts: Floats, count_days: Float
     rows = np.arange(len(thermal))
     before, after = thermal_at_counts[rows, i - 1], thermal_at_counts[rows, i]
     gap = after - before
-    share = (thermal - before) / np.where(gap > 0.0, gap, 1.0)  # two counts may share their moment
+    share = (thermal - before) / np.where(gap > 0.0, gap, 1.0)  # counts may share a moment
     within = count_days[i - 1] + share * (count_days[i] - count_days[i - 1])
     beyond = thermal - thermal_at_counts[:, -1]
     return np.asarray(np.where(beyond > 0.0, count_days[-1] + beyond, within), float)

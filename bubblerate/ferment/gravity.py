@@ -1,4 +1,4 @@
-"""Gravity readings, corrected, and whether they are steady.
+"""Corrects gravity readings, and tells whether they are steady.
 
 Gravity is SG, falls are in points (0.001 SG), times in days.
 """
@@ -34,11 +34,11 @@ __all__ = [
     "still_since",
 ]
 
-_EVENING_DAYS = 0.125  # an evening is an evening, three hours more or less
-_NOW_FALLING_DAYS = 10.0  # an older reading says how it fell once, not how it falls
+_EVENING_DAYS = 0.125  # any hour of an evening counts, give or take three
+_NOW_FALLING_DAYS = 10.0  # an older reading tells how it fell, not how it falls now
 _FEWEST_FOR_SLOPE = 3
 _SURE_OF_SLOPE = 2.0  # standard errors
-_CREEP = 0.7  # of the tolerance a day: slower than this is standing still
+_CREEP = 0.7  # share of the tolerance a day: slower than this is steady
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,12 +47,12 @@ class Reading:
 
     when: datetime
     sg: float
-    temp_c: float | None  # of the vessel, if it was noted
+    temp_c: float | None  # temperature of the vessel, if noted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Steadiness:
-    """What steady means for a question: so little fall over that many days."""
+    """What steady means for a question: no more than this fall over this many days."""
 
     days: float
     points: float
@@ -79,12 +79,12 @@ def corrected_readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple
     Returns
     -------
     tuple of Reading
-        By `bubblerate.physics.hydrometer.corrected_sg`.
+        Corrected by `bubblerate.physics.hydrometer.corrected_sg`.
 
     Raises
     ------
     ValueError
-        If a reading or its temperature lies outside what that takes.
+        If a reading or its temperature is outside the range of that.
     """
     return tuple(
         Reading(
@@ -105,7 +105,7 @@ def corrected_readings(visits: Sequence[Visit], hydrometer: Hydrometer) -> tuple
 
 
 def still_since(readings: Sequence[Reading], steadiness: Steadiness) -> datetime:
-    """When the first of the latest readings within the tolerance of each other was taken.
+    """Find the first of the latest readings that lie within the tolerance of each other.
 
     Parameters
     ----------
@@ -122,7 +122,7 @@ def still_since(readings: Sequence[Reading], steadiness: Steadiness) -> datetime
     low = high = readings[-1].sg
     while first > 0:
         low, high = min(low, readings[first - 1].sg), max(high, readings[first - 1].sg)
-        if fall_points(high, low) > steadiness.points + 1e-6:  # rounding of the correction
+        if fall_points(high, low) > steadiness.points + 1e-6:  # for rounding
             break
         first -= 1
     return readings[first].when
@@ -155,7 +155,7 @@ def steady(readings: Sequence[Reading], steadiness: Steadiness) -> bool | None:
 
 
 def last_fall(readings: Sequence[Reading]) -> Fall | None:
-    """Fall from the reading before the last [points, days]; None where there is none."""
+    """Fall to the last reading from the one before [points, days]; None if there is none."""
     if len(readings) < 2:
         return None
     before, last = readings[-2:]
@@ -163,25 +163,25 @@ def last_fall(readings: Sequence[Reading]) -> Fall | None:
 
 
 def creep(readings: Sequence[Reading], steadiness: Steadiness) -> Fall | None:
-    """Find a fall that several readings show together, though no two of them do.
+    """Find a slow fall that several readings show together, though no two of them do.
 
     Parameters
     ----------
     readings : sequence of Reading
         Oldest first.
     steadiness : Steadiness
-        Slower than about its points over its days is standing still.
+        A fall slower than about its points over its days counts as steady.
 
     Returns
     -------
     Fall or None
-        None where the readings do not show it surely, or it is over.
+        None if the readings do not show it surely, or it is over.
 
     Notes
     -----
-    Least squares over twice the days of the rule, where the slope must be sure, and over those
-    days alone, where it must go on: a steep start long past is no fall today. Sure is two standard
-    errors, with `SAME_HAND_SD_POINTS` for the error of a reading.
+    Least squares, twice. Over double the days of the rule the slope must be sure; over the days of
+    the rule it must go on, since a steep fall long ago is none today. Sure means two standard
+    errors, with `SAME_HAND_SD_POINTS` as the error of a reading.
     """
     slopes = []
     for spans in (1.0, 2.0):
@@ -210,6 +210,6 @@ def days(start: datetime, end: datetime) -> float:
 
 
 def _since_fed(visits: Sequence[Visit]) -> Sequence[Visit]:
-    """Rows from the last addition of sugar or juice on; before it the gravity was another's."""
+    """Rows from the last addition of sugar or juice on; before it the wine was another."""
     added = [i for i, v in enumerate(visits) if v.event in ADDED]
     return visits[added[-1] :] if added else visits

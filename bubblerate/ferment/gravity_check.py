@@ -1,4 +1,4 @@
-"""Are the gravity readings steady, and do bubbles and gravity tell the same story.
+"""Checks whether the gravity readings are steady, and whether bubbles and gravity agree.
 
 Gravity is SG corrected for temperature, falls are in points (0.001 SG), bubbles in millilitres.
 """
@@ -42,39 +42,39 @@ if TYPE_CHECKING:
 
 __all__ = ["GravityCheck", "check_gravity"]
 
-_SAME_WINE_SG = 0.005  # readings no further apart may all be of the end
-_SURPRISE = 0.01  # chance of a fall so far off, where all is well
-_NORMAL = ndtri((np.arange(200) + 0.5) / 200)  # as good as draws of a standard normal
-_STORY_DAYS = (1.0, 14.0)  # span of a pair of readings that says something of the present
+_SAME_WINE_SG = 0.005  # readings no further apart may all be at the end
+_SURPRISE = 0.01  # chance of a fall this far off, if all is well
+_NORMAL = ndtri((np.arange(200) + 0.5) / 200)  # stand in for draws of a standard normal
+_STORY_DAYS = (1.0, 14.0)  # days that a pair of readings may span and still tell about today
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GravityCheck:
-    """What the readings say, and how they sit with the bubbles.
+    """What the readings say, and whether they agree with the bubbles.
 
     Attributes
     ----------
     readings : tuple of Reading
-        All since sugar was last added, at least one.
+        All readings since sugar was last added, at least one.
     finish : FinishDistribution
         Where this wine should end.
     said_finish_sg : float or None
-        Where its maker says it ends, as far as that can be believed.
+        Where its maker says it ends, if that can be believed.
     steady : bool or None
-        True: within the tolerance for long enough; False: fallen by more at the last reading; None:
+        True: within the tolerance for long enough. False: fallen by more at the last reading. None:
         cannot say yet.
     steady_days : float
         Days spanned by the latest readings that lie within the tolerance of each other.
     steady_since : datetime
         The first of those readings.
     fall : Fall or None
-        To the last reading from the one before, or from further back where it creeps; None where
-        there is one reading.
+        To the last reading from the one before, or from further back if it creeps; None if there is
+        one reading.
     most_fallen_points : float or None
-        The largest fall since the last reading that the bubbles could account for; None where they
-        were not counted all along.
+        The largest fall since the last reading that the bubbles could explain; None if they were
+        not counted all along.
     leak : bool
-        The gravity fell by far more than the bubbles account for.
+        The gravity fell by far more than the bubbles explain.
     gas_only : bool
         The bubbles show a far larger fall than the gravity shows.
     """
@@ -97,7 +97,7 @@ class GravityCheck:
 
     @property
     def fermented(self) -> float | None:
-        """Share of the sugar gone, as far as readings show it; None where no start was read."""
+        """Share of the sugar gone, as the readings show it; None if the start was not read."""
         start = max(reading.sg for reading in self.readings)
         if start - self.latest.sg <= _SAME_WINE_SG:
             return None
@@ -105,12 +105,12 @@ class GravityCheck:
 
     @property
     def finish_sg(self) -> float:
-        """Gravity to expect at the end: the maker's, or else the likeliest."""
+        """Gravity to expect at the end: the maker's value, or else the likeliest."""
         return self.finish.centre_sg if self.said_finish_sg is None else self.said_finish_sg
 
     @property
     def above_finish_points(self) -> float:
-        """How far the last reading stands above the expected finish."""
+        """How far the last reading is above the expected finish."""
         return fall_points(self.latest.sg, self.finish_sg)
 
 
@@ -124,7 +124,7 @@ def check_gravity(
     said_finish_sg: float | None,
     steadiness: Steadiness,
 ) -> GravityCheck | None:
-    """Judge the readings by themselves and against the bubbles counted between them.
+    """Judge the readings by themselves and by the bubbles counted between them.
 
     Parameters
     ----------
@@ -137,26 +137,26 @@ def check_gravity(
     litres : float or None
         Wine in the vessel [L]; without it bubbles and gravity cannot be compared.
     finish : FinishDistribution
-        Where this wine should end, the maker's word included.
+        Where this wine should end, with the maker's value.
     said_finish_sg : float or None
-        That word, where it can be believed.
+        The maker's value, if it can be believed.
     steadiness : Steadiness
         What steady means for the question asked.
 
     Returns
     -------
     GravityCheck or None
-        None where there is no reading.
+        None if there is no reading.
 
     Raises
     ------
     ValueError
-        If a reading or its temperature lies outside what `corrected_sg` takes.
+        If a reading or its temperature is outside the range of `corrected_sg`.
 
     Notes
     -----
-    What steady means comes with the question; the bounds of the comparison with the bubbles are
-    in `bubblerate.ferment.priors` (common practice, no source).
+    What steady means depends on the question; the limits of the comparison with bubbles are in
+    `bubblerate.ferment.priors` (common practice, no source).
     """
     readings = corrected_readings(visits, hydrometer)
     if not readings:
@@ -180,14 +180,14 @@ def check_gravity(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Story:
-    """What the bubbles between two readings account for, and how the gravity takes it."""
+    """The fall that the bubbles between two readings explain, and the fall that was read."""
 
     leak: bool
     gas_only: bool
 
 
 def _stories(readings: Sequence[Reading], visits: Sequence[Visit], litres: float) -> list[_Story]:
-    """Stories of the longest and the shortest telling pair that end with the last reading."""
+    """Compare the longest and the shortest useful pair that end with the last reading."""
     late = [
         r
         for r in readings[:-1]
@@ -202,7 +202,7 @@ def _stories(readings: Sequence[Reading], visits: Sequence[Visit], litres: float
 def _told(
     late: Sequence[Reading], after: Reading, visits: Sequence[Visit], litres: float
 ) -> Iterator[_Story]:
-    """Stories that can be told, one by one."""
+    """The comparisons that can be made, one by one."""
     for before in late:
         story = _story(before, after, visits, litres)
         if story is not None:
@@ -212,10 +212,10 @@ def _told(
 def _story(
     before: Reading, after: Reading, visits: Sequence[Visit], litres: float
 ) -> _Story | None:
-    """Check the fall read against those that the bubbles predict: a prior predictive check.
+    """Compare the fall that was read with those the bubbles predict: a prior predictive check.
 
-    The prior of a bubble's gas takes in the share that leaks from a sound jar, so a fall beyond
-    nearly all that it predicts tells of another way out, or of bubbles that are not of sugar.
+    The prior of a bubble's gas includes what leaks from a sound jar. So a fall beyond nearly all it
+    predicts means another way out for the gas, or bubbles that no sugar made.
     """
     per_ml = points_per_ml(visits, before.when, after.when, litres)
     if per_ml is None:

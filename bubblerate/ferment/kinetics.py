@@ -1,16 +1,16 @@
-"""Whole ferments by published kinetics, from pitching to silence: what the atlas is drawn from.
+"""Simulates whole ferments, from pitching to silence, by published kinetics, to make the atlas.
 
-Run as a program it draws them again and writes the file that the package ships:
-``python -m bubblerate.ferment.kinetics``. Nothing else calls it.
+Run as a program, it makes them again and writes the file that comes with the package: ``python -m
+bubblerate.ferment.kinetics``. Nothing else calls it.
 
 Sugar, ethanol and cells are in g/L, gravity in points (0.001 SG), time in days since pitching.
 
-The heart is nitrogen-limited growth, saturating uptake of sugar and death by ethanol [1]_, whose
-constants for wine are 0.16/h, 0.010 g/L, 31, 0.3/h, 10 g/L, 0.47 and 1e-4 L/(g h) (as two public
-codes agree, and from memory). Each is drawn from a wide range around its value, for a jar of fruit
-is no laboratory's must: it is the width that makes the atlas of use. Beside it stand, by common
-knowledge and with ranges of our own choice: a lag, a second sugar held back by the first, a most
-ethanol, a slow hardy yeast beside or after the first, tiredness, a room that warms, cools or is
+The core is nitrogen-limited growth, saturating uptake of sugar and death by ethanol [1]_. Its
+constants for wine are 0.16/h, 0.010 g/L, 31, 0.3/h, 10 g/L, 0.47 and 1e-4 L/(g h) (two public codes
+agree on them; from memory). Each is drawn from a wide range around its value, since a jar of fruit
+is not a laboratory's must: it is the width that makes the atlas useful. Added to it, from common
+knowledge and with ranges of our choice: a lag, a second sugar held back by the first, a limit of
+ethanol, a slow hardy yeast beside or after the first, tiring yeast, a room that warms, cools or is
 changed, and gas that leaves late.
 
 References
@@ -35,22 +35,22 @@ if TYPE_CHECKING:
 __all__ = ["draw_ferments", "write_atlas"]
 
 Floats = NDArray[np.float64]
-Must = dict[str, Floats]  # what was drawn of m ferments, by name; each of shape (m,)
+Must = dict[str, Floats]  # what was drawn for m ferments, by name; each of shape (m,)
 
 SEED: Final = 20261001
-FERMENTS: Final = 2500  # more bring nothing: the width of the ranges decides
-LOT: Final = 500  # drawn at a time, each lot from a seed of its own
+FERMENTS: Final = 2500  # more do not help: the width of the ranges decides
+LOT: Final = 500  # ferments at a time, each lot from its own seed
 G_ETHANOL_PER_G_SUGAR: Final = 0.47
-NITROGEN_HALF: Final = 0.010  # g/L, at which growth is half its fastest
+NITROGEN_HALF: Final = 0.010  # g/L at which growth is half its fastest
 
 # Steps of the integration [days]: fine while it rises, coarse when it is slow; 252 days in all.
 _STEPS: Final = np.concatenate([np.full(500, 0.04), np.full(300, 0.1), np.full(800, 0.24)])
 _ENDS: Final = np.cumsum(_STEPS)
-_LEAST: Final = 1e-12  # of what is left of a thing, so that none turns negative
-_LEAST_SHARE: Final = 1e-9  # a day, of the whole fall: silence
+_LEAST: Final = 1e-12  # share of what is left, so that nothing turns negative
+_LEAST_SHARE: Final = 1e-9  # share of the whole fall in a day: silence
 
-# Even between two ends. `og` and `extract` are in points, `soaked` in points of gas that the must
-# takes up first, `moved` in ln of the speed, `first_share` that of the sugar that is liked best.
+# Uniform between two ends. `og` and `extract` are in points, `soaked` in points of gas that the
+# must takes up first, `moved` in ln of the speed, `first_share` is the share of the favoured sugar.
 _EVEN: Final = {
     "og": (40.0, 145.0),
     "extract": (0.0, MOST_EXTRACT_POINTS),
@@ -62,22 +62,22 @@ _EVEN: Final = {
     "late": (0.0, 0.025),
     "soaked": (0.3, 1.8),
 }
-# Even in the logarithm between two ends. Rates are a day, halves in g/L; `pace` is that of the room
-# and the strain, 1 at about 24 C.
+# Uniform in the logarithm between two ends. Rates are per day, half-saturations in g/L; `pace` is
+# the speed from the room and the strain, 1 at about 24 C.
 _LOG_EVEN: Final = {
     "nitrogen": (0.015, 0.40),
     "cells": (0.02, 0.5),
     "cells_per_nitrogen": (18.0, 40.0),
     "growth": (3.84 * 0.6, 3.84 * 1.6),
-    "uptake": (7.2 * 0.5, 7.2 * 1.7),  # g of ethanol a g of cells
+    "uptake": (7.2 * 0.5, 7.2 * 1.7),  # g of ethanol per g of cells
     "half": (3.0, 50.0),
-    "held_back": (3.0, 200.0),  # sugar of the first at which the second is taken half as fast
+    "held_back": (3.0, 200.0),  # first sugar at which the second is used half as fast
     "second_speed": (0.3, 0.9),
-    "second_half": (1.0, 4.0),  # times the first
-    "kills": (0.024 * 5e-4, 0.024 * 3e-2),  # by a g/L of ethanol
+    "second_half": (1.0, 4.0),  # times as fast as the first
+    "kills": (0.024 * 5e-4, 0.024 * 3e-2),  # per g/L of ethanol
     "tires": (5e-4, 0.2),
     "lag": (0.1, 20.0),
-    "hardy_days": (12.0, 150.0),  # in which the hardy yeast alone would take all sugar
+    "hardy_days": (12.0, 150.0),  # days in which the hardy yeast alone would use all sugar
     "hardy_lag": (1.0, 15.0),
     "hardy_half": (3.0, 80.0),
     "hardy_tires": (1e-3, 4e-2),
@@ -88,20 +88,20 @@ _LOG_EVEN: Final = {
     "late_days": (0.3, 8.0),
 }
 
-# Kept is what somebody would wait for and count.
+# Ferments that somebody would wait for and count are kept.
 _LEAST_FALL_POINTS: Final = 12.0
-_SLOWED_LN: Final = 3.0  # below its peak: a twentieth
+_SLOWED_LN: Final = 3.0  # ln below its peak: a twentieth
 _SLOWED_DAYS: Final = (2.0, 60.0)  # after the peak
 _LATEST_PEAK_DAYS: Final = 25.0
 
 
 def write_atlas(path: Path = ATLAS_FILE) -> None:
-    """Draw the ferments of the atlas again and write them down; takes some seconds.
+    """Make the ferments of the atlas again and write the file; takes some seconds.
 
     Parameters
     ----------
     path : Path
-        The file that the package ships.
+        The file that comes with the package.
     """
     lots: list[tuple[Floats, ...]] = []
     while sum(len(lot[1]) for lot in lots) < FERMENTS:
@@ -113,7 +113,7 @@ def write_atlas(path: Path = ATLAS_FILE) -> None:
 
 
 def draw_ferments(rng: np.random.Generator, m: int) -> tuple[Floats, Floats, Floats, Floats]:
-    """Draw whole ferments, less those that nobody would wait for.
+    """Draw whole ferments, without those that nobody would wait for.
 
     Parameters
     ----------
@@ -126,7 +126,7 @@ def draw_ferments(rng: np.random.Generator, m: int) -> tuple[Floats, Floats, Flo
     log_share : ndarray, shape (kept, len(DAYS))
         Ln of the share of the whole fall that leaves as gas in a day.
     fall, og, extract : ndarray, shape (kept,)
-        Points fallen in all, at which it began, and of the must that are no sugar.
+        Points: the whole fall, the gravity at the start, and what in the must is no sugar.
     """
     must = _draw_must(rng, m)
     fallen = _fallen(must)
@@ -141,7 +141,7 @@ def draw_ferments(rng: np.random.Generator, m: int) -> tuple[Floats, Floats, Flo
 
 
 def _draw_must(rng: np.random.Generator, m: int) -> Must:
-    """Everything that differs from one ferment to the next."""
+    """Draw everything that differs between ferments."""
 
     def some(share: float | Floats) -> NDArray[np.bool_]:
         return rng.random(m) < share
@@ -152,7 +152,7 @@ def _draw_must(rng: np.random.Generator, m: int) -> Must:
     must["sugar"] = (must["og"] - must["extract"]) / SUGAR_POINTS
     must["first"] = np.where(some(0.6), 1.0, must["first_share"]) * must["sugar"]
     must["second_half"] *= must["half"]
-    weak = some(0.2)  # a yeast that ethanol soon stops; most often a hardier one goes on
+    weak = some(0.2)  # ethanol soon stops this yeast; usually a hardier one goes on
     most_ethanol = np.where(weak, rng.uniform(25.0, 90.0, m), rng.uniform(75.0, 190.0, m))
     must["most_ethanol"] = most_ethanol
     must["power"] = np.where(some(0.4), np.exp(rng.uniform(math.log(0.3), math.log(2.0), m)), 0.0)
@@ -166,7 +166,7 @@ def _draw_must(rng: np.random.Generator, m: int) -> Must:
 
 
 def _change(must: Must, day: float, state: list[Floats]) -> list[Floats]:
-    """How cells, nitrogen, the sugar liked best and the other one change in a day."""
+    """How cells, nitrogen, the favoured sugar and the other one change in a day."""
     cells, nitrogen, first, second = state
     ethanol = G_ETHANOL_PER_G_SUGAR * (must["sugar"] - first - second)
     room = np.maximum(1.0 - ethanol / must["most_ethanol"], 0.0)
@@ -188,7 +188,7 @@ def _change(must: Must, day: float, state: list[Floats]) -> list[Floats]:
 
 
 def _pace(must: Must, day: float) -> Floats:
-    """Speed of all that yeast does, as the room has it on a day."""
+    """Speed of the yeast in the room of that day."""
     wave = must["wave"] * np.sin(2.0 * np.pi * day / must["wave_days"] + must["phase"])
     cooled = -must["cools"] * -np.expm1(-day / must["cools_days"])
     moved = must["moved"] * _risen(day, must["moved_on"], must["moved_soft"])
@@ -196,7 +196,7 @@ def _pace(must: Must, day: float) -> Floats:
 
 
 def _risen(day: float, at: Floats, soft: Floats) -> Floats:
-    """Soft step from 0 to 1 at a day."""
+    """A soft step from 0 to 1 on a day."""
     return np.asarray(1.0 / (1.0 + np.exp(np.clip((at - day) / soft, -40.0, 40.0))), float)
 
 
@@ -221,7 +221,7 @@ def _fallen(must: Must) -> Floats:
 
 
 def _gas(must: Must, fallen: Floats) -> Floats:
-    """Gas that leaves in each step [points/day], shape (steps, m): some soaks in, some is late."""
+    """Gas that leaves in each step [points/day], shape (steps, m): some dissolves, some is late."""
     made = np.diff(fallen, axis=0) / _STEPS[:, None]
     made *= _risen(0.0, must["soaked"] - fallen[1:], np.full(made.shape[1], 0.3))
     gas, dissolved = np.empty(made.shape), np.zeros(made.shape[1])
@@ -233,7 +233,7 @@ def _gas(must: Must, fallen: Floats) -> Floats:
 
 
 def _on_days(share: Floats) -> Floats:
-    """Ln of what is known for each step, on the days of the atlas; shape (m, len(DAYS))."""
+    """Ln of a value known for each step, on the days of the atlas; shape (m, len(DAYS))."""
     log_share = np.log(np.maximum(share, _LEAST_SHARE))
     middle = _ENDS - 0.5 * _STEPS
     i = np.clip(np.searchsorted(middle, DAYS), 1, len(middle) - 1)

@@ -1,7 +1,7 @@
-"""Terms of the log density of a ferment, which add: tallies, gravity and priors.
+"""How likely a curve is, given a jar: a term each for counts, gravity and priors, added up.
 
-`theta` is of shape (m, p), its columns named as in `as_curve`; terms return shape (m,). Priors are
-on what a maker could name: see `theta`.
+`theta` has shape (m, p), its columns named as in `as_curve`; terms have shape (m,). Priors are
+stated for quantities a maker could name: see `theta`.
 """
 
 from __future__ import annotations
@@ -47,10 +47,10 @@ class Terms:
 
     evidence: Evidence
     curve: Curve
-    log_mean: Floats  # (m, n): ln of the bubbles expected in each count
-    log_odds: Floats  # (m, n): of each count, that it is sound to that it is an outlier
-    off_priors: Floats  # (m, p + 1): residuals of the priors, in their spreads
-    off_readings: Floats  # (m, k): residuals of the gravity, in the error of a reading
+    log_mean: Floats  # (m, n), ln of the bubbles expected in each count
+    log_odds: Floats  # (m, n), log odds that each count is sound and no outlier
+    off_priors: Floats  # (m, p + 1), residuals of the priors, in their spreads
+    off_readings: Floats  # (m, k), residuals of the gravity, in errors of a reading
 
     @property
     def log_density(self) -> Floats:
@@ -60,7 +60,7 @@ class Terms:
 
     @property
     def slopes(self) -> Slopes:
-        """The same for a climb: what it bends with, and the Fisher information of each."""
+        """The same for climbing: predictors, and the Fisher information of each."""
         mean, size = np.exp(self.log_mean), self.curve.overdispersion**-2.0
         sound = self.evidence.weights / (1.0 + np.exp(np.clip(-self.log_odds, -50.0, 50.0)))
         scatter = np.sum(2.0 * sound * (mean / (size + mean)) ** 2, axis=-1, keepdims=True)
@@ -88,7 +88,7 @@ def terms(theta: Floats, evidence: Evidence, priors: tuple[Prior, ...]) -> Terms
     evidence : Evidence
         With n counts and k readings.
     priors : tuple of Prior
-        What `choose_priors` says of the evidence.
+        From `choose_priors`.
 
     Returns
     -------
@@ -138,14 +138,14 @@ def log_prior(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
 
     Notes
     -----
-    Independent normals, of logarithms but for the finish; beyond `MOST_SUGAR_POINTS` of both sugars
-    together the density falls as a normal of their logarithm.
+    Independent normals of logarithms, except for the finish. If both sugars together exceed
+    `MOST_SUGAR_POINTS`, the density falls off as a normal of their logarithm.
     """
     return _normal(_off_priors(theta, curve, priors))
 
 
 def _off_priors(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Floats:
-    """Residuals of the priors, in their spreads, and of too much sugar; shape (m, p + 1)."""
+    """Residuals of the priors, in their spreads, and one for too much sugar; shape (m, p + 1)."""
     centre, spread = centre_and_spread(priors)
     columns = column_names(priors)
     values = theta.copy()
@@ -176,12 +176,12 @@ def log_tallies(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
     Returns
     -------
     ndarray, shape (m,)
-        Each count by its weight, sound or an outlier: see `bubblerate.ferment.counting`.
+        Each count has its weight and may be an outlier: see `bubblerate.ferment.counting`.
 
     Notes
     -----
-    Each is made around the rate of the curve times the length of the count times
-    :math:`Q_{10}^{(T - T_{usual})/10}`: a zero is data, and a longer count weighs more.
+    The mean of a count is the rate of the curve, times the length of the count, times
+    :math:`Q_{10}^{(T - T_{usual})/10}`. A zero is data, and a longer count weighs more.
     """
     bubbles, log_mean = evidence.tail.bubbles, log_expected(curve, thermal, evidence)
     log_odds = log_odds_of_soundness(bubbles, log_mean, curve.overdispersion)
@@ -189,7 +189,7 @@ def log_tallies(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
 
 
 def log_expected(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
-    """Ln of the bubbles expected in each count, with the warmth and the bubble of its evening.
+    """Ln of the bubbles expected in each count, at the warmth and bubble size of its evening.
 
     Parameters
     ----------
@@ -230,15 +230,15 @@ def log_gravity(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
 
     Notes
     -----
-    The sugar left is the points still to fall, so the gravity is the finish and what is left.
-    Errors are Student-t: robust regression of K. L. Lange, R. J. A. Little and J. M. G. Taylor,
-    J. Am. Stat. Assoc. 84 (1989) 881 (from memory).
+    The sugar left is the points still to fall, so gravity is the finish plus what is left. Errors
+    are Student-t: robust regression of K. L. Lange, R. J. A. Little and J. M. G. Taylor, J. Am.
+    Stat. Assoc. 84 (1989) 881 (from memory).
     """
     return _student_t(_off_readings(curve, thermal, evidence))
 
 
 def _off_readings(curve: Curve, thermal: Floats, evidence: Evidence) -> Floats:
-    """Residuals of the gravity read since the tail began, in the error of one; shape (m, k)."""
+    """Residuals of the gravity since the tail began, in errors of one reading; shape (m, k)."""
     if not len(evidence.reading_days):
         return np.empty((len(curve.rate), 0))
     expected = expected_points(curve, thermal, evidence)

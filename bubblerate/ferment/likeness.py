@@ -1,8 +1,8 @@
-"""Which whole ferments of the atlas are like a jar, each weighing as much as it explains.
+"""Finds the whole ferments of the atlas that are most like a jar, with weights.
 
-All that was counted since pitching takes part, that before the peak too, with litres, start gravity
-and readings. The curve nearest to a jar is still another's: the jar may stray from it for days, as
-far as its counts tell and by chance beyond them. Shapes: c candidates, g gains, n counts.
+All counts since pitching are used, even those before the peak, with litres, start gravity and
+readings. The nearest curve is still not the jar's own. The jar may stray from it for days, as its
+counts show and, after them, by chance. Shapes: c candidates, g gains, n counts.
 """
 
 from __future__ import annotations
@@ -33,32 +33,32 @@ __all__ = ["Likeness", "find_likeness"]
 
 Floats = NDArray[np.float64]
 
-# Measured on curves of others, but for the screening.
-_PACES: Final = np.array([0.75, 0.87, 1.0, 1.15, 1.33])  # each curve is tried at
-_CURVE_OFF_POINTS: Final = 0.75  # by which the nearest curve misses a gravity
-_LIKE_OG_POINTS: Final = 25.0  # spread of the starts of ferments that are like one
-_MAKER_SPREAD_POINTS: Final = 2.0  # where the maker says at what gravity it ends
-_MOST_OFF: Final = 5.0  # standard deviations: no count weighs more than one so far off
-_LOTS, _LOT_VARIANCE, _LOT_SHARED = 14, 0.06, 0.02  # of counts, in the screening
-_KEEP, _KEEP_COUNTS = 700, 12000  # candidates looked at closely; more where counts are few
+# Measured on fermentation curves of other people, except for the screening.
+_PACES: Final = np.array([0.75, 0.87, 1.0, 1.15, 1.33])  # paces at which each curve is tried
+_CURVE_OFF_POINTS: Final = 0.75  # points by which the nearest curve misses a gravity
+_LIKE_OG_POINTS: Final = 25.0  # spread of the start gravities of similar ferments
+_MAKER_SPREAD_POINTS: Final = 2.0  # if the maker says where it ends
+_MOST_OFF: Final = 5.0  # standard deviations: no count weighs more than one this far off
+_LOTS, _LOT_VARIANCE, _LOT_SHARED = 14, 0.06, 0.02  # lots of counts in the screening
+_KEEP, _KEEP_COUNTS = 700, 12000  # candidates looked at closely; more if counts are few
 _GAINS: Final = np.linspace(-2.4, 2.4, 7)  # in standard deviations
-_DRAWS: Final = 1000  # taken of all by systematic resampling: about as many as of a fit
-_SEED: Final = 1  # any will do; fixed, so that the same diary always gives the same answer
-_SPREADS: Final = (0.7548776662, 0.6180339887)  # steps that fill an interval evenly
+_DRAWS: Final = 1000  # draws by systematic resampling: about as many as a fit has
+_SEED: Final = 1  # any seed; fixed, so that a diary always gives the same answer
+_SPREADS: Final = (0.7548776662, 0.6180339887)  # steps that fill an interval uniformly
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Likeness:
-    """What whole ferments like a jar do, as k draws that weigh the same.
+    """What whole ferments like a jar do, as k draws of equal weight.
 
     Attributes
     ----------
     like : Candidates
         A ferment for each draw.
     log_gain : ndarray, shape (k,)
-        Ln of the bubbles a minute where all of the fall went in a day.
+        Ln of the bubbles a minute if the whole fall took one day.
     wander : Wander
-        How far the jar strays from each.
+        How far the jar strays from each curve.
     """
 
     like: Candidates
@@ -67,7 +67,7 @@ class Likeness:
 
     @property
     def weights(self) -> Floats:
-        """Of the draws, shape (k,), adding up to 1."""
+        """Weights of the draws, shape (k,); they add up to 1."""
         return np.full(len(self.log_gain), 1.0 / len(self.log_gain))
 
     def crossing_days(self, threshold_per_min: float) -> Floats:
@@ -85,12 +85,12 @@ class Likeness:
         return np.asarray(np.exp(self.log_gain) / self.like.fall, float)
 
     def points_to_fall(self, day: float) -> Floats:
-        """What the gravity has still to fall on a day [points], shape (k,)."""
+        """How far the gravity still has to fall on a day [points], shape (k,)."""
         return self.like.fall * (1.0 - self.like.fallen(np.array([day]))[:, 0])
 
 
 def find_likeness(atlas: Atlas, whole: Whole) -> Likeness:
-    """Lay a jar beside the whole ferments of an atlas.
+    """Compare a jar with the whole ferments of an atlas.
 
     Parameters
     ----------
@@ -104,12 +104,11 @@ def find_likeness(atlas: Atlas, whole: Whole) -> Likeness:
 
     Notes
     -----
-    All candidates are screened by their distance to the counts in lots; the nearest are weighed by
-    a normal density of how far the counts are off, whose covariance is that of an evening's
-    scatter, of a slow wander of the jar from the curve, and of chance, and whose level is
-    integrated out on a grid. A count is off by its deviance residual [1]_, as a difference of
-    logarithms: where chance is all there is, the density is that of Poisson, zeros included.
-    Errors of readings are Student-t.
+    All candidates are screened by their distance to the counts, taken in lots. The nearest are
+    weighed by a normal density of the differences. Its covariance adds the scatter of an evening, a
+    slow wander of the jar from the curve, and chance; its level is integrated out on a grid. The
+    difference of a count is its deviance residual [1]_, as a difference of logarithms: with chance
+    alone the density is Poisson, zeros included. Errors of readings are Student-t.
 
     References
     ----------
@@ -125,11 +124,11 @@ def find_likeness(atlas: Atlas, whole: Whole) -> Likeness:
 
 
 def _candidates(atlas: Atlas, whole: Whole) -> Candidates:
-    """Every curve at every pace, from this start where it is known."""
+    """Every curve at every pace, from this start gravity if it is known."""
     row, pace = np.tile(np.arange(len(atlas)), len(_PACES)), np.repeat(_PACES, len(atlas))
     shift, extract = (np.modf(0.5 + step * np.arange(len(row)))[0] for step in _SPREADS)
     fall, og, log_prior = atlas.fall[row], atlas.og[row], np.zeros(len(row))
-    if whole.og_points is not None:  # the same share of the sugar goes, beside other extract
+    if whole.og_points is not None:  # the same share of the sugar goes; only the extract differs
         eaten = fall / (og - atlas.extract[row])
         log_prior = -0.5 * ((og - whole.og_points) / _LIKE_OG_POINTS) ** 2
         fall = eaten * np.maximum(whole.og_points - MOST_EXTRACT_POINTS * extract, 5.0)
@@ -161,7 +160,7 @@ def _log_readings(candidates: Candidates, whole: Whole) -> Floats:
 def _nearest(
     candidates: Candidates, whole: Whole, usual: Floats, spread: float
 ) -> tuple[NDArray[np.int64], Floats]:
-    """The candidates worth a closer look, and the level of all above their usual gain."""
+    """The candidates worth a closer look, and their level above the usual gain."""
     n = len(whole.days)
     lot = np.arange(n) * min(_LOTS, n) // n
     own = 1.0 / (own_variance(whole) + _LOT_VARIANCE)
@@ -183,20 +182,20 @@ def _nearest(
 def _weighed(
     like: Candidates, whole: Whole, usual: Floats, spread: float, level: Floats
 ) -> Likeness:
-    """Weigh candidates at several gains, the evenings leaning on each other."""
+    """Weigh candidates at several gains, with correlated evenings."""
     shared = covariance(whole)
     root = np.linalg.inv(np.linalg.cholesky(shared))
     one = root.sum(axis=1)
     sd = float((one @ one + spread**-2) ** -0.5)
     log_mean = like.log_share(whole.days) + usual[:, None] + np.log(whole.seconds / 60.0)
     scale, most = np.sqrt(smooth(whole) + 0.5), _MOST_OFF * np.sqrt(np.diag(shared))
-    # an evening's scatter is a hundred thousand times what single precision loses
+    # single precision loses a hundred-thousandth of an evening's scatter
     counted, mean, sd_of, furthest, white_of = (
         v.astype(np.float32) for v in (whole.bubbles, log_mean, scale, most, root.T)
     )
 
     def off(above: Floats) -> Floats:
-        """What the counts are off at levels (c, g), whitened: shape (c, g, n)."""
+        """Whitened differences of the counts at levels (c, g), shape (c, g, n)."""
         residual = deviance_residuals(counted, mean, above.astype(np.float32))
         residual /= sd_of
         np.clip(residual, -furthest, furthest, out=residual)
@@ -204,7 +203,7 @@ def _weighed(
         return np.asarray(white, float).reshape(residual.shape)
 
     level = level[:, None]
-    for _ in range(2):  # towards the level at which each explains most
+    for _ in range(2):  # towards the level at which each candidate explains most
         level = level + (off(level) @ one - level / spread**2) * sd**2
     levels = level + sd * _GAINS
     white = off(levels)

@@ -1,7 +1,7 @@
-"""Many counts as few: lots of neighbours that say of a curve near a given one nearly what they say.
+"""Speed for long tails: neighbouring counts are merged into lots that say nearly the same.
 
-A density of lots is cheap, and only proposes: `bubblerate.ferment.fit` weighs every draw that it
-keeps by all the counts again.
+A density of lots is cheap to evaluate, but only proposes draws. `bubblerate.ferment.fit` weighs
+every draw it keeps again, by all the counts.
 """
 
 from __future__ import annotations
@@ -22,24 +22,22 @@ __all__ = ["LOTS", "Expected", "in_lots", "smoothed"]
 Floats = NDArray[np.float64]
 
 LOTS: Final = 20
-_WILD_LN: Final = (
-    1.4  # a count further from its neighbours says little, as long as no curve is known
-)
+_WILD_LN: Final = 1.4  # a count further off its neighbours says little before a fit
 _WILD_SOUND: Final = 0.02
-_LEAST_SOUND: Final = 1e-6  # so that every lot has a middle
+_LEAST_SOUND: Final = 1e-6  # so that each lot has a middle count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Expected:
-    """What a curve makes of n counts, each of shape (n,)."""
+    """What a curve expects for n counts, each of shape (n,)."""
 
     bubbles: Floats  # above 0
-    sound: Floats  # chance of each count to be no outlier
+    sound: Floats  # chance that each count is no outlier
     overdispersion: float
 
 
 def smoothed(evidence: Evidence, lots: int = LOTS) -> Expected:
-    """What the neighbours of each count make of it, as long as no curve is known."""
+    """What the neighbours of each count expect of it, before a curve is known."""
     tail = evidence.tail
     log_per_s = np.log((tail.bubbles + 0.5) / tail.seconds)
     usual = np.concatenate(
@@ -54,28 +52,27 @@ def smoothed(evidence: Evidence, lots: int = LOTS) -> Expected:
 
 
 def in_lots(evidence: Evidence, expected: Expected, lots: int = LOTS) -> Evidence:
-    """Evidence of fewer counts that bends as all of them do, near what was expected.
+    """Evidence with fewer counts, whose density has nearly the same slope and bend as with all.
 
     Parameters
     ----------
     evidence : Evidence
         Of n counts.
     expected : Expected
-        What some curve makes of them.
+        What some curve expects of them.
     lots : int
-        About how many; none lies in two stretches.
+        About how many; no lot spans two stretches.
 
     Returns
     -------
     Evidence
-        Two counts a lot, and one of no weight at either end of the tail, so that time runs as it
-        did.
+        Two counts for each lot, and one of no weight at each end of the tail, to keep its length.
 
     Notes
     -----
-    The two counts of a lot share its moment and have the slope and the Fisher information in the
-    logarithm of the rate that the counts of the lot have together, and the mean square of their
-    residuals, by which the scatter is known.
+    The two counts of a lot share its moment. Together they have the same slope and Fisher
+    information in the log of the rate as all counts of the lot, and the same mean square residual,
+    which tells the scatter.
     """
     tail, size = evidence.tail, expected.overdispersion**-2.0
     mean, weight = expected.bubbles, evidence.weights * np.maximum(expected.sound, _LEAST_SOUND)
@@ -84,14 +81,14 @@ def in_lots(evidence: Evidence, expected: Expected, lots: int = LOTS) -> Evidenc
     for some in _neighbours(evidence, lots):
         w = weight[some] / weight[some].sum()
         mu, n = mean[some], tail.bubbles[some]
-        told = w * mu * size / (size + mu)  # information of each, and of all
+        told = w * mu * size / (size + mu)  # information of each count, and of all together
         information = told.sum()
         middle = information * size / (size - information)
         off = w @ ((n - mu) * size / (size + mu)) * (size + middle) / size
         square = w @ ((n - mu) ** 2 / (mu + mu**2 / size)) * (middle + middle**2 / size)
         spread = max(float(square - off**2), 1e-12 * middle)
         centre = max(float(middle + off), 0.0)
-        low = min(np.sqrt(spread), centre)  # no count is below 0
+        low = min(np.sqrt(spread), centre)  # a count is never below 0
         high = spread / low if low > 0.0 else 0.0
         share = high / (low + high) if low > 0.0 else 0.5
         told = told / information
@@ -104,7 +101,7 @@ def in_lots(evidence: Evidence, expected: Expected, lots: int = LOTS) -> Evidenc
 
 
 def _of_columns(evidence: Evidence, columns: list[tuple[float, ...]]) -> Evidence:
-    """Evidence of these counts, between the first and the last of it, which weigh nothing."""
+    """Evidence of these counts; the first and last count frame them with no weight."""
     tail = evidence.tail
     first, last = (
         (
@@ -131,7 +128,7 @@ def _of_columns(evidence: Evidence, columns: list[tuple[float, ...]]) -> Evidenc
 
 
 def _neighbours(evidence: Evidence, lots: int) -> list[NDArray[np.intp]]:
-    """Places of the counts of each lot: so many in turn, of one stretch."""
+    """Indices of the counts of each lot: consecutive counts of one stretch."""
     n = len(evidence.tail)
     lot = np.arange(n) * lots // n
     edges = np.flatnonzero((np.diff(lot) != 0) | (np.diff(evidence.tail.stretch) != 0)) + 1

@@ -1,8 +1,8 @@
-"""Made-up ferments of many kinds, to measure forecasts against a truth that is known.
+"""Simulated ferments of many kinds, to test forecasts against a known truth.
 
-Each kind is a rate of fall, laid on a clock that runs with the temperature; bubbles, counting,
-missed evenings and hydrometer follow from it. Nothing here knows how forecasts are made. Days
-are since pitching, arrays run over time.
+Each kind is a rate of fall, on a clock that runs with the temperature. Bubbles, counts, missed
+evenings and hydrometer readings follow from it. Nothing here knows how forecasts are made. Days are
+since pitching, arrays run over time.
 """
 
 import csv
@@ -23,25 +23,25 @@ from .made_up_kinds import DAYS, KINDS, SHAPES, STEP_DAYS, Array, Rng, correlate
 __all__ = ["DAYS", "KINDS", "PITCHED", "Ferment", "simulate"]
 
 PITCHED: Final = datetime(2026, 1, 10, 12, tzinfo=UTC)
-GAS_L_PER_L_PER_POINT: Final = 0.54  # at 20 C: 1 point frees about 1 g of CO2 a litre
+GAS_L_PER_L_PER_POINT: Final = 0.54  # at 20 C: 1 point frees about 1 g of CO2 per litre
 COLUMNS: Final = "when bubbles seconds temp_c pressure_hpa sg sample_c event litres note struck"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ferment:
-    """One made-up ferment: the diary a person kept, and the truth behind it.
+    """One simulated ferment: the diary a person would keep, and the truth behind it.
 
     Attributes
     ----------
     kind, seed : str, int
-        What it was made of.
+        What it was made from.
     litres, usual_temp_c : float
-        Of wine [L], and of its room [C].
+        Wine [L], and usual temperature of the room [C].
     csv : str
-        The diary as a file holds it.
+        The diary as the text of a file.
     grid_per_min, grid_sg : ndarray, shape (20000,)
-        Rate [bubbles/min] and gravity [SG] every 0.02 days since pitching, at the usual
-        temperature of a sound airlock.
+        Rate [bubbles/min] and gravity [SG] every 0.02 days since pitching, at the usual temperature
+        with a sound airlock.
 
     Examples
     --------
@@ -65,15 +65,15 @@ class Ferment:
         return parse(path, self.csv.encode(), pitched=None, now=PITCHED)
 
     def true_per_min(self, days: Array) -> Array:
-        """Bubbles a minute to expect at the usual temperature of a sound airlock.
+        """Bubbles a minute to expect at the usual temperature with a sound airlock.
 
-        The ferment has run at the temperatures it met. A leak is left out, for the silence it
-        brings is no end; dissolved gas that comes out late is in.
+        The ferment has run at the temperatures it had. A leak is left out, since the silence it
+        brings is no end. Dissolved gas that comes out late is included.
         """
         return np.interp(days, DAYS, self.grid_per_min)
 
     def true_sg(self, days: Array) -> Array:
-        """Gravity a faultless hydrometer would show."""
+        """Gravity that a perfect hydrometer would show."""
         return np.interp(days, DAYS, self.grid_sg)
 
     def crossing_day(self, threshold_per_min: float) -> float:
@@ -84,7 +84,7 @@ class Ferment:
 
 
 def simulate(kind: str, seed: int) -> Ferment:
-    """Make up a ferment and the diary of it; the same `kind` and `seed` make the same one.
+    """Simulate a ferment and its diary; the same `kind` and `seed` give the same one.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ def simulate(kind: str, seed: int) -> Ferment:
         "kinetic", "two_sugars", "power_tail", "exponential", "growing", "cold_spell",
         "degassing", "slips", "stuck" or "leak".
     seed : int
-        Seed of the one generator that everything is drawn from.
+        Seed of the only random generator used.
 
     Returns
     -------
@@ -105,8 +105,8 @@ def simulate(kind: str, seed: int) -> Ferment:
 
     Notes
     -----
-    Draws that no maker would call a ferment are thrown back: a peak under 5 a minute or over 150,
-    or a rate that takes under 5 or over 110 days to fall to 1 a minute for good.
+    Draws that no maker would call a ferment are drawn again: a peak under 5 a minute or over 150,
+    or a rate that falls to 1 a minute for good in under 5 or over 110 days.
 
     Examples
     --------
@@ -124,7 +124,7 @@ def simulate(kind: str, seed: int) -> Ferment:
 
 
 def _draw(kind: str, seed: int, rng: Rng) -> Ferment:
-    """One ferment as it comes, sane or not."""
+    """Draw one ferment, sensible or not."""
     litres = float(rng.choice([4.5, 5.0, 10.0, 15.0, 23.0], p=[0.4, 0.2, 0.15, 0.1, 0.15]))
     og = rng.uniform(1.045, 1.110)
     left_points = rng.uniform(8.0, 30.0) if kind == "stuck" else 0.0
@@ -159,25 +159,25 @@ def _draw(kind: str, seed: int, rng: Rng) -> Ferment:
 
 
 def _pace(temp_c: Array, usual_c: float, q10: float) -> Array:
-    """Speed of all that yeast does, by Arrhenius: 1 at `usual_c`, `q10` at 10 C above it."""
+    """Speed of the yeast, by Arrhenius: 1 at `usual_c`, `q10` at 10 C above it."""
     usual_k, now_k = usual_c + 273.15, temp_c + 273.15
     tens = (now_k - usual_k) / 10.0 * (usual_k + 10.0) / now_k  # 1 when 10 C warmer
     return np.asarray(q10**tens)
 
 
 def _on_clock(shape: Array, pace: Array) -> Array:
-    """Read a shape by a clock that runs at `pace`."""
+    """Read a curve by a clock that runs at `pace`."""
     return np.interp(cumulative_trapezoid(pace, DAYS, initial=0), DAYS, shape)
 
 
 def _tail_day(curve: Array, level: float) -> float:
-    """Day on which a curve has come down to this share of its peak."""
+    """Day on which a curve has fallen to this share of its peak."""
     peak = int(np.argmax(curve))
     return float(DAYS[peak + np.argmax(curve[peak:] < level * curve[peak])])
 
 
 def _let_go_late(rng: Rng, points_per_day: Array) -> Array:
-    """Dissolve 1 to 3 points' worth of gas and let it go with a half-life of 4 to 14 days."""
+    """Dissolve 1 to 3 points' worth of gas and release it with a half-life of 4 to 14 days."""
     share = rng.uniform(1.0, 3.0) / (points_per_day.sum() * STEP_DAYS)
     a_day = np.log(2.0) / rng.uniform(4.0, 14.0)
     held = lfilter([share * STEP_DAYS], [1.0, -np.exp(-a_day * STEP_DAYS)], points_per_day)
@@ -188,18 +188,18 @@ def _keep(rng: Rng, truth: Ferment, *, heard_per_min: Array, temp_c: Array) -> s
     """Write the diary as a person would, until some days after the end."""
     grain = rng.choice([0.001, 0.001, 0.002])
     notes_temp = truth.kind == "cold_spell" or rng.random() < 0.6
-    patient = rng.random() < 0.8  # counts longer when it is slow
+    patient = rng.random() < 0.8  # a person counts longer when it is slow
     evenings = np.arange(int(min(truth.crossing_day(0.2) + rng.uniform(4.0, 9.0), 150.0)))
     days = evenings + rng.normal(9 / 24, 0.025, evenings.size)  # about 21:00, pitched at noon
     scatter = rng.uniform(0.08, 0.25) * correlated(rng, evenings.size, rng.uniform(0.0, 0.7))
     per_min = np.interp(days, DAYS, heard_per_min) * np.exp(scatter)
     written = rng.random(evenings.size) >= rng.uniform(0.0, 0.4)
-    written[-1] = True  # the last row is where a diary ends
+    written[-1] = True  # so the diary ends with its last row
 
     tail = np.flatnonzero(written & (days > _tail_day(heard_per_min, 0.5)))
     readings = int(rng.integers(1, 5)) * (rng.random() < 0.5)
     if truth.kind in {"slips", "stuck", "leak"}:
-        readings = 3  # gravity alone tells these
+        readings = 3  # only gravity can tell these kinds
     read_on = rng.choice(tail, size=min(readings, tail.size), replace=False)
     wild, misread = (rng.choice(tail), read_on[0]) if truth.kind == "slips" else (-1, -1)
 

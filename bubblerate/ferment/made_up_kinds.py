@@ -1,4 +1,4 @@
-"""Kinds of made-up ferments: for each the share of its sugar that goes in a day, on a clock.
+"""The kinds of simulated ferments: for each, the share of its sugar that goes on each day.
 
 Days are since pitching, arrays run over time.
 """
@@ -16,21 +16,21 @@ __all__ = ["DAYS", "KINDS", "SHAPES", "STEP_DAYS", "Array", "Rng", "correlated"]
 
 Array = NDArray[np.float64]
 Rng = np.random.Generator
-Shape = Callable[[Rng, float], Array]  # (rng, points on offer) to the share a day, on DAYS
+Shape = Callable[[Rng, float], Array]  # (rng, points of sugar) -> share a day, on DAYS
 
 STEP_DAYS: Final = 0.02
 DAYS: Final[Array] = np.arange(0.0, 400.0, STEP_DAYS)
 
 
 def correlated(rng: Rng, days: int, correlation: float) -> Array:
-    """One standard normal number a day, each leaning on the day before."""
+    """One standard normal number a day, each correlated with the day before."""
     fresh = rng.normal(size=days)
     fresh[1:] *= np.sqrt(1.0 - correlation**2)
     return np.asarray(lfilter([1.0], [1.0, -correlation], fresh))
 
 
 def _swing(rng: Rng, latest_days: float = 2.0) -> tuple[Array, Array]:
-    """Yeast growing to its full number; and days gone since full swing ended, softly from 0."""
+    """Growth of the yeast to its full number, and days since full speed ended, from a soft 0."""
     grown = rng.uniform(0.3 * latest_days, latest_days)
     end, soft = grown + rng.uniform(0.0, 4.0), rng.uniform(0.1, 0.6)
     rise = 1.0 / (1.0 + np.exp((grown - DAYS) / (0.22 * grown)))
@@ -40,7 +40,7 @@ def _swing(rng: Rng, latest_days: float = 2.0) -> tuple[Array, Array]:
 def _halving(
     rng: Rng, _points: float, *, low: float = 0.3, high: float = 12.0, latest_days: float = 2.0
 ) -> Array:
-    """Grow, stay in full swing, and halve every `low` to `high` days."""
+    """Grow, stay at full speed, then halve every `low` to `high` days."""
     rise, past = _swing(rng, latest_days)
     shape = rise * np.exp2(-past / np.exp(rng.uniform(np.log(low), np.log(high))))
     return np.asarray(shape / (shape.sum() * STEP_DAYS))
@@ -53,7 +53,7 @@ def _power_tail(rng: Rng, _points: float) -> Array:
 
 
 def _two_sugars(rng: Rng, points: float) -> Array:
-    """Take up a favoured sugar, and a second one that it holds back."""
+    """Take up a favoured sugar first, which holds back a second one."""
     first = points * rng.uniform(0.3, 0.7)
     half1, half2, held = *rng.uniform(2.0, 8.0, 2), rng.uniform(1.0, 6.0)  # points
     v1 = points / rng.uniform(4.0, 14.0)  # points a day
@@ -91,7 +91,7 @@ def _kinetic(rng: Rng, points: float) -> Array:
     start = [cells0, nitrogen0, 0.0, sugar0]
     run = solve_ivp(change, (0.0, hours[-1]), start, t_eval=hours, method="LSODA", rtol=1e-7)
     cells, _, _, sugar = np.maximum(run.y, 0.0)
-    dry_hour = hours[np.argmax(sugar < 5.0)]  # 0 if it never is: yeast dead first, kept as it is
+    dry_hour = hours[np.argmax(sugar < 5.0)]  # 0 if the yeast dies first; kept as it is
     days_per_hour = np.exp(rng.uniform(np.log(8.0), np.log(60.0))) / (dry_hour or 700.0)
     per_hour = 0.3 * sugar / (10.0 + sugar) * cells / 0.47 / sugar0
     return np.asarray(np.interp(DAYS, hours * days_per_hour, per_hour / days_per_hour, right=0.0))

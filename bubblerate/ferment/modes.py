@@ -1,7 +1,7 @@
-"""Climbing towards the modes of a density, from many starts at once, knowing nothing of wine.
+"""Finds the peaks of any probability density by climbing from many starts at once.
 
-A density is given by its terms at many points: its logarithm, up to a constant, and what it is made
-of, the predictors, each with the information that the data carry of it.
+A density is given by its terms at many points: its logarithm, up to a constant, and the predictors
+it is made of, each with the information that the data carry about it.
 """
 
 from __future__ import annotations
@@ -17,18 +17,18 @@ __all__ = ["Modes", "Slopes", "climb"]
 Floats = NDArray[np.float64]
 
 _MOST_STEPS = 100
-_STEP = 1e-5  # of the differences, in scales: forward, of predictors that are nearly straight
-_LONGEST = 2.0  # scales that any parameter moves in one step
-_DAMPED, _EASE, _TIGHTEN, _TIGHTEST = 1.0, 0.2, 8.0, 1e6  # of the curvature, in scales
+_STEP = 1e-5  # step of the forward differences, in scales; predictors are nearly straight
+_LONGEST = 2.0  # a step moves each parameter by at most this many scales
+_DAMPED, _EASE, _TIGHTEN, _TIGHTEST = 1.0, 0.2, 8.0, 1e6  # damping of the curvature, in scales
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Slopes:
-    """What a log density is made of at m points, by r predictors."""
+    """A log density at m points, and the r predictors that it is made of."""
 
     log_density: Floats  # (m,), up to a constant
-    predictors: Floats  # (m, r), nearly straight in the parameters
-    information: Floats  # (m, r), of Fisher, of each predictor
+    predictors: Floats  # (m, r), nearly linear in the parameters
+    information: Floats  # (m, r), Fisher information of each predictor
 
 
 Terms = Callable[[Floats], Slopes]  # of points, (m, p)
@@ -43,7 +43,7 @@ class Modes:
     at : ndarray, shape (K, p)
     log_density : ndarray, shape (K,)
     covariance : ndarray, shape (K, p, p)
-        Of normal densities that stand for it there.
+        Covariance of the normal density that approximates each peak.
     """
 
     at: Floats
@@ -55,16 +55,15 @@ class Modes:
         return len(self.at)
 
     def distinct(self, log_range: float, near: float) -> Modes:
-        """Those that stand for enough of the whole, and for other parts of it.
+        """Keep the peaks that matter and lie apart from each other.
 
         Parameters
         ----------
         log_range : float
-            Logarithm of the largest to the smallest that counts, by height and width, each as a
-            normal density.
+            How much smaller than the largest a peak may be, in ln of its mass as a normal density.
         near : float
-            Distance from a higher one, in standard deviations, root mean square over the
-            directions, below which the two are one.
+            Peaks closer than this to a higher one are the same peak, in standard deviations, root
+            mean square over the directions.
 
         Returns
         -------
@@ -83,7 +82,7 @@ class Modes:
         )
 
     def and_these(self, others: Modes) -> Modes:
-        """These and others, as they come."""
+        """These and others, unsorted."""
         return Modes(
             at=np.concatenate([self.at, others.at]),
             log_density=np.concatenate([self.log_density, others.log_density]),
@@ -91,7 +90,7 @@ class Modes:
         )
 
     def and_around(self, centre: Floats, covariance: Floats) -> Modes:
-        """The same, and last of all another place, of no height to speak of."""
+        """The same, with one more place at the end, of negligible height."""
         place = Modes(at=centre[None], log_density=np.array([-np.inf]), covariance=covariance[None])
         return self.and_these(place)
 
@@ -116,12 +115,12 @@ def climb(
     scale : ndarray, shape (p,)
         About how far each parameter may be off.
     steps : int
-        For all starts; only the highest climbs on, until it has settled.
+        Steps for all starts; after them only the highest climbs on, until it has settled.
     flat : float
-        What the log density may still gain by a step where a start has settled.
+        A start has settled once a step would gain less than this in log density.
     prior : float
-        Share, in [0, 1), of the curvature at the end that is taken to be that of normal densities
-        as wide as `scale`, for the density far from a mode bends less than there.
+        In [0, 1): how far the curvature at the end is replaced by that of a normal density as wide
+        as `scale`, since far from a mode the density bends less.
 
     Returns
     -------
@@ -131,9 +130,9 @@ def climb(
     Raises
     ------
     ArithmeticError
-        If the density is not finite around a start.
+        If the density is not finite near a start.
     numpy.linalg.LinAlgError
-        If the density does not bend in some direction.
+        If the density is flat in some direction.
 
     Notes
     -----
@@ -175,10 +174,10 @@ def _bends(terms: Terms, at: Floats, scale: Floats) -> tuple[Floats, Floats, Flo
     value = found.log_density.reshape(k, p + 1)
     predictors = found.predictors.reshape(k, p + 1, -1)
     information = found.information.reshape(k, p + 1, -1)[:, 0]
-    with np.errstate(invalid="ignore"):  # two infinities: the step is not taken
+    with np.errstate(invalid="ignore"):  # infinite both before and after: no step
         slope = (value[:, 1:] - value[:, :1]) / _STEP
         jacobian = (predictors[:, 1:] - predictors[:, :1]) / _STEP
         curvature = (jacobian * information[:, None]) @ np.swapaxes(jacobian, 1, 2)
-    # a forward difference is the slope half a step on
+    # a forward difference gives the slope half a step ahead
     slope = slope + 0.5 * _STEP * np.diagonal(curvature, axis1=1, axis2=2)
     return value[:, 0], slope, curvature

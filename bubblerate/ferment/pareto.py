@@ -1,4 +1,4 @@
-"""How heavy the tail of importance weights is: whether their sum can be trusted.
+"""How heavy the tail of importance weights is, which tells whether their sum can be trusted.
 
 A. Vehtari, D. Simpson, A. Gelman, Y. Yao and J. Gabry, "Pareto smoothed importance sampling",
 J. Mach. Learn. Res. 25 (2024) 72; cited from memory.
@@ -13,12 +13,12 @@ __all__ = ["tail_shape"]
 
 Floats = NDArray[np.float64]
 
-_FEWEST = 5  # weights that make a tail
-_PRIOR_WORTH, _PRIOR_SHAPE = 10.0, 0.5  # draws that the shape is pulled by, and towards what
+_FEWEST = 5  # least number of weights in a tail
+_PRIOR_WORTH, _PRIOR_SHAPE = 10.0, 0.5  # prior of the shape: worth so many draws, and its value
 
 
 def tail_shape(weights: Floats) -> float:
-    """Shape k of the generalised Pareto law that the largest weights follow.
+    """Shape k of the generalised Pareto law of the largest weights.
 
     Parameters
     ----------
@@ -29,12 +29,12 @@ def tail_shape(weights: Floats) -> float:
     -------
     float
         Below 0.5 the weights have a variance; above 0.7 their sum settles too slowly to be
-        trusted. Infinite where fewer than five are above all others.
+        trusted. Infinite if fewer than five are above all others.
 
     Notes
     -----
-    The tail is the largest 3 sqrt(m) of the weights, at most a fifth of them. The shape is
-    estimated as J. Zhang and M. A. Stephens, Technometrics 51 (2009) 316 (from memory), and pulled
+    The tail is the largest 3 sqrt(m) weights, at most a fifth of them. The shape is estimated by
+    the method of J. Zhang and M. A. Stephens, Technometrics 51 (2009) 316 (from memory), and pulled
     a little towards a half, as Vehtari and others do.
     """
     count = int(np.ceil(min(0.2 * len(weights), 3.0 * np.sqrt(len(weights)))))
@@ -52,7 +52,7 @@ def tail_shape(weights: Floats) -> float:
 
 
 def _generalised_pareto_shape(above: Floats) -> float:
-    """Shape of numbers above 0, in rising order, by an average over a profile likelihood."""
+    """Shape for rising numbers above 0, by an average over a profile likelihood."""
     n = len(above)
     grid = 30 + int(np.sqrt(n))
     j = np.arange(1, grid + 1) - 0.5

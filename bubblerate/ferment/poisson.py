@@ -1,4 +1,4 @@
-"""Exact limits on a counted rate: ``n`` bubbles in a timed spell, as a Poisson count.
+"""Exact lower and upper limits on a rate, from ``n`` bubbles counted in some minutes (Poisson).
 
 Times are in minutes, rates in bubbles per minute.
 """
@@ -11,7 +11,7 @@ __all__ = ["at_least_per_min", "at_most_per_min"]
 
 
 def at_least_per_min(bubbles: float, minutes: float, *, sure: float = 0.90) -> float:
-    r"""Rate that the true one is at least, as surely as asked for.
+    r"""Lower limit of the true rate, as sure as asked for.
 
     Parameters
     ----------
@@ -25,7 +25,7 @@ def at_least_per_min(bubbles: float, minutes: float, *, sure: float = 0.90) -> f
     Returns
     -------
     float
-        [bubbles/min]; 0 where nothing was counted.
+        [bubbles/min]; 0 if nothing was counted.
 
     Raises
     ------
@@ -36,7 +36,7 @@ def at_least_per_min(bubbles: float, minutes: float, *, sure: float = 0.90) -> f
     -----
     With :math:`P^{-1}` the inverse regularised incomplete gamma function,
     :math:`T\lambda = P^{-1}(n, 1 - p)` [1]_, the same as half the chi-square quantile of 2n degrees
-    of freedom. It is exact for one bubble too, where a normal approximation says nothing.
+    of freedom. It is exact even for one bubble, where a normal approximation is useless.
 
     References
     ----------
@@ -52,7 +52,7 @@ def at_least_per_min(bubbles: float, minutes: float, *, sure: float = 0.90) -> f
 
 
 def at_most_per_min(bubbles: float, minutes: float, *, sure: float = 0.90) -> float:
-    r"""Rate that the true one is at most, as surely as asked for.
+    r"""Upper limit of the true rate, as sure as asked for.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def at_most_per_min(bubbles: float, minutes: float, *, sure: float = 0.90) -> fl
 
     Notes
     -----
-    :math:`T\lambda = P^{-1}(n + 1, p)`, of the same source as `at_least_per_min`.
+    :math:`T\lambda = P^{-1}(n + 1, p)`, from the same source as `at_least_per_min`.
 
     Examples
     --------
@@ -87,7 +87,7 @@ def at_most_per_min(bubbles: float, minutes: float, *, sure: float = 0.90) -> fl
 
 
 def _refuse(bubbles: float, minutes: float, sure: float) -> None:
-    if not (bubbles >= 0.0 and minutes > 0.0):  # written so that nan is refused too
+    if not (bubbles >= 0.0 and minutes > 0.0):  # written this way to refuse nan too
         raise ValueError(f"no such count: {bubbles} bubbles in {minutes} minutes")
     if not 0.0 < sure < 1.0:
         raise ValueError(f"sure must lie strictly between 0 and 1, got {sure}")

@@ -1,4 +1,4 @@
-"""Counts that a fit expects of evenings, with all of its doubt: posterior prediction."""
+"""Draws the counts that a fit expects on coming evenings: posterior prediction."""
 
 from __future__ import annotations
 
@@ -27,20 +27,20 @@ def predict_counts(
     Parameters
     ----------
     fit : Fit
-        Of `Judgement.fit`.
+        From `Judgement.fit`.
     when : sequence of datetime, length k
-        Aware, none before the first count of the tail.
+        With UTC offset, none before the first count of the tail.
     seconds : float
         Length of each count [s], above 0.
     draws : int
         How many, at least 1.
     seed : int
-        The same one gives the same counts.
+        The same seed gives the same counts.
 
     Returns
     -------
     DataFrame, `draws` rows and k columns
-        Bubbles, int64, by moment; a row is one curve. At the usual temperature.
+        Bubbles at the usual temperature, int64, one column per moment; a row is one curve.
 
     Raises
     ------
@@ -49,8 +49,8 @@ def predict_counts(
 
     Notes
     -----
-    Posterior prediction: a curve is drawn by its weight, then each count, negative binomial around
-    the curve with the scatter of that draw. Neighbouring evenings share no more than their curve.
+    First a curve is drawn by its weight, then each count: negative binomial around the curve, with
+    the scatter of that draw. Neighbouring evenings share only their curve.
 
     Examples
     --------

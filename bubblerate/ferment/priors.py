@@ -1,8 +1,8 @@
-"""All that is taken for granted of a ferment: every assumption, and every prior in one table.
+"""What the fit assumes before it sees a count: all constants, and all priors in one table.
 
-Each stands here once, with its reason or source beside it; loads nothing but the standard library.
-Most priors are log-normal: the centre is in the unit named, the spread in natural logarithms. The
-finish is normal, in points.
+Each is here once, with its reason or source; only the standard library is loaded. Most priors are
+log-normal: the centre is in the unit named, the spread in natural logarithms. The finish is normal,
+in points.
 """
 
 from __future__ import annotations
@@ -48,36 +48,36 @@ __all__ = [
     "choose_priors",
 ]
 
-# Gas. 1 point of fall frees 1.0 g of CO2 a litre, which leaves wet: 559 mL at 20 C and 1 atm, good
-# to 3 % (the balance and the gas law of `bubblerate.physics.gas`).
+# Gas. A fall of 1 point frees 1.0 g of CO2 per litre. It leaves wet: 559 mL at 20 C and 1 atm,
+# right to 3 % (balance and gas law of `bubblerate.physics.gas`).
 ML_GAS_PER_POINT_LITRE: Final = wet_gas_ml(co2_from_points_g(1.0, litres=1.0))
 
-# Gas made for each bubble counted: 0.64 to 1.7 mL seen in kept diaries, and up to a third may leak
-# by. The spread is in natural logarithms; wide, for alarms and the proof of bottling rest on it.
+# Gas made per bubble counted: 0.64 to 1.7 mL in kept diaries, and up to a third may leak. The
+# spread is in natural logarithms, and wide, since alarms and the proof for bottling rest on it.
 BUBBLE_ML: Final = 1.25
 BUBBLE_ML_SPREAD: Final = 0.4
-# The same for dates: six batches weighed against their sugar gave 0.64 to 1.1 mL, a spread of 0.2.
+# The same, for dates: six batches compared with their sugar gave 0.64 to 1.1 mL, a spread of 0.2.
 WEIGHED_BUBBLE_ML: Final = 1.05
 WEIGHED_BUBBLE_SPREAD: Final = 0.3
-USUAL_LITRES: Final = 5.0  # where none were noted
-LITRES_UNKNOWN_SPREAD: Final = 0.55  # of litres over mL, natural logarithm
-LARGEST_BUBBLE_ML: Final = 3.4  # twice the largest seen: beyond it a fall is not of these bubbles
+USUAL_LITRES: Final = 5.0  # where no litres were noted
+LITRES_UNKNOWN_SPREAD: Final = 0.55  # spread of litres over mL, natural logarithm
+LARGEST_BUBBLE_ML: Final = 3.4  # twice the largest seen; beyond it, other gas made the fall
 
 # Counts.
-EVENING_SCATTER: Final = 0.17  # relative, from one evening to the next: 16 to 19 % in kept diaries
-EVENING_CORRELATION: Final = 0.5  # of it a day apart, chosen: weather outlasts an evening
-COUNTING_SD: Final = 0.2  # relative error of bubbles summed between evenings; chosen
-OUTLIER_SHARE: Final = 0.02  # of counts that are of another jar, or a digit too many; chosen
-OUTLIER_DECADES: Final = 4.0  # over which such a count is spread, evenly in its logarithm; chosen
+EVENING_SCATTER: Final = 0.17  # relative, between evenings: 16 to 19 % in kept diaries
+EVENING_CORRELATION: Final = 0.5  # of that, a day apart; our choice: weather outlasts an evening
+COUNTING_SD: Final = 0.2  # relative error of bubbles added up between evenings; our choice
+OUTLIER_SHARE: Final = 0.02  # share of counts that are another jar's or mistyped; our choice
+OUTLIER_DECADES: Final = 4.0  # range of such counts, uniform in the logarithm; our choice
 
 # Warmth. Rates double with 10 C; common practice, no source.
 Q10: Final = 2.0
-COLD_C: Final = 12.0  # yeast may only be resting below this; common practice, no source
-COLD_DROP_C: Final = 4.0  # and so far below the jar's own usual
-ROOM_C: Final = 18.0  # where no temperature was noted
+COLD_C: Final = 12.0  # below this, yeast may only be resting; common practice, no source
+COLD_DROP_C: Final = 4.0  # and this far below the jar's usual temperature
+ROOM_C: Final = 18.0  # if no temperature was noted
 
-# Hours for which the airlock half misleads after the jar was disturbed: opened, it may stand still
-# for a day or more; shaken, it spends a burst of dissolved gas. Common practice, no source.
+# Hours for which the airlock may mislead after the jar was disturbed. Opened, it may stay silent
+# for a day or more; shaken, it gives off a burst of dissolved gas. Common practice, no source.
 UNSETTLED_HOURS: Final[dict[str, float]] = dict.fromkeys(
     (
         *("sampled", "stirred", "degassed", "moved", "chilled", "warmed", "strained", "pressed"),
@@ -85,33 +85,32 @@ UNSETTLED_HOURS: Final[dict[str, float]] = dict.fromkeys(
     ),
     36.0,
 )
-UNSETTLED_TRUST: Final = 0.2  # in a count of those hours; chosen
+UNSETTLED_TRUST: Final = 0.2  # trust in a count of those hours; our choice
 
-# Gravity. A hydrometer is good to 1 to 2 points, its graduation with it; common practice.
+# Gravity. A hydrometer is right to 1 to 2 points, its graduation included; common practice.
 READING_SD_POINTS: Final = 1.3
-SAME_HAND_SD_POINTS: Final = 0.7  # of one wine by one person: the error of the stem is shared
-GRAVITY_FREEDOM: Final = 4.0  # of the Student-t of a reading, chosen: misreadings happen
-MOST_SUGAR_POINTS: Final = 120.0  # no must holds much more; common practice, no source
-MOST_SUGAR_SPREAD: Final = 0.1  # natural logarithm: how firmly that limit holds
+SAME_HAND_SD_POINTS: Final = 0.7  # one wine, one person: the error of the stem is shared
+GRAVITY_FREEDOM: Final = 4.0  # degrees of freedom of the Student-t, our choice: misreadings happen
+MOST_SUGAR_POINTS: Final = 120.0  # no must has much more; common practice, no source
+MOST_SUGAR_SPREAD: Final = 0.1  # natural logarithm: how firm that limit is
 
-# Where a ferment ends, as a curve that knows nothing of its beginning is told: measured ends follow
-# what physics expects by a quarter of its way from dry, -3 points. A vessel's own `finish` goes
-# before it.
+# Where a ferment ends, for a curve that does not know its start. Measured ends move from dry, -3
+# points, by a quarter of the way to what physics expects. A vessel's own `finish` overrides it.
 _FINISH_POINTS, _DRY_POINTS, _FINISH_SHARE = -2.3, -3.0, 0.26
 _FINISH_SPREAD: Final = 4.9
-_KNOWN_FINISH_SPREAD: Final = 2.0  # points, where the maker says at what gravity it ends; chosen
+_KNOWN_FINISH_SPREAD: Final = 2.0  # points, if the maker says where it ends; our choice
 
-# The wine that lets go of gas when the weather turns.
-HEADSPACE_SHARE: Final = 0.07  # of the wine: some 4 cm in the neck of a jar; common practice
+# The wine that releases gas when the weather changes.
+HEADSPACE_SHARE: Final = 0.07  # share of the wine: about 4 cm in the neck of a jar; common practice
 USUAL_ABV_PCT: Final = 12.0  # a weaker wine holds 8 % more gas
 
-# Bubbles a minute that one point a day makes in one litre, through bubbles of 1 mL.
+# Bubbles a minute from one point a day in one litre, with bubbles of 1 mL.
 PER_MIN_PER_POINT_DAY: Final = ML_GAS_PER_POINT_LITRE / MINUTES_PER_DAY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
-    """A prior: `centre` in the unit named, `spread` in natural logarithms or, if linear, in it."""
+    """A prior; `spread` is in natural logarithms or, if linear, in the unit of `centre`."""
 
     name: str
     centre: float
@@ -179,8 +178,8 @@ _ALWAYS = (
         why="evening-to-evening scatter of 16 to 19 % in kept diaries",
     ),
 )
-# The same where no reading of the tail speaks, as (centre, spread): curves that others weighed and
-# simulated ones ask for these alike. With a reading they are too sure of themselves, and the atlas
+# The same if the tail has no reading, as (centre, spread). Ferments that others weighed and
+# simulated ones both call for these values. With a reading they would be too sure, and the atlas
 # makes up for what the first table lacks.
 _BY_BUBBLES: Final = {
     "fall": (3.8, 1.11),
@@ -215,18 +214,18 @@ _BUBBLES = Prior(
 
 
 def choose_priors(evidence: Evidence) -> tuple[Prior, ...]:
-    """The prior of each parameter that the evidence can speak of.
+    """Choose the prior of each parameter that the evidence can tell about.
 
     Parameters
     ----------
     evidence : Evidence
-        `q10` comes in only with temperatures, `finish` with gravity, ``bubbles 0`` and so on with
-        stretches before the last.
+        `q10` is used only with temperatures, `finish` only with gravity, ``bubbles 0`` and so on
+        only with stretches before the last.
 
     Returns
     -------
     tuple of Prior
-        `gas` first; the reason of each is its `why`.
+        `gas` first; the reason for each is its `why`.
     """
     read = len(evidence.reading_days) > 0
     chosen = [_gas(evidence, read=read), *(_ALWAYS if read else map(_by_bubbles, _ALWAYS))]
@@ -239,7 +238,7 @@ def choose_priors(evidence: Evidence) -> tuple[Prior, ...]:
 
 
 def _gas(evidence: Evidence, *, read: bool) -> Prior:
-    """Bubbles of a falling point: as learnt, as weighed where bubbles alone speak, or wider."""
+    """Bubbles for one point of fall: learnt, or from weighed batches if alone, or wider."""
     litres, bubble = evidence.litres, evidence.bubble_ml
     if litres is None or bubble is None:
         usual = PER_MIN_PER_POINT_DAY * USUAL_LITRES / WEIGHED_BUBBLE_ML
@@ -252,13 +251,13 @@ def _gas(evidence: Evidence, *, read: bool) -> Prior:
 
 
 def _by_bubbles(prior: Prior) -> Prior:
-    """The prior where bubbles alone speak."""
+    """The prior if there are only bubbles."""
     centre, spread = _BY_BUBBLES.get(prior.name, (prior.centre, prior.spread))
     return replace(prior, centre=centre, spread=spread)
 
 
 def _finish(evidence: Evidence) -> Prior:
-    """Where it ends: as the maker says, or as physics does."""
+    """Where it ends: as the maker says, or as physics says."""
     if evidence.finish is not None:
         return replace(_FINISH, centre=evidence.finish, spread=_KNOWN_FINISH_SPREAD)
     off = _FINISH_SHARE * (evidence.likely_finish - _DRY_POINTS)

@@ -1,7 +1,7 @@
-"""What the fitted curve leaves over of each count, as it would be if the curve were true.
+"""How far each count lies from the fitted curve, as a score that needs no unit.
 
-A residual is the place of a count among those the fit predicts for its evening, turned into a
-standard normal score, so that counts of 2 and of 200 stand on one scale.
+A residual is the rank of a count among those the fit predicts for that evening, turned into a
+standard normal score. So counts of 2 and of 200 share one scale.
 """
 
 from __future__ import annotations
@@ -25,31 +25,31 @@ __all__ = ["Part", "Residuals", "parts_of", "residuals"]
 Floats = NDArray[np.float64]
 
 _LIKELY_OUTLIER = 0.5
-_SURELY = 1e-12  # scores stay finite
+_SURELY = 1e-12  # keeps scores finite
 
 
 class Part(StrEnum):
-    """In what way a count of the tail takes part."""
+    """How a count of the tail is used."""
 
-    FULL = "counted"
-    LITTLE = "cold or disturbed"
-    SLIP = "likely a mistake"
+    FULL = "full"
+    LITTLE = "little"
+    SLIP = "slip"
 
 
 def parts_of(tail: Tail, fit: Fit | None) -> list[Part]:
-    """Say of each count of a tail how it takes part.
+    """Say for each count of a tail how it is used.
 
     Parameters
     ----------
     tail : Tail
     fit : Fit or None
-        Of this tail; without one no slip is known.
+        Fit of this tail; without one no mistake can be found.
 
     Returns
     -------
     list of Part, length n
-        A slip is more likely another jar, or a digit too many, than a count of this one. One that
-        the tail trusts little or not at all was made in the cold, or soon after a disturbance.
+        A slip is more likely a count of another jar, or a typing mistake, than a count of this one.
+        A count that the tail trusts little was made in the cold or soon after a disturbance.
     """
     slips = [False] * len(tail) if fit is None else fit.outlier_chance > _LIKELY_OUTLIER
     return [
@@ -69,9 +69,10 @@ class Residuals:
     score : ndarray
         Standard normal where the fit is right; above 0 where more was counted.
     low, high : ndarray
-        What the count leaves open, being a whole number: `score` is drawn at random between them.
+        Limits of the score, since a count is a whole number; `score` is drawn at random between
+        them.
     parts : list of Part
-        In what way each count takes part.
+        How each count is used.
     """
 
     days: Floats
@@ -81,18 +82,18 @@ class Residuals:
     parts: list[Part]
 
     def those(self, part: Part) -> NDArray[np.bool_]:
-        """Which counts take part in one way, shape (n,)."""
+        """Which counts are used in this way, shape (n,)."""
         return np.array([found is part for found in self.parts], bool)
 
 
 def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
-    """Hold each count against what the fit predicts for its evening.
+    """Compare each count with what the fit predicts for its evening.
 
     Parameters
     ----------
     fit : Fit
     rng : numpy.random.Generator
-        Source of the draws between.
+        For the draws between the limits.
 
     Returns
     -------
@@ -100,9 +101,10 @@ def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
 
     Notes
     -----
-    Randomised quantile residuals [1]_ of the posterior prediction, a mixture of negative binomials
-    over the draws: with F the chance of at most n bubbles, the place is drawn evenly from F(n - 1)
-    to F(n). The counts took part in the fit, so with few of them the scores are somewhat too small.
+    Randomised quantile residuals [1]_ of the posterior prediction, which is a mixture of negative
+    binomials over the draws. With F the chance of at most n bubbles, the rank is drawn uniformly
+    from F(n - 1) to F(n). The fit has seen the counts, so with few of them the scores are a little
+    too small.
 
     References
     ----------
@@ -116,7 +118,7 @@ def residuals(fit: Fit, *, rng: np.random.Generator) -> Residuals:
     )  # (m, n), (m, 1)
     p = size / (size + mean)
     at_most = fit.draws.weights @ betainc(size, tail.bubbles + 1.0, p)  # (n,)
-    # betainc has no value at 0, where fewer cannot be
+    # betainc is undefined at 0, where no smaller count exists
     fewer = fit.draws.weights @ betainc(size, np.maximum(tail.bubbles, 1.0), p)
     fewer = np.where(tail.bubbles > 0.0, fewer, 0.0)
     low, score, high = (

@@ -1,6 +1,6 @@
-"""Weighted draws of a density: the engine of the fit, knowing nothing of wine.
+"""Weighted draws from any probability density: the engine of the fit, which knows no wine.
 
-A density is a function of many points at once, (m, p) -> (m,), in logarithms and up to a constant.
+A density is given as a log, up to a constant, for many points at once: (m, p) -> (m,).
 """
 
 from __future__ import annotations
@@ -23,33 +23,33 @@ __all__ = ["ENOUGH", "HEAVY", "Draws", "importance_draws"]
 Floats = NDArray[np.float64]
 LogDensity = Callable[[Floats], Floats]  # (m, p) -> (m,)
 
-ENOUGH = 200.0  # effective draws that pin an 80 % limit to about a tenth of the spread
-HEAVY = 0.7  # shape of the tail of the weights above which their sum is unreliable
-_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # of the sampler, and the proposals of each
-_WORTH = 300.0  # effective draws after which no further round is made
-_FREEDOM = 5.0  # of the Student-t proposals: tails far heavier than a normal's
-_LEAST_SHARE = 0.03  # of the proposals that each part of the mixture keeps, before all are scaled
-_HEAVIEST = 0.05  # weight of a draw that begins a part of its own
-_HARDLY = 1e-6  # of the largest weight: a draw that moves nothing
+ENOUGH = 200.0  # effective draws needed to place an 80 % limit within a tenth of the spread
+HEAVY = 0.7  # if the tail of the weights has a larger shape, their sum is unreliable
+_ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # rounds of the sampler, and proposals per round
+_WORTH = 300.0  # no more rounds once there are this many effective draws
+_FREEDOM = 5.0  # Student-t proposals: tails much heavier than normal
+_LEAST_SHARE = 0.03  # least share of the proposals for each part of the mixture, before scaling
+_HEAVIEST = 0.05  # a draw this heavy starts a new part of the mixture
+_HARDLY = 1e-6  # share of the largest weight: a lighter draw changes nothing
 _TINY = float(np.finfo(float).tiny)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
+@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: cached properties need a dict
 class Draws:
     """Weighted draws of a density: m points of p parameters."""
 
     theta: Floats  # (m, p)
     weights: Floats  # (m,), summing to 1
-    all_weights: Floats | None = None  # of all draws that were made, where these stand for more
+    all_weights: Floats | None = None  # of all draws made, if these stand for more
 
     @cached_property
     def effective_sample_size(self) -> float:
-        """Number of equal draws that would be worth as much: L. Kish, "Survey Sampling", 1965."""
+        """Number of equally weighted draws worth as much: L. Kish, "Survey Sampling", 1965."""
         return float(1.0 / np.sum(self.weights**2))
 
     @cached_property
     def tail_shape(self) -> float:
-        """Shape k of the tail of the weights: above 0.7 a few more draws might change all.
+        """Shape k of the tail of the weights: above 0.7 a few more draws might change the answer.
 
         A. Vehtari, D. Simpson, A. Gelman, Y. Yao and J. Gabry, "Pareto smoothed importance
         sampling", J. Mach. Learn. Res. 25 (2024) 72 (from memory).
@@ -58,20 +58,20 @@ class Draws:
 
     @property
     def enough(self) -> bool:
-        """Whether the draws can vouch for an interval."""
+        """Whether the draws are good enough to state an interval."""
         return self.worth(ENOUGH)
 
     def worth(self, draws: float) -> bool:
-        """Whether they are worth so many equal draws, and a few more would not change that."""
+        """Whether they are worth this many equal draws, and a few more would not change that."""
         return self.effective_sample_size >= draws and self.tail_shape <= HEAVY
 
     def reweighted(self, log_ratio: Floats) -> Draws:
-        """Weigh the m draws by another density, whose ratio to this one is known."""
+        """Weigh the m draws by another density, given its ratio to this one."""
         weights = _weights(np.log(self.weights) + log_ratio)
         return Draws(theta=self.theta, weights=weights, all_weights=self.all_weights)
 
     def thinned(self, most: int) -> tuple[Draws, NDArray[np.intp]]:
-        """Let at most so many draws stand for all: the heavy ones as they are, the light at random.
+        """Keep at most so many draws: all the heavy ones, and a random choice of the light ones.
 
         Parameters
         ----------
@@ -81,18 +81,18 @@ class Draws:
         -------
         draws : Draws
         which : ndarray of int
-            Their places among these.
+            Their indices in the full set.
 
         Notes
         -----
-        The lightest that are kept all weigh the same, which loses least: P. Fearnhead and P.
+        The light ones that are kept all weigh the same, which loses least: P. Fearnhead and P.
         Clifford, J. R. Stat. Soc. B 65 (2003) 887 (from memory).
         """
         which = np.flatnonzero(self.weights > 0.0)
         weights = self.weights[which]
         if len(which) > most:
             rising, k = np.sort(weights), len(which) - most
-            each = np.cumsum(rising)[k:] / np.arange(1, most + 1)  # of lots for the lightest
+            each = np.cumsum(rising)[k:] / np.arange(1, most + 1)  # picks among the lightest
             same = float(each[np.argmax(each <= np.append(rising[k + 1 :], np.inf))])
             light = weights < same
             lot = np.floor(np.cumsum(np.where(light, weights, 0.0)) / same + 0.5)
@@ -112,9 +112,9 @@ def importance_draws(
     Parameters
     ----------
     log_density : callable, (m, p) -> (m,)
-        Up to a constant; minus infinity, or no number, where nothing is possible.
+        Up to a constant; minus infinity or nan where a point is impossible.
     modes : Modes
-        Where to begin: one part of the mixture for each.
+        Where to start: one part of the mixture for each.
     rng : numpy.random.Generator
         Source of the proposals.
 
@@ -122,21 +122,21 @@ def importance_draws(
     -------
     draws : Draws
     possible : ndarray of int, shape (m,)
-        Which of the points that the density was asked of, in their order, the draws are.
+        For each draw, its index among the points at which the density was evaluated.
 
     Raises
     ------
     ArithmeticError
-        If the density is finite at none of the proposals.
+        If the density is finite at no proposal.
     numpy.linalg.LinAlgError
         If a covariance is not positive definite.
 
     Notes
     -----
-    A mixture of Student-t densities follows the draws, round after round, by one step of
-    expectation maximisation on all that were made so far [1]_; every draw is weighted against the
-    mixture of the proposals of all rounds [2]_. While the draws cannot vouch for an interval,
-    further rounds follow, up to `_MOST_ROUNDS`.
+    The proposal is a mixture of Student-t densities. After each round it is fitted to all draws so
+    far by one step of expectation maximisation [1]_. Every draw is weighted against the mixture of
+    the proposals of all rounds [2]_. As long as the draws are not good enough for an interval, more
+    rounds follow, up to `_MOST_ROUNDS`.
 
     References
     ----------
@@ -146,11 +146,11 @@ def importance_draws(
        sampling", Scand. J. Stat. 39 (2012) 798. Cited from memory.
     """
     mixture = _Mixture.of(np.full(len(modes), 1.0 / len(modes)), modes.at, modes.covariance)
-    unit = float(mixture.log_height.max())  # of all densities, so that none is beyond a float
+    unit = float(mixture.log_height.max())  # common scale, so that no density overflows
     past: list[_Mixture] = []
     draws = Draws(theta=np.empty((0, modes.at.shape[1])), weights=np.empty(0))
-    log_p, under = np.empty(0), np.empty(0)  # of each draw, and of the mixtures of all rounds there
-    parts = np.empty((len(modes), 0))  # densities of the latest mixture there
+    log_p, under = np.empty(0), np.empty(0)  # at each draw, of the density and of all mixtures
+    parts = np.empty((len(modes), 0))  # densities of the latest mixture at the draws
     while len(past) < _ROUNDS or (len(past) < _MOST_ROUNDS and not draws.worth(_WORTH)):
         if past:
             mixture = mixture.follow(draws, parts)
@@ -162,7 +162,7 @@ def importance_draws(
         under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
         draws = Draws(theta=theta, weights=_weights(log_p - np.log(under)))
-    possible = np.flatnonzero(np.isfinite(log_p))  # nothing can be worked out of the others
+    possible = np.flatnonzero(np.isfinite(log_p))  # the others tell nothing
     return Draws(theta=draws.theta[possible], weights=draws.weights[possible]), possible
 
 
@@ -187,7 +187,7 @@ class _Mixture:
 
     @classmethod
     def of(cls, share: Floats, centre: Floats, covariance: Floats) -> _Mixture:
-        """From what it is, and not from what follows of it."""
+        """Build it from its parameters and work out the rest."""
         root = np.asarray(np.linalg.cholesky(covariance), float)
         inverse = np.asarray(np.linalg.inv(root), float)
         steep = np.log(np.diagonal(inverse, axis1=1, axis2=2)).sum(axis=1)
@@ -202,12 +202,12 @@ class _Mixture:
 
     @classmethod
     def together(cls, mixtures: list[_Mixture]) -> _Mixture:
-        """The parts of several as those of one, whose density is the sum of theirs."""
+        """Join the parts of several mixtures into one, whose density is the sum of theirs."""
         names = [one.name for one in fields(cls)]
         return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
 
     def draw(self, rng: np.random.Generator) -> Floats:
-        """A round of draws, shape (_ROUND, p); of each part its share."""
+        """One round of draws, shape (_ROUND, p), shared among the parts."""
         normal = rng.standard_normal((_ROUND, self.centre.shape[1]))
         heavy = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (_ROUND, 1)))
         ends = np.round(_ROUND * np.cumsum(self.share)).astype(int)
@@ -215,9 +215,9 @@ class _Mixture:
         return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
 
     def densities(self, theta: Floats, log_unit: float) -> Floats:
-        """Densities of all parts, each times its share, in units of e^log_unit; shape (K, m)."""
+        """Density of each part times its share, in units of e^log_unit; shape (K, m)."""
         k, p = self.centre.shape
-        z = self.inverse.reshape(k * p, p) @ theta.T  # one product for all parts
+        z = self.inverse.reshape(k * p, p) @ theta.T  # one matrix product for all parts
         z -= (self.inverse @ self.centre[:, :, None]).reshape(k * p, 1)
         squares = np.square(z, out=z).reshape(k, p, -1).sum(axis=1)
         squares /= _FREEDOM
@@ -227,14 +227,14 @@ class _Mixture:
         return np.asarray(np.exp(log_parts, out=log_parts), float)
 
     def follow(self, draws: Draws, parts: Floats) -> _Mixture:
-        """Move each part to the draws it answers for, the less so the fewer these are worth."""
+        """Move each part towards the draws it explains, less so if these are worth little."""
         some = np.flatnonzero(draws.weights > _HARDLY * draws.weights.max())
         theta, weights, parts = draws.theta[some], draws.weights[some], parts[:, some]
         answers = parts * (weights / parts.sum(axis=0))  # (K, m)
         total = np.maximum(answers.sum(axis=1), _TINY)
         worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
         trust = worth / (worth + 2.0 * theta.shape[1])
-        middle = weights @ theta  # near all means, so that the difference below keeps its digits
+        middle = weights @ theta  # near all means: the difference keeps its digits
         off = theta - middle
         shift = answers @ off / total[:, None]
         spread = np.array([(answer[:, None] * off).T @ off for answer in answers])
@@ -244,7 +244,7 @@ class _Mixture:
         centre = trust[:, None] * (middle + shift) + kept[:, None] * self.centre
         covariance = trust[:, None, None] * spread + kept[:, None, None] * self.covariance
         top = int(np.argmax(weights))
-        if weights[top] > _HEAVIEST:  # it stands for a place that no part covers
+        if weights[top] > _HEAVIEST:  # this draw lies where no part reaches
             share = np.append(share, _LEAST_SHARE)
             centre = np.concatenate([centre, theta[top][None]])
             nearest = covariance[int(np.argmax(answers[:, top]))]

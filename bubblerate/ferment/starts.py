@@ -1,4 +1,4 @@
-"""Where the search for the curve begins: every way in which a ferment may slow, and the priors."""
+"""Where the search for the best curve begins: one start for each way a ferment may slow."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ __all__ = ["climb_on", "first_modes", "more_modes"]
 
 Floats = NDArray[np.float64]
 
-_STARTS = 192  # draws of the priors among which the search begins
-_TRICKLE = 3.0  # spreads of the prior by which a trickle slows less than usual
-_STEPS = 4  # of the climb of all: where they then stand differs, and spreads the first proposals
-_SETTLED = 0.5  # gain of a step below which the highest climbs no further
-_MORE, _MORE_STEPS = 6, 12  # of the heaviest draws, where a peak may have been missed
-_FAR_BELOW = 8.0  # natural logarithms, of the likeliest: what begins there answers for nothing
-_NEAR = 0.3  # standard deviations: two places so near begin one part of the mixture
-_CURVED = 0.3  # share of the curvature at the mode that is believed away from it
+_STARTS = 192  # draws of the priors, from which the starts are chosen
+_TRICKLE = 3.0  # how much less than usual a trickle slows, in spreads of the prior
+_STEPS = 4  # every start climbs these; they end apart, which spreads the first proposals
+_SETTLED = 0.5  # the highest stops climbing when a step gains less than this
+_MORE, _MORE_STEPS = 6, 12  # heaviest draws to start from, where a peak may have been missed
+_FAR_BELOW = 8.0  # ln below the likeliest: a start that low adds nothing
+_NEAR = 0.3  # standard deviations: two starts this near make one part of the mixture
+_CURVED = 0.3  # share of the curvature at the mode that is trusted away from it
 
 
 def first_modes(
@@ -40,19 +40,19 @@ def first_modes(
     ----------
     evidence : Evidence
     priors : tuple of Prior
-        What `choose_priors` says of it.
+        From `choose_priors`.
     rng : numpy.random.Generator
 
     Returns
     -------
     Modes
-        A few steps up from the starts, those that answer for something. Last come the priors
-        themselves, for the counts may be of no curve at all.
+        Each a few steps up from a start; those that add nothing are left out. The priors come last,
+        because the counts may follow no curve at all.
 
     Raises
     ------
     ArithmeticError
-        If the density is not finite around a start.
+        If the density is not finite near a start.
     """
     centre, spread = centre_and_spread(priors)
     drawn = centre + spread * rng.standard_normal((_STARTS, len(centre)))
@@ -62,14 +62,14 @@ def first_modes(
 
 
 def more_modes(modes: Modes, draws: Draws, evidence: Evidence, priors: tuple[Prior, ...]) -> Modes:
-    """The same places, and those to which the heaviest draws lead.
+    """The same places, and those that the heaviest draws lead to.
 
     Parameters
     ----------
     modes : Modes
         What `first_modes` found.
     draws : Draws
-        Of which a few outweigh all: there is a mode that was missed.
+        A few of them outweigh all others, so a mode was missed.
     evidence : Evidence
     priors : tuple of Prior
 
@@ -85,7 +85,7 @@ def more_modes(modes: Modes, draws: Draws, evidence: Evidence, priors: tuple[Pri
 
 
 def climb_on(modes: Modes, evidence: Evidence, priors: tuple[Prior, ...]) -> Modes:
-    """The same places a step further up, by other evidence; the priors last."""
+    """The same places, one step further up with other evidence; the priors last."""
     found = _climbed(modes.at[:-1], evidence, priors, steps=1)
     return found.distinct(_FAR_BELOW, _NEAR).and_around(modes.at[-1], modes.covariance[-1])
 
@@ -104,13 +104,13 @@ def _climbed(starts: Floats, evidence: Evidence, priors: tuple[Prior, ...], *, s
 def _starts(
     drawn: Floats, evidence: Evidence, priors: tuple[Prior, ...], rng: np.random.Generator
 ) -> Floats:
-    """Draws of the priors that fit best, four of each way in which a ferment may slow.
+    """Draws of the priors that fit best, four for each way a ferment may slow.
 
-    What is seen may be sugar running out, little by little or at once, yeast dying, or a second
-    sugar. One of each begins near the rate of the first count; one there with a trickle, as of the
-    last counts, that hardly slows; one at a finish that makes the last gravity what was read, for
-    it may be that the ferment has stopped there; and one at the rate of the priors, for the first
-    count may be the outlier.
+    Bubbles may slow because sugar runs out (slowly or at once), because the yeast dies, or because
+    a second sugar is left. For each way one start is near the rate of the first count. One adds a
+    trickle that hardly slows, as the last counts show. One ends at the last gravity read, since the
+    ferment may have stopped there. One takes its rate from the priors, since the first count may be
+    an outlier.
     """
     centre, spread = centre_and_spread(priors)
     theta, names = to_theta(drawn, priors), column_names(priors)
@@ -135,7 +135,7 @@ def _starts(
 
 
 def _ways_to_slow(off: Floats, priors: tuple[Prior, ...]) -> NDArray[np.bool_]:
-    """Which draws of the priors slow by sugar running out, dying, a second sugar, or at once."""
+    """Draws by why they slow: sugar gone, dying yeast, second sugar, sugar gone at once."""
     name = dict(zip((prior.name for prior in priors), off.T, strict=True))
     dies, slow = name["inactivation_per_day"] > 1.0, name["second"] > 1.0
     sharp = name["half_saturation"] < -1.0

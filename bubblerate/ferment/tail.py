@@ -1,4 +1,4 @@
-"""Which visits belong to the declining tail, and the one seam from counts in a diary to arrays.
+"""Finds the counts of a slowing ferment in a diary, its tail, and turns them into arrays.
 
 Times are days since the tail began, last axis time; arrays are read-only.
 """
@@ -27,15 +27,15 @@ __all__ = ["Tail", "find_counts", "find_tail"]
 Floats = NDArray[np.float64]
 _T = TypeVar("_T", bound=np.generic)
 
-_MOST_STRETCHES = 3  # told apart; before them a bubble is taken to have stayed what it was
-_MOST_COUNTS = 400  # in the sums; more are taken together
-_HUMP = 3.0  # a rise by this factor after the peak is a ferment begun again, not noise
-_HUMP_BUBBLES = 5  # counted on a usual evening of the rise, so that chance alone cannot make it
+_MOST_STRETCHES = 3  # told apart; before them a bubble is taken to have kept its size
+_MOST_COUNTS = 400  # counts in the sums; more are merged
+_HUMP = 3.0  # a rise by this factor after the peak is no noise: the ferment has started again
+_HUMP_BUBBLES = 5  # bubbles on a usual evening of the rise, so that it cannot be chance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Tail:
-    """The counts from the peak on, ready for the sums; n of them, n at least 1.
+    """The n counts from the peak on, ready for the sums; at least one.
 
     Attributes
     ----------
@@ -48,13 +48,13 @@ class Tail:
     seconds : ndarray, shape (n,)
         Length of each count [s].
     temp_offset_10c : ndarray, shape (n,)
-        (temperature - usual temperature) / 10 C at each count; 0 where no temperature is known.
+        (temperature - usual temperature) / 10 C at each count; 0 if no temperature is known.
     trust : ndarray, shape (n,)
-        1 for a count that tells of the sugar left, 0 for one made while the yeast rested from cold,
-        between them for one made soon after the jar was disturbed.
+        1 for a count that tells how much sugar is left, 0 for one made while the yeast rested in
+        the cold, in between for one made soon after the jar was disturbed.
     stretch : ndarray of int, shape (n,)
         0 for the counts since the jar or its airlock was last changed, 1 for those before that
-        change, and so on: a bubble stays what it was only within a stretch.
+        change, and so on. Only within a stretch does a bubble keep its size.
     usual_c : float or None
         Median of the temperatures noted in the tail [C].
     """
@@ -70,7 +70,7 @@ class Tail:
 
     @property
     def trusted(self) -> int:
-        """Number of counts that fully tell of the sugar left."""
+        """Number of counts that are fully trusted."""
         return int((self.trust == 1.0).sum())
 
     def __len__(self) -> int:
@@ -82,7 +82,7 @@ class Tail:
         return (when - self.start) / timedelta(days=1)
 
     def moment(self, day: float) -> datetime:
-        """Moment that many days after the start of the tail."""
+        """The moment this many days after the start of the tail."""
         return self.start + timedelta(days=day)
 
 
@@ -97,15 +97,15 @@ def find_tail(visits: Sequence[Visit]) -> Tail | None:
     Returns
     -------
     Tail or None
-        From the peak on, since sugar was last added; None if nothing was counted since then.
+        From the peak that followed the last sugar; None if nothing was counted since then.
 
     Notes
     -----
-    The peak is the largest running median of three, so that one wild count makes no peak; counts
-    of the hours named in `UNSETTLED_HOURS` make none either. Should the rate rise again later by a
-    factor of three, and not by the weather alone, the tail begins at the new peak: that ferment
-    has begun again. Rules of our own (common practice, no source); what is assumed of warmth and
-    disturbance stands in `bubblerate.ferment.priors`.
+    The peak is the largest running median of three, so that one wild count makes no peak. Counts in
+    the hours of `UNSETTLED_HOURS` make none either. If the rate later rises threefold, and not just
+    with the weather, the ferment has started again and the tail begins at the new peak. These rules
+    are ours (common practice, no source). What is assumed of warmth and disturbance is in
+    `bubblerate.ferment.priors`.
     """
     found = _rows(visits, _MOST_COUNTS)
     if found is None:
@@ -119,14 +119,14 @@ def find_tail(visits: Sequence[Visit]) -> Tail | None:
 
 
 def find_counts(visits: Sequence[Visit], *, most: int) -> Tail | None:
-    """Find all counts since sugar was last added, those before the peak too.
+    """Find all counts since sugar was last added, even those before the peak.
 
     Parameters
     ----------
     visits : sequence of Visit
         Live rows of one diary, oldest first.
     most : int
-        Counts beyond which neighbours are taken together.
+        With more counts, neighbours are merged.
 
     Returns
     -------
@@ -138,8 +138,8 @@ def find_counts(visits: Sequence[Visit], *, most: int) -> Tail | None:
 
 
 def _rows(visits: Sequence[Visit], most: int) -> tuple[datetime, Floats] | None:
-    """When the first count since the last sugar was made, and all of them, a row each."""
-    # the row of an event is left out: its count was made before what it tells of
+    """The time of the first count since the last sugar, and all counts since, one row each."""
+    # the row of the event is left out: its count was made before the event
     since = max((i + 1 for i, v in enumerate(visits) if v.event in NEW_SUGAR), default=0)
     counted = [v for v in visits[since:] if v.bubbles is not None]
     if not counted:
@@ -165,7 +165,7 @@ def _rows(visits: Sequence[Visit], most: int) -> tuple[datetime, Floats] | None:
 
 
 def _counts(first: datetime, rows: Floats) -> Tail:
-    """Rows as counts on a clock that starts with the first of them."""
+    """Make counts of rows, on a clock that starts at the first."""
     days, bubbles, seconds, temp_c, trust, stretch = rows.T
     temp_offset_10c, usual_c = _temp_offsets(days, temp_c)
     return Tail(
@@ -181,7 +181,7 @@ def _counts(first: datetime, rows: Floats) -> Tail:
 
 
 class _Unsettled:
-    """The hours in which the airlock half misleads, after each disturbance of the jar."""
+    """The hours after each disturbance in which the airlock may mislead."""
 
     def __init__(self, visits: Sequence[Visit]) -> None:
         acts = [(v.when, UNSETTLED_HOURS[v.event]) for v in visits if v.event in UNSETTLED_HOURS]
@@ -189,16 +189,16 @@ class _Unsettled:
         self._over = [*accumulate((when + timedelta(hours=h) for when, h in acts), max)]
 
     def __contains__(self, when: datetime) -> bool:
-        """Whether a moment lies after a disturbance, and before its hours are over."""
+        """Whether a moment lies within such hours."""
         acts = bisect_left(self._begun, when)
         return acts > 0 and when < self._over[acts - 1]
 
 
 def _merged(rows: Floats, most: int) -> Floats:
-    """Counts taken together in neighbouring lots where there are more than a curve can use.
+    """Merge neighbouring counts if there are more than a curve can use.
 
-    Bubbles and seconds are summed, days averaged; for the rest a lot goes by its first count. The
-    last lot keeps the moment of its last count, so that it is not later than the question.
+    Bubbles and seconds are added up and days averaged; all else is taken from the first count of a
+    lot. The last lot keeps the moment of its last count.
     """
     if len(rows) <= most:
         return rows
@@ -212,7 +212,7 @@ def _merged(rows: Floats, most: int) -> Floats:
 
 
 def _temp_offsets(days: Floats, temp_c: Floats) -> tuple[Floats, float | None]:
-    """Tens of degrees above the usual, gaps filled from the neighbours; and the usual."""
+    """Tens of degrees above the usual temperature, gaps filled from neighbours; and the usual."""
     noted = ~np.isnan(temp_c)
     if not noted.any():
         return np.zeros(len(days)), None
@@ -221,17 +221,17 @@ def _temp_offsets(days: Floats, temp_c: Floats) -> tuple[Floats, float | None]:
 
 
 def _resting(temp_c: Floats, usual_c: float | None) -> NDArray[np.bool_]:
-    """Whether it was so cold, for this jar, that a quiet airlock says nothing of the sugar."""
+    """Whether it was so cold for this jar that a quiet airlock says nothing about sugar."""
     if usual_c is None:
         return np.zeros(len(temp_c), bool)
-    return (temp_c < COLD_C) & (temp_c <= usual_c - COLD_DROP_C)  # False where unknown
+    return (temp_c < COLD_C) & (temp_c <= usual_c - COLD_DROP_C)  # False if unknown
 
 
 def _peak(bubbles: Floats, seconds: Floats, temp_offset_10c: Floats) -> int:
-    """Index of the count from which the rate declines for good."""
+    """Index of the count from which the rate falls for good."""
     if len(bubbles) < 3 or not bubbles.any():
         return int(np.argmax(bubbles / seconds))
-    # half a bubble more, so that a zero has a logarithm; used here only, never in the fit
+    # plus half a bubble, so that a zero has a logarithm; only here, not in the fit
     log_rate = np.log((bubbles + 0.5) / seconds) - np.log(Q10) * temp_offset_10c
     smooth, usual_count = _median_of_three(log_rate), _median_of_three(bubbles)
     peak = _highest(smooth, log_rate)
@@ -244,12 +244,12 @@ def _peak(bubbles: Floats, seconds: Floats, temp_offset_10c: Floats) -> int:
 
 
 def _highest(smooth: Floats, raw: Floats) -> int:
-    """Index of the largest smoothed value; of equals the largest raw one, of these the first."""
+    """Index of the largest smoothed value; among equals the largest raw one, then the first."""
     return int(np.lexsort((-np.arange(len(raw)), raw, smooth))[-1])
 
 
 def _median_of_three(values: Floats) -> Floats:
-    """Smooth by a running median; the ends take the three values nearest to them."""
+    """Smooth by a running median of three; the ends use the three values nearest to them."""
     windows = np.lib.stride_tricks.sliding_window_view(values, 3)
     middle = np.median(windows, axis=-1)
     return np.concatenate([middle[:1], middle, middle[-1:]])

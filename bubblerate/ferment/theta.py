@@ -1,7 +1,7 @@
-"""From what the priors are on to the columns of `theta`, of which three are mixed.
+"""Turns what the priors are stated for into `theta`, the parameters that the fit moves.
 
-The bubbles that a falling point makes are the rate less the fall at the start, and this fall is
-shared by two sugars. Both changes of variable have Jacobian 1.
+Three columns differ, all in logarithms: the rate is the bubbles of a point plus the fall at the
+start, and two sugars share that fall. Both changes of variable have Jacobian 1.
 """
 
 from __future__ import annotations
@@ -19,22 +19,22 @@ __all__ = ["centre_and_spread", "column_names", "to_theta"]
 
 Floats = NDArray[np.float64]
 
-_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # instead of these priors
+_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # in place of these
 
 
-@lru_cache(maxsize=32)  # asked for at every step of a fit
+@lru_cache(maxsize=32)  # called at every step of a fit
 def column_names(priors: tuple[Prior, ...]) -> tuple[str, ...]:
     """Names of the columns of `theta`, for the priors of a fit."""
     return tuple(_COLUMNS.get(prior.name, prior.name) for prior in priors)
 
 
 def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
-    """Rows of what the priors are on, as `theta`.
+    """Turn rows of what the priors are stated for into `theta`.
 
     Parameters
     ----------
     values : ndarray, shape (m, p)
-        In the order of the table; natural logarithms but for what is linear.
+        In the order of the table; natural logarithms, except for linear ones.
     priors : tuple of Prior
 
     Returns
@@ -43,7 +43,7 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
         Columns named by `column_names`.
     """
     value = dict(zip((prior.name for prior in priors), values.T, strict=True))
-    second = value["second"] + value["pace"]  # ln of its fall at the start
+    second = value["second"] + value["pace"]  # ln of the fall it causes at the start
     start = np.logaddexp(value["fall"], second)
     mixed = {"rate": value["gas"] + start, "start": start, "share": second - value["fall"]}
     columns = value | mixed
@@ -52,7 +52,7 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
 
 @lru_cache(maxsize=32)
 def centre_and_spread(priors: tuple[Prior, ...]) -> tuple[Floats, Floats]:
-    """Centre and spread of each prior, shape (p,): natural logarithms, but for what is linear."""
+    """Centre and spread of each prior, shape (p,): natural logarithms, except for linear ones."""
     centre = np.array([p.centre if p.linear else np.log(p.centre) for p in priors])
     spread = np.array([p.spread for p in priors])
     for shared in (centre, spread):

@@ -1,8 +1,8 @@
-"""How far the counts of a jar lie from the curve of another that is like it.
+"""How far a jar's counts stray from the curve of a ferment like it.
 
-Evenings share their scatter, and the jar strays from any curve for a week or so: both lean on their
-neighbours. What is left to each count is chance, and what disturbed it. Shapes: c curves, g levels,
-n counts; differences are of natural logarithms.
+Neighbouring evenings share their scatter, and a jar strays from any curve for a week or so at a
+time. Both are modelled as correlated from day to day. The rest of each count is chance, or a
+disturbance. Shapes: c curves, g levels, n counts; differences are of natural logarithms.
 """
 
 from __future__ import annotations
@@ -21,32 +21,32 @@ if TYPE_CHECKING:
 __all__ = ["Wander", "covariance", "deviance_residuals", "own_variance", "smooth"]
 
 Floats = NDArray[np.float64]
-Real = NDArray[np.floating[Any]]  # of either precision
+Real = NDArray[np.floating[Any]]  # single or double precision
 
-# Measured on curves of others.
-_WANDER: Final = 0.25  # ln: a jar from its nearest curve, for a week or so
+# Measured on fermentation curves of other people.
+_WANDER: Final = 0.25  # ln: how far a jar strays from its nearest curve, for a week or so
 _WANDER_DAYS: Final = 7.0
-_EVENING_CORRELATION: Final = 0.3  # of an evening's scatter, a day apart
-_RISE_VARIANCE: Final = 0.12  # ln squared, more of both before the peak
-_WILD_LN: Final = 1.4  # a count further from its neighbours is of another jar, or a digit too many
-_FEWEST_AROUND: Final = 3  # counts, of which one can be told to be wild
-_NEAR_DAYS: Final = 1.5  # neighbours of a count
+_EVENING_CORRELATION: Final = 0.3  # correlation of the evening scatter, one day apart
+_RISE_VARIANCE: Final = 0.12  # ln squared, added to both before the peak
+_WILD_LN: Final = 1.4  # a count further from its neighbours is another jar's or a typing mistake
+_FEWEST_AROUND: Final = 3  # counts needed to tell that one of them is wild
+_NEAR_DAYS: Final = 1.5  # days: how near the neighbours of a count are
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Wander:
-    """How far a jar strays from each of k curves, as its n counts tell.
+    """How far a jar strays from each of k curves, learnt from its n counts.
 
     Attributes
     ----------
     days : ndarray, shape (n,)
-        Of the counts.
+        Days of the counts.
     root : ndarray, shape (n, n)
-        That whitens what they are off.
+        Matrix that whitens the differences.
     white : ndarray, shape (k, n)
-        What they are off each curve, whitened.
+        Difference of the counts from each curve, whitened.
     chance : ndarray, shape (k,)
-        Standard normal: what no count tells.
+        Standard normal: the part that no count tells.
     """
 
     days: Floats
@@ -55,10 +55,10 @@ class Wander:
     chance: Floats
 
     def at(self, days: Floats) -> Floats:
-        """Ln of the jar's rate to that of its curve, on m `days`; shape (k, m).
+        """Ln of the jar's rate relative to its curve, on m `days`; shape (k, m).
 
         Normal given the counts: C. E. Rasmussen and C. K. I. Williams, "Gaussian Processes for
-        Machine Learning", 2006, section 2.2 (from memory). Of a jar the chance is one number, so
+        Machine Learning", 2006, section 2.2 (from memory). A jar's chance is a single number, so
         that it strays smoothly.
         """
         leans = _wander(days, self.days) @ self.root.T
@@ -70,7 +70,7 @@ def deviance_residuals(bubbles: Real, log_mean: Real, above: Real) -> Real:
     """Signed roots of the Poisson deviance of counts (n,), around means (c, n) at levels (c, g)."""
     mean = np.exp(log_mean)[:, None, :] * np.exp(above)[:, :, None]
     log_ratio = (log_mean - np.log(np.maximum(bubbles, 1.0)))[:, None, :] + above[:, :, None]
-    mean -= bubbles  # what is more than was counted
+    mean -= bubbles  # the part of the mean above what was counted
     log_ratio *= -bubbles
     log_ratio += mean
     deviance = np.maximum(log_ratio, 0.0, out=log_ratio)  # rounding may leave it below 0
@@ -80,7 +80,7 @@ def deviance_residuals(bubbles: Real, log_mean: Real, above: Real) -> Real:
 
 
 def covariance(whole: Whole) -> Floats:
-    """Covariance of the log counts around the nearest curve, shape (n, n)."""
+    """Covariance of the log counts about the nearest curve, shape (n, n)."""
     gap = np.abs(whole.days[:, None] - whole.days)
     shared = EVENING_SCATTER**2 * _EVENING_CORRELATION**gap
     own = np.diag(own_variance(whole))
@@ -88,12 +88,12 @@ def covariance(whole: Whole) -> Floats:
 
 
 def _wander(days: Floats, others: Floats) -> Floats:
-    """Covariance of the wander on some days and on others, shape (m, n)."""
+    """Covariance of the wander between two sets of days, shape (m, n)."""
     return np.asarray(_WANDER**2 * np.exp(-np.abs(days[:, None] - others) / _WANDER_DAYS), float)
 
 
 def own_variance(whole: Whole) -> Floats:
-    """Variance of each log count that it shares with no other, shape (n,)."""
+    """Variance of each log count that no other count shares, shape (n,)."""
     expected = smooth(whole)
     rising = whole.days < whole.days[np.argmax(expected / whole.seconds)] - 0.25
     disturbed = EVENING_SCATTER**2 * (1.0 / whole.trust - 1.0)
@@ -102,7 +102,7 @@ def own_variance(whole: Whole) -> Floats:
 
 
 def smooth(whole: Whole) -> Floats:
-    """Bubbles to expect in each count by its neighbours, shape (n,), to say how it scatters."""
+    """Bubbles that the neighbours of each count expect, shape (n,), to tell its scatter."""
     bubbles = whole.bubbles + 1.0
     trusted = bubbles / (1.0 + 0.03 * bubbles) / (1.0 + 9.0 * _wild(whole.log_per_min))
     near = np.exp(-0.5 * ((whole.days[:, None] - whole.days) / _NEAR_DAYS) ** 2) * trusted
@@ -111,9 +111,9 @@ def smooth(whole: Whole) -> Floats:
 
 
 def _wild(log_per_min: Floats) -> Floats:
-    """Variance of a count far above or below the two before it and the two after it; else 0.
+    """Extra variance of a count far above or below the two before and the two after it; else 0.
 
-    The last may be as low as it likes: a ferment that ends at once is no outlier.
+    The last count may be as low as it likes: a ferment that ends at once is no outlier.
     """
     if len(log_per_min) < _FEWEST_AROUND:
         return np.zeros(len(log_per_min))

@@ -1,9 +1,10 @@
-"""All that was seen of a ferment since it was pitched: what is laid beside the atlas.
+"""Gathers all that was seen of a ferment since pitching, to compare it with the atlas.
 
-Only a ferment that ran from its first sugar on, untouched, is like one of the atlas: none to which
-sugar or water was added, or whose yeast was stopped or helped. Bubbles are those of today's airlock
-and place. Times are thermal days since pitching, days at the jar's usual temperature that do the
-same, for the ferments of the atlas know nothing of its evenings. Gravity is in points above 1.000.
+A jar can be compared only if its ferment ran untouched from the first sugar: no sugar or water
+added, the yeast neither stopped nor helped. Only bubbles through today's airlock, in today's place,
+are used. Times are thermal days since pitching: days at the jar's usual temperature in which the
+yeast does as much. The atlas knows nothing about warm and cold evenings. Gravity is in points above
+1.000.
 """
 
 from __future__ import annotations
@@ -40,22 +41,22 @@ Floats = NDArray[np.float64]
 _ANOTHERS: Final = ADDED | {
     *(Event.STARTER, Event.STABILISED, Event.SULPHITED, Event.CHILLED, Event.FILTERED),
 }
-_MOST_COUNTS: Final = 100  # laid beside each curve; more are taken together
-_SEEN_RISING: Final = 2.0  # times its first count: then it began no earlier than
-_BEGAN_WITHIN_DAYS: Final = 3.0
-_START_DAYS: Final = 1.0  # after pitching; a later reading is not the start
+_MOST_COUNTS: Final = 100  # counts compared with each curve; more are merged
+_SEEN_RISING: Final = 2.0  # a rise by this factor shows that it began at most
+_BEGAN_WITHIN_DAYS: Final = 3.0  # before the first count
+_START_DAYS: Final = 1.0  # days after pitching; a later reading is not the start gravity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Clock:
-    """Time as the yeast lives it, beside that of the calendar; k moments, the first at pitching.
+    """Thermal time beside calendar time, at k moments; the first is pitching.
 
     Attributes
     ----------
     start : datetime
         When it was pitched, or first counted.
     days, thermal : ndarray, shape (k,)
-        Days since then, and thermal days; after the last both run alike.
+        Days since then, and thermal days; after the last moment both run at the same speed.
     """
 
     start: datetime
@@ -64,9 +65,9 @@ class Clock:
 
     @classmethod
     def of(cls, start: datetime, days: Floats, temp_offset_10c: Floats) -> Clock:
-        """From counts on some days, each so many tens of degrees above the usual temperature."""
+        """Make a clock from counts on some days, each so many tens of degrees above usual."""
         moments = np.append(0.0, days)
-        warmer = np.append(temp_offset_10c[0], temp_offset_10c)  # before the first as at the first
+        warmer = np.append(temp_offset_10c[0], temp_offset_10c)  # until the first as warm as at it
         thermal = thermal_days(moments, warmer, np.array([[Q10]]))[0]
         return cls(start=start, days=moments, thermal=thermal)
 
@@ -81,21 +82,21 @@ class Clock:
         return np.asarray(np.where(beyond > 0.0, self.days[-1] + beyond, within), float)
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
+@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: cached properties need a dict
 class Whole:
-    """Counts and gravity since pitching, n and k of them, n at least 1.
+    """The n counts, at least one, and k gravity readings since pitching.
 
     Attributes
     ----------
     clock : Clock
         From which thermal days are read.
     pitched_within_days : float
-        How long before its start it may have been pitched.
+        How long before `start` it may have been pitched.
     days, bubbles, seconds, trust : ndarray, shape (n,)
-        Counts since the airlock or the place was last changed, as in `Tail`, but `seconds` are
-        those that bring as many bubbles at the usual temperature; none without trust.
+        Counts since the airlock or the place was last changed, as in `Tail`. But `seconds` are
+        those that give as many bubbles at the usual temperature, and untrusted counts are left out.
     reading_days, reading_points : ndarray, shape (k,)
-        Readings but for that of the start.
+        Readings, without the one at the start.
     og_points : float or None
         Gravity at the start.
     finish_points : float or None
@@ -118,17 +119,17 @@ class Whole:
 
     @cached_property
     def log_per_min(self) -> Floats:
-        """Ln of the rate of each count [bubbles/min], usual temperature, half a bubble more."""
+        """Ln of each rate [bubbles/min] at the usual temperature, with half a bubble added."""
         return np.log((self.bubbles + 0.5) / self.seconds * 60.0)
 
     @cached_property
     def likeness(self) -> Likeness:
-        """Whole ferments like it, found when first asked for."""
+        """Whole ferments like it; worked out when first used."""
         return find_likeness(load_atlas(), self)
 
     @property
     def gravity_known(self) -> bool:
-        """Whether a gravity took part."""
+        """Whether a gravity is known."""
         return self.og_points is not None or len(self.reading_days) > 0
 
     def day_of(self, when: datetime) -> float:
@@ -152,7 +153,7 @@ def gather_whole(
     litres: float | None,
     finish_sg: float | None,
 ) -> Whole | None:
-    """Gather what is laid beside the atlas.
+    """Gather what is compared with the atlas.
 
     Parameters
     ----------
@@ -161,9 +162,9 @@ def gather_whole(
     readings : sequence of Reading
         Its gravity, corrected, oldest first.
     pitched : datetime or None
-        When the yeast went in, where no row says so.
+        When the yeast went in, if no row says so.
     usual_c : float or None
-        Temperature at which rates are given [C]; without one no warmth takes part.
+        Temperature at which rates are given [C]; without one, warmth is not used.
     litres : float or None
         Wine in the vessel [L].
     finish_sg : float or None
@@ -172,8 +173,8 @@ def gather_whole(
     Returns
     -------
     Whole or None
-        None where the ferment is unlike those of the atlas, where nobody knows when it began, and
-        where nothing was counted since the airlock or the place was last changed.
+        None if the ferment is unlike those of the atlas, if nobody knows when it began, or if
+        nothing was counted since the airlock or the place was last changed.
     """
     counts = find_counts(visits, most=_MOST_COUNTS)
     if counts is None or any(v.event in _ANOTHERS for v in visits):
@@ -213,7 +214,7 @@ def _temp_offset(counts: Tail, usual_c: float | None) -> Floats:
 def _begun(
     visits: Sequence[Visit], counts: Tail, pitched: datetime | None
 ) -> tuple[datetime, float] | None:
-    """When it was pitched, and how much earlier that may be; None where nobody knows."""
+    """When it was pitched, and how much earlier that may have been; None if nobody knows."""
     said = [v.when for v in visits if v.event == Event.PITCHED]
     start = said[-1] if said else pitched
     if start is not None:
@@ -225,7 +226,7 @@ def _begun(
 def _start_and_later(
     readings: Sequence[Reading], start: datetime
 ) -> tuple[float | None, list[Reading]]:
-    """Gravity at the start, where it was read and can be that of a must; and readings after it."""
+    """Gravity at the start, if it was read and can be a must's; and the readings after it."""
     early = [r for r in readings if r.when <= start + timedelta(days=_START_DAYS)]
     later = [r for r in readings if r not in early]
     og = early[0].sg if early and LEAST_OG <= early[0].sg <= OG_HIGH else None

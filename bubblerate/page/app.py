@@ -1,7 +1,7 @@
-"""The page as an application of WSGI: its addresses, the checks at its door, and its errors.
+"""The page as a WSGI application: its addresses, checks and errors.
 
-Every answer may be shown to nobody else and kept nowhere; no script, style or picture comes from
-another place; an error is one sentence.
+No answer may be shown to others or stored; no script, style or picture comes from elsewhere; an
+error is one sentence.
 """
 
 from __future__ import annotations
@@ -36,10 +36,10 @@ _HEADERS: Final = {
     "Cache-Control": "no-store",
     "Content-Security-Policy": "default-src 'self'; base-uri 'none'; form-action 'self'; "
     "frame-ancestors 'none'",
-    "Referrer-Policy": "same-origin",  # none at all would blank the Origin of a form too
+    "Referrer-Policy": "same-origin",  # no referrer at all would blank the Origin of a form too
     "X-Content-Type-Options": "nosniff",
 }
-_PICTURE_POLICY: Final = "default-src 'self'; style-src 'unsafe-inline'"  # the drawing library's
+_PICTURE_POLICY: Final = "default-src 'self'; style-src 'unsafe-inline'"  # of the drawing library
 _BEFORE_THE_DOOR: Final = frozenset({HTTPStatus.FORBIDDEN, HTTPStatus.BAD_REQUEST})
 _SENTENCES: Final = {
     HTTPStatus.NOT_FOUND: "There is no such page.",
@@ -60,7 +60,7 @@ def make_app(pages: Pages) -> Flask:
     Parameters
     ----------
     pages : Pages
-        What its addresses lead to, and who may come in.
+        Answers for its addresses, and the door.
 
     Returns
     -------
@@ -89,7 +89,7 @@ def make_app(pages: Pages) -> Flask:
 
 
 def _lead(app: Flask, pages: Pages) -> None:
-    """Say which address leads where."""
+    """Connect addresses with answers."""
     looking: dict[str, Callable[..., ResponseReturnValue]] = {
         "/k/<key>": pages.enter,
         "/": pages.shelf,
@@ -105,19 +105,19 @@ def _lead(app: Flask, pages: Pages) -> None:
     app.add_url_rule(f"/jar/<jar>/<{entering}:what>", "write", pages.write, methods=["POST"])
     app.add_url_rule("/jar/<jar>/listen", "listen", pages.listen, methods=["POST"])
     app.add_url_rule("/jar/<jar>/rows", "rows", pages.rows, methods=["POST"])
-    # where a refused form was sent to, should the phone load that address again
+    # a refused form's address, if the phone loads it again
     again = f"{entering[:-1]}, listen)"
     app.add_url_rule(f"/jar/<jar>/<{again}:what>", "again", _jar_again, methods=["GET"])
     app.add_url_rule("/begin", "begin", pages.begin, methods=["POST"])
     app.add_url_rule("/begin", "begin_again", lambda: redirect("/"), methods=["GET"])
 
 
-def _jar_again(jar: str, what: str) -> AnyResponse:  # noqa: ARG001 - the address holds both
+def _jar_again(jar: str, what: str) -> AnyResponse:  # noqa: ARG001 - the address has both
     return redirect(jar_url(jar))
 
 
 def _checked(door: Door) -> ResponseReturnValue | None:
-    """Turn away what may not come in."""
+    """Refuse requests that may not come in."""
     host = request.headers.get("Host")
     if request.endpoint == "enter":
         refused = door.foreign(host)
@@ -141,7 +141,7 @@ def _sealed(answer: Response) -> Response:
 
 def _refused(err: HTTPException) -> ResponseReturnValue:
     if err.response is not None or err.code is None or err.code < HTTPStatus.BAD_REQUEST:
-        return err.get_response()  # a redirect, as it stands
+        return err.get_response()  # a redirect, unchanged
     ours = err.code in (HTTPStatus.FORBIDDEN, HTTPStatus.NOT_FOUND) and err.description
     usual = type(err).description
     text = ours if ours and ours != usual else _SENTENCES.get(HTTPStatus(err.code), "No answer.")
@@ -149,7 +149,7 @@ def _refused(err: HTTPException) -> ResponseReturnValue:
 
 
 def _failed(err: Exception) -> ResponseReturnValue:
-    """A fault of ours: one line in the terminal, one sentence on the phone."""
+    """Report a fault of ours: one line in the terminal, one sentence on the phone."""
     at = traceback.extract_tb(err.__traceback__)[-1]
     told = f"{type(err).__name__}: {printable(str(err))}, at {at.filename}:{at.lineno}"
     print(f"bubblerate: a fault in the program: {told}", file=sys.stderr)
@@ -157,7 +157,7 @@ def _failed(err: Exception) -> ResponseReturnValue:
 
 
 def _error(status: int, text: str, *, bare: bool = False) -> ResponseReturnValue:
-    """One sentence; `bare` for who may not load the style of the page either."""
+    """Answer with one sentence; `bare` if even the style of the page is not allowed."""
     if wants_json():
         answer = jsonify(error=text)
         answer.status_code = status

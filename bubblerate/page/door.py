@@ -1,8 +1,8 @@
-"""Who may come in: the key of a shelf, the names the page answers to, and where an entry is from.
+"""Decides which requests are let in: by key, by name of the host, and by where a form is from.
 
-Three checks on every request. The Host must be a name of this machine, so that no foreign name can
-be made to lead here. A cookie must have been given for the key, which only the printed address
-holds. What writes must come from the page itself, by its Origin.
+There are three checks on every request. The Host must be a name of this machine, so that no foreign
+name can point here. There must be a cookie that was given for the key, which is only in the printed
+address. What writes must come from the page itself, by its Origin.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ if TYPE_CHECKING:
 __all__ = ["Door", "Refused", "door_key"]
 
 _KEY_BYTES: Final = 16  # 128 bits: not to be guessed
-_KEY_LETTERS: Final = 22  # of that many bytes in base 64
-_HTTP_PORT: Final = 80  # which browsers leave out
+_KEY_LETTERS: Final = 22  # length of these bytes in base 64
+_HTTP_PORT: Final = 80  # the port that browsers leave out
 
 
 class Refused(NamedTuple):
-    """Why a request is not answered: a status of HTTP, and a sentence."""
+    """Why a request is refused: an HTTP status and a sentence."""
 
     status: int
     text: str
@@ -48,14 +48,14 @@ _FOREIGN_PAGE: Final = Refused(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Door:
-    """What lets a request in.
+    """What decides whether a request is let in.
 
     Attributes
     ----------
     key : str
-        Of the shelf, as `door_key` gives it.
+        Key of the shelf, from `door_key`.
     names : tuple of str
-        Addresses and names of this machine on the network it serves, the printed one first.
+        Addresses and names of this machine on its network, the printed one first.
     port : int
     """
 
@@ -70,17 +70,17 @@ class Door:
 
     @property
     def entrance(self) -> str:
-        """Address with the key, which is to be opened once on a phone."""
+        """Address with the key, to be opened once on a phone."""
         return f"{self.address}/k/{self.key}"
 
     @property
     def cookie(self) -> str:
-        """Name of the cookie: cookies do not tell ports apart, and two shelves may be served."""
+        """Name of the cookie, which differs by port, since two shelves may be served."""
         return f"bubblerate-{self.port}"
 
     @property
     def pass_(self) -> str:
-        """Value of the cookie; a new key makes another."""
+        """Value of the cookie, which changes with the key."""
         return self._derived("cookie")
 
     @property
@@ -101,18 +101,18 @@ class Door:
         writes: bool,
         calendar_key: str | None = None,
     ) -> Refused | None:
-        """Why a request is refused, or None where it may be answered.
+        """Say why a request is refused; None if it may be answered.
 
         Parameters
         ----------
         host, origin : str or None
             Headers of the request.
         cookie : str or None
-            Of the name `cookie`.
+            Value of the cookie.
         writes : bool
             Whether it may change something.
         calendar_key : str, optional
-            Where the calendar is asked for.
+            If the calendar is asked for.
 
         Returns
         -------
@@ -128,7 +128,7 @@ class Door:
         return None
 
     def foreign(self, host: str | None) -> Refused | None:
-        """Why a name is not answered to, or None where it is one of this machine."""
+        """Say why a name is refused; None if it is one of this machine."""
         known = {self._host(name) for name in self.names}
         return None if (host or "").lower() in known else _FOREIGN_HOST
 
@@ -140,19 +140,19 @@ class Door:
 
 
 def door_key(folder: Path, *, new: bool = False) -> str:
-    """Key of a shelf, kept in a file of the shelf that only its owner may read.
+    """Read or make the key of a shelf, stored in a file that only its owner may read.
 
     Parameters
     ----------
     folder : Path
-        The shelf; it is made if need be.
+        The shelf; made if missing.
     new : bool
-        Whether to make another, which shuts out every phone that was let in.
+        Whether to make another, which shuts out all phones.
 
     Returns
     -------
     str
-        128 random bits, as letters that an address may hold.
+        128 random bits, in letters that are allowed in an address.
 
     Raises
     ------
@@ -177,5 +177,5 @@ def door_key(folder: Path, *, new: bool = False) -> str:
 
 
 def _same(given: str, right: str) -> bool:
-    """Whether two secrets are the same, in a time that tells nothing of where they differ."""
+    """Whether two secrets are equal, compared in constant time."""
     return hmac.compare_digest(given.encode("utf-8", "replace"), right.encode())

@@ -1,6 +1,6 @@
-"""Entries from phones, written by the one `Shelf` and said back: each once, however often it comes.
+"""Writes entries from phones and confirms them: each once, however often it is sent.
 
-Rows are written one after another, under the same lock as those of the commands.
+Rows are written one after another, with the same lock as for commands.
 """
 
 from __future__ import annotations
@@ -49,18 +49,18 @@ _ANSWERS_KEPT: Final = 500
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """An entry said back.
+    """An entry, confirmed.
 
     Attributes
     ----------
     jar : str
-        Whose page comes next.
+        The jar whose page comes next.
     text : str
         The row as read.
     beside : tuple of str
-        What looks like a mistake in it, and what is to be told.
+        What looks like a mistake in it, and what else to tell.
     line : int or None
-        Its line, where it can be taken back.
+        Its line, if it can be undone.
     row : str
         Mark of the row on that line.
     """
@@ -87,11 +87,11 @@ class Entries:
         self._answers: OrderedDict[str, Said] = OrderedDict()
 
     def said(self, mark: str) -> Said | None:
-        """What was said back to an entry, if it is not too long ago."""
+        """The answer to an entry, if not too long ago."""
         return self._answers.get(mark)
 
     def take(self, form: Form, shelf: Shelf, *, now: datetime) -> Said:
-        """Write what a form holds, unless it is written already.
+        """Write what a form holds, unless that is done already.
 
         Parameters
         ----------
@@ -132,13 +132,13 @@ class Entries:
         if why := why_no_name(form.jar):
             raise InputError(why)
         moment = form.moment(shelf, f"{form.jar}{SUFFIX}", now=now)
-        form.first_row(moment.when)  # refused before anything is remembered of it
+        form.first_row(moment.when)  # refused before anything is remembered
         said_of(form)
         at, there = self._taken_up(form, moment.when, lambda at: begun_before(form, shelf, at=at))
         text, *beside = there or begun(form, shelf, at=at, now=now)
         try:
             beside += known(form, shelf)
-        except BubbleRateError as err:  # the jar is begun all the same
+        except BubbleRateError as err:  # the jar is started all the same
             beside.append(str(err))
         return Said(jar=form.jar, text=text, beside=tuple(beside))
 
@@ -156,7 +156,7 @@ class Entries:
     def _taken_up(
         self, form: Form, when: datetime, before: Callable[[datetime], tuple[str, ...]]
     ) -> tuple[datetime, tuple[str, ...]]:
-        """Moment of an entry, and what of it is on the disk already, should it come again."""
+        """The moment of an entry, and what of it is on the disk already if it comes again."""
         first = self._ledger.first(form.mark)
         if first is None:
             self._ledger.add(form.mark, when)
@@ -187,9 +187,9 @@ class Entries:
 
 
 def row_mark(visit: Visit) -> str:
-    """What tells a row from another; the same whether it is struck, wherever it stands."""
+    """A mark that tells rows apart; it does not depend on line or striking."""
     cells = [str(getattr(visit, name)) for name in COLUMNS if name not in ("when", "struck")]
-    second = round(visit.when.timestamp())  # in a diary of day numbers it comes back a little off
+    second = round(visit.when.timestamp())  # with day numbers it comes back slightly off
     text = "\n".join([str(second), *cells])
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
 
@@ -206,7 +206,7 @@ def _said(jar: str, written: Written) -> Said:
 
 
 def _held(shelf: Shelf, file: str, wanted: Visit) -> Visit | None:
-    """The row of a diary that holds the same, struck or not."""
+    """The row of a diary with the same values, struck or not."""
     mark = row_mark(wanted)
     visits = shelf.open(file).diary.visits
     return next((visit for visit in visits if row_mark(visit) == mark), None)

@@ -1,4 +1,4 @@
-"""Faults of our own: one line in the terminal and on the page, at the cost of no other jar."""
+"""Reports faults of our own in one line, in the terminal and on the page."""
 
 import sys
 
@@ -8,7 +8,7 @@ __all__ = ["told_fault"]
 
 
 def told_fault(jar: str, err: Exception) -> str:
-    """A fault of ours in one jar, in a line; it is reported in the terminal too."""
+    """Word a fault of ours in one jar, in a line; it is printed in the terminal too."""
     error = f"{jar}: {type(err).__name__}: {printable(str(err))}"
     print(f"bubblerate: {error}", file=sys.stderr)
     return error

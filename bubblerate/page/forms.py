@@ -1,4 +1,4 @@
-"""What a form holds, in the same words as behind the commands, turned into a row of a diary."""
+"""Turns a form into a row of a diary, with the same words as the commands."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["Form"]
 
 _KEY: Final = re.compile(r"[A-Za-z0-9_-]{16,64}")
-_NOT_SAID: Final = frozenset({"key", "ago"})  # they differ when the same entry is sent again
+_NOT_SAID: Final = frozenset({"key", "ago"})  # these differ when the same entry is sent again
 _LONGEST_AGO_S: Final = 30 * 86_400
 _EXTRAS: Final = {
     "added_l": "added",
@@ -50,9 +50,9 @@ class Form:
         Name of the jar.
     what : {"tally", "gravity", "event", "strike", "split", "join", "top-up", "about",
         "begin"}
-        To which address it was sent.
+        Name of the address it was sent to.
     fields : mapping of str to str
-        Without spaces around them, and without those that are empty.
+        Trimmed, without empty ones.
     """
 
     jar: str
@@ -61,12 +61,12 @@ class Form:
 
     @property
     def mark(self) -> str:
-        """What tells this entry from every other; the same for a form that is sent twice.
+        """A mark for this entry, the same if the form is sent twice.
 
         Raises
         ------
         InputError
-            If the form carries no key.
+            If the form has no key.
         """
         key = self.fields.get("key", "")
         if not _KEY.fullmatch(key):
@@ -76,12 +76,12 @@ class Form:
         return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
 
     def moment(self, shelf: Shelf, file: str, *, now: datetime) -> Moment:
-        """When the row is of: as typed, or so many seconds ago, or now.
+        """The moment of the row: as typed, or some seconds ago, or now.
 
         Raises
         ------
         InputError
-            If it names no moment.
+            If the text is no moment.
         """
         ago = self.fields.get("ago")
         if ago is None or "when" in self.fields:
@@ -91,12 +91,12 @@ class Form:
         return Moment(now - timedelta(seconds=min(int(ago), _LONGEST_AGO_S)))
 
     def visit(self, when: datetime) -> Visit:
-        """Row that the form means.
+        """The row that the form means.
 
         Raises
         ------
         InputError
-            If a word cannot be read, nothing is said, or no diary can hold it.
+            If a word cannot be read, the form is empty, or it does not fit in a diary.
         """
         told = self._told()
         typed = {column: self.fields.get(name) for column, name in _EXTRAS.items()}
@@ -116,12 +116,12 @@ class Form:
             )
 
     def first_row(self, when: datetime) -> Visit:
-        """First row of the jar that the form begins.
+        """First row of the jar that the form starts.
 
         Raises
         ------
         InputError
-            If a word cannot be read, or no diary can hold it.
+            If a word cannot be read, or it does not fit in a diary.
         """
         said = self.fields
         return begun(
@@ -131,11 +131,11 @@ class Form:
         )
 
     def _told(self) -> dict[str, Any]:
-        """Count, gravity and event; at least what the address is for."""
+        """Count, gravity and event; at least the one that the address is for."""
         fields = dict(self.fields)
         if not {"count", "gravity", "event"} & fields.keys():
             fields[{"tally": "count"}.get(self.what, self.what)] = (
-                ""  # its reader says what is wanted
+                ""  # its reader says what is needed
             )
         told: dict[str, Any] = {}
         if "count" in fields:

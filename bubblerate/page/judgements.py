@@ -1,4 +1,4 @@
-"""Judgements kept in memory for as long as a diary and the settings stay as they are."""
+"""Keeps judgements in memory until a diary or the settings change."""
 
 from __future__ import annotations
 
@@ -25,14 +25,14 @@ if TYPE_CHECKING:
 __all__ = ["PICTURE_CM", "Judgements"]
 
 _FRESH: Final = timedelta(minutes=10)  # in which nothing on a screen moves by more than a digit
-PICTURE_CM: Final = 9.0  # reads well on a phone
+PICTURE_CM: Final = 9.0  # readable on a phone
 
 Mark = tuple[tuple[int, int, int] | None, ...]
 
 
 @dataclass(slots=True, kw_only=True)
 class _Kept:
-    """What was found of a jar, of which files and when; its page and picture once made."""
+    """A judgement, from which files and when; and its page and picture once made."""
 
     mark: Mark
     at: datetime
@@ -42,15 +42,15 @@ class _Kept:
 
 
 class Judgements:
-    """Judges the jars of a shelf, each again only where something changed."""
+    """Judges the jars of a shelf, each again only if something changed."""
 
     def __init__(self) -> None:
         self._kept: dict[str, _Kept] = {}
         self._judging = Lock()
-        self._drawing = Lock()  # the drawing library has settings that all threads share
+        self._drawing = Lock()  # the drawing library has settings shared by all threads
 
     def of(self, shelf: Shelf, jar: str, *, at: datetime) -> Judgement | Unread:
-        """Judgement of a jar as of now, or why it cannot be judged.
+        """Judge a jar as of now, or say why it cannot be judged.
 
         Parameters
         ----------
@@ -67,7 +67,7 @@ class Judgements:
         return self._of(shelf, jar, at).found
 
     def all(self, shelf: Shelf, *, at: datetime) -> list[Judgement | Unread]:
-        """Every jar of a shelf, by name; what is no longer there is forgotten."""
+        """Judge every jar of a shelf by name; jars that are gone are forgotten."""
         jars = shelf.names()
         for gone in {*self._kept} - {*jars}:
             self._kept.pop(gone, None)
@@ -85,7 +85,7 @@ class Judgements:
             return kept.view
 
     def picture(self, shelf: Shelf, jar: str, *, at: datetime) -> bytes | None:
-        """Picture of a jar as SVG; None where it cannot be judged."""
+        """Picture of a jar as SVG; None if it cannot be judged."""
         kept = self._of(shelf, jar, at)
         if isinstance(kept.found, Unread):
             return None
@@ -97,7 +97,7 @@ class Judgements:
             return kept.picture
 
     def _of(self, shelf: Shelf, jar: str, at: datetime) -> _Kept:
-        with self._judging:  # or two phones would have the same jar judged twice
+        with self._judging:  # else two phones would have the same jar judged twice
             mark = _mark(shelf, jar)
             kept = self._kept.get(jar)
             if kept is None or kept.mark != mark or not _fresh(kept.at, at):
@@ -107,7 +107,7 @@ class Judgements:
 
 
 def _found(shelf: Shelf, jar: str, at: datetime) -> Judgement | Unread:
-    from ..course.judgement import judge  # the libraries of the sums: the address is reported first
+    from ..course.judgement import judge  # heavy libraries, loaded after the address is printed
 
     if unread := unshowable(jar):
         return unread
@@ -116,7 +116,7 @@ def _found(shelf: Shelf, jar: str, at: datetime) -> Judgement | Unread:
         return judge(known.diary, at=at, settings=known.settings)
     except BubbleRateError as err:
         return Unread(vessel=jar, error=str(err))
-    except Exception as err:  # noqa: BLE001 - a fault of ours in one jar must not cost the others
+    except Exception as err:  # noqa: BLE001 - a fault of ours in one jar must not stop the others
         return Unread(vessel=jar, error=told_fault(jar, err))
 
 

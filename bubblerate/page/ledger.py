@@ -1,8 +1,7 @@
-"""Which entries were taken up, and for which moment: so a form that comes twice is one row.
+"""Remembers which entries came in, so that a form sent twice is one row.
 
-The mark of an entry goes to the disk before its row, so even an entry that was cut short by a
-crash between the two is known when the phone sends it again: then the diary says whether its row
-is there.
+The mark of an entry goes to the disk before its row. So an entry cut short by a crash between the
+two is recognised when the phone sends it again; then the diary tells whether its row is there.
 """
 
 from __future__ import annotations
@@ -23,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Ledger"]
 
-_KEPT: Final = 5000  # entries; a phone sends one again within hours, not after so many others
+_KEPT: Final = 5000  # entries; a phone sends one again within hours, not after this many others
 
 
 class Ledger:
@@ -47,11 +46,11 @@ class Ledger:
             save_output(self._path, "".join(lines).encode())
 
     def first(self, mark: str) -> datetime | None:
-        """Moment for which an entry was taken up; None where it never was."""
+        """The moment of an entry that came in before; None if it is new."""
         return self._firsts.get(mark)
 
     def add(self, mark: str, when: datetime) -> None:
-        """Take up an entry, and see it onto the disk.
+        """Remember an entry, and flush it to the disk.
 
         Raises
         ------
@@ -71,7 +70,7 @@ class Ledger:
         made(self._path.parent)
         if not self._path.exists():
             with locked(self._path) as folder:
-                put(self._path, b"", folder, was=None)  # which sees its name onto the disk
+                put(self._path, b"", folder, was=None)  # this flushes its name to the disk
         handle = os.open(self._path, os.O_WRONLY | os.O_APPEND | getattr(os, "O_BINARY", 0))
         line, self._cut_short = b"\n" * self._cut_short + line, True
         try:
@@ -88,7 +87,7 @@ def _line(mark: str, when: datetime) -> str:
 
 
 def _read(data: bytes) -> dict[str, datetime]:
-    """Marks and moments of a file; a line that was cut short is none."""
+    """Read marks and moments from a file; a cut line is ignored."""
     found = {}
     for line in data.decode("ascii", errors="replace").splitlines():
         mark, _, when = line.partition(" ")

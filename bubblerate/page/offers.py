@@ -1,4 +1,4 @@
-"""Which entries a page offers first: those that settle the next step of a jar."""
+"""Chooses which forms a page offers first: those that settle the next step of a jar."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ if TYPE_CHECKING:
 
 __all__ = ["DONE", "SEEN", "Offer", "offer"]
 
-# What is only seen needs no more than a word; what is done may need litres, sugar, bottles.
+# What was seen needs only a word; what was done may need litres, sugar, bottles.
 SEEN: Final = (
     *(Event.CLEAR, Event.CLOUDY, Event.LEES, Event.STILL, Event.PRICKLE, Event.TASTED),
     *(Event.BUNG_TIGHT, Event.BUNG_LEAKED, Event.MALOLACTIC_OVER, Event.GUSHED),
     *(Event.TESTED, Event.SUGAR_LOW, Event.SUGAR_HIGH),
 )
-# A reading has a form of its own, two jars cannot be told of in the form of one, and what answers a
-# note stands below it. What begins another wine stands last, where no finger slips to it.
+# A reading has its own form, two jars do not fit in the form of one, and answers to a note are
+# below it. What starts another wine comes last, where no finger slips to it.
 _ELSEWHERE: Final = (Event.SAMPLED, Event.SPLIT, Event.JOINED, Event.PITCHED, Event.NOT_FED)
 DONE: Final = (
     *(event for event in EVENTS if event not in (*SEEN, *_ELSEWHERE)),
@@ -55,11 +55,11 @@ class Offer:
     Attributes
     ----------
     form : {"count", "gravity", "event"}
-        The form that stands on top.
+        The form on top.
     answers : tuple of Event
-        Each a button of its own.
+        Each with its own button.
     act : Event or None
-        What the form of events begins with.
+        The first choice in the form of events.
     """
 
     form: str
@@ -68,7 +68,7 @@ class Offer:
 
 
 def offer(kind: Kind | None) -> Offer:
-    """What settles a step of this kind; a count where none is known."""
+    """Find what settles a step of this kind; a count if nothing is known."""
     if kind in (Kind.READ, Kind.ANSWER):
         return Offer("gravity")
     if kind is not None and kind in _ANSWERS:

@@ -1,7 +1,7 @@
-"""What each address of the page answers with; the checks at the door are made before.
+"""Answers each address of the page, after the checks at the door.
 
 Nothing is worked out here: rows go through `Shelf`, answers come from `judge`, words from `show`.
-The libraries of the sums are loaded inside: a count is written without them.
+The heavy libraries are loaded inside functions, so that writing a count does without them.
 """
 
 from __future__ import annotations
@@ -40,10 +40,10 @@ __all__ = ["LARGEST_SOUND", "Pages", "jar_url", "wants_json"]
 
 Answer: TypeAlias = BareResponse | str | tuple[BareResponse | str, int]
 
-LARGEST_SOUND: Final = 32 << 20  # a quarter of an hour as the page sends it
+LARGEST_SOUND: Final = 32 << 20  # a quarter of an hour of sound, as the page sends it
 _LARGEST_ROWS: Final = 1 << 20
 _A_YEAR: Final = timedelta(days=365)
-_EVENING: Final = "evening"  # the walk from jar to jar that an entry is part of
+_EVENING: Final = "evening"  # the walk from jar to jar in one evening
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +69,7 @@ class Pages:
 
     @classmethod
     def of(cls, folder: Path, *, door: Door, clock: Callable[[], datetime]) -> Pages:
-        """The pages of a shelf, with nothing judged yet."""
+        """Make the pages of a shelf, with nothing judged yet."""
         return cls(
             folder=folder,
             door=door,
@@ -79,13 +79,13 @@ class Pages:
         )
 
     def prepare(self) -> None:
-        """Judge every jar once, so that the first page is there at once."""
+        """Judge every jar once, so that the first page is fast."""
         self.judgements.all(shelf_at(self.folder), at=self.clock())
 
     # --- looking -------------------------------------------------------------------------------
 
     def enter(self, key: str) -> Answer:
-        """Let a phone in that has the key; from then on it carries a cookie."""
+        """Let in a phone that has the key; from then on it has a cookie."""
         if not self.door.opened_by(key):
             abort(HTTPStatus.FORBIDDEN, "This key is not for this shelf. Scan the code again.")
         answer = redirect("/", HTTPStatus.SEE_OTHER)
@@ -95,7 +95,7 @@ class Pages:
         return answer
 
     def shelf(self) -> Answer:
-        """The shelf, what is due first on top."""
+        """The shelf, most urgent first."""
         return self._shelf_page(shelf_at(self.folder))
 
     def jar(self, jar: str) -> Answer:
@@ -114,7 +114,7 @@ class Pages:
         return self._evening_page(shelf_at(self.folder), request.args.get("jar", ""))
 
     def cellar(self) -> Answer:
-        """The wines in bottle, what is to be drunk first on top."""
+        """The wines in bottles, what to drink first on top."""
         from ..shelf.cellar import lots
         from ..show.cellar_text import HEAD, cellar_rows, stop_texts
 
@@ -126,7 +126,7 @@ class Pages:
         )
 
     def calendar(self) -> Answer:
-        """The steps of all jars, for a calendar to fetch."""
+        """The steps of all jars, for a calendar program to fetch."""
         shelf, now = shelf_at(self.folder), self.clock()
         judged = (j for j in self.judgements.all(shelf, at=now) if not isinstance(j, Unread))
         text = as_ics([entry for one in judged for entry in entries(one)], written_at=now)
@@ -135,11 +135,11 @@ class Pages:
     # --- entering ------------------------------------------------------------------------------
 
     def write(self, jar: str, what: str) -> Answer:
-        """Write down what a form holds, and say it back."""
+        """Write down what a form holds, and confirm it."""
         return self._entered(self._shelf_with(jar), jar, what)
 
     def begin(self) -> Answer:
-        """Begin the diary of a jar."""
+        """Start the diary of a jar."""
         return self._entered(shelf_at(self.folder), request.form.get("jar", "").strip(), BEGIN)
 
     def _entered(self, shelf: Shelf, jar: str, what: str) -> Answer:
@@ -162,13 +162,13 @@ class Pages:
         if file is None or not file.filename:
             raise InputError("choose a sound file first")
         ended = self.clock()
-        with closing(file):  # it may stand on the disk
+        with closing(file):  # it may be on the disk already
             heard = listened(file.stream, file.filename)
         began = ended - timedelta(seconds=round(heard.seconds))
         return render_template("heard.html", jar=jar, heard=heard, when=began.isoformat())
 
     def rows(self, jar: str) -> Answer:
-        """Write the counts of a sensor."""
+        """Write the counts from a sensor."""
         shelf = self._shelf_with(jar)
         request.max_content_length = _LARGEST_ROWS
         visits = rows_of(request.get_json(), now=self.clock())
@@ -178,7 +178,7 @@ class Pages:
     # --- parts of these ------------------------------------------------------------------------
 
     def _shelf_with(self, jar: str) -> Shelf:
-        """The shelf, if a jar of this name stands on it: no name leads anywhere else."""
+        """The shelf, if it has a jar of this name; no name leads anywhere else."""
         shelf = shelf_at(self.folder)
         if jar not in shelf.names():
             abort(HTTPStatus.NOT_FOUND, "There is no jar with this name on the shelf.")
@@ -266,18 +266,18 @@ def jar_url(jar: str) -> str:
 
 
 def wants_json() -> bool:
-    """Whether a program asks, and no person."""
+    """Whether a program asks, not a person."""
     kinds = ["text/html", "application/json"]
     return request.is_json or request.accept_mimetypes.best_match(kinds) == kinds[1]
 
 
 def _walked(shelf: Shelf) -> list[str]:
-    """Jars of the walk, by name, but for those whose name cannot be shown."""
+    """Jars of the walk by name, without those whose name cannot be shown."""
     names = shelf.names()
     return [one.vessel for one in shelf.unbottled() if one.vessel in names]
 
 
 def _next_evening(jars: list[str], jar: str) -> str:
-    """Where the walk goes on after a jar; to the shelf after the last."""
+    """Where the walk goes after a jar; to the shelf after the last."""
     following = jars[jars.index(jar) + 1 :] if jar in jars else []
     return f"/evening?{urlencode({'jar': following[0]})}" if following else "/"

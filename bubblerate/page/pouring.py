@@ -1,4 +1,4 @@
-"""Forms that write more than one row, or begin a diary: by the same rules as the commands."""
+"""Handles forms that write more than one row or start a diary, by the rules of the commands."""
 
 from __future__ import annotations
 
@@ -52,12 +52,12 @@ _WANTED: Final[Mapping[str, tuple[tuple[str, str], ...]]] = {
 
 
 def checked(form: Form) -> None:
-    """Refuse a pouring of which something is not said, or cannot be read.
+    """Refuse a pouring with something missing or unreadable.
 
     Raises
     ------
     InputError
-        It says what is wanted.
+        Says what is needed.
     """
     for name, wanted in _WANTED[form.what]:
         if name not in form.fields:
@@ -68,14 +68,14 @@ def checked(form: Form) -> None:
 
 
 def poured(form: Form, shelf: Shelf, *, at: datetime) -> tuple[str, ...]:
-    """Pour, and say each row and what it means.
+    """Pour, and tell each row and what it means.
 
     Raises
     ------
     BubbleRateError
-        If the wines cannot be poured so, or a diary cannot be written; then all are as they were.
+        If the wines cannot be poured, or a diary cannot be written; then all are as they were.
     """
-    from ..shelf.pouring import join, top_up  # the libraries of the sums
+    from ..shelf.pouring import join, top_up  # heavy libraries
 
     said, jar = form.fields, form.jar
     note = said.get("note", "")
@@ -98,14 +98,14 @@ def poured(form: Form, shelf: Shelf, *, at: datetime) -> tuple[str, ...]:
 
 
 def poured_before(form: Form, shelf: Shelf, *, at: datetime) -> tuple[str, ...]:
-    """The row of a pouring that is written already; nothing where it is not."""
+    """The row of a pouring that is already written; None if there is none."""
     visits = shelf.open(f"{form.jar}{SUFFIX}").diary.visits
     there = [v for v in visits if v.other and _same(v, at)]
     return tuple(f"{form.jar}: {visit_text(visit)}." for visit in there[-1:])
 
 
 def goes_on(form: Form, shelf: Shelf) -> str:
-    """Jar in which the wine of a form is once it is poured."""
+    """The jar in which the wine of a form ends up."""
     if form.what != "join":
         return form.jar
     rows = shelf.open(f"{form.jar}{SUFFIX}").diary.batch
@@ -114,19 +114,19 @@ def goes_on(form: Form, shelf: Shelf) -> str:
 
 
 def begun(form: Form, shelf: Shelf, *, at: datetime, now: datetime) -> tuple[str, ...]:
-    """Begin the diary of a jar, and say it back.
+    """Start the diary of a jar, and confirm it.
 
     Raises
     ------
     BubbleRateError
-        If the name will not do, a word cannot be read, or it cannot be written.
+        If the name is bad, a word cannot be read, or it cannot be written.
     """
     written = shelf.begin(form.jar, form.first_row(at), now=now)
     return (f"{form.jar}: {visit_text(written.visit)}. A new diary.", *doubt_texts(written))
 
 
 def said_of(form: Form) -> dict[str, float | str | None]:
-    """What a form says of a jar beside its rows, by the keys of the settings.
+    """What a form says about a jar besides its rows, by the keys of the settings.
 
     Raises
     ------
@@ -137,7 +137,7 @@ def said_of(form: Form) -> dict[str, float | str | None]:
 
 
 def known(form: Form, shelf: Shelf) -> tuple[str, ...]:
-    """Keep what a form says of a jar, and say it back; nothing where it says nothing of it.
+    """Store what a form says about a jar, and confirm it; nothing if it says nothing.
 
     Raises
     ------
@@ -154,7 +154,7 @@ def known(form: Form, shelf: Shelf) -> tuple[str, ...]:
 
 
 def begun_before(form: Form, shelf: Shelf, *, at: datetime) -> tuple[str, ...]:
-    """The first row of a diary that this form has begun already; nothing where it has not."""
+    """The first row of a diary that this form has already started; None if it has not."""
     if not shelf.has(form.jar):
         return ()
     rows = shelf.open(f"{form.jar}{SUFFIX}").diary.visits
@@ -163,5 +163,5 @@ def begun_before(form: Form, shelf: Shelf, *, at: datetime) -> tuple[str, ...]:
 
 
 def _same(visit: Visit, at: datetime) -> bool:
-    """To the second, to which a diary keeps the time of a row."""
+    """Whether two moments are the same second, as a diary stores them."""
     return abs((visit.when - at).total_seconds()) < 1.0

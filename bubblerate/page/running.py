@@ -1,7 +1,7 @@
-"""Whether the page of a shelf is running, and where: a small file that lies there while it does.
+"""Tells whether the page of a shelf is running, and where, by a small locked file.
 
-The file is locked for as long as the page runs. A program that was killed leaves the file, but not
-the lock, so what is read here is never the address of a page that is gone.
+The file is locked as long as the page runs. A killed program leaves the file but not the lock, so
+this never gives the address of a page that is gone.
 """
 
 from __future__ import annotations
@@ -24,21 +24,21 @@ __all__ = ["told_while_running", "where_running"]
 _NAME: Final = ".bubblerate.phone-page"
 _ADDRESS: Final = re.compile(r"http://[0-9A-Za-z.-]{1,100}(?::[0-9]{1,5})?")
 _LONGEST: Final = 200  # bytes
-_TRIES, _WAIT_S = 10, 0.02  # somebody may be looking just now
+_TRIES, _WAIT_S = 10, 0.02  # somebody may be reading just now
 
 
 @contextmanager
 def told_while_running(folder: Path, address: str) -> Iterator[None]:
-    """Have the file hold the address of the page; it goes when the page does.
+    """Write the address of the page to the file; it is removed when the page stops.
 
-    Nothing is told where another page of the shelf runs already, or the folder cannot be written.
+    Nothing is written if another page of the shelf is running, or the folder cannot be written.
 
     Parameters
     ----------
     folder : Path
         The shelf.
     address : str
-        Without the key.
+        Address without the key.
     """
     path = folder / _NAME
     handle = _held(path)
@@ -49,7 +49,7 @@ def told_while_running(folder: Path, address: str) -> Iterator[None]:
         yield
     finally:
         if handle is not None:
-            if os.name == "nt":  # which removes no file that is open
+            if os.name == "nt":  # cannot remove an open file
                 os.close(handle)
                 path.unlink(missing_ok=True)
             else:
@@ -58,7 +58,7 @@ def told_while_running(folder: Path, address: str) -> Iterator[None]:
 
 
 def where_running(folder: Path) -> str | None:
-    """Address of the page of a shelf; None where none runs.
+    """Find the address of the page of a shelf; None if none is running.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def where_running(folder: Path) -> str | None:
     except OSError:
         return None
     try:
-        if _locked(handle):  # nobody else had it
+        if _locked(handle):  # no page was running
             return None
         text = os.read(handle, _LONGEST).decode("ascii", "replace").strip()
     finally:
@@ -84,7 +84,7 @@ def where_running(folder: Path) -> str | None:
 
 
 def _held(path: Path) -> int | None:
-    """The file, locked; None where it cannot be locked."""
+    """Open and lock the file; None if it cannot be locked."""
     try:
         made(path.parent)
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)

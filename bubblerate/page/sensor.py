@@ -1,4 +1,4 @@
-"""Counts of a sensor, as JSON: all rows are written or none, and a second sending adds nothing."""
+"""Writes counts that a sensor sends as JSON: all or none, and nothing twice."""
 
 from __future__ import annotations
 
@@ -20,18 +20,18 @@ __all__ = ["rows_of", "write_rows"]
 _NEEDED: Final = frozenset({"when", "bubbles", "seconds"})
 _NUMBERS: Final = ("bubbles", "seconds", "temp_c", "pressure_hpa")
 _MOST: Final = 10_000
-_TRIES: Final = 5  # others may write between our look at the diary and our rows
+_TRIES: Final = 5  # others may write between our reading and our writing
 _FORM: Final = '[{"when": "2026-11-24T21:30:00+01:00", "bubbles": 12, "seconds": 300}]'
 
 
 def rows_of(data: object, *, now: datetime) -> list[Visit]:
-    """Rows that a sensor sent.
+    """Read the rows that a sensor sent.
 
     Parameters
     ----------
     data : object
-        As JSON was read: a list of objects with `when`, `bubbles`, `seconds`, and `temp_c` or
-        `pressure_hpa` where they were measured.
+        As read from JSON: a list of objects with `when`, `bubbles`, `seconds`, and `temp_c` or
+        `pressure_hpa` if measured.
     now : datetime
         Aware.
 
@@ -43,7 +43,7 @@ def rows_of(data: object, *, now: datetime) -> list[Visit]:
     Raises
     ------
     InputError
-        If any of them is no such row, or lies in the future.
+        If any of them is no such row, or is in the future.
     """
     if not isinstance(data, list) or not 0 < len(data) <= _MOST:
         raise InputError(f"write a list of 1 to {_MOST} rows, such as {_FORM}")
@@ -57,7 +57,7 @@ def rows_of(data: object, *, now: datetime) -> list[Visit]:
 
 
 def write_rows(shelf: Shelf, jar: str, visits: list[Visit]) -> int:
-    """Write those rows that the diary does not hold yet; gives how many.
+    """Write the rows that the diary does not have yet; give how many.
 
     Raises
     ------
@@ -80,7 +80,7 @@ def write_rows(shelf: Shelf, jar: str, visits: list[Visit]) -> int:
 
 
 def _same(visit: Visit) -> tuple[datetime, int | None, float | None]:
-    """What tells a count of a sensor from every other."""
+    """A mark that tells a sensor's counts apart."""
     return visit.when, visit.bubbles, visit.seconds
 
 

@@ -1,4 +1,4 @@
-"""The page bound to one address of this machine, and the code that leads a phone to it."""
+"""Serves the page at one address of this machine, and draws the code for phones."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 __all__ = ["code_text", "served"]
 
-_THREADS: Final = 8  # a house full of phones; each entry takes milliseconds
+_THREADS: Final = 8  # enough for a house full of phones; each entry takes milliseconds
 _LARGEST_BODY: Final = LARGEST_SOUND + (1 << 20)
 _WHITE_ON_BLACK, _PLAIN = "\x1b[97;40m", "\x1b[0m"
 
@@ -33,18 +33,18 @@ _WHITE_ON_BLACK, _PLAIN = "\x1b[97;40m", "\x1b[0m"
 def served(
     folder: Path, *, key: str, address: str, port: int, clock: Callable[[], datetime]
 ) -> tuple[Door, Any]:
-    """Bind the page of a shelf to an address; it answers once it is run.
+    """Bind the page of a shelf to an address; it answers once its server runs.
 
     Parameters
     ----------
     folder : Path
         The shelf.
     key : str
-        As `door_key` gives it.
+        From `door_key`.
     address : str
-        Of this machine; no other is bound.
+        Address of this machine; no other is bound.
     port : int
-        0 takes one that is free.
+        0 takes a free one.
     clock : callable
         Gives the present moment, aware.
 
@@ -66,7 +66,7 @@ def served(
         sockets=[bound],
         threads=_THREADS,
         max_request_body_size=_LARGEST_BODY,
-        ident=None,  # what serves it is nobody's business
+        ident=None,  # do not tell which server it is
     )
     logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # nobody can act on its depth
     Thread(target=pages.prepare, daemon=True).start()  # while the code is being scanned
@@ -74,13 +74,13 @@ def served(
 
 
 def code_text(text: str, *, colours: bool) -> str:
-    """A text as a QR code of block letters, to be read off a terminal.
+    """Draw a text as a QR code in block letters, to be scanned from a terminal.
 
     Parameters
     ----------
     text : str
     colours : bool
-        Whether the terminal takes them: then the code is dark on light on any terminal.
+        Whether the terminal has colours; then the code is always dark on light.
 
     Returns
     -------

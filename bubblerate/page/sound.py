@@ -1,4 +1,4 @@
-"""A sound file from a phone, listened to as the command `listen` does."""
+"""Counts the bubbles in a sound file from a phone, like the command `listen`."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 __all__ = ["SoundView", "listened"]
 
-_ONE_AT_A_TIME: Final = Lock()  # each takes seconds of one core
+_ONE_AT_A_TIME: Final = Lock()  # each takes seconds on one core
 _LONGEST_NAME: Final = 60
 
 
@@ -32,7 +32,7 @@ class SoundView:
     text : tuple of str
         Lines of words.
     count : str
-        As it may be written down; empty where it is unreliable.
+        As it can be written down; empty if unreliable.
     seconds : float
         Length of the sound [s].
     """
@@ -49,7 +49,7 @@ def listened(file: IO[bytes], name: str) -> SoundView:
     ----------
     file : binary file
     name : str
-        As the phone calls it.
+        Name of the file on the phone.
 
     Returns
     -------
@@ -58,7 +58,7 @@ def listened(file: IO[bytes], name: str) -> SoundView:
     Raises
     ------
     InputError
-        If it is no sound that can be read.
+        If it is no readable sound.
     """
     from ..diary.sound.bubbles import listen
 

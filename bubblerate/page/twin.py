@@ -1,4 +1,4 @@
-"""The shelf as one file that needs no server: to be read anywhere, and printed on A4."""
+"""Writes the shelf as one HTML file that needs no server, to read anywhere and print on A4."""
 
 from __future__ import annotations
 
@@ -25,12 +25,12 @@ __all__ = ["shelf_html"]
 
 
 def shelf_html(found: Iterable[Judgement | Unread], *, at: datetime, settings: Settings) -> str:
-    """Lay a shelf out as one page of HTML, style and pictures in it.
+    """Make one HTML page of a shelf, with style and pictures inside.
 
     Parameters
     ----------
     found : iterable of Judgement or Unread
-        Of each jar.
+        One for each jar.
     at : datetime
         The moment asked about, aware.
     settings : Settings
@@ -38,7 +38,7 @@ def shelf_html(found: Iterable[Judgement | Unread], *, at: datetime, settings: S
     Returns
     -------
     str
-        It holds no script and asks for nothing from anywhere.
+        It has no script and loads nothing.
     """
     jars = {one.vessel if isinstance(one, Unread) else one.verdict.vessel: one for one in found}
     shelf = shelf_view(jars.values(), at=at)
@@ -63,7 +63,7 @@ def shelf_html(found: Iterable[Judgement | Unread], *, at: datetime, settings: S
 
 
 def _picture(found: Judgement | Unread) -> str:
-    """Picture of a jar as an address that holds it; empty where there is none."""
+    """Picture of a jar as a data address; empty if there is none."""
     if isinstance(found, Unread):
         return ""
     drawn = tail_picture(found, "svg", axis="log", width_cm=PICTURE_CM)

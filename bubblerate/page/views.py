@@ -1,4 +1,4 @@
-"""What the templates show of judgements and diaries, in the words of the screens."""
+"""Prepares judgements and diaries for the templates, in the words of the screens."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ from ..show.after_text import after_lines, stands_text
 from ..show.diary_text import last_count_text, note_text, visit_text
 from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
-from ..show.verdict_text import asked_text, told
+from ..show.step_text import PHASES
+from ..show.verdict_text import asked_text, next_of, told
 from ..text import plain
 from ..verdict.reasons import Phase
 from .entries import row_mark
@@ -39,7 +40,7 @@ _ROWS_SHOWN: Final = 8
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """A jar on the shelf: its words, or why it has none."""
+    """A jar on the shelf: its words, or its error."""
 
     jar: str
     stands: str = ""
@@ -49,7 +50,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShelfView:
-    """The shelf: its jars, what is due first on top, and what all of them did together."""
+    """The shelf: its jars, most urgent first, and what all of them did together."""
 
     lines: tuple[Line, ...]
     move: str = ""
@@ -57,7 +58,7 @@ class ShelfView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowView:
-    """A row of a diary, and what names it when it is struck."""
+    """A row of a diary, and its mark for striking it."""
 
     line: int
     text: str
@@ -72,28 +73,30 @@ class JarView:
     ----------
     jar : str
     phase : str
-        With the day of its course.
+        Phase, and since when.
     asked : str
-        The question that is open, and the short answer.
+        The open question, and the short answer.
     told : tuple of (str, str)
-        The answer, and each part of what leads to it.
+        The answer, and each part of the reasons.
+    next : str
+        The next step.
     later : tuple of (str, str)
         What follows.
     guide : tuple of (str, str)
-        How the next step is done, where there is more to say of it.
+        How to do the next step, if there is more to say.
     rows : tuple of RowView
-        The last of its diary, newest first.
+        The last rows of its diary, newest first.
     offer : Offer
     last : str
-        The last count, or why it is not known.
+        The last count, or why it is unknown.
     note, note_when : str
-        The question about a note that mentions sugar, and when that was written, as ISO 8601.
+        The question about a note that mentions sugar, and the time of that note in ISO 8601.
     emptied : bool
-        Whether none of it is in the jar any more: nothing can be counted or poured.
+        Whether the jar is empty, so that nothing can be counted or poured.
     about : mapping of str to str
-        What is set of it, by the field of its form.
+        Its settings, by the field of the form.
     sizes : tuple of str
-        Sizes [cl] of which a bottle that is opened may be, where there are several.
+        Sizes [cl] to choose from when a bottle is opened, if there are several.
     fault : str
         Why it cannot be judged; then all else is empty.
     """
@@ -106,6 +109,7 @@ class JarView:
     phase: str = ""
     asked: str = ""
     told: tuple[tuple[str, str], ...] = ()
+    next: str = ""
     later: tuple[tuple[str, str], ...] = ()
     guide: tuple[tuple[str, str], ...] = ()
     rows: tuple[RowView, ...] = ()
@@ -116,7 +120,7 @@ class JarView:
 
 
 def shelf_view(found: Iterable[Judgement | Unread], *, at: datetime) -> ShelfView:
-    """Lay out a shelf."""
+    """Prepare the shelf."""
     seen = [*found]
     glances = due_first(unread(one) if isinstance(one, Unread) else glance_of(one) for one in seen)
     stands = {one.verdict.vessel: stands_text(one) for one in seen if not isinstance(one, Unread)}
@@ -128,14 +132,14 @@ def shelf_view(found: Iterable[Judgement | Unread], *, at: datetime) -> ShelfVie
 
 
 def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) -> JarView:
-    """Lay out a jar.
+    """Prepare the page of a jar.
 
     Parameters
     ----------
     jar : str
     found : Judgement or Unread
     settings : Settings or None
-        None where they cannot be read; then there is no judgement either.
+        None if they cannot be read; then there is no judgement either.
 
     Returns
     -------
@@ -155,6 +159,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),
+        next=next_of(found),
         later=_later(found, settings),
         guide=_guide(found),
         about=_about(found, settings),
@@ -165,16 +170,16 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
 
 
 def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:
-    """What follows the next step."""
+    """What comes after the next step."""
     try:
         lines = after_lines(found, figures(found, settings=settings))[1:]
         return tuple((word, text) for word, text in lines if text != "-")
-    except Exception as err:  # noqa: BLE001 - a fault of ours here must not cost the verdict
+    except Exception as err:  # noqa: BLE001 - a fault of ours here must not stop the verdict
         return (("fault", told_fault(found.verdict.vessel, err)),)
 
 
 def _guide(found: Judgement) -> tuple[tuple[str, str], ...]:
-    """How the next step is done."""
+    """How to do the next step."""
     topic = None if found.course is None else topic_of(found.course)
     if found.course is None or topic is None:
         return ()
@@ -182,7 +187,7 @@ def _guide(found: Judgement) -> tuple[tuple[str, str], ...]:
 
 
 def _about(found: Judgement, settings: Settings) -> dict[str, str]:
-    """As its form shows what is set."""
+    """Its settings, as its form shows them."""
     said = settings.vessel(found.diary.vessel)
     return {
         "style": said.style or "",
@@ -194,8 +199,8 @@ def _about(found: Judgement, settings: Settings) -> dict[str, str]:
 def _phase(found: Judgement) -> str:
     course = found.course
     if course is None:
-        return found.phase.value
-    return f"{found.phase.value}, day {(course.asked_on - course.facts.began).days}"
+        return PHASES[found.phase]
+    return f"{PHASES[found.phase]}, day {(course.asked_on - course.facts.began).days}"
 
 
 def _line(glance: Glance, stands: Mapping[str, str]) -> Line:

@@ -1,7 +1,7 @@
-"""Water, gas, spirit and glass: what handbooks know, with units and sources.
+"""The physics and chemistry of fermentation, from handbooks, with units and sources.
 
-Numbers in, numbers out; nothing here knows of jars, diaries or verdicts. Public: import any of it.
-Names are loaded when first used, and a number alone needs no numpy.
+Numbers in, numbers out; nothing here knows about jars, diaries or verdicts. Public: import any of
+it. Names are loaded when first used, and a number alone needs no numpy.
 
 - `scales`: SG, points, Brix, Oechsle and sugar a litre, one into the other
 - `hydrometer`: a reading corrected for warmth and offset; an offset found in water

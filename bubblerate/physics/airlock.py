@@ -1,4 +1,4 @@
-"""What passes an airlock: the gas of a bubble, and the bubbles that are only weather.
+"""What passes an airlock: how much gas a bubble has, and bubbles that are only weather.
 
 Gas that leaves is positive, gas or air drawn in is negative.
 """
@@ -14,11 +14,11 @@ from .water import water_density_kg_m3
 
 __all__ = ["Air", "BubbleSize", "WeatherGas", "air_pressure_hpa", "bubble_size", "weather_gas"]
 
-READING_ERROR_POINTS: Final = 1.0  # of each gravity reading; common practice, no source
+READING_ERROR_POINTS: Final = 1.0  # error of each gravity reading; common practice, no source
 
 
 def air_pressure_hpa(altitude_m: Value) -> Value:
-    """Pressure of the standard atmosphere, for a vessel whose barometer is unknown.
+    """Work out the pressure of the standard atmosphere, if there is no barometer.
 
     Parameters
     ----------
@@ -52,12 +52,12 @@ def air_pressure_hpa(altitude_m: Value) -> Value:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BubbleSize:
-    """Gas made for each bubble counted, learnt from two gravities.
+    """Gas made per bubble counted, learnt from two gravities.
 
     Attributes
     ----------
     ml : float
-        Gas a bubble [mL]; more than the bubble itself where some leaks past the airlock.
+        Gas per bubble [mL]; more than the bubble itself if some leaks past the airlock.
     sd_ml : float
         Its standard error, from the two readings alone [mL].
     """
@@ -74,7 +74,7 @@ def bubble_size(
     temp_c: float = 20.0,
     pressure_hpa: float = ATM_HPA,
 ) -> BubbleSize:
-    r"""Gas a bubble, from the bubbles that left while the gravity fell.
+    r"""Work out the gas per bubble, from the bubbles counted while the gravity fell.
 
     Parameters
     ----------
@@ -99,9 +99,9 @@ def bubble_size(
 
     Notes
     -----
-    Each reading may be out by 1 point, so a fall by :math:`n` points is known to the share
-    :math:`\sqrt 2 / n`: below about 10 points this says little. The gas of a fall is that of
-    `bubblerate.physics.gas`; that a reading may be out by 1 point is common practice, no source.
+    Each reading may be off by 1 point (common practice, no source), so a fall by :math:`n` points
+    has a relative error of :math:`\sqrt 2 / n`: below about 10 points it tells little. The gas of a
+    fall is from `bubblerate.physics.gas`.
 
     Examples
     --------
@@ -126,12 +126,12 @@ class Air:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WeatherGas:
-    """Gas that a change of the air drives out of a vessel in all.
+    """Total gas that a change of weather drives out of a vessel.
 
     Attributes
     ----------
     headspace_ml : float
-        From gas that expands and wine that swells [mL]; it comes as fast as the change.
+        From gas that expands and wine that swells [mL]; it comes with the change.
     dissolved_ml : float
         From CO2 that the wine can no longer hold [mL]; it may take hours or days longer.
     """
@@ -145,7 +145,7 @@ class WeatherGas:
         return self.headspace_ml + self.dissolved_ml
 
     def bubbles(self, *, bubble_ml: float) -> float:
-        """Bubbles in all, of `bubble_ml` each [mL]; negative where the airlock is drawn inwards.
+        """Total bubbles of `bubble_ml` each [mL]; negative if air is drawn in.
 
         Raises
         ------
@@ -161,7 +161,7 @@ class WeatherGas:
         return self.total_ml / bubble_ml
 
     def per_min(self, *, bubble_ml: float, hours: float) -> float:
-        """Bubbles a minute, were they spread evenly over so many hours.
+        """Bubbles a minute if spread evenly over so many hours.
 
         Raises
         ------
@@ -186,12 +186,12 @@ def weather_gas(
     abv_pct: float,
     sugar_g_per_litre: float = 0.0,
 ) -> WeatherGas:
-    r"""Gas that a change of the air alone drives through the airlock, no yeast at work.
+    r"""Work out the gas that weather alone drives through the airlock, without yeast.
 
     Parameters
     ----------
     before, after : Air
-        What surrounds the vessel, the wine as warm as the air.
+        Air around the vessel; the wine is as warm as the air.
     litres : float
         Wine in the vessel, 0.01 to 1000.
     headspace_litres : float
@@ -202,8 +202,8 @@ def weather_gas(
     Returns
     -------
     WeatherGas
-        Wet gas in all at the later state. The wine counts as saturated at both ends, so
-        `dissolved_ml` is the most it can be; a degassed wine gives none of it.
+        Total wet gas in the later state. The wine is taken as saturated at both ends, so
+        `dissolved_ml` is the most possible; a degassed wine gives none of it.
 
     Raises
     ------
@@ -253,6 +253,6 @@ def weather_gas(
 
 
 def _dry_mol(air: Air, litres: float) -> float:
-    """Gas besides water vapour in so much wet gas [mol]."""
+    """Dry gas in this much wet gas [mol]."""
     pascal_m3 = 0.1 * dry_pressure_hpa(air.temp_c, air.pressure_hpa) * litres
     return pascal_m3 / (GAS_J_PER_MOL_K * (air.temp_c + ZERO_C_IN_K))

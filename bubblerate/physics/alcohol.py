@@ -1,8 +1,8 @@
-"""Alcohol from gravities by mass balance, and the gravity at which a ferment should end.
+"""Works out alcohol from gravities by mass balance, and where a ferment should end.
 
 Strength is in % vol at 20 C, gravities are apparent SG 20/20 C of samples without gas, densities
-kg/m3, which is also g/L. Every function takes a float, or an array and works element by element,
-save `expected_finish`, which makes a record.
+kg/m3, which is also g/L. Every function takes a float, or an array element by element, except
+`expected_finish`.
 """
 
 import math
@@ -26,21 +26,21 @@ __all__ = [
     "settled_sg",
 ]
 
-OG_HIGH: Final = 1.17  # far above what any yeast ferments, and inside the sugar tables
+OG_HIGH: Final = 1.17  # far above what any yeast ferments, and within the sugar tables
 LIMIT_LOW_ABV: Final = 1.0
 LIMIT_HIGH_ABV: Final = 25.0
 LIMIT_SPREAD_ABV: Final = 1.0  # a yeast may miss its limit by this (common practice, no source)
-ROUNDS: Final = 24  # of each fixed point below; a round leaves less than 3/10 of the error
+ROUNDS: Final = 24  # rounds of iteration; each leaves less than 3/10 of the error
 
 Style: TypeAlias = Literal["dry wine", "cider", "perry", "mead"]
 
-# Share of the must's extract that yeast turns to alcohol: high, middle, low. Back-worked with the
-# densities below, each from the finishes usual for its style (common practice, no source), taken
-# for the middle 80 %, at the original gravity that stands beside them. What stays behind:
+# Share of the must's extract that yeast ferments: high, middle, low. Worked back with the densities
+# below from the usual finishes of each style (common practice, no source), taken as the middle 80
+# %, at the original gravity given beside them. What stays behind:
 FERMENTABLE: Final[dict[Style, tuple[float, float, float]]] = {
     "dry wine": (0.92, 0.885, 0.845),  # 0.990-0.998 at 1.085: acids, glycerol, pectin, minerals
-    "cider": (0.85, 0.80, 0.735),  # 0.998-1.005 at 1.050: as much of these beside less sugar
-    "perry": (0.82, 0.715, 0.595),  # 1.000-1.015 at 1.055: sorbitol too, which no yeast takes
+    "cider": (0.85, 0.80, 0.735),  # 0.998-1.005 at 1.050: as much of these, with less sugar
+    "perry": (0.82, 0.715, 0.595),  # 1.000-1.015 at 1.055: sorbitol too, which no yeast uses
     "mead": (0.86, 0.80, 0.745),  # 0.996-1.010 at 1.100: rarer sugars, and a yeast that tires
 }
 
@@ -54,12 +54,12 @@ class Finish:
     high: float
 
     def __post_init__(self) -> None:
-        if not self.low <= self.sg <= self.high:  # written so that nan is refused too
+        if not self.low <= self.sg <= self.high:  # written this way to refuse nan too
             raise ValueError(f"finish {self.sg} is outside its own {self.low} to {self.high}")
 
 
 def abv_from_sg(og: Value, sg: Value) -> Value:
-    r"""Strength of a wine from its gravity at the start and now, by mass balance.
+    r"""Work out the strength of a wine from its gravity at the start and now, by mass balance.
 
     Parameters
     ----------
@@ -91,10 +91,10 @@ def abv_from_sg(og: Value, sg: Value) -> Value:
 
     .. math:: \rho = \rho_w + [\rho_{R22}(e) - \rho_{R22}(0)] + \Delta(c) .
 
-    One unknown, :math:`e`. The right side falls by 0.7 to 1 kg/m3 for each g/L of ethanol, so
-    stepping by the difference itself comes up to the root from below and never passes it.
-    Extract is counted as sucrose. Acids and the like, which no yeast takes, need no word of their
-    own: they stand in both gravities.
+    One unknown, :math:`e`. The right side falls by 0.7 to 1 kg/m3 per g/L of ethanol, so stepping
+    by the difference itself reaches the root from below and never passes it. Extract is counted as
+    sucrose. Acids and other substances that no yeast uses need no term of their own: they are in
+    both gravities.
 
     References
     ----------
@@ -113,12 +113,12 @@ def abv_from_sg(og: Value, sg: Value) -> Value:
     ethanol_g = 0.0 * density
     for _ in range(ROUNDS):
         lacking = _wine_kg_m3(ethanol_g, must_g_g, density) - density
-        ethanol_g = abs(ethanol_g + lacking)  # rounding may leave -1e-13 where nothing is made
+        ethanol_g = abs(ethanol_g + lacking)  # rounding may leave -1e-13 if nothing is made
     return 100.0 * ethanol_g / ethanol_kg_m3()
 
 
 def driest_sg(og: Value) -> Value:
-    """Gravity of a must once all of its extract is gone, below which `abv_from_sg` knows nothing.
+    """Work out the gravity of a must when all extract is gone, the lowest for `abv_from_sg`.
 
     Parameters
     ----------
@@ -145,7 +145,7 @@ def driest_sg(og: Value) -> Value:
 
 
 def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) -> Finish:
-    """Gravity at which a ferment should end, from where it began.
+    """Work out the gravity at which a ferment should end, from its start.
 
     Parameters
     ----------
@@ -154,8 +154,8 @@ def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) 
     style : {"dry wine", "cider", "perry", "mead"}
         What is made; it says how much of the must yeast can use.
     limit_abv : float, optional
-        Strength [% vol] at which the yeast gives up, 1 to 25; it may end the ferment early, and is
-        taken to be missed by 1 % vol at either end of the range.
+        Strength [% vol] at which the yeast gives up, 1 to 25; it may end the ferment early. It is
+        taken as uncertain by 1 % vol at either end of the range.
 
     Returns
     -------
@@ -169,9 +169,9 @@ def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) 
 
     Notes
     -----
-    The balance and the densities are those of `abv_from_sg`; only the share of the extract that
-    is used comes from the style. With all of it used, wine of 12 % vol weighs what OIML R 22 says
-    of plain alcohol, SG 0.984; its 17 to 30 g/L of dry extract bring it to 0.991 to 0.996.
+    The balance and the densities are those of `abv_from_sg`; only the share of the extract that is
+    used comes from the style. With all of it used, a wine of 12 % vol would be like plain alcohol
+    in OIML R 22, SG 0.984; its 17 to 30 g/L of dry extract bring it to 0.991 to 0.996.
 
     Examples
     --------
@@ -200,7 +200,7 @@ def expected_finish(og: float, style: Style, *, limit_abv: float | None = None) 
 
 
 def settled_sg(must_g_g: Value, ethanol_g: Callable[[Value], Value]) -> Value:
-    """Gravity of a wine whose ethanol follows from its density: both are found together.
+    """Work out the gravity of a wine whose ethanol depends on its density; both are found together.
 
     Parameters
     ----------
@@ -227,8 +227,8 @@ def _ethanol_g(share: float, must_g_g: Value, kg_m3: Value) -> Value:
 
 
 def _wine_kg_m3(ethanol_g: Value, must_g_g: Value, kg_m3: Value) -> Value:
-    """Density by the contents of a litre that holds so much ethanol and weighs `kg_m3`."""
+    """Density from the contents of a litre with this much ethanol, which weighs `kg_m3`."""
     was_extract_g = must_g_g * (kg_m3 + LOST_PER_ETHANOL * ethanol_g)
-    extract_g = abs(was_extract_g - EXTRACT_PER_ETHANOL * ethanol_g)  # -1e-13 where all is used
+    extract_g = abs(was_extract_g - EXTRACT_PER_ETHANOL * ethanol_g)  # -1e-13 if all is used
     water, mixture = mixture_kg_m3(0.0), mixture_kg_m3(ethanol_g)
     return kg_m3_from_sg(sg_from_g_per_litre(extract_g)) + mixture - water

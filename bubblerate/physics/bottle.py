@@ -1,7 +1,7 @@
-"""Pressure in a closed bottle if sugar left in the wine ferments there.
+"""Works out the pressure in a closed bottle if sugar left in the wine ferments there.
 
-Pressures are in bar: absolute, or over one atmosphere. Nothing here says what a bottle can bear:
-no rating of any was found.
+Pressures are in bar: absolute, or over one atmosphere. Nothing here says what a bottle can hold: no
+rating was found.
 """
 
 from dataclasses import dataclass
@@ -14,7 +14,7 @@ from .water import vapour_pressure_hpa, water_density_kg_m3
 
 __all__ = ["CELLAR_C", "WARM_C", "BottlePressure", "Sparkle", "bottle_pressure", "sparkle"]
 
-CELLAR_C: Final = 20.0  # at which the published definitions hold
+CELLAR_C: Final = 20.0  # temperature of the published definitions
 WARM_C: Final = 30.0  # a warm room or car; common practice, no source
 ATM_BAR: Final = ATM_HPA / HPA_PER_BAR
 
@@ -23,7 +23,7 @@ Sparkle = Literal["still", "semi-sparkling", "between semi-sparkling and sparkli
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BottlePressure(Generic[Value]):
-    """Pressure in a closed bottle once all is at rest.
+    """Pressure in a closed bottle once nothing changes any more.
 
     Attributes
     ----------
@@ -32,7 +32,7 @@ class BottlePressure(Generic[Value]):
     co2_bar : float or ndarray, shape (n,)
         Share of CO2 [bar].
     air_bar : float
-        Share of the air closed in, and of water vapour [bar].
+        Share of the enclosed air and of water vapour [bar].
     """
 
     temp_c: float
@@ -41,7 +41,7 @@ class BottlePressure(Generic[Value]):
 
     @property
     def absolute_bar(self) -> Value:
-        """Pressure against a vacuum [bar]."""
+        """Absolute pressure [bar]."""
         return self.co2_bar + self.air_bar
 
     @property
@@ -59,14 +59,14 @@ def bottle_pressure(
     sugar_g_per_litre: float = 0.0,
     headspace_share: float = 0.02,
 ) -> BottlePressure[Value]:
-    r"""Pressure if all the fermentable sugar left ferments in the closed bottle.
+    r"""Work out the pressure if all fermentable sugar left ferments in the closed bottle.
 
     Parameters
     ----------
     points_left : float or ndarray, shape (n,)
         Points the gravity would still fall [points], 0 to 200.
     temp_c : float
-        Temperature of the bottle when it is looked at [C], 0 to 40: `CELLAR_C`, `WARM_C`.
+        Temperature of the bottle [C], 0 to 40: `CELLAR_C`, `WARM_C`.
     abv_pct : float
         Alcohol at the end [% vol], 0 to 20.
     dissolved_g_per_litre : float
@@ -81,8 +81,8 @@ def bottle_pressure(
     Returns
     -------
     BottlePressure
-        Good to about 5 % at 20 C and below 6 bar. Ideal gases: above, the truth is a little
-        higher, about 5 % at 10 bar (from memory).
+        Right to about 5 % at 20 C and below 6 bar. Gases are taken as ideal; the true pressure is a
+        little higher above that, about 5 % at 10 bar (from memory).
 
     Raises
     ------
@@ -121,7 +121,7 @@ def bottle_pressure(
 
 
 def sparkle(over_bar_20c: float) -> Sparkle:
-    """Word of the published definitions for a wine under this pressure at 20 C.
+    """Give the word of the published definitions for a wine with this pressure at 20 C.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Every physical constant once: its unit in its name, its source beside it. Loads nothing."""
+"""All physical constants, with the unit in the name and the source beside. Loads nothing."""
 
 from typing import Final
 
@@ -50,10 +50,10 @@ CO2_PER_HEXOSE: Final = 2 * CO2_G_PER_MOL / HEXOSE_G_PER_MOL
 # H. Nielsen et al., "Balling's formula - scrutiny of a brewing dogma", Scandinavian School of
 # Brewing) [g/g].
 EXTRACT_PER_ETHANOL: Final = 2.0665
-LOST_PER_ETHANOL: Final = 1.0665  # gone as gas or fallen to the lees
+LOST_PER_ETHANOL: Final = 1.0665  # gone as gas or settled in the lees
 CO2_PER_EXTRACT: Final = 0.9565 / EXTRACT_PER_ETHANOL
 
-AIR_KG_M3: Final = 1.2  # air in which tables of apparent gravity weigh; common practice, no source
+AIR_KG_M3: Final = 1.2  # density of air in tables of apparent gravity; common practice, no source
 GLASS_EXPANSION_PER_C: Final = 25e-6  # cubic, the conventional value of ISO 1768:1975
 
 # First dissociation of sulphurous acid in wine (from memory); it gives back the free SO2 by pH of
@@ -67,6 +67,6 @@ TABLET_G: Final = 0.44  # of potassium metabisulphite in one tablet; common prac
 # Molar masses: sorbic acid C6H8O2 112.13, its potassium salt 150.22 g/mol [g/g].
 SORBIC_SHARE_OF_SORBATE: Final = 112.13 / 150.22
 
-# What a gram of sugar fills once it is dissolved: from the densities of the CRC Handbook's table of
-# sucrose solutions, 4 to 15 % [L/g].
+# Volume of a gram of dissolved sugar, from the densities of sucrose solutions of 4 to 15 % in the
+# CRC Handbook [L/g].
 SUCROSE_LITRES_PER_G: Final = 0.6163e-3

@@ -1,6 +1,6 @@
-"""What is weighed into a finished wine: sugar to sweeten, sugar to sparkle, sorbate, finings.
+"""Works out doses for a finished wine: sugar to sweeten or sparkle, sorbate, finings.
 
-Grams, litres, SG, bar over one atmosphere at 20 C. The packet and the law go before all of it.
+Grams, litres, SG, bar over one atmosphere at 20 C. What the packet and the law say comes first.
 """
 
 from typing import Final
@@ -28,14 +28,14 @@ _FININGS_ML_PER_LITRE: Final = 2.5 / 4.5
 
 
 def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
-    r"""Sugar that brings a wine to a gravity.
+    r"""Work out the sugar that brings a wine to a gravity.
 
     Parameters
     ----------
     litres : float
-        Of wine before the sugar, above 0 [L].
+        Wine before the sugar, above 0 [L].
     sg, wanted_sg : float
-        Gravity now, and wanted; not below it.
+        Gravity now, and the gravity wanted, which is not lower.
 
     Returns
     -------
@@ -49,7 +49,7 @@ def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
 
     Notes
     -----
-    Sugar :math:`m` fills :math:`v m` of its own, so :math:`\rho_1 V + m = \rho_2 (V + v m)`.
+    Sugar :math:`m` adds a volume :math:`v m`, so :math:`\rho_1 V + m = \rho_2 (V + v m)`.
     Within 1 % of the sucrose tables up to 1.040.
 
     Examples
@@ -64,7 +64,7 @@ def sweetening_g(*, litres: float, sg: float, wanted_sg: float) -> float:
 
 
 def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
-    """Gravity of a wine after this much sugar for each litre there was: `sweetening_g` turned.
+    """Work out the gravity of a wine after adding sugar: the inverse of `sweetening_g`.
 
     Parameters
     ----------
@@ -96,14 +96,14 @@ def lifted_sg(sg: Value, *, g_per_litre: Value) -> Value:
 def sorbate_g(
     litres: float, *, there_mg_per_litre: tuple[float, float] = (0.0, 0.0)
 ) -> tuple[float, float]:
-    """Potassium sorbate that keeps a finished, clear, sulphited wine from fermenting again.
+    """Work out potassium sorbate to keep a finished, clear, sulphited wine from fermenting.
 
     Parameters
     ----------
     litres : float
         Of wine [L].
     there_mg_per_litre : (float, float)
-        Sorbic acid that is in it already, at its least and its most [mg/L].
+        Sorbic acid already in it, least and most [mg/L].
 
     Returns
     -------
@@ -113,7 +113,7 @@ def sorbate_g(
     Raises
     ------
     ValueError
-        If the volume is not a jar's.
+        If the volume is out of range.
 
     Examples
     --------
@@ -131,7 +131,7 @@ def sorbate_g(
 def priming_g_per_litre(
     over_bar: float, *, abv_pct: float, dissolved_g_per_litre: float, yield_g_g: float | None = None
 ) -> float:
-    """Sugar that makes so much pressure in a bottle made for it.
+    """Work out the sugar for a pressure in a bottle made for it.
 
     Parameters
     ----------
@@ -147,7 +147,7 @@ def priming_g_per_litre(
     Returns
     -------
     float
-        Sucrose [g/L]; 0 where the gas in it does.
+        Sucrose [g/L]; 0 if the gas already in it is enough.
 
     Raises
     ------
@@ -156,8 +156,8 @@ def priming_g_per_litre(
 
     Notes
     -----
-    `bubblerate.physics.bottle.bottle_pressure` turned: the pressure rises in proportion to the
-    sugar. 24 g/L give the 5 to 6 bar of a sparkling wine in a cool cellar, as the trade has it.
+    The inverse of `bubblerate.physics.bottle.bottle_pressure`: the pressure rises in proportion to
+    the sugar. 24 g/L give the 5 to 6 bar of a sparkling wine in a cool cellar, as in the trade.
 
     Examples
     --------
@@ -176,7 +176,7 @@ def priming_g_per_litre(
 
 
 def finings_ml(litres: float) -> float:
-    """Each part of two-part finings for a wine, where the packet says nothing else.
+    """Work out each part of two-part finings, if the packet says nothing else.
 
     Parameters
     ----------

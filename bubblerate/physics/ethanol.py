@@ -1,4 +1,4 @@
-"""Ethanol and water mixed: density and strength by the formula of OIML R 22.
+"""Density and strength of mixtures of ethanol and water, by the formula of OIML R 22.
 
 Strength is in % vol at 20 C, densities kg/m3, which is also g/L. Every function takes a float, or
 an array and works element by element.
@@ -39,7 +39,7 @@ R22_KG_M3: Final = (
 
 
 def ethanol_water_kg_m3(mass_fraction: Value, temp_c: Value) -> Value:
-    r"""Density of ethanol and water mixed, by the formula of OIML R 22.
+    r"""Work out the density of ethanol and water, by the formula of OIML R 22.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def ethanol_water_kg_m3(mass_fraction: Value, temp_c: Value) -> Value:
 
 
 def abv_from_mass_fraction(mass_fraction: Value) -> Value:
-    r"""Strength by volume at 20 C of ethanol and water mixed, from the share by mass.
+    r"""Convert the share of ethanol by mass to strength by volume at 20 C.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ def abv_from_mass_fraction(mass_fraction: Value) -> Value:
 
 
 def mass_fraction_from_abv(abv: Value) -> Value:
-    """Share by mass of ethanol in a mixture with water: inverse of `abv_from_mass_fraction`.
+    """Convert strength to the share of ethanol by mass: the inverse of `abv_from_mass_fraction`.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def ethanol_kg_m3() -> float:
 
 
 def mixture_kg_m3(ethanol_g_per_litre: Value) -> Value:
-    """Density at 20 C of water that holds so much ethanol in a litre, by OIML R 22.
+    """Work out the density at 20 C of water with this much ethanol per litre, by OIML R 22.
 
     Parameters
     ----------
@@ -170,7 +170,7 @@ def mixture_kg_m3(ethanol_g_per_litre: Value) -> Value:
 
 
 def _mass_fraction(ethanol_g: Value) -> Value:
-    """Mass fraction of ethanol in a mixture with water that holds so much in a litre at 20 C.
+    """Mass fraction of ethanol in a mixture with water, from grams per litre at 20 C.
 
     Newton's steps for p x density(p), which rises all the way.
     """

@@ -1,4 +1,4 @@
-"""Extract of a wine and the must it came from, by its strength and its gravity.
+"""Works out the extract of a wine, and the must it came from, from strength and gravity.
 
 Strength is in % vol at 20 C, gravities are apparent SG 20/20 C, extract is in g/L as sucrose. Every
 function takes a float, or an array and works element by element.
@@ -15,7 +15,7 @@ __all__ = ["extract_g_per_litre", "must_sg"]
 
 
 def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
-    r"""Extract of a wine, as sucrose: all that is dissolved in it but alcohol.
+    r"""Work out the extract of a wine, as sucrose: all that is dissolved in it except alcohol.
 
     Parameters
     ----------
@@ -27,7 +27,7 @@ def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
     Returns
     -------
     float or ndarray, shape (n,)
-        [g/L]; 0 where a wine of that strength would weigh more without any. Of a dry wine 17 to 30
+        [g/L]; 0 if a wine of that strength would weigh more without any. Of a dry wine 17 to 30
         are acids, glycerol and minerals, the rest is sugar.
 
     Raises
@@ -37,8 +37,8 @@ def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
 
     Notes
     -----
-    Tabarie's rule, as in `abv_from_sg`: what the density of the wine exceeds that of water with
-    as much ethanol by is the extract's.
+    Tabarie's rule, as in `abv_from_sg`: the density of the wine, less that of water with as much
+    ethanol, is due to the extract.
 
     Examples
     --------
@@ -53,7 +53,7 @@ def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
 
 
 def must_sg(abv_pct: Value, sg: Value) -> Value:
-    """Gravity of the must that gives a wine of this strength and gravity: `abv_from_sg` turned.
+    """Work out the must of a wine with this strength and gravity: the inverse of `abv_from_sg`.
 
     Parameters
     ----------
@@ -65,7 +65,7 @@ def must_sg(abv_pct: Value, sg: Value) -> Value:
     Returns
     -------
     float or ndarray, shape (n,)
-        Original gravity, also of a wine that was fed or blended: what must would have become it.
+        Original gravity; for a wine that was fed or blended, that of a must that would become it.
 
     Raises
     ------

@@ -1,8 +1,8 @@
-"""Carbon dioxide of a ferment: made of sugar, bubbling off as gas, held in the wine.
+"""Carbon dioxide in a ferment: made from sugar, leaving as gas, dissolved in the wine.
 
-Gas through an airlock is wet: saturated with water vapour. Temperatures are in C, pressures of
-air in hPa at the vessel, so not brought to sea level. What takes the first argument as a float
-takes an array too and works element by element.
+Gas through an airlock is wet: saturated with water vapour. Temperatures are in C, air pressures in
+hPa at the vessel, not reduced to sea level. The first argument may be a float, or an array, element
+by element.
 """
 
 import math
@@ -30,7 +30,7 @@ __all__ = [
 
 
 def co2_from_sugar_g(sugar_g: Value) -> Value:
-    """CO2 that yeast makes of sugar, some of which goes into yeast and by-products.
+    """Work out the CO2 that yeast makes from sugar; some sugar goes into yeast and by-products.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ def co2_from_sugar_g(sugar_g: Value) -> Value:
     Returns
     -------
     float or ndarray, shape (n,)
-        CO2 [g]; good to 3 %. `CO2_PER_HEXOSE`, 6 % more, is the most that can be.
+        CO2 [g]; right to 3 %. `CO2_PER_HEXOSE`, 6 % more, is the most possible.
 
     Raises
     ------
@@ -62,7 +62,7 @@ def co2_from_sugar_g(sugar_g: Value) -> Value:
 
 
 def co2_from_points_g(points: Value, *, litres: float) -> Value:
-    """CO2 made while the gravity fell by that many points (0.001 SG).
+    """Work out the CO2 made while the gravity fell by so many points (0.001 SG).
 
     Parameters
     ----------
@@ -98,12 +98,12 @@ def co2_from_points_g(points: Value, *, litres: float) -> Value:
 
 
 def wet_gas_ml(co2_g: Value, *, temp_c: float = 20.0, pressure_hpa: float = ATM_HPA) -> Value:
-    """Volume of gas through the airlock that carries so much CO2.
+    """Work out the volume of gas through the airlock for this much CO2.
 
     Parameters
     ----------
     co2_g : float or ndarray, shape (n,)
-        CO2 [g]; negative where the vessel draws in.
+        CO2 [g]; negative if air is drawn in.
     temp_c : float
         Temperature of the gas [C], 0 to 40.
     pressure_hpa : float
@@ -134,7 +134,7 @@ def wet_gas_ml(co2_g: Value, *, temp_c: float = 20.0, pressure_hpa: float = ATM_
 
 
 def water_holds_g_per_litre_bar(temp_c: Value) -> Value:
-    """CO2 that pure water holds under each bar of CO2.
+    """Work out the solubility of CO2 in pure water, per bar of CO2.
 
     Parameters
     ----------
@@ -170,7 +170,7 @@ def water_holds_g_per_litre_bar(temp_c: Value) -> Value:
 def wine_holds_g_per_litre_bar(
     temp_c: Value, *, abv_pct: float, sugar_g_per_litre: float = 0.0
 ) -> Value:
-    """CO2 that wine holds under each bar of CO2.
+    """Work out the solubility of CO2 in wine, per bar of CO2.
 
     Parameters
     ----------
@@ -193,9 +193,9 @@ def wine_holds_g_per_litre_bar(
 
     Notes
     -----
-    The official formula [1]_ holds at 20 C only. It is carried to other temperatures by the ratio
-    of water's solubilities: as if wine changed with warmth as water does. No table for wine was
-    found to check that; a champagne between 6 and 20 C follows it within 2 % [2]_.
+    The official formula [1]_ holds at 20 C only. For other temperatures it is scaled like the
+    solubility in water, as if wine changed with temperature as water does. No table for wine was
+    found to check that; a champagne between 6 and 20 C agrees within 2 % [2]_.
 
     References
     ----------
@@ -220,7 +220,7 @@ def saturated_g_per_litre(
     sugar_g_per_litre: float = 0.0,
     pressure_hpa: float = ATM_HPA,
 ) -> Value:
-    """CO2 that wine holds under an airlock, with nothing but wet CO2 above it.
+    """Work out the CO2 in wine under an airlock, with only wet CO2 above it.
 
     Parameters
     ----------
@@ -243,7 +243,7 @@ def saturated_g_per_litre(
 
     Notes
     -----
-    Henry's law: what `wine_holds_g_per_litre_bar` says of each bar, times the pressure of the CO2.
+    Henry's law: `wine_holds_g_per_litre_bar` times the pressure of the CO2.
 
     Examples
     --------
@@ -255,14 +255,14 @@ def saturated_g_per_litre(
 
 
 def dry_pressure_hpa(temp_c: Value, pressure_hpa: float) -> Value:
-    """Pressure of wet gas less that of its water vapour: what is left to CO2 (Dalton's law).
+    """Work out the pressure of wet gas without its water vapour (Dalton's law).
 
     Parameters
     ----------
     temp_c : float or ndarray, shape (n,)
         Temperature of the gas [C], 0 to 40.
     pressure_hpa : float
-        Pressure in all [hPa], 500 to 1100.
+        Total pressure [hPa], 500 to 1100.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""One refusal for every formula: outside the range in which it holds, none of them answers."""
+"""Makes every formula refuse values outside the range in which it is valid."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ if TYPE_CHECKING:
 
 __all__ = ["SG_HIGH", "SG_LOW", "refuse_outside"]
 
-# A float, or an array that is worked on element by element. Quoted: a float alone needs no numpy.
+# A float, or an array, element by element. Quoted, since a float alone needs no numpy.
 Value = TypeVar("Value", float, "NDArray[np.float64]")
 
 # Common practice, no source.
-SG_LOW: Final = 0.7  # spirits would read lower than any wine
-SG_HIGH: Final = 1.3  # and syrup higher than any must
+SG_LOW: Final = 0.7  # lower than any wine: spirits
+SG_HIGH: Final = 1.3  # and higher than any must: syrup
 
 
 def refuse_outside(
@@ -25,7 +25,7 @@ def refuse_outside(
     high: float | NDArray[np.float64],
     unit: str = "",
 ) -> None:
-    """Refuse what lies outside the range of a formula; nan is outside.
+    """Refuse values outside the range of a formula; nan is outside.
 
     Parameters
     ----------
@@ -35,12 +35,12 @@ def refuse_outside(
     low, high : float or ndarray, shape (n,)
         Ends of the range, themselves inside.
     unit : str
-        Of all three, as it should follow the numbers, with its space.
+        Unit of all three, as it follows a number, with its space.
 
     Raises
     ------
     ValueError
-        Naming the first value outside.
+        Names the first value outside.
 
     Examples
     --------
@@ -50,7 +50,7 @@ def refuse_outside(
     ValueError: temperature 41 is outside 0 to 40 C
     """
     if all(isinstance(x, float | int) for x in (value, low, high)) and low <= value <= high:
-        return  # a number alone: what is typed in loads no numpy
+        return  # a plain number, so that typed values load no numpy
     import numpy as np
 
     inside = (np.asarray(value) >= low) & (np.asarray(value) <= high)

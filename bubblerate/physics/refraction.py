@@ -1,7 +1,7 @@
-"""Gravity of a working wine from two Brix readings of a refractometer: an estimate, no more.
+"""Estimates the gravity of a working wine from two Brix readings of a refractometer.
 
-Alcohol bends light as sugar does, so one reading says nothing of the gravity once there is some.
-Together with the reading of the must it does, nearly.
+Alcohol bends light as sugar does, so once there is some, one reading alone says nothing about the
+gravity. Together with the reading of the must it does, roughly.
 """
 
 import math
@@ -20,15 +20,15 @@ __all__ = ["RefractedSG", "sg_by_refractometer"]
 FIRST: Final = 0.4188
 SECOND: Final = 0.00278
 
-# How far the truth may be below and above [points]: further than the two published corrections of
-# the tests are, of which the one that was fitted to beer lies up to 8 points above.
+# How far the truth may be below and above [points]: further than the two published corrections in
+# the tests, of which the one fitted to beer is up to 8 points higher.
 BELOW_POINTS: Final = 4.0
 ABOVE_POINTS: Final = 8.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RefractedSG:
-    """What the gravity may be, by two readings of a refractometer [SG]."""
+    """What the gravity may be, from two readings of a refractometer [SG]."""
 
     sg: float
     low: float
@@ -36,7 +36,7 @@ class RefractedSG:
 
 
 def sg_by_refractometer(start_brix: float, brix: float) -> RefractedSG:
-    r"""Estimate the gravity of a wine from what a refractometer shows of it and showed of its must.
+    r"""Estimate the gravity of a wine from refractometer readings of it and of its must.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
-"""Sulphite for a wine, by arithmetic that is published.
+"""Works out sulphite for a wine, from published formulas.
 
-SO2 is in mg/L, powder in grams. What is worked out is what is wanted free in the wine: part of
-what is added is bound, and what was added before counts. The packet goes before all of it.
+SO2 is in mg/L, powder in grams. The result is the free SO2 wanted in the wine. Part of what is
+added gets bound, and what was added before counts. What the packet says comes first.
 """
 
 from dataclasses import dataclass
@@ -18,11 +18,11 @@ __all__ = [
     "sulphite_dose",
 ]
 
-MOLECULAR_MG_PER_LITRE: Final = 0.8  # the share that protects; a usual aim for white wine
+MOLECULAR_MG_PER_LITRE: Final = 0.8  # molecular SO2, which protects; a usual aim for white wine
 
 PH_LOW: Final = 3.0  # the published table reaches
 PH_HIGH: Final = 3.8  # no further
-# In all, bound and free, in fruit wine, cider, perry and mead: EU Regulation 1333/2008, annex II
+# Total, bound and free, in fruit wine, cider, perry and mead: EU Regulation 1333/2008, annex II
 # (from memory); other countries allow other amounts.
 SO2_MOST_MG_PER_LITRE: Final = 200.0
 PH_GOOD_TO: Final = 0.1  # a cheap meter or a strip; common practice, no source
@@ -30,17 +30,17 @@ PH_GOOD_TO: Final = 0.1  # a cheap meter or a strip; common practice, no source
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sulphite:
-    """Free SO2 wanted in a wine, from the lower to the upper end of what its pH may be.
+    """Free SO2 wanted in a wine, from the lowest to the highest pH it may have.
 
     Attributes
     ----------
     ph : float
     measured_mg_per_litre : float or None
-        Free SO2 in it already [mg/L]; None where it was not measured.
+        Free SO2 in it already [mg/L]; None if it was not measured.
     mg_per_litre : (float, float)
         Free SO2 [mg/L].
     powder_g : (float, float) or None
-        Potassium metabisulphite that holds what lacks, for all the wine [g]; None without litres.
+        Potassium metabisulphite for what is missing, for all the wine [g]; None without litres.
     """
 
     ph: float
@@ -50,7 +50,7 @@ class Sulphite:
 
 
 def free_so2_mg_per_litre(ph: float) -> float:
-    """Free SO2 of which 0.8 mg/L is molecular.
+    """Work out the free SO2 that has 0.8 mg/L molecular SO2.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ def free_so2_mg_per_litre(ph: float) -> float:
     >>> round(free_so2_mg_per_litre(3.4))
     32
     """
-    if not PH_LOW <= ph <= PH_HIGH:  # written so that nan is refused too
+    if not PH_LOW <= ph <= PH_HIGH:  # written this way to refuse nan too
         raise ValueError(f"pH is {ph}; the published table covers {PH_LOW} to {PH_HIGH}")
     return float(MOLECULAR_MG_PER_LITRE * (1.0 + 10.0 ** (ph - SULPHUROUS_PKA)))
 
@@ -85,21 +85,21 @@ def free_so2_mg_per_litre(ph: float) -> float:
 def sulphite_dose(
     *, ph: float | None, litres: float | None, free_mg_per_litre: float | None = None
 ) -> Sulphite | None:
-    """Sulphite for a wine, as a range.
+    """Work out sulphite for a wine, as a range.
 
     Parameters
     ----------
     ph : float or None
-        As measured; taken to be good to 0.1.
+        As measured; taken as right to 0.1.
     litres : float or None
         Wine in the vessel [L].
     free_mg_per_litre : float or None
-        Free SO2 that is in it already, as measured [mg/L]; None where it was not.
+        Free SO2 that is in it already, as measured [mg/L]; None if it was not.
 
     Returns
     -------
     Sulphite or None
-        None where the pH is not known, or lies outside the published table.
+        None if the pH is not known, or lies outside the published table.
 
     Notes
     -----

@@ -1,4 +1,4 @@
-"""Many jars at once: judged, put in order of need, looked at in hindsight, spread over machines.
+"""Many jars at once: the shelf in order of need, the cellar, backtests, and tables for machines.
 
-It asks the rooms below of one jar after another, and never the other way round.
+It calls the folders below for one jar after another; they never call it.
 """

@@ -1,4 +1,4 @@
-"""Forecasts made again evening by evening, held against the day the vessel was seen to fall.
+"""Repeats old forecasts evening by evening, and compares them with the day the vessel fell.
 
 Leads and errors are in days; an error above 0 is a date that was too late. A date further ahead
 than a forecast gives is None, and its error infinite.
@@ -32,15 +32,15 @@ class Evening:
     ----------
     vessel : str
     at : datetime
-        The count on which it was asked; no later row took part.
+        Moment of the count; no later row was used.
     fell_at : datetime
         The day most likely to be that of the fall, in hindsight.
     low95, low80, median, high80, high95 : datetime or None
-        What was forecast; None is more than 60 days ahead.
+        What was forecast; None means more than 60 days ahead.
     go : bool
         Racking would have been called go.
     early_go : bool
-        It would have, when the vessel had surely not yet fallen.
+        It would have been, when the vessel had surely not fallen yet.
     """
 
     vessel: str
@@ -93,7 +93,7 @@ class Replay:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut:
-    """A vessel of which nothing can be told, and why."""
+    """A vessel that cannot be used, and why."""
 
     vessel: str
     reason: Omission
@@ -101,7 +101,7 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """All that `replayed` needs, fit for a worker."""
+    """All that `replayed` needs; it can be sent to a worker."""
 
     diary: Diary
     settings: Settings
@@ -111,28 +111,28 @@ class Task:
 def replay(
     diary: Diary, *, settings: Settings | None = None, threshold_per_min: float | None = None
 ) -> Replay | LeftOut:
-    """Ask again on every evening before the fall, with the rows that were there by then.
+    """Forecast again on every evening before the fall, with the rows known by then.
 
     Parameters
     ----------
     diary : Diary
         All of it, up to its end.
     settings : Settings, optional
-        As for `bubblerate.judge`; they are taken to have been the same all along.
+        As for `bubblerate.judge`; taken to have been the same all along.
     threshold_per_min : float, optional
         Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
 
     Returns
     -------
     Replay or LeftOut
-        Left out with the reasons of `quiet_day`; as a ``leak`` where the airlock fell
+        Left out with the reasons of `quiet_day`; as a ``leak`` if the airlock fell
         quiet faster than sugar runs out, or the gravity shows a leak; or for ``no-forecast``.
 
     Notes
     -----
-    Later rows tell when the vessel fell, and by that up to which evening it is asked about, and
-    nothing else: every date that would have been given is scored, those given before what turned
-    out to be the peak too. One withheld that evening, for a leak seen by gravity, is not.
+    Later rows only tell when the vessel fell, and so which is the last evening to ask about. Every
+    date that would have been given is scored, even before what turned out to be the peak. A date
+    that was withheld that evening, for a leak seen by gravity, is not scored.
 
     Examples
     --------
@@ -166,7 +166,7 @@ def replay(
 
 
 def replayed(task: Task) -> Replay | LeftOut:
-    """Replay one vessel: `replay` as a worker takes it.
+    """Replay one vessel in a worker, like `replay`.
 
     Parameters
     ----------
@@ -180,13 +180,13 @@ def replayed(task: Task) -> Replay | LeftOut:
 
 
 def lost(task: Task, error: str) -> LeftOut:
-    """Stand in for the vessel that a worker failed to bring back.
+    """Make the result for a vessel that a worker failed on.
 
     Parameters
     ----------
     task : Task
     error : str
-        What is known of the failure.
+        What is known about the failure.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""The cellar: every wine in bottle, where it lies, how many are left, and when to drink it."""
+"""The cellar: every wine in bottles, where it is, how many are left, and when to drink it."""
 
 from __future__ import annotations
 
@@ -29,11 +29,11 @@ if TYPE_CHECKING:
 __all__ = ["Lot", "Ready", "lots"]
 
 _CARRIED = frozenset({Event.MOVED, Event.CHILLED, Event.WARMED})
-_FADES_DAYS = 60  # before its best is over it is to be drunk
+_FADES_DAYS = 60  # days before its best is over, when to drink it
 
 
 class Ready(StrEnum):
-    """Whether a wine is to be drunk."""
+    """Whether to drink a wine now."""
 
     STOP = "stop"  # it may burst
     KEEP = "keep"
@@ -51,21 +51,21 @@ class Lot:
     ----------
     vessel : str
     style : str
-        In the maker's words; empty where nothing is set.
+        In the maker's words; empty if not set.
     year : int
-        In which it was pitched.
+        Year in which it was pitched.
     place : str
-        Where they lie, by the note with which they were last carried, else by the settings.
+        Where they are, by the note of their last move, else by the settings.
     filled : str
-        As it was written: "6x75"; in cl.
+        Bottles filled, as written: "6x75", in cl.
     left : Stock or None
-        None where they were not counted.
+        None if they were not counted.
     closure : str
     bottled_on, drink_from, best_by : date
     abv_pct : Middle or None
     ready : Ready
     tasted : str
-        The newest note on a bottle that was opened.
+        Newest note about an opened bottle.
     """
 
     vessel: str
@@ -90,16 +90,16 @@ def lots(
     settings: Settings,
     of: Callable[[str], Opened | None],
 ) -> list[Lot]:
-    """Every wine in bottle, what is to be drunk first on top.
+    """List every wine in bottles, what to drink first on top.
 
     Parameters
     ----------
     diaries : iterable of Diary or Unread
-        What cannot be read is left out; the shelf says why.
+        Unreadable ones are left out; the shelf says why.
     at : datetime
         The moment asked about, aware.
     settings : Settings
-        What lies beside the diaries.
+        The settings beside the diaries.
     of : callable
         Diary of another jar, by its name.
 
@@ -145,7 +145,7 @@ def _lot(
 
 
 def _place(rows: tuple[Visit, ...], bottling: Visit) -> str:
-    """Note with which the bottles were last carried."""
+    """Note of the last move of the bottles."""
     carried = [row for row in rows if row.event in _CARRIED and row.when >= bottling.when]
     return next((row.note for row in reversed(carried) if row.note), "")
 

@@ -1,8 +1,8 @@
-"""Several jars that quicken or slow on the same evening: weather or heating, not their yeast.
+"""Notices when several jars speed up or slow down on one evening: weather or heating, not yeast.
 
-Each jar's last count is held against its own evenings before, in the natural log of
-the rate; times are in days, temperatures in C. A jar that was opened, or has too few bubbles or
-evenings to tell, is left out. The limits below are our own, tried on simulated ferments; no source.
+Each jar's last count is compared with its own evenings before, in the natural log of the rate.
+Times are in days, temperatures in C. A jar that was opened, or has too few bubbles or evenings, is
+left out. The limits are our own, tried on simulated ferments; no source.
 """
 
 from __future__ import annotations
@@ -24,16 +24,16 @@ if TYPE_CHECKING:
 __all__ = ["CommonMove", "Departure", "common_move", "departure"]
 
 FEWEST_JARS = 3
-_LOOK_BACK = timedelta(days=6)  # over which a straight line through the logs will do
-_EVENINGS = (2, 3)  # fewest and most that an expectation is made of
+_LOOK_BACK = timedelta(days=6)  # days over which a straight line through the logs will do
+_EVENINGS = (2, 3)  # fewest and most evenings for an expectation
 _SAME_EVENING = timedelta(hours=8)
-_STALE = timedelta(days=2)  # news of an older evening helps nobody
-_FEWEST_BUBBLES = 3  # seen or expected; a jar of fewer cannot show a move
-_SLOPE_PER_DAY = (-0.2, 0.2)  # usual, and how far it varies: half-lives of days to weeks
-_BEND_PER_DAY = 0.1  # what a line misses of the true bend, for each day it is drawn on
-_MOVED = 0.5  # this many standard deviations off its expectation a jar goes along
-_MOST = 2.0 / 3.0  # of the jars compared, going one way
-_SURE = 2.0  # standard deviations by which all together are off
+_STALE = timedelta(days=2)  # older news helps nobody
+_FEWEST_BUBBLES = 3  # bubbles seen or expected; a jar with fewer cannot show a move
+_SLOPE_PER_DAY = (-0.2, 0.2)  # usual slope, and how it varies: half-lives of days to weeks
+_BEND_PER_DAY = 0.1  # error of a line, as the truth bends, per day ahead
+_MOVED = 0.5  # a jar this many standard deviations off goes along
+_MOST = 2.0 / 3.0  # share of the compared jars that go one way
+_SURE = 2.0  # standard deviations that all together are off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,13 +45,13 @@ class CommonMove:
     on : date
         The evening.
     jars : tuple of str
-        Those that went along.
+        Jars that went along.
     compared : int
-        Jars that could be compared at all.
+        Number of jars that could be compared.
     times : float
         Median, over the jars that went along, of the last count divided by what was expected.
     warmer_c : float or None
-        How much warmer they stood than before, as a median [C]; None where hardly any
+        How much warmer they stood than before, as a median [C]; None if hardly any
         temperature was noted.
     """
 
@@ -64,7 +64,7 @@ class CommonMove:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Departure:
-    """How far one jar's last count lies from what its own evenings before lead one to expect.
+    """How far one jar's last count is from what its own evenings before suggest.
 
     Attributes
     ----------
@@ -76,7 +76,7 @@ class Departure:
     sd : float
         Its standard deviation.
     warmer_c : float or None
-        How much warmer it stood than before [C].
+        How much warmer it was than before [C].
     """
 
     vessel: str
@@ -92,7 +92,7 @@ class Departure:
 
 
 def common_move(departures: Iterable[Departure], *, at: datetime) -> CommonMove | None:
-    """Find out whether the jars of a shelf moved together on the last evening.
+    """Find whether the jars of a shelf moved together on the last evening.
 
     Parameters
     ----------
@@ -104,15 +104,16 @@ def common_move(departures: Iterable[Departure], *, at: datetime) -> CommonMove 
     Returns
     -------
     CommonMove or None
-        None where fewer than three jars can be compared, the last evening is more than two days
+        None if fewer than three jars can be compared, the last evening is more than two days
         old, or chance alone moves so many.
 
     Notes
     -----
-    Two thirds of the jars must go along, and the mean of all, each weighed by its own error,
-    must be two standard deviations off. On simulated jars that share nothing (`ferments.py` in
-    tests/bench, pitched on one day) it was said on 1 evening in 60 or fewer; of evenings on which
-    every count was doubled it found three to six in ten, and more where it fell to 0.4.
+    Two thirds of the jars must go along, and the mean of all, weighted by their errors, must be two
+    standard deviations off. For simulated jars that share nothing (`ferments.py` in
+    tests/bench/ferment, pitched on one day) that happened on at most 1 evening in 60. Of evenings
+    with every count doubled it found three to six in ten, and more of those with counts reduced to
+    0.4.
     """
     able = list(departures)
     latest = max((d.when for d in able), default=None)
@@ -138,7 +139,7 @@ def common_move(departures: Iterable[Departure], *, at: datetime) -> CommonMove 
 
 
 def departure(diary: Diary, *, at: datetime) -> Departure | None:
-    """Hold the last count of a jar against what its own evenings before lead one to expect.
+    """Compare the last count of a jar with what its own evenings before suggest.
 
     Parameters
     ----------
@@ -150,14 +151,14 @@ def departure(diary: Diary, *, at: datetime) -> Departure | None:
     Returns
     -------
     Departure or None
-        None where it was opened of late, or has too few bubbles or evenings to tell.
+        None if it was opened of late, or has too few bubbles or evenings to tell.
 
     Notes
     -----
-    The expectation is a straight line through the log rates of up to three evenings after the
-    jar's peak, with Poisson error and the usual scatter, level free and slope held to what ferments
-    do: weighted least squares with a normal prior on the slope [1]_. The half bubble added to each
-    count keeps the log of a zero finite and nearly unbiased [2]_.
+    The expectation is a straight line through the log rates of up to three evenings after the jar's
+    peak, with Poisson error and the usual scatter. The level is free, the slope is kept near that
+    of ferments: weighted least squares with a normal prior on the slope [1]_. Half a bubble added
+    to each count keeps the log of a zero finite and nearly unbiased [2]_.
 
     References
     ----------
@@ -171,7 +172,7 @@ def departure(diary: Diary, *, at: datetime) -> Departure | None:
     if not counts:
         return None
     *earlier, last = counts
-    peak = max(earlier, key=lambda v: v.per_min or 0.0, default=last)  # until then no line will do
+    peak = max(earlier, key=lambda v: v.per_min or 0.0, default=last)  # until then no line fits
     before = [
         v
         for v in earlier
@@ -183,7 +184,7 @@ def departure(diary: Diary, *, at: datetime) -> Departure | None:
     bubbles, seconds = last.bubbles or 0, last.seconds or 60.0
     if max(bubbles, math.exp(expected) * seconds) < _FEWEST_BUBBLES:
         return None
-    # what chance does to the count is judged by the larger of the two: a zero is not sure of itself
+    # the larger of the two sets the error by chance: a zero alone would look too sure
     due = max(bubbles + 0.5, math.exp(expected) * seconds)
     temps = [v.temp_c for v in before if v.temp_c is not None]
     return Departure(
@@ -196,7 +197,7 @@ def departure(diary: Diary, *, at: datetime) -> Departure | None:
 
 
 def _counts(diary: Diary, at: datetime) -> list[Visit]:
-    """Counts that can be compared: since the last break, none made while the jar was unsettled."""
+    """Counts that can be compared: since the last break, without those of an unsettled jar."""
     rows = diary.until(at).batch
     began = max((v.when for v in rows if v.event in BREAKS), default=None)
     disturbed = [
@@ -214,7 +215,7 @@ def _counts(diary: Diary, at: datetime) -> list[Visit]:
 
 
 def _expected(before: list[Visit], when: datetime) -> tuple[float, float]:
-    """Log rate expected by the evenings before, and its variance: a line by weighted squares."""
+    """Log rate expected from the evenings before, and its variance, by weighted least squares."""
     usual, spread = _SLOPE_PER_DAY
     weights = [1.0 / (EVENING_SCATTER**2 + 1.0 / ((v.bubbles or 0) + 0.5)) for v in before]
     days = [(v.when - when) / timedelta(days=1) for v in before]
@@ -227,7 +228,7 @@ def _expected(before: list[Visit], when: datetime) -> tuple[float, float]:
         sum(w * (x - day) * (y - level) for w, x, y in zip(weights, days, levels, strict=True))
         / across
     )
-    # the line is read off at day 0, the last evening
+    # the line is read at day 0, the last evening
     variance = 1.0 / total + day**2 / across + (_BEND_PER_DAY * day) ** 2
     return level - tilt * day, variance
 

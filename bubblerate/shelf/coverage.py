@@ -1,4 +1,4 @@
-"""How often forecasts held, and by how much they erred, by lead; every vessel weighs the same.
+"""Sums up a backtest: how often forecasts held and how far off they were, by days ahead.
 
 Leads and errors are in days; an error above 0 is a date that was too late.
 """
@@ -31,13 +31,13 @@ __all__ = [
 
 LEADS_DAYS = (0.0, 1.0, 3.0, 7.0, 15.0, math.inf)
 # common practice, no source
-FEWEST_VESSELS = 5  # four of them, all of them right, leave a share of one in two possible
-_Z95 = 1.959964  # of a normal, two-sided; any table of it
+FEWEST_VESSELS = 5  # with four, all right, the true share may still be one in two
+_Z95 = 1.959964  # two-sided, of a normal; any table of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """How often intervals held the day.
+    """How often intervals held the true day.
 
     Attributes
     ----------
@@ -46,7 +46,7 @@ class Share:
     seen : float
         Mean of the vessels' own shares.
     low, high : float
-        Where the share of many vessels would lie, 95 %.
+        95 % range for the share among many vessels.
     vessels : int
     """
 
@@ -58,13 +58,13 @@ class Share:
 
     @property
     def judged(self) -> bool:
-        """Whether there are vessels enough to judge by."""
+        """Whether there are enough vessels to judge."""
         return self.vessels >= FEWEST_VESSELS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeadRow:
-    """Evenings of about the same lead taken together, every vessel weighing the same.
+    """Evenings with about the same lead; every vessel weighs the same.
 
     Attributes
     ----------
@@ -72,7 +72,7 @@ class LeadRow:
         Lead [days], above the first and up to the second.
     evenings, vessels : int
     error_days : float
-        Median of the errors, whichever way.
+        Median of the errors, without sign.
     bias_days : float
         Median of the errors with their sign: above 0 is too late.
     width_days : float
@@ -93,7 +93,7 @@ class LeadRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Backtest:
-    """The proof: vessels, those left out, and the table.
+    """The result: vessels, those left out, and the table.
 
     Attributes
     ----------
@@ -104,7 +104,7 @@ class Backtest:
     rows : tuple of LeadRow
         By lead; leads that no evening had are left out.
     whole : LeadRow or None
-        All evenings; None where there are none.
+        All evenings; None if there are none.
     """
 
     replays: tuple[Replay, ...]
@@ -130,7 +130,7 @@ def in_hindsight(results: Iterable[Replay | LeftOut]) -> Backtest:
     -------
     Backtest
     """
-    # the first row of the watch tells apart two vessels of one name
+    # the first row tells two vessels with one name apart
     ordered = sorted(results, key=_key)
     replays = tuple(one for one in ordered if isinstance(one, Replay))
     rows = (_row(replays, *between) for between in pairwise(LEADS_DAYS))
@@ -143,7 +143,7 @@ def in_hindsight(results: Iterable[Replay | LeftOut]) -> Backtest:
 
 
 def share(held: Sequence[float], *, stated: float) -> Share:
-    r"""How often intervals held, with an interval of its own that few vessels make wide.
+    r"""How often intervals held, with a 95 % range that is wide if there are few vessels.
 
     Parameters
     ----------
@@ -163,10 +163,10 @@ def share(held: Sequence[float], *, stated: float) -> Share:
 
     Notes
     -----
-    Evenings of one vessel go wrong together, so each vessel is one trial, however many evenings
-    it lent: the interval is Wilson's for n vessels [1]_. No share of evenings can scatter more
-    from vessel to vessel than one that is all or nothing (:math:`p (1 - p)` is the largest
-    variance of what lies in [0, 1]), so it is if anything too wide.
+    Evenings of one vessel go wrong together, so each vessel is one trial, however many evenings it
+    has: the range is Wilson's for n vessels [1]_. No share of evenings can scatter more between
+    vessels than one that is all or nothing (:math:`p (1 - p)` is the largest variance in [0, 1]),
+    so the range is too wide if anything.
 
     References
     ----------
@@ -195,7 +195,7 @@ def _key(one: Replay | LeftOut) -> tuple[str, str]:
 
 
 def _row(replays: Sequence[Replay], from_days: float, to_days: float) -> LeadRow | None:
-    """What the evenings of some leads show; None without any."""
+    """Sum up the evenings with some leads; None if there are none."""
     of_vessel = [
         [evening for evening in one.evenings if from_days < evening.lead_days <= to_days]
         for one in replays
@@ -223,7 +223,7 @@ def _row(replays: Sequence[Replay], from_days: float, to_days: float) -> LeadRow
 
 
 def _median(values: Sequence[float], weights: Sequence[float]) -> float:
-    """Weighted median, midway where the weights part evenly; infinite values are welcome."""
+    """Weighted median, midway if the weights split evenly; values may be infinite."""
     order = np.argsort(values, kind="stable")
     share_by = np.cumsum(np.asarray(weights)[order]) / math.fsum(weights)
     low, high = (int(np.searchsorted(share_by, 0.5 + off)) for off in (-1e-9, 1e-9))

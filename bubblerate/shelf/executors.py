@@ -1,6 +1,6 @@
-"""One function over many vessels, here or on any executor: in order, and lazily on both sides.
+"""Runs a function over many vessels, here or on any executor, in order and lazily.
 
-Nothing is kept that was handed on, so memory does not grow with the number of vessels.
+No result is kept once handed on, so memory does not grow with the number of vessels.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ __all__ = ["executor_for", "in_order"]
 In = TypeVar("In")
 Out = TypeVar("Out")
 
-_TOGETHER = 8  # vessels sent at once: some 0.4 s of work, so that sending them costs little
-_ANSWERS_WITHIN_S = 8  # with what is loaded before it, an answer comes within 10 s
-_AHEAD = 256  # lots under way: work for as many workers, and no more than that in memory
+_TOGETHER = 8  # vessels sent at once: about 0.4 s of work, so that sending costs little
+_ANSWERS_WITHIN_S = 8  # with loading before it, an answer comes within 10 s
+_AHEAD = 256  # lots in progress: work for this many workers, and no more in memory
 
 
 def in_order(
@@ -44,12 +44,11 @@ def in_order(
     work : callable
         Takes an item; must be importable by name where an executor is used.
     items : iterable
-        Read only as far as there is work for.
+        Read only as needed.
     executor : concurrent.futures.Executor, optional
         Where the work is done; by default here, one after another. It is not shut down.
     lost : callable
-        What stands in for the result of an item that a worker failed to bring back, made of the
-        item and of what is known of the failure.
+        Makes a result for an item that a worker failed on, from the item and the failure.
 
     Yields
     ------
@@ -59,7 +58,7 @@ def in_order(
     Raises
     ------
     BubbleRateError
-        If the whole executor fell over; what was given before that stands.
+        If the whole executor fails; results given before are good.
 
     Examples
     --------
@@ -82,7 +81,7 @@ def in_order(
                 done = future.result()
             except BrokenExecutor:
                 raise
-            except Exception as err:  # noqa: BLE001 - whatever an executor makes of a worker that is gone
+            except Exception as err:  # noqa: BLE001 - whatever an executor raises for a lost worker
                 done = [lost(item, f"{type(err).__name__}: {err}") for item in lot]
             yield from done
     except BrokenExecutor:
@@ -95,7 +94,7 @@ def in_order(
 
 
 class _Lot(Generic[In, Out]):
-    """The work on several items at once: a class, for a closure cannot be sent to a worker."""
+    """The work on several items; a class, since a closure cannot be sent to a worker."""
 
     def __init__(self, work: Callable[[In], Out]) -> None:
         self.work = work
@@ -106,21 +105,21 @@ class _Lot(Generic[In, Out]):
 
 @contextmanager
 def executor_for(*, workers: int | None = None, scheduler: str = "") -> Iterator[Executor | None]:
-    """Give the executor that a command was asked for, and put it away afterwards.
+    """Give the executor that a command was asked for, and close it afterwards.
 
     Parameters
     ----------
     workers : int, optional
-        Processes of this machine; by default as many as it has cores. With one, no process is
-        begun and the work is done here.
+        Processes on this machine; by default one per core. With one, no process is started and the
+        work is done here.
     scheduler : str
-        Address of a Dask scheduler, such as ``tcp://cellar:8786``, to be used in their place. It
-        runs code for whoever reaches it, and this machine trusts what it sends: use your own only.
+        Address of a Dask scheduler, such as ``tcp://cellar:8786``, used instead. It runs code for
+        anyone who reaches it, and this machine trusts what it sends: use only your own.
 
     Yields
     ------
     concurrent.futures.Executor or None
-        None where the work is to be done here.
+        None if the work is done here.
 
     Raises
     ------
@@ -146,14 +145,14 @@ def executor_for(*, workers: int | None = None, scheduler: str = "") -> Iterator
 @contextmanager
 def _client(scheduler: str) -> Iterator[Any]:
     try:
-        import distributed  # noqa: F401 - only to see that it is there
+        import distributed  # noqa: F401 - only to see that it is installed
     except ImportError:
         raise InputError(
             'a scheduler needs Dask: python3 -m pip install "bubblerate[cluster]"'
         ) from None
     try:
         client = _reached(scheduler)
-    except Exception as err:  # noqa: BLE001 - what is at an address may send anything at all
+    except Exception as err:  # noqa: BLE001 - what is at an address may send anything
         reason = printable(str(err)) or f"nothing within {_ANSWERS_WITHIN_S} s"
         if isinstance(err, MemoryError):  # the first bytes of another protocol, read as a length
             reason = "what answers is not a Dask scheduler"
@@ -165,7 +164,7 @@ def _client(scheduler: str) -> Iterator[Any]:
 
 
 def _reached(scheduler: str) -> Any:
-    """Client of a scheduler; its own limit of time ends when it is connected, ours does not."""
+    """Client of a scheduler; its own time limit ends once connected, ours does not."""
     from distributed import Client
 
     begun: Future[Any] = Future()

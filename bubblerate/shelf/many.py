@@ -1,9 +1,9 @@
-"""Forecasts and verdicts of many vessels at once, as one tidy table.
+"""Judges or forecasts many vessels at once, into one tidy table.
 
-One row a vessel, in the order of the input; times are UTC. A vessel that cannot be answered is a
-row with its error. By default the work is shared by the cores of this machine, in processes: a
-script that calls this keeps the call under ``if __name__ == "__main__":``, for each process loads
-the script again.
+One row per vessel, in the order of the input; times are UTC. A vessel that cannot be answered is a
+row with its error. By default the work is shared among the cores of this machine, in processes. So
+a script must call this under ``if __name__ == "__main__":``, since each process loads the script
+again.
 """
 
 from __future__ import annotations
@@ -37,9 +37,9 @@ if TYPE_CHECKING:
 
 __all__ = ["forecast_many", "judge_many"]
 
-_FEW = 40  # vessels: judged here before a pool of processes would have begun
+_FEW = 40  # vessels: judged here before a pool of processes would have started
 
-# Columns of the tables, each with its type.
+# Columns of the tables, with their types.
 _TIME = "datetime64[us, UTC]"
 _ASKED = {"vessel": "str", "asked_at": _TIME, "threshold_per_min": "float64"}
 _JUDGED = {
@@ -80,12 +80,12 @@ def judge_many(
     settings: Settings | None = None,
     executor: Executor | None = None,
 ) -> pd.DataFrame:
-    """Say go or wait of many vessels.
+    """Decide go or wait for many vessels.
 
     Parameters
     ----------
     source : DataFrame or iterable of Diary or Unread
-        A long table (see `vessels`), or diaries; an iterable is read as the work goes on.
+        A long table (see `vessels`), or diaries; an iterable is read lazily.
     at : datetime, optional
         The moment asked about, aware; by default that of the last live row of each vessel.
     question : {"racking", "bottling"}, optional
@@ -93,9 +93,9 @@ def judge_many(
     threshold_per_min : float, optional
         Rate below which a vessel counts as quiet [bubbles/min]; by default that of `settings`.
     settings : Settings, optional
-        Hydrometer, threshold, and what is known of each vessel.
+        Hydrometer, threshold, and what is known about each vessel.
     executor : concurrent.futures.Executor, optional
-        Where the work is done, such as ``distributed.Client.get_executor()``; it is left open. By
+        Where the work is done, such as ``distributed.Client.get_executor()``; it stays open. By
         default the cores of this machine.
 
     Returns
@@ -110,7 +110,7 @@ def judge_many(
     ValueError
         If the threshold is not above 0.
     DiaryError
-        If a table has not the columns that are needed.
+        If a table lacks a needed column.
 
     Examples
     --------
@@ -131,27 +131,27 @@ def forecast_many(
     settings: Settings | None = None,
     executor: Executor | None = None,
 ) -> pd.DataFrame:
-    """Forecast of many vessels when the bubbling falls below a threshold.
+    """Forecast when the bubbling falls below a threshold, for many vessels.
 
     Parameters
     ----------
     source, at, threshold_per_min, settings, executor
-        As `judge_many` takes them.
+        As for `judge_many`.
 
     Returns
     -------
     DataFrame
-        Columns vessel, asked_at, threshold_per_min, basis (what it goes by: the ``tail``, ``whole
-        ferments`` like it where the tail is too short, or both), counts (in the tail), per_min
-        (rate at the usual temperature) with its 80 % interval, below_low95, below_low80,
-        below_median, below_high80, below_high95 (empty where it is more than 60 days ahead),
-        p_already, p_not_in_60_days, points_to_fall, finish_sg, effective_draws (of the fit of the
-        tail), distrust (why the spread should not be believed), error.
+        Columns vessel, asked_at, threshold_per_min, basis (the ``tail``, ``whole ferments`` like it
+        if the tail is too short, or both), counts (in the tail), per_min (rate at the usual
+        temperature) with its 80 % interval, below_low95, below_low80, below_median, below_high80,
+        below_high95 (empty where it is more than 60 days ahead), p_already, p_not_in_60_days,
+        points_to_fall, finish_sg, effective_draws (of the fit of the tail), distrust (why the
+        spread should not be trusted), error.
 
     Raises
     ------
     ValueError, DiaryError
-        As `judge_many` does.
+        As for `judge_many`.
 
     Examples
     --------
@@ -167,7 +167,7 @@ def forecast_many(
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """What is asked of every vessel: called with a diary it gives the row of a table."""
+    """The question for every vessel: called with a diary, it gives a row of the table."""
 
     at: datetime | None
     question: Question | Literal["racking", "bottling"] | None
@@ -219,11 +219,11 @@ def _table(
     with executor_for() if own else nullcontext(executor) as chosen:
         found = in_order(asked, chain(first, every), executor=chosen, lost=_lost)
         rows = [no_words | row for row in found]
-    for row in rows:  # saved as CSV, no name or error is a formula or moves a cursor
+    for row in rows:  # in a CSV, no name or error is a formula or moves a cursor
         row |= {name: _harmless(row[name]) for name in no_words}
     answers = pd.DataFrame(rows, columns=list(columns))
     for name, kind in columns.items():
-        if kind == _TIME:  # of vessels in several offsets
+        if kind == _TIME:  # for vessels with different offsets
             answers[name] = pd.to_datetime(answers[name], utc=True)
     return answers.astype(columns)
 

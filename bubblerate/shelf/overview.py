@@ -1,4 +1,4 @@
-"""The shelf at a glance: one line a vessel, in the order in which they are due."""
+"""The shelf at a glance: one line per vessel, most urgent first."""
 
 from __future__ import annotations
 
@@ -59,20 +59,20 @@ class Count:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
-    """What the shelf shows of a vessel that is at work or may be.
+    """What the shelf shows about a vessel that is working or may be.
 
     Attributes
     ----------
     verdict : Verdict
-        On what is open, as of the moment asked about; its next step is that of the course.
+        For the open question, as of the moment asked about; its next step is that of the course.
     phase : Phase
         Fermenting, clearing, or empty.
     asked_on : date
         Evening asked about.
     last : Count or None
-        The last count of this batch; None where nothing is counted yet.
+        The last count of this batch; None if nothing is counted yet.
     crossing : Crossing or None
-        When it falls quiet; None without a forecast, and where a leak misleads the bubbles.
+        When it falls quiet; None without a forecast, or if a leak misleads.
     """
 
     verdict: Verdict
@@ -89,7 +89,7 @@ class Judged:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bottled:
-    """What the shelf shows of a vessel whose wine is in the bottle.
+    """What the shelf shows about a vessel whose wine is in bottles.
 
     Attributes
     ----------
@@ -99,7 +99,7 @@ class Bottled:
     asked_on : date
         Evening asked about.
     last : Count or None
-        The last count of this batch; None where nothing was counted.
+        The last count of this batch; None if nothing was counted.
     bottled_at : datetime
     """
 
@@ -117,13 +117,13 @@ class Bottled:
 
 _LAST: Final = {Kind.RESCUE: 0, Kind.DRINK: 4, Kind.NOTHING: 5}  # all others are 1 or 2
 
-# What the shelf shows of one vessel: users match on the type.
+# What the shelf shows about one vessel; callers match on the type.
 Line: TypeAlias = Unread | Bottled | Judged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Glance:
-    """All that the shelf keeps of one vessel: little enough for thousands, and to be sent about.
+    """All that the shelf keeps of one vessel, small enough for thousands and to be sent.
 
     Attributes
     ----------
@@ -131,7 +131,7 @@ class Glance:
     as_json : dict
         The object of ``verdict --json``; vessel and error where the diary cannot be read.
     departure : Departure or None
-        Of its last count, for what all jars did together.
+        For its last count, to see what all jars did together.
     """
 
     line: Line
@@ -154,9 +154,9 @@ def glance(
     at : datetime
         The moment asked about, aware.
     settings : Settings
-        What lies beside the diaries.
+        The settings beside the diaries.
     keep : callable, optional
-        Is given the judgement, where more than a glance is wanted of it.
+        Called with the judgement, if more than a glance is needed.
 
     Returns
     -------
@@ -192,12 +192,12 @@ def glance_of(judgement: Judgement) -> Glance:
 
 
 def unread(diary: Unread) -> Glance:
-    """Give what the shelf keeps of a diary that cannot be read."""
+    """Give what the shelf keeps for an unreadable diary."""
     return Glance(line=diary, as_json={"vessel": diary.vessel, "error": diary.error})
 
 
 def due_first(glances: Iterable[Glance]) -> list[Glance]:
-    """Put them in the order of urgency: bottles to save, what is due, then by day.
+    """Sort by urgency: bottles to save, what is due, then by day.
 
     Parameters
     ----------
@@ -206,14 +206,14 @@ def due_first(glances: Iterable[Glance]) -> list[Glance]:
     Returns
     -------
     list of Glance
-        Of what is due, first what has the nearest last day, then what has waited longest. Then what
-        cannot be read, then bottles to drink, then jars with nothing to do.
+        Among what is due, first the nearest last day, then what has waited longest. Then unreadable
+        ones, bottles to drink, and jars with nothing to do.
     """
     return sorted(glances, key=lambda one: _order(one.line))
 
 
 def line(judgement: Judgement) -> Bottled | Judged:
-    """Give what the shelf shows of one vessel.
+    """Give what the shelf shows about one vessel.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
-"""Wine poured from jar to jar, by the rules: which is less far, and whether sugar comes with it.
+"""Pours wine from jar to jar, deciding which is less advanced and whether sugar comes along.
 
-The commands and the page pour through here alone; `diary.mingling` writes the rows.
+The commands and the page pour only through this; `diary.mingling` writes the rows.
 """
 
 from __future__ import annotations
@@ -30,28 +30,28 @@ if TYPE_CHECKING:
 __all__ = ["Spare", "blend_note", "join", "less_far", "spare_is", "top_up"]
 
 _LOW_SG: Final = 1.005  # at or below it wine is as good as dry; common practice, no source
-_LIKE_POINTS: Final = 2.0  # two stems read by hand may differ by so much; common practice
+_LIKE_POINTS: Final = 2.0  # two stems read by hand may differ by this; common practice
 _AT_WORK: Final = frozenset({"busy", "slowing", "back"})
 
 
 class Spare(StrEnum):
-    """What a spare brings, by what its diary shows."""
+    """What a spare brings, as its diary shows."""
 
-    UNREAD = "unread"  # never counted or read by itself: taken as finished wine
+    UNREAD = "unread"  # never counted or read itself: taken as finished wine
     WINE = "wine"  # near its end, or no sweeter than the jar it goes into
-    WORKING = "working"  # its bubbles say that it still ferments
+    WORKING = "working"  # its bubbles show that it still ferments
     SWEET = "sweet"  # sweeter than the jar: yeast there may find sugar
 
     @property
     def feeds(self) -> bool:
-        """Whether the jar that gets it is fed."""
+        """Whether the jar that gets it counts as fed."""
         return self in (Spare.WORKING, Spare.SWEET)
 
 
 def join(
     shelf: Shelf, one: str, other: str, *, into: str, litres: float | None, at: datetime
 ) -> tuple[Poured, str]:
-    """Pour two wines together: the history of the less advanced goes along, the sum is noted.
+    """Pour two wines together; the history of the less advanced is continued.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def join(
     into : str
         A new jar, or the less advanced of the two; empty for that one.
     litres : float or None
-        Of both together [L]; by default the sum.
+        Wine of both together [L]; by default the sum.
     at : datetime
         Aware.
 
@@ -74,7 +74,7 @@ def join(
     Raises
     ------
     BubbleRateError
-        If there is no such jar, the wines cannot be joined so, or a diary cannot be written.
+        If there is no such jar, the wines cannot be joined, or a diary cannot be written.
     """
     if one == other:
         raise InputError(f"{one} is one jar; name two to join")
@@ -95,7 +95,7 @@ def join(
 def top_up(
     shelf: Shelf, name: str, *, spare: str, litres: float, at: datetime, note: str = ""
 ) -> tuple[Poured, Spare]:
-    """Top a jar up from another; where that brings sugar, it is fed.
+    """Top a jar up from another; if that brings sugar, the jar counts as fed.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def top_up(
     name, spare : str
         The jar, and the one that it is topped up from.
     litres : float
-        Poured over [L].
+        Wine poured over [L].
     at : datetime
         Aware.
     note : str
@@ -112,7 +112,7 @@ def top_up(
     -------
     poured : Poured
     what : Spare
-        What the spare was taken for.
+        What the spare was taken as.
 
     Raises
     ------
@@ -125,7 +125,7 @@ def top_up(
 
 
 def blend_note(balance: Balance | None) -> str:
-    """What a joined wine should read, for the note of its row: it is a sum and no reading."""
+    """Note what a joined wine should read: a sum and not a reading."""
     if balance is None:
         return ""
     so2 = balance.so2_mg_per_litre.middle
@@ -135,7 +135,7 @@ def blend_note(balance: Balance | None) -> str:
 
 
 def less_far(one: Opened, other: Opened, *, at: datetime) -> tuple[Opened, Opened]:
-    """Two wines, the less advanced first: its course is the one to follow once they are joined.
+    """Put the less advanced of two wines first; the joined wine follows its course.
 
     Parameters
     ----------
@@ -146,14 +146,14 @@ def less_far(one: Opened, other: Opened, *, at: datetime) -> tuple[Opened, Opene
     Returns
     -------
     tuple of Opened
-        By phase, then by what the airlock does, then by gravity: the higher is less advanced.
+        Sorted by phase, then by the airlock, then by gravity: the higher is less advanced.
     """
     first, last = sorted((one, other), key=lambda jar: _advance(_judged(jar, at)))
     return first, last
 
 
 def spare_is(spare: Opened, jar: Opened, *, at: datetime) -> Spare:
-    """What a spare brings to a jar that is topped up from it.
+    """Find what a spare brings to a jar that is topped up from it.
 
     Parameters
     ----------
@@ -164,7 +164,7 @@ def spare_is(spare: Opened, jar: Opened, *, at: datetime) -> Spare:
     Returns
     -------
     Spare
-        Sugar is supposed where it cannot be ruled out by a reading, unless nothing was ever read.
+        Sugar is assumed if no reading rules it out, unless nothing was ever read.
     """
     course = _judged(spare, at).course
     if course is None or not _watched(spare, at):
@@ -183,7 +183,7 @@ def spare_is(spare: Opened, jar: Opened, *, at: datetime) -> Spare:
 
 
 def _watched(jar: Opened, at: datetime) -> bool:
-    """Whether it was counted or read since it was split off, where it was."""
+    """Whether it was counted or read, since it was split off if it was."""
     rows = jar.diary.until(at).batch
     parted = [n for n, row in enumerate(rows) if row.event is Event.SPLIT]
     own = rows[parted[-1] + 1 :] if parted else rows

@@ -1,7 +1,7 @@
-"""When a vessel was finally seen to fall below the threshold: told by its counts alone, no curve.
+"""Finds, in hindsight, the day a vessel fell below the threshold, from its counts alone.
 
-Days are counted from the peak, rates in multiples of the threshold. The limits below are our own,
-tried on simulated ferments (tests/bench/backtesting.py); no source.
+Days are counted from the peak, rates in multiples of the threshold. The limits are our own, tried
+on simulated ferments (tests/bench/shelf/backtesting.py); no source.
 """
 
 from __future__ import annotations
@@ -31,20 +31,20 @@ __all__ = ["ENDINGS", "Omission", "QuietDay", "quiet_day"]
 
 Floats = NDArray[np.float64]
 
-# After these a bubble, or the yeast, is not what it was: what comes later is another watch.
+# After these, bubbles or yeast are different, so a new watch starts.
 ENDINGS = BREAKS | STUNNING | {"bottled", "bottled-sparkling"}
 
-FEWEST_EVENINGS = 3  # on each side of the fall, so that one odd evening makes none
-WIDEST_DAYS = 14.0  # of the days within which it fell: beyond, there is no date to hit
-_QUIET_DAYS = 2.0  # spanned at least by the evenings after it
-_SURELY = 3.0  # natural log, 20 to 1, that the fall lies within the evenings
-_WORKING = 3.0  # times the threshold: a rate above it says no more than "not yet"
-_ODD = 2.0  # times both its neighbours: what more an evening shows is taken for a mistake
+FEWEST_EVENINGS = 3  # evenings on each side of the fall, so that one odd evening makes none
+WIDEST_DAYS = 14.0  # days within which it fell; a wider window is no date
+_QUIET_DAYS = 2.0  # days that the evenings after it must span
+_SURELY = 3.0  # natural log, 20 to 1, that the fall is within the evenings
+_WORKING = 3.0  # times the threshold: a higher rate says no more than "not yet"
+_ODD = 2.0  # times both its neighbours: anything more is taken as a mistake
 
 
 @dataclass(frozen=True, slots=True)
 class Omission:
-    """Why hindsight leaves a vessel out: a code for programs, a clause for people."""
+    """Why a vessel is left out: a code for programs, words for people."""
 
     code: Literal[
         "no-counts",
@@ -62,16 +62,16 @@ class Omission:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuietDay:
-    """The day a vessel fell below the threshold for good, as surely as its counts tell.
+    """The day a vessel fell below the threshold for good, as well as its counts tell.
 
     Attributes
     ----------
     watched_from, watched_until : datetime
-        First and last row of the watch: while neither the jar nor its sugar was changed.
+        First and last row of the watch, in which neither the jar nor its sugar was changed.
     since : datetime
-        The peak, as it seems in hindsight.
+        The peak, in hindsight.
     threshold_per_min : float
-        What it fell below [bubbles/min].
+        Rate that it fell below [bubbles/min].
     days : tuple of float, length n
         Evenings from the peak on [days since `since`].
     chances : tuple of float, length n
@@ -86,7 +86,7 @@ class QuietDay:
     chances: tuple[float, ...]
 
     def moment(self, chance: float) -> datetime:
-        """First moment by which it had fallen with so much chance, from 0 to 1."""
+        """First moment by which it had fallen with this chance, from 0 to 1."""
         i = min(max(bisect_right(self.chances, chance), 1), len(self.days) - 1)
         low, high = self.chances[i - 1], self.chances[i]
         share = (chance - low) / (high - low) if high > low else 1.0
@@ -95,17 +95,17 @@ class QuietDay:
 
     @property
     def about(self) -> datetime:
-        """The day it fell: as likely before as after."""
+        """The day it fell: equally likely before as after."""
         return self.moment(0.5)
 
     @property
     def surely_from(self) -> datetime:
-        """Surely not before this: the chance is a tenth, and in trials it was less."""
+        """Probably not before this: the chance is one in ten, and in trials it was less."""
         return self.moment(0.1)
 
     @property
     def surely_by(self) -> datetime:
-        """Surely by this: the chance that it was later is a tenth, and in trials it was less."""
+        """Probably by this: the chance of later is one in ten, and in trials it was less."""
         return self.moment(0.9)
 
 
@@ -115,36 +115,36 @@ def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
     Parameters
     ----------
     diary : Diary
-        All of it, up to its end.
+        The whole diary.
     threshold_per_min : float
         Rate [bubbles/min], above 0.
 
     Returns
     -------
     QuietDay or Omission
-        Why no day can be told, where none can: ``no-counts``, ``few-counts``, ``quiet-from-start``,
+        If no day can be told, why: ``no-counts``, ``few-counts``, ``quiet-from-start``,
         ``not-yet`` (the diary ended too soon), ``broken-off`` (it was racked, fed, ... before it
         fell) or ``blurred`` (the counts leave the day open by more than `WIDEST_DAYS`).
 
     Notes
     -----
-    One evening below proves nothing, for the next may be above. The only thing supposed is that
-    the rate at the usual warmth falls. For each gap between two evenings the best falling rates
-    that pass through the threshold in that gap are found (pool adjacent violators, held above the
-    threshold before the gap and below it after), and their likelihood, times the length of the gap,
-    is the chance that it fell there. Rates as free as that make the window wide: on simulated
-    ferments it held the true day in 97 of 100 where it is built to hold it in 80, and `about` was
-    half a day to a day and a half off (``tests/bench/shelf/backtesting.py``). So forecasts are held
-    against `about`: their intervals then seem to hold as often as they hold the true day, to a few
-    in a hundred, while the part of the window that an interval covers came out far below.
+    One evening below proves nothing, since the next may be above. The only assumption is that the
+    rate at the usual temperature falls. For each gap between two evenings, the best falling rates
+    that cross the threshold in that gap are found (pool adjacent violators, kept above the
+    threshold before the gap and below it after). Their likelihood, times the length of the gap, is
+    the chance that it fell there. Such free rates make the window wide: on simulated ferments it
+    held the true day in 97 of 100, though made for 80. `about` was half a day to a day and a half
+    off (``tests/bench/shelf/backtesting.py``). So forecasts are compared with `about`: then their
+    intervals seem to hold about as often as they hold the true day, to a few in a hundred. The part
+    of the window that an interval covers came out far too low.
 
     Counts are Poisson with the scatter of evenings, which neighbours share:
     :math:`\phi^2 (1 + \rho) / (1 - \rho)`.
 
-    A count beyond three times the threshold weighs as three times, and one beyond twice both its
-    neighbours, or under half of both, no further. Evenings so cold that the yeast may rest, and the
-    hours after a jar was opened, are left out; other evenings are brought to the warmth usual while
-    it worked, as far as the diary tells it.
+    A count above three times the threshold counts as three times; one above twice both its
+    neighbours, or below half of both, is limited to that. Evenings so cold that the yeast may rest,
+    and hours after a jar was opened, are left out. Other evenings are converted to the temperature
+    usual while it worked, if the diary tells it.
 
     Raises
     ------
@@ -158,7 +158,7 @@ def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
     .. [2] M. Banerjee and J. A. Wellner, "Likelihood ratio tests for monotone functions",
        Ann. Statist. 29 (2001): likelihood of where a monotone function crosses (from memory).
     """
-    if not 0.0 < threshold_per_min < math.inf:  # written so that nan is refused too
+    if not 0.0 < threshold_per_min < math.inf:  # written this way to refuse nan too
         raise ValueError(f"a threshold is above 0 bubbles a minute, got {threshold_per_min}")
     why: Omission | None = None
     for rows, ending in _watches(diary.batch):
@@ -171,7 +171,7 @@ def quiet_day(diary: Diary, *, threshold_per_min: float) -> QuietDay | Omission:
 
 
 def _watches(rows: Sequence[Visit]) -> list[tuple[list[Visit], Visit | None]]:
-    """Rows between events after which counts cannot be compared, each with the event it ends at.
+    """Split rows at events after which counts cannot be compared; each part with its last event.
 
     The count in the row of an event was made before it.
     """
@@ -221,7 +221,7 @@ def _in_watch(
 
 
 def _not_seen(rate: str, ending: Visit | None, *, mute: int) -> Omission:
-    """Why it was not seen to stay below a rate, where so many counts do not tell."""
+    """Why the counts do not show that it stayed below a rate."""
     if ending is not None:
         done = f"{ending.event} on {format_day(ending.when)}"
         return Omission("broken-off", f"{done}, before it was seen to fall below {rate}")
@@ -231,8 +231,8 @@ def _not_seen(rate: str, ending: Visit | None, *, mute: int) -> Omission:
 
 
 def _chances(days: Floats, fits: Floats) -> tuple[float, ...]:
-    """Chance that it had fallen by each evening, from the fits to a fall in each gap."""
-    inside = fits[1:-1] + np.log(np.maximum(np.diff(days), 1e-6))  # two may share their moment
+    """Chance that it had fallen by each evening, from the fits with a fall in each gap."""
+    inside = fits[1:-1] + np.log(np.maximum(np.diff(days), 1e-6))  # two may have the same moment
     chances = np.exp(inside - inside.max())
     by = np.concatenate([[0.0], np.cumsum(chances / chances.sum())])
     by[-1] = 1.0
@@ -240,9 +240,9 @@ def _chances(days: Floats, fits: Floats) -> tuple[float, ...]:
 
 
 def _without_cold(rows: Sequence[Visit], threshold_per_min: float) -> list[Visit]:
-    """Rows without the counts of evenings so cold that the yeast may only have rested.
+    """Leave out counts of evenings so cold that the yeast may only have rested.
 
-    Cold is measured against the warmth it worked in, for what follows may be a winter in the shed.
+    Cold is relative to the temperature it worked in, since a winter in the shed may follow.
     """
     at_work = [v.temp_c for v in rows if (v.per_min or 0.0) >= threshold_per_min]
     known = [temp_c for temp_c in at_work if temp_c is not None]
@@ -255,7 +255,7 @@ def _without_cold(rows: Sequence[Visit], threshold_per_min: float) -> list[Visit
 
 
 def _evenings(counts: Tail, threshold_per_min: float) -> tuple[Floats, Floats, Floats]:
-    """Day, rate in multiples of the threshold, weight: of each evening that tells; shape (n,)."""
+    """Day, rate in multiples of the threshold, and weight of each useful evening; shape (n,)."""
     tells = counts.trust == 1.0
     working = tells & (60.0 * counts.bubbles / counts.seconds >= threshold_per_min)
     warmth = counts.temp_offset_10c - (
@@ -272,18 +272,18 @@ def _evenings(counts: Tail, threshold_per_min: float) -> tuple[Floats, Floats, F
 
 
 def _log_likelihoods(times: Floats, weights: Floats) -> Floats:
-    """Of the best falling rates that are above 1 for the first k evenings and below after.
+    """Log likelihoods of the best falling rates that are above 1 for the first k evenings only.
 
     Shapes (n,), (n,) to (n + 1,), by k.
     """
     before = _running(times, weights, least=1.0)
-    # backwards in time, a rate that falls rises; so does its negative fall
+    # backwards in time a falling rate rises, and so does minus the rate forwards
     after = _running(-times[::-1], weights[::-1], least=-1.0)
     return np.asarray(before + after[::-1], float)
 
 
 def _running(times: Floats, weights: Floats, *, least: float) -> Floats:
-    """Log likelihood of the first k, in falling order and held at `least` or above, for each k."""
+    """Log likelihood of the first k falling rates, kept at `least` or above, for each k."""
     blocks: list[tuple[float, float]] = []  # mean, weight
     sums = [0.0]
     for time, weight in zip(times.tolist(), weights.tolist(), strict=True):

@@ -1,7 +1,7 @@
-"""Many vessels in one long table, as pandas reads it from CSV, Parquet or a database.
+"""Reads many vessels from one long table: CSV, Parquet or a pandas DataFrame.
 
-A table has the columns of a diary and one more, `vessel`; its cells are read by the same rules as
-those of a diary, whatever types the table gives them. Results go back as tables in `many`.
+A table has the columns of a diary and one more, `vessel`; its cells are read by the same rules as a
+diary's, whatever types the table has. Results go back as tables in `many`.
 """
 
 from __future__ import annotations
@@ -31,26 +31,25 @@ __all__ = ["read_table", "vessels"]
 
 _KNOWN = ("day", *COLUMNS)
 _PARQUET = {".parquet", ".pq"}
-_BROKEN = "\0no text"  # stands for a cell that cannot be read from the table
+_BROKEN = "\0no text"  # marks a cell that cannot be read from the table
 _MOST_COLUMNS = 1000
-_LONGEST_LINE = 1_000_000  # characters, of the header and the first row
+_LONGEST_LINE = 1_000_000  # characters in the header and the first row
 
 
 def read_table(path: Path | str) -> pd.DataFrame:
     r"""Read a long table of many vessels.
 
-    What a database holds is had with ``pandas.read_sql(query, connection)`` in its place.
+    For a database, use ``pandas.read_sql(query, connection)`` instead.
 
     Parameters
     ----------
     path : Path or str
-        CSV (UTF-8), or Parquet where the name ends in .parquet or .pq.
+        CSV (UTF-8), or Parquet if the name ends in .parquet or .pq.
 
     Returns
     -------
     DataFrame
-        Columns as in the file; the cells of a CSV file as they stand there, as text, and blank
-        where a row ends early.
+        Columns as in the file; cells of a CSV file as their text, and blank if a row ends early.
 
     Raises
     ------
@@ -78,30 +77,30 @@ def read_table(path: Path | str) -> pd.DataFrame:
             raise InputError(
                 'Parquet needs one more library: python3 -m pip install "bubblerate[parquet]"'
             ) from None
-        except (ValueError, csv.Error) as err:  # what is raised at a file of another kind
+        except (ValueError, csv.Error) as err:  # raised for a file of another kind
             raise _no_table(path, err) from None
 
 
 def vessels(
     table: pd.DataFrame, *, settings: Settings | None = None, name: str = "table"
 ) -> Iterator[Diary | Unread]:
-    """Take a long table apart into the diaries of its vessels, one after another.
+    """Split a long table into the diaries of its vessels, one after another.
 
     Parameters
     ----------
     table : DataFrame
-        Column `vessel`, and those of a diary: `when` or `day`, `bubbles`, ...; others are left
-        aside. Rows may lie in any order.
+        Column `vessel`, and those of a diary: `when` or `day`, `bubbles`, ...; others are ignored.
+        Rows may be in any order.
     settings : Settings, optional
-        Says when a vessel whose table counts days was pitched.
+        For when a vessel was pitched, if the table has day numbers.
     name : str
-        What the table is called in a message.
+        Name of the table in messages.
 
     Yields
     ------
     Diary or Unread
-        In the order in which the vessels first appear; a vessel of which a cell cannot be
-        understood says so in the words of a diary, with the row as a spreadsheet counts it.
+        In the order of first appearance. A vessel with a cell that cannot be understood is
+        `Unread`, with the message as for a diary and the row as a spreadsheet counts it.
 
     Raises
     ------
@@ -121,7 +120,7 @@ def vessels(
     jar = np.asarray(_texts(table["vessel"]), dtype=object)
     nameless = np.flatnonzero(jar == "")
     broken = np.flatnonzero(jar == _BROKEN)
-    if len(broken):  # of which jar its row is cannot be known, and no jar may lose one
+    if len(broken):  # nobody can know whose row it is, and no jar may lose one
         raise DiaryError(f"{name}:{broken[0] + 2}: vessel is not text; save the table again")
     if len(nameless):
         raise DiaryError(f"{name}:{nameless[0] + 2}: vessel is empty; name the jar of this row")
@@ -159,8 +158,8 @@ def _parquet(path: Path) -> pd.DataFrame:
         return pd.read_parquet(path)
     except ImportError:
         raise
-    except Exception as err:  # of a damaged file the library lets anything through
-        if isinstance(err, OSError) and err.errno is not None:  # else it is no matter of the disk
+    except Exception as err:  # for a damaged file the library raises anything
+        if isinstance(err, OSError) and err.errno is not None:  # else the disk is not the cause
             raise
         raise _no_table(path, err) from None
 
@@ -182,7 +181,7 @@ def _refuse_misshapen(path: Path) -> None:
 
 
 def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
-    """The table under tidy names of columns, once it is seen to be one of vessels."""
+    """The table with tidy column names, after checking that it has vessels."""
     tidy = [str(column).strip().lower() for column in table.columns]
     ours = ("vessel", *_KNOWN)
     twice = next((column for column in tidy if column in ours and tidy.count(column) > 1), None)
@@ -196,7 +195,7 @@ def _by_name(table: pd.DataFrame, name: str) -> pd.DataFrame:
 
 
 def _texts(column: pd.Series) -> list[str]:
-    """Cells of a column as a diary would hold them."""
+    """Cells of a column in the form of a diary."""
     try:
         if pd.api.types.is_string_dtype(column) and not column.hasnans:
             return column.str.strip().tolist()

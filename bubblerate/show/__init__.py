@@ -1,4 +1,4 @@
-"""Everything a person sees: text, calendar, label, and the pictures of `show.pictures`.
+"""Everything a person sees: text, calendar, label, and the pictures in `show.pictures`.
 
-No sums here: values come in, words or marks come out. Another room's sentence is never cut.
+No sums here: values come in, words or marks come out. Sentences from other folders are never cut.
 """

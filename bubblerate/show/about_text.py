@@ -1,4 +1,4 @@
-"""The settings of one jar, as text for people; no sums here."""
+"""Writes the settings of one jar for people; no sums here."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 __all__ = ["about_text", "changed_text"]
 
-# key of the settings -> what it is called, and what stands behind its value
+# key of the settings -> its name, and the unit after its value
 _CALLED: Final[Mapping[str, tuple[str, str]]] = {
     "style": ("style", ""),
     "finish": ("finish", ""),
@@ -35,7 +35,7 @@ _UNSAID: Final = "not set"
 
 
 def about_text(vessel: str, said: VesselSettings) -> str:
-    """Show all that is said of a jar.
+    """Write all settings of a jar.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def about_text(vessel: str, said: VesselSettings) -> str:
 
 
 def _days(vessel: str, said: VesselSettings) -> Iterator[str]:
-    """Days on which something was seen, with the line that says each as an event."""
+    """Write days on which something was seen, with the command that notes it as an event."""
     for key, event in _SEEN.items():
         day = getattr(said, key)
         if day is not None:
@@ -66,7 +66,7 @@ def _days(vessel: str, said: VesselSettings) -> Iterator[str]:
 def changed_text(
     vessel: str, before: VesselSettings, now: VesselSettings, keys: Sequence[str]
 ) -> str:
-    """Say what was written of a jar, and what stood there before.
+    """Say what was changed for a jar, and what it was before.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The course of a jar for people: six lines, or all of it; no sums here."""
+"""Writes the course of a jar for people: six lines, or all of it; no sums here."""
 
 from __future__ import annotations
 
@@ -14,7 +14,17 @@ from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
 from .guide_text import guide_lines, topic_of
-from .step_text import ASKED, SHORT, also_text, answer_text, day_text, days_text, window_text
+from .step_text import (
+    ANSWERS,
+    ASKED,
+    PHASES,
+    SHORT,
+    also_text,
+    answer_text,
+    day_text,
+    days_text,
+    window_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,7 +37,7 @@ if TYPE_CHECKING:
 
 __all__ = ["after_lines", "after_text", "all_text", "stands_text"]
 
-_COLUMN: Final = 9  # at which the six lines hang
+_COLUMN: Final = 9  # column at which the text of the six lines starts
 _IN_JAR: Final = (Phase.FERMENTING, Phase.CLEARING)
 _USUAL_CL: Final = 75
 
@@ -53,7 +63,7 @@ def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     judgement : Judgement
     figures : Figures
     width : int
-        Characters a line may hold; longer ones are cut.
+        Characters in a line; longer ones are cut.
 
     Returns
     -------
@@ -71,7 +81,7 @@ def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
 
 
 def after_lines(judgement: Judgement, figures: Figures) -> tuple[tuple[str, str], ...]:
-    """What comes next in the course of a jar: a word and a text for each of the lines below it."""
+    """Give what comes next in the course of a jar: a word and a text for each line."""
     course = judgement.course
     if course is None:
         return ()
@@ -102,7 +112,7 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     course = judgement.course
     if course is None:
         return lines[0]
-    later = (replace(step, since=step.on) for step in course.steps)  # its day is the plan's
+    later = (replace(step, since=step.on) for step in course.steps)  # its day is from the plan
     for step in (course.next, *later):
         lines += ["", *_step(step, course.asked_on, width)]
     topic = topic_of(course)
@@ -124,16 +134,16 @@ def all_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
 
 
 def stands_text(judgement: Judgement) -> str:
-    """Phase, question and answer: "fermenting. Rack it? WAIT"."""
+    """Write phase, question and answer: "fermenting. Rack it? WAIT"."""
     v, phase = judgement.verdict, judgement.phase
     if phase not in _IN_JAR:
         stop = f": {answer_text(v.answer, v.next)}" if v.next.kind is Kind.RESCUE else ""
-        return f"{phase.value}{stop}"
-    return f"{phase.value}. {ASKED[v.question].capitalize()} {v.answer.upper()}"
+        return f"{PHASES[phase]}{stop}"
+    return f"{PHASES[phase]}. {ASKED[v.question].capitalize()} {ANSWERS[v.answer]}"
 
 
 def _next(course: Course) -> str:
-    """The next step and its day; nothing has no day."""
+    """The next step and its day; doing nothing has no day."""
     if course.next.kind is Kind.NOTHING:
         spare = course.facts.about.spare_for
         return f"nothing: it is the spare for topping up {spare}" if spare else SHORT[Kind.NOTHING]
@@ -148,7 +158,7 @@ def _two_dates(course: Course) -> Iterator[str]:
 
 
 def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
-    """The window, or, where it is past, the day that the plan comes to."""
+    """The window or, if it is past, the day from the plan."""
     today, what = course.asked_on, SHORT[Kind.BOTTLE]
     if window.high < today:
         planned = [step.on for step in course.steps if step.kind is Kind.BOTTLE]
@@ -190,7 +200,7 @@ def _bottles(course: Course, figures: Figures) -> str:
 
 
 def _unknown(judgement: Judgement, figures: Figures) -> Iterator[str]:
-    """What would make the answer surer, or the figures."""
+    """What would make the answer or the numbers surer."""
     course = judgement.course
     if course is None or course.phase not in _IN_JAR:
         return
@@ -220,7 +230,7 @@ def _step(step: Step, today: date, width: int) -> Iterator[str]:
 
 
 def _cares(course: Course) -> Iterator[str]:
-    """The caution of the next step, and those of the phase and of the act."""
+    """The cautions of the next step, of the phase and of the act."""
     if course.next.care:
         yield course.next.care
     yield from _OF_PHASE[course.phase]

@@ -1,4 +1,4 @@
-"""Forecasts in hindsight, as text for people, CSV and an object for programs; no sums here."""
+"""Writes a backtest of forecasts: text for people, CSV and JSON for programs; no sums here."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["backtest_csv", "backtest_object", "backtest_text", "lead_text", "left_out_text"]
 
 _LONGEST_NAME = 20
-_WIDE = 80  # characters from which the reach of each share has room in the table
+_WIDE = 80  # characters needed to show the range of each share in the table
 _TIMES = ("low95", "low80", "median", "high80", "high95")
 _COLUMNS = (
     "vessel", "at", "fell_at", "lead_days", *_TIMES, "error_days", "width_days", "held80",
@@ -32,14 +32,14 @@ _COLUMNS = (
 
 
 def backtest_text(backtest: Backtest, *, width: int) -> str:
-    """Write it out for a person.
+    """Write it for a person.
 
     Parameters
     ----------
     backtest : Backtest
         With at least one vessel replayed.
     width : int
-        Characters a line of words may hold; the tables need about 60 in any case.
+        Characters in a line of words; the tables always need about 60.
 
     Returns
     -------
@@ -63,7 +63,7 @@ def backtest_text(backtest: Backtest, *, width: int) -> str:
 
 
 def left_out_text(one: LeftOut) -> str:
-    """Say of one vessel why it is left out.
+    """Say why one vessel is left out.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def left_out_text(one: LeftOut) -> str:
 
 
 def lead_text(row: LeadRow) -> str:
-    """Lead of a row in words.
+    """Write the lead of a row.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def lead_text(row: LeadRow) -> str:
 
 
 def backtest_csv(evenings: Sequence[Evening]) -> str:
-    """Write the evenings as CSV (RFC 4180 but for plain line ends), with a header.
+    """Write the evenings as CSV (RFC 4180, except for plain line ends), with a header.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def backtest_csv(evenings: Sequence[Evening]) -> str:
     Returns
     -------
     str
-        Times in ISO 8601, days as numbers, yes or no; empty where a date is over 60 days ahead.
+        Times in ISO 8601, days as numbers, yes or no; empty if a date is over 60 days ahead.
     """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
@@ -115,7 +115,7 @@ def backtest_csv(evenings: Sequence[Evening]) -> str:
 
 
 def backtest_object(backtest: Backtest) -> dict[str, Any]:
-    """Lay it out for a program, as JSON takes it.
+    """Turn it into an object for JSON.
 
     Parameters
     ----------
@@ -124,7 +124,7 @@ def backtest_object(backtest: Backtest) -> dict[str, Any]:
     Returns
     -------
     dict
-        Times in ISO 8601, spans in days; None is more than 60 days.
+        Times in ISO 8601, spans in days; None means more than 60 days.
     """
     return {
         "vessels": [_replay_object(replay) for replay in backtest.replays],
@@ -138,7 +138,7 @@ def backtest_object(backtest: Backtest) -> dict[str, Any]:
 
 
 def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
-    """One line a vessel: the day it fell, within which days surely, and how many evenings."""
+    """One line per vessel: the day it fell, the likely range, and how many evenings."""
     yield "jar", "fell", "fell within", "evenings"
     for one in backtest.replays:
         name, day = one.vessel, one.quiet_day
@@ -149,7 +149,7 @@ def _vessels(backtest: Backtest) -> Iterator[tuple[str, ...]]:
 
 
 def _leads(backtest: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
-    """One line for each lead, and one for all."""
+    """One line per lead, and one for all."""
     yield "lead", "jars", "evenings", "error", "bias", "in 80 %", "in 95 %"
     for row in (*backtest.rows, *([] if backtest.whole is None else [backtest.whole])):
         yield (
@@ -164,7 +164,7 @@ def _leads(backtest: Backtest, *, reach: bool) -> Iterator[tuple[str, ...]]:
 
 
 def _words(backtest: Backtest) -> Iterator[str]:
-    """What the tables come to."""
+    """Sum up the tables in words."""
     if backtest.whole is not None:
         yield _verdict(backtest.whole)
     early = [evening for evening in backtest.evenings if evening.early_go]
@@ -183,7 +183,7 @@ def _words(backtest: Backtest) -> Iterator[str]:
 
 
 def _verdict(row: LeadRow) -> str:
-    """Whether the intervals may be trusted, as far as the vessels tell."""
+    """Say whether the intervals can be trusted, as far as the vessels tell."""
     vessels = plural(row.vessels, "jar")
     if not row.held80.judged:
         return f"{vessels}: too few to judge the intervals; {FEWEST_VESSELS} or more would do."
@@ -203,7 +203,7 @@ def _held(held: Share) -> str:
 
 
 def _share(held: Share, *, reach: bool) -> str:
-    """How often it held and, in brackets, how often it would hold of many vessels."""
+    """How often it held and, in brackets, the range for many vessels."""
     text = f"{_percent(held.seen)} %"
     return f"{text} ({_percent(held.low)}-{_percent(held.high)})" if reach else text
 
@@ -219,7 +219,7 @@ def _span(days: float, *, signed: bool = False) -> str:
 
 
 def _aligned(rows: list[tuple[str, ...]], *, left: int = 3) -> Iterator[str]:
-    """Cells in columns, the first few to the left and the rest to the right."""
+    """Align cells in columns, the first few to the left and the rest to the right."""
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     for row in rows:
         cells = (

@@ -1,10 +1,10 @@
-"""Strength and sugar of a wine in words; no sums here."""
+"""Words strength and sugar of a wine; no sums here."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from ..course.balance import Told, sweetness
+from ..course.balance import Sweetness, Told, sweetness
 
 if TYPE_CHECKING:
     from ..course.balance import Balance, Middle
@@ -17,11 +17,17 @@ _START: Final = {
     Told.BUBBLES: "start worked out from all bubbles counted: rough",
     Told.USUAL: "start never read, assumed from the style: rough",
 }
+_SWEET: Final = {
+    Sweetness.DRY: "dry",
+    Sweetness.MEDIUM_DRY: "medium dry",
+    Sweetness.SEMI_SWEET: "semi-sweet",
+    Sweetness.SWEET: "sweet",
+}
 _DRY_BELOW_SG: Final = 0.997  # density classes of the EU methods of wine analysis
 
 
 def span_text(value: Middle, digits: int = 1) -> str:
-    """A value with its range: "11.9 (11.3 to 12.4)".
+    """Write a value with its range: "11.9 (11.3 to 12.4)".
 
     Examples
     --------
@@ -33,24 +39,24 @@ def span_text(value: Middle, digits: int = 1) -> str:
 
 
 def strength_text(balance: Balance) -> str:
-    """Strength with its range, and what it rests on where that is not a reading."""
+    """Write strength with its range, and what it is based on if not a reading."""
     text = f"{span_text(balance.abv_pct)} % vol"
     told = told_text(balance)
     return f"{text}; {told}" if told else text
 
 
 def sugar_text(balance: Balance) -> str:
-    """Sugar left with its range, and the word for it."""
+    """Write sugar left with its range, and the word for it."""
     sugar = balance.sugar_g_per_litre
     if balance.sg.middle < _DRY_BELOW_SG:
         return f"up to {sugar.high:.0f} g/L, dry by its gravity"
     low, high = sweetness(sugar.low), sweetness(sugar.high)
-    word = low if low is high else f"{low} to {high}"
+    word = _SWEET[low] if low is high else f"{_SWEET[low]} to {_SWEET[high]}"
     return f"{sugar.low:.0f} to {sugar.high:.0f} g/L, {word}"
 
 
 def told_text(balance: Balance) -> str:
-    """What the balance rests on beside readings; empty where it rests on them alone."""
+    """Write what the balance is based on besides readings; empty if only readings."""
     parts = [_START[balance.start]] if _START[balance.start] else []
     if balance.end is Told.USUAL:
         parts.append("not read since: usual finish assumed")

@@ -1,4 +1,4 @@
-"""Ferments beside each other, as a table; no sums here."""
+"""Writes several ferments side by side in a table; no sums here."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def beside_text(seasons: Sequence[Season], *, threshold: str, width: int) -> str
 
 
 def beside_title(names: Sequence[str]) -> str:
-    """Which jar lies beside which.
+    """Name the jars that are compared.
 
     Examples
     --------

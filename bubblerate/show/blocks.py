@@ -1,4 +1,4 @@
-"""A sheet of paper as blocks, one below the other: the same blocks are printed and drawn."""
+"""A sheet of paper as blocks, one below the other, that can be printed or drawn."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ __all__ = ["Banner", "Block", "Boxes", "Grid", "Heading", "Line", "Pairs", "Pape
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """Words above a part."""
+    """A heading above a part."""
 
     text: str
 
@@ -38,21 +38,21 @@ class Banner:
 
 @dataclass(frozen=True, slots=True)
 class Boxes:
-    """Things to tick off."""
+    """A list to tick off."""
 
     items: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Pairs:
-    """Words with what they are, beside each other."""
+    """Words with their meaning beside them."""
 
     rows: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """A table; `widths` are shares of the page, and blank rows are to be written in by hand."""
+    """A table; `widths` are shares of the page, and blank rows are there to fill in by hand."""
 
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -72,7 +72,7 @@ class Paper:
     title : str
     blocks : tuple of Block
     link : str
-        Address that is drawn as a code to be photographed; empty for none.
+        Address to draw as a QR code; empty for none.
     """
 
     title: str
@@ -81,7 +81,7 @@ class Paper:
 
 
 def paper_text(paper: Paper, *, width: int) -> str:
-    """Write a sheet out for a screen.
+    """Write a sheet for a screen.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ def paper_text(paper: Paper, *, width: int) -> str:
     Returns
     -------
     str
-        No line end after the last. Rows that are there to be filled in are left out.
+        No line end after the last. Rows to fill in are left out.
     """
     lines = [printable(paper.title)]
     for block in paper.blocks:
@@ -125,7 +125,7 @@ def _lines(block: Block, width: int) -> Iterator[str]:
 
 
 def _grid(grid: Grid, width: int) -> Iterator[str]:
-    """The filled rows, each column as wide as it needs; the last is cut to fit."""
+    """The filled rows, each column as wide as needed; the last is cut to fit."""
     rows = [grid.head, *(row for row in grid.rows if any(row))]
     sizes = [max(cell_len(row[i]) for row in rows) for i in range(len(grid.head))]
     for row in rows:

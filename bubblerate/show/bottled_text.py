@@ -1,4 +1,4 @@
-"""What comes after a bottling, in a few lines; no sums here."""
+"""Words what comes after bottling; no sums here."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ __all__ = ["bottled_lines", "stock_text"]
 
 
 def stock_text(left: Stock) -> str:
-    """Bottles left by size: "4 of 75 cl, 1 of 37.5 cl"; those of no known size taken off after."""
+    """Bottles left by size: "4 of 75 cl, 1 of 37.5 cl", then those of unknown size subtracted."""
     told = [f"{number} of {size} cl" for size, number in left.sizes.items() if number]
     less = f", less {left.unsure} of a size not noted" if left.unsure and len(told) > 1 else ""
     return ", ".join(told) + less
 
 
 def bottled_lines(course: Course) -> Iterator[str]:
-    """When to lay the bottles down, to squeeze the tell-tale, and to drink them.
+    """Say when to lay bottles down, to squeeze the plastic test bottle, and to drink.
 
     Parameters
     ----------
     course : Course
-        Of a wine in bottle.
+        Course of a wine in bottles.
 
     Yields
     ------

@@ -1,4 +1,4 @@
-"""The sheet for a bottling evening: what to check, have ready, clean and write; no sums here."""
+"""Makes the sheet for a bottling evening: what to check, prepare, clean and note; no sums."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _CLOSURES: Final = {
 
 
 def bottling_sheet(day: BottlingDay, *, closure: str, title: str) -> Paper:
-    """The sheet for one evening and one jar or more.
+    """Make the sheet for one evening and one or more jars.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def bottling_sheet(day: BottlingDay, *, closure: str, title: str) -> Paper:
 
 
 def _which(jar: JarToBottle) -> Iterator[Block]:
-    """The jar, and a bar across where it is not to be bottled."""
+    """The jar, and a warning bar if it must not be bottled."""
     parts = [] if jar.litres is None else [f"{jar.litres:g} L"]
     if jar.sg is not None and jar.read_on is not None:
         parts.append(f"{jar.sg:.3f} on {format_day(jar.read_on)}")
@@ -173,7 +173,7 @@ def _after(day: BottlingDay, closure: str) -> Iterator[str]:
 
 
 def _shares(day: BottlingDay) -> Iterator[tuple[JarToBottle, int]]:
-    """Bottles of each jar, as far as they can be told."""
+    """Bottles of each jar, if known."""
     for jar in day.jars:
         share = 0
         if jar.litres is not None and day.litres and day.bottles is not None:

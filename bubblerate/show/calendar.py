@@ -1,8 +1,8 @@
-"""Steps as a calendar file (RFC 5545) that any calendar can take in, and take in again.
+"""Writes steps as a calendar file (RFC 5545) that can be imported again later.
 
-The next step of a jar stands at the hour of counting, with an alarm; what follows it is written
-as whole days. The UID of an entry follows from the jar, its wine, the kind of step and which of
-that kind it is, so that a later file moves an entry and does not double it.
+The next step of a jar is at the hour of counting, with an alarm; later ones are whole days. The UID
+of an entry is made from the jar, its wine, the kind of step and its number, so that a later file
+moves an entry and does not double it.
 """
 
 from __future__ import annotations
@@ -32,9 +32,9 @@ __all__ = ["Entry", "as_ics", "entries", "save_ics", "step_uid", "wine_of"]
 
 _PRODUCT: Final = "-//bubblerate//calendar of steps//EN"
 _HOST: Final = "@bubblerate.invalid"
-_USUAL_HOUR: Final = 21.0  # where nothing was counted yet
+_USUAL_HOUR: Final = 21.0  # if nothing was counted yet
 _TAKES: Final = timedelta(minutes=15)
-# a calendar shows little else of a day that may not be kept
+# calendars show little else of a tentative day
 _BOTTLE_NEXT: Final = "bottle, if the last checks hold"
 _BOTTLE_LATER: Final = "bottle, if the verdict is go"
 
@@ -50,11 +50,11 @@ class Entry:
     on, last : date
         First and last evening.
     told : str
-        What to do, and its caution.
+        What to do, with its caution.
     at : datetime or None
-        When to remind of it; None for a whole day.
+        When to remind; None for a whole day.
     cancelled : bool
-        It was due once, and is no more.
+        It was due once, but no longer.
     """
 
     uid: str
@@ -67,21 +67,21 @@ class Entry:
 
 
 def step_uid(vessel: str, began: date, kind: str, ordinal: int) -> str:
-    """Identifier of a step that stays the same from file to file.
+    """Make the identifier of a step, which stays the same from file to file.
 
     Parameters
     ----------
     vessel : str
     began : date
-        Tells this wine from the next in the same jar.
+        Start of this wine, to tell it from the next in the same jar.
     kind : str
     ordinal : int
-        Which of its kind it is.
+        Its number among steps of that kind.
 
     Returns
     -------
     str
-        Plain ASCII; the host is one that nobody can own (RFC 2606).
+        Plain ASCII; nobody can own its host (RFC 2606).
 
     Examples
     --------
@@ -93,12 +93,12 @@ def step_uid(vessel: str, began: date, kind: str, ordinal: int) -> str:
 
 
 def wine_of(uid: str) -> str:
-    """Part of an identifier that tells the wine; empty where it is none of ours."""
+    """Part of an identifier for the wine; empty if it is not ours."""
     return uid.removesuffix(_HOST).rpartition("-")[2] if uid.endswith(_HOST) else ""
 
 
 def entries(judgement: Judgement) -> tuple[Entry, ...]:
-    """The next step of a jar and those after it; none where there is nothing to do.
+    """List the next step of a jar and those after it; none if there is nothing to do.
 
     Parameters
     ----------
@@ -139,7 +139,7 @@ def _entry(step: Step, title: str, uid: str, at: datetime | None) -> Entry:
 
 
 def _hour(judgement: Judgement, day: date) -> datetime:
-    """The usual time of counting on a day, in the offset the diary carries."""
+    """The usual time of counting on a day, in the UTC offset of the diary."""
     counted = [row.when for row in judgement.diary.batch if row.bubbles is not None]
     hours = [(when.hour - 4) % 24 + when.minute / 60.0 for when in counted]  # an evening from 4 on
     usual = 4.0 + median(hours) if hours else _USUAL_HOUR
@@ -149,13 +149,13 @@ def _hour(judgement: Judgement, day: date) -> datetime:
 
 
 def as_ics(found: Iterable[Entry], *, written_at: datetime) -> str:
-    """Write entries as a calendar; a cancelled one takes its earlier self out of whoever reads it.
+    """Write entries as a calendar; a cancelled one removes its earlier self.
 
     Parameters
     ----------
     found : iterable of Entry
     written_at : datetime
-        Moment asked about, aware; a file of a later one goes before an earlier.
+        Moment asked about, with UTC offset; a later file overrides an earlier one.
 
     Returns
     -------
@@ -165,7 +165,7 @@ def as_ics(found: Iterable[Entry], *, written_at: datetime) -> str:
     Raises
     ------
     InputError
-        If there is no entry: an empty file tells a calendar nothing.
+        If there is no entry, since an empty file tells a calendar nothing.
     """
     import icalendar
 
@@ -198,11 +198,11 @@ def _event(entry: Entry, written_at: datetime) -> icalendar.Event:
 def _fields(entry: Entry, written_at: datetime) -> Iterator[tuple[str, object]]:
     yield "uid", entry.uid
     yield "dtstamp", written_at
-    # minutes since 1970: a later file has the higher number, whatever was kept of earlier ones
+    # minutes since 1970, so that a later file always has a higher number
     yield "sequence", int(written_at.timestamp() // 60)
     yield "dtstart", entry.on if entry.at is None else entry.at
     if entry.at is None:
-        yield "dtend", entry.last + timedelta(days=1)  # the first day after
+        yield "dtend", entry.last + timedelta(days=1)  # the first day after it
         yield "transp", "TRANSPARENT"
     else:
         yield "dtend", entry.at + _TAKES
@@ -213,7 +213,7 @@ def _fields(entry: Entry, written_at: datetime) -> Iterator[tuple[str, object]]:
 
 
 def _shown(text: str) -> str:
-    """Text without control characters, which no calendar may hold."""
+    """Text without control characters, which calendars do not allow."""
     return "".join(c for c in text if c == "\n" or c.isprintable())
 
 

@@ -1,7 +1,6 @@
-"""A calendar written again: entries of an earlier file that are due no more become cancelled ones.
+"""Writes a calendar again, and cancels entries of an earlier file that are no longer due.
 
-Nothing is remembered but that file itself. Where it lies elsewhere by now, what its maker has done
-since is known from the diary.
+Only that file itself is remembered. If it has been moved, the diary tells what was done since.
 """
 
 from __future__ import annotations
@@ -23,25 +22,25 @@ if TYPE_CHECKING:
 __all__ = ["renewed"]
 
 _MOST_BYTES: Final = 8_000_000
-_KEPT: Final = timedelta(days=90)  # a cancelled entry is reported again for so long after its day
+_KEPT: Final = timedelta(days=90)  # days after its day that a cancelled entry is written again
 
 
 def renewed(judgements: Iterable[Judgement], path: Path, *, every: bool) -> tuple[Entry, ...]:
-    """Entries of some jars, and as cancelled what is due no more.
+    """Make the entries of some jars, and cancelled ones for what is no longer due.
 
     Parameters
     ----------
     judgements : iterable of Judgement
         As of one moment.
     path : Path
-        Where the calendar is to lie; it need not exist.
+        Where the calendar will be; need not exist.
     every : bool
-        Whether these are all jars, so that the earlier file holds nothing of any other.
+        Whether these are all jars, so that the earlier file has no other.
 
     Returns
     -------
     tuple of Entry
-        Empty where nothing has a day, and nothing had one in the earlier file.
+        Empty if nothing has a day, and nothing had one in the earlier file.
     """
     due: dict[str, Entry] = {}
     settled: dict[str, Entry] = {}
@@ -66,7 +65,7 @@ def renewed(judgements: Iterable[Judgement], path: Path, *, every: bool) -> tupl
 
 
 def _settled(judgement: Judgement) -> Iterator[Entry]:
-    """What the maker has done: an earlier calendar may have asked for it."""
+    """What the maker has done, which an earlier calendar may have asked for."""
     course, vessel = judgement.course, judgement.diary.vessel
     if course is None:
         return
@@ -77,7 +76,7 @@ def _settled(judgement: Judgement) -> Iterator[Entry]:
 
 
 def _earlier(path: Path) -> list[Entry]:
-    """Entries of the file that is there, as cancelled ones; none where it is not ours."""
+    """Entries of the existing file, as cancelled ones; none if it is not ours."""
     import icalendar
 
     try:
@@ -91,7 +90,7 @@ def _earlier(path: Path) -> list[Entry]:
 
 
 def _entry(event: icalendar.Component) -> Entry | None:
-    """One entry of a file of ours; None where it is of another program, or has no day."""
+    """One entry of a file of ours; None if it is from another program, or has no day."""
     uid, start = str(event.get("UID", "")), getattr(event.get("DTSTART"), "dt", None)
     if not wine_of(uid) or not isinstance(start, date):
         return None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.cellar import Ready
@@ -23,6 +23,14 @@ if TYPE_CHECKING:
 __all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text", "stop_texts"]
 
 HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
+_READY: Final = {
+    Ready.STOP: "stop",
+    Ready.KEEP: "keep",
+    Ready.DRINK: "drink",
+    Ready.SOON: "drink soon",
+    Ready.PAST: "past its best",
+    Ready.GONE: "gone",
+}
 _COLUMNS = (
     *("vessel", "style", "year", "place", "filled", "left", "left_by_size", "closure"),
     *("bottled_on", "drink_from", "best_before", "abv_pct", "ready", "tasted"),
@@ -30,7 +38,7 @@ _COLUMNS = (
 
 
 def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
-    """Write the cellar out for a person.
+    """Write the cellar for a person.
 
     Parameters
     ----------
@@ -38,7 +46,7 @@ def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
         At least one.
     today : date
     width : int
-        Characters a line may hold.
+        Characters in a line.
 
     Returns
     -------
@@ -49,7 +57,7 @@ def cellar_text(lots: Sequence[Lot], today: date, *, width: int) -> str:
 
 
 def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
-    """The cellar as a sheet."""
+    """Make a sheet of the cellar."""
     left = sum(lot.left.left for lot in lots if lot.left is not None)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
@@ -69,7 +77,7 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
 
 
 def stop_texts(lots: Sequence[Lot]) -> tuple[str, ...]:
-    """Wines whose bottles may burst."""
+    """Warn about wines whose bottles may burst."""
     return tuple(f"{lot.vessel}: its bottles may burst" for lot in lots if lot.ready is Ready.STOP)
 
 
@@ -81,7 +89,7 @@ def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:
             _left(lot),
             format_day(lot.drink_from, day=False),
             format_day(lot.best_by, day=False),
-            lot.ready.value,
+            _READY[lot.ready],
             lot.place or "-",
         )
         for lot in lots
@@ -98,7 +106,7 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
     Returns
     -------
     str
-        Days in ISO 8601; empty cells where nothing is known. Ends with a line end.
+        Days in ISO 8601; empty cells if unknown. Ends with a line end.
     """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
@@ -117,7 +125,7 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
 
 
 def _sizes(left: Stock) -> list[str]:
-    """As a filling is written, of what is left; empty where the size of one is not known."""
+    """Bottles left, in the form of a filling; empty if a size is unknown."""
     return [] if left.unsure else [f"{number}x{size}" for size, number in left.sizes.items()]
 
 

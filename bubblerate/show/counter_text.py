@@ -1,4 +1,4 @@
-"""What was understood of a counter's log, in words, before any of it is written in a diary."""
+"""Shows what a counter's log would write to a diary, before it is written."""
 
 from __future__ import annotations
 
@@ -28,19 +28,19 @@ _MEANINGS = {
 
 
 def pooled_text(name: str, found: Log, new: Fresh, path: Path, *, fresh: bool, width: int) -> str:
-    """Say what of a log would be written, and what would not.
+    """Show what of a log would be written, and what would not.
 
     Parameters
     ----------
     name : str
-        Of the file.
+        Name of the file.
     found : Log
     new : Fresh
-        What of it the diary does not hold.
+        Rows that the diary does not have.
     path : Path
         Of the diary.
     fresh : bool
-        Whether that is to be begun.
+        Whether that is new.
     width : int
         Characters a line may hold.
 
@@ -50,20 +50,26 @@ def pooled_text(name: str, found: Log, new: Fresh, path: Path, *, fresh: bool, w
         Several lines, no line end after the last.
     """
     step, spell = format_seconds(found.step_s), format_seconds(found.every_s)
-    parts = {
-        "log": f"{plural(found.rows, 'row')}, one every {step}, combined into one row per {spell}",
-        "columns": ", ".join(
-            f"{quoted(heading)}: {_MEANINGS[kind]}" for kind, heading in found.columns.items()
+    parts = (
+        (
+            "log",
+            f"{plural(found.rows, 'row')}, one every {step}, combined into one row per {spell}",
         ),
-        "first": visit_text(new.visits[0]) if new.visits else "",
-        "last": visit_text(new.visits[-1]) if new.visits else "",
-        "left out": _left_out(found, new),
-        "into": f"{path}{' (a new diary)' if fresh else ''}",
-    }
+        (
+            "columns",
+            ", ".join(
+                f"{quoted(heading)}: {_MEANINGS[kind]}" for kind, heading in found.columns.items()
+            ),
+        ),
+        ("first", visit_text(new.visits[0]) if new.visits else ""),
+        ("last", visit_text(new.visits[-1]) if new.visits else ""),
+        ("left out", _left_out(found, new)),
+        ("into", f"{path}{' (a new diary)' if fresh else ''}"),
+    )
     head = f"{name}: {plural(len(found.visits), 'row')} for {path.stem}"
     lines = (
         line
-        for label, text in parts.items()
+        for label, text in parts
         if text
         for line in beside(label, text, width=width, column=_COLUMN)
     )

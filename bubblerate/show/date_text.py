@@ -1,8 +1,8 @@
-"""The day a jar falls below its threshold, in words for pictures; or why no day can be told."""
+"""Words the day a jar falls below its threshold, for pictures; or why there is no day."""
 
 from __future__ import annotations
 
-from enum import StrEnum
+from enum import Enum
 from typing import TYPE_CHECKING, Final
 
 from ..course.budget import Budget
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 __all__ = ["NoDate", "days_text", "sentence", "tail_title", "why_no_date"]
 
 
-class NoDate(StrEnum):
+class NoDate(Enum):
     """Why a picture names no day."""
 
     UNCOUNTED = "no bubbles counted"
@@ -39,7 +39,7 @@ _TOLD: Final = {
 
 
 def why_no_date(judgement: Judgement) -> NoDate | None:
-    """Say why no day of falling below the threshold can be told; None where one can.
+    """Say why no day of falling below the threshold can be told; None if one can.
 
     Parameters
     ----------
@@ -73,7 +73,7 @@ def tail_title(judgement: Judgement) -> str:
     Returns
     -------
     str
-        Two lines; a tab is where one may be broken.
+        Two lines, which may be broken at tabs.
 
     Examples
     --------
@@ -90,7 +90,7 @@ def tail_title(judgement: Judgement) -> str:
 
 
 def sentence(judgement: Judgement) -> str:
-    """Go on from the name of a jar to the day on which it falls below its threshold.
+    """Write the rest of a sentence that starts with a jar's name: the day it falls below.
 
     Parameters
     ----------
@@ -99,7 +99,7 @@ def sentence(judgement: Judgement) -> str:
     Returns
     -------
     str
-        Begins with a blank or a colon.
+        Starts with a space or a colon.
     """
     why, f, tail = why_no_date(judgement), judgement.forecast, judgement.tail
     if why is not None or f is None or tail is None:
@@ -119,7 +119,7 @@ def sentence(judgement: Judgement) -> str:
 
 
 def days_text(judgement: Judgement) -> str:
-    """How many days off it is, in the few words that a small panel has room for.
+    """Write how many days away it is, in few words for a small panel.
 
     Parameters
     ----------
@@ -132,7 +132,7 @@ def days_text(judgement: Judgement) -> str:
     """
     why, f, tail = why_no_date(judgement), judgement.forecast, judgement.tail
     if why is not None or f is None or tail is None:
-        return f"no date: {why or NoDate.FEW}"
+        return f"no date: {(why or NoDate.FEW).value}"
     c, at = f.crossing, judgement.verdict.asked_at
     below = f"below {format_rate(c.threshold_per_min, short=True)}"
     if f.basis is Basis.WHOLE:
@@ -171,5 +171,5 @@ def _span(low: datetime | None, high: datetime | None) -> str:
 
 
 def _short(day: datetime) -> str:
-    """Day and month: the year stands in the line below."""
+    """Day and month; the year is in the line below."""
     return format_day(day, year=False)

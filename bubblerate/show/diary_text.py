@@ -1,4 +1,4 @@
-"""Rows of a diary as text for people: one in words, or all of them as a table; no sums here."""
+"""Writes rows of a diary for people: one in words, or all as a table; no sums here."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ if TYPE_CHECKING:
 
 __all__ = ["diary_text", "extras_of", "last_count_text", "note_text", "visit_text"]
 
-_NUMBER: Final = 7  # column at which a note, or a row told in words, begins
+_NUMBER: Final = 7  # column at which a note, or a row in words, starts
 
 
 def visit_text(visit: Visit) -> str:
-    """One row in words: "12 in 90 s = 8.0 a minute, 18.5 C, on 24 Nov 2026 21:30".
+    """Write a row in words: "12 in 90 s = 8.0 a minute, 18.5 C, on 24 Nov 2026 21:30".
 
     Parameters
     ----------
@@ -53,7 +53,7 @@ def visit_text(visit: Visit) -> str:
 
 
 def last_count_text(diary: Diary) -> str:
-    """The last count of the wine that is in a jar, without what else its row holds."""
+    """Write the last count of the wine in a jar, without the rest of its row."""
     counts = [visit for visit in diary.batch if visit.bubbles is not None]
     if not counts:
         return "no count yet"
@@ -61,7 +61,7 @@ def last_count_text(diary: Diary) -> str:
 
 
 def note_text(visit: Visit) -> str:
-    """The question about a row whose note mentions sugar."""
+    """Write the question about a row whose note mentions sugar."""
     return (
         f"The note of {format_day(visit.when)} mentions sugar, but notes are not used in the sums: "
         "did you feed it?"
@@ -69,7 +69,7 @@ def note_text(visit: Visit) -> str:
 
 
 def extras_of(visit: Visit) -> list[str]:
-    """What the later columns hold."""
+    """Write the optional columns."""
     parts = []
     if visit.added_l is not None:
         parts.append(f"{plain(visit.added_l)} L added")
@@ -93,14 +93,14 @@ def extras_of(visit: Visit) -> list[str]:
 
 
 def diary_text(diary: Diary, *, width: int = 0) -> str:
-    """Every row of a diary with its rate, struck rows marked, as a table for people.
+    """Write every row of a diary with its rate, struck rows marked, as a table for people.
 
     Parameters
     ----------
     diary : Diary
     width : int
-        Characters a line may hold; 0 for any. A table that is wider has its notes below their
-        rows, and one that is wider even so is told in words.
+        Characters in a line; 0 for any. If the table is wider, notes go below their rows; if it is
+        still wider, rows are written in words.
 
     Returns
     -------
@@ -125,14 +125,14 @@ def diary_text(diary: Diary, *, width: int = 0) -> str:
 
 
 def _aligned(rows: Sequence[tuple[str, ...]]) -> list[str]:
-    """Columns that hold anything, below their heads."""
+    """Columns with anything in them, below their headings."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     used = [i for i in range(len(widths)) if any(row[i] for row in rows[1:])]
     return ["  ".join(row[i].ljust(widths[i]) for i in used).rstrip() for row in rows]
 
 
 def _told(visit: Visit, width: int) -> list[str]:
-    """A row in words, for a screen too narrow for the table."""
+    """Write a row in words, for a screen too narrow for the table."""
     text = f"{'STRUCK ' if visit.struck else ''}{visit_text(visit)}"
     return beside(str(visit.line), text, width=width, column=_NUMBER)
 

@@ -1,4 +1,4 @@
-"""Doses in words: grams and tablets as ranges, each with its source, and the cautions; no sums."""
+"""Words doses: grams and tablets as ranges, with sources and cautions; no sums here."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ _HOLD_DAYS: Final = 14
 
 
 def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float | None) -> str:
-    """Sulphite by pH, in mg/L, grams and tablets; or why no figure is given."""
+    """Write sulphite by pH, in mg/L, grams and tablets; or why there is no number."""
     if sulphite is None and ph is not None:
         return (
             f"pH {plain(ph)} is outside the published table ({PH_LOW} to {PH_HIGH}): no figure is "
@@ -63,7 +63,7 @@ def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float 
 
 
 def put_in_texts(holds: Balance | None, *, sorbate: bool = True) -> list[str]:
-    """What was put in before, as far as it is known: sulphite, and sorbate where that is asked."""
+    """Write what was put in before, as far as known: sulphite, and sorbate if asked."""
     if holds is None:
         return []
     texts = []
@@ -84,7 +84,7 @@ def put_in_texts(holds: Balance | None, *, sorbate: bool = True) -> list[str]:
 
 
 def hold_text(dosed: Stabilising) -> str:
-    """Where the hold after stabilising stands; empty where there is none."""
+    """Where the hold after stabilising stands; empty if there is none."""
     if dosed.hold_until is None or dosed.hold_day is None:
         return ""
     if dosed.hold_day >= _HOLD_DAYS:
@@ -106,7 +106,7 @@ def stabilise_lines(
     sorbate: bool,
     width: int,
 ) -> list[str]:
-    """Sulphite, and sorbate where it is asked for."""
+    """Write sulphite, and sorbate if asked for."""
     told = [("added", text) for text in put_in_texts(holds, sorbate=sorbate)]
     told.append(("sulphite", sulphite_text(dosed.sulphite, ph=ph, litres=litres)))
     cares = [cautions.SULPHITE]
@@ -133,7 +133,7 @@ def stabilise_lines(
 
 
 def _too_much(dosed: Stabilising, vessel: str) -> Iterator[str]:
-    """Where the dose and those before may come to more than is allowed."""
+    """Warn if this dose and those before may be more than is allowed."""
     most = dosed.so2_most_mg_per_litre
     if most is not None and most > SO2_MOST_MG_PER_LITRE:
         yield (
@@ -157,7 +157,7 @@ def _sorbate(grams: tuple[float, float]) -> str:
 
 
 def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
-    """Sugar, what it should read then, and in which order."""
+    """Write how much sugar, what the wine should read after it, and in which order to work."""
     low, high = sugar.sugar_g
     told = [
         (
@@ -189,7 +189,7 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
 
 
 def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
-    """Sugar for a pressure, and what it may become."""
+    """Write the sugar for a pressure, and what the pressure may become."""
     low, high = primed.bar
     told = [
         (
@@ -227,7 +227,7 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
 
 
 def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]:
-    """Two-part finings for so much wine."""
+    """Write two-part finings for this much wine."""
     each = "2.5 mL of each in a jar of 4.5 L"
     if litres is not None:
         each = f"{finings_ml(litres):.1f} mL of each in {plain(litres)} L"

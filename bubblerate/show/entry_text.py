@@ -1,4 +1,4 @@
-"""A row that was just written, said back as read, and what looks like a mistake in it."""
+"""Confirms a row that was just written, and asks about what looks like a mistake."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ __all__ = ["doubt_texts", "struck_text", "taken_back_text", "written_text"]
 
 
 def written_text(vessel: str, written: Written) -> str:
-    """What was written of a jar, and on which line."""
+    """Say what was written for a jar, and on which line."""
     return f"{vessel}: {visit_text(written.visit)}. Line {written.line}."
 
 
 def doubt_texts(written: Written) -> tuple[str, ...]:
-    """What looks like a slip, each as a question; what asks by itself, or tells, as it stands."""
+    """Put what looks like a mistake as questions; questions and notices stay as they are."""
     return tuple(
         doubt.text if doubt.code in ("bottled", "note") else f"Is that right? {doubt.text}"
         for doubt in written.doubts
@@ -27,10 +27,10 @@ def doubt_texts(written: Written) -> tuple[str, ...]:
 
 
 def taken_back_text(vessel: str, visit: Visit) -> str:
-    """Which row of a jar counts again."""
+    """Say which row of a jar counts again."""
     return f"{vessel}: counts again, line {visit.line}: {visit_text(visit)}."
 
 
 def struck_text(vessel: str, visit: Visit) -> str:
-    """Which row of a jar was struck."""
+    """Say which row of a jar was struck."""
     return f"{vessel}: struck line {visit.line}: {visit_text(visit)}."

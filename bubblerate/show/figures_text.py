@@ -1,4 +1,4 @@
-"""Litres, sulphite and pressure of a wine, as text for people; no sums here."""
+"""Writes litres, sulphite and pressure of a wine for people; no sums here."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ __all__ = ["figures_text"]
 
 
 def figures_text(figures: Figures, *, done: bool, width: int) -> list[str]:
-    """Pressure, litres and sulphite; each where there is something to say.
+    """Write pressure, litres and sulphite; each if there is something to say.
 
     Parameters
     ----------
     figures : Figures
     done : bool
-        Whether it has done fermenting; sulphite is not spoken of before.
+        Whether it has finished fermenting; sulphite is not mentioned before.
     width : int
         Characters a line may hold.
 

@@ -1,6 +1,6 @@
-"""The words of the trade that a beginner meets first, each in a sentence or two.
+"""The glossary: words of the trade that a beginner meets first, in a sentence or two each.
 
-Common practice, no source, but for the sugar of dry to sweet, which is the OIV's (from memory).
+Common practice, no source, except the sugar of dry to sweet, from the OIV (from memory).
 """
 
 from __future__ import annotations
@@ -196,7 +196,7 @@ WORDS: Final = (
 
 
 def find(text: str) -> Word | None:
-    """The entry for a word, by its name or another word for it; None where there is none.
+    """Find the entry for a word, by its name or another word for it; None if there is none.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""The guide of one jar: how its next step is done, with its own days; no sums here."""
+"""Writes the guide for one jar: how to do its next step, with its own days; no sums here."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _OF_ROW: Final[Mapping[str, Topic]] = {
 
 
 def topic_of(course: Course) -> Topic | None:
-    """What the next step of a jar asks to know; None where it is done as it is said."""
+    """Find the guide for the next step of a jar; None if the step needs none."""
     topic = _OF_ROW.get(course.next.row)
     if topic is Topic.FIRST_DAYS and lag(course.facts) is None:
         return None
@@ -39,7 +39,7 @@ def topic_of(course: Course) -> Topic | None:
 
 
 def guide_lines(course: Course, topic: Topic, *, vessel: str, width: int) -> list[str]:
-    """A guide, with the jar's own days where it has any.
+    """Write a guide, with the jar's own days if it has any.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def guide_lines(course: Course, topic: Topic, *, vessel: str, width: int) -> lis
 
 
 def guide_pairs(course: Course, topic: Topic, *, vessel: str) -> list[tuple[str, str]]:
-    """The same as words with their texts; a caution begins with a mark and has no word.
+    """The same as pairs of word and text; a caution starts with a mark and has no word.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""How things are done, step by step: what is tried, in which order, and what it rests on; no sums.
+"""The guides: how each thing is done, step by step, and why; no sums.
 
 Common practice, no source, unless a line says otherwise.
 """

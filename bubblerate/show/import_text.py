@@ -1,4 +1,4 @@
-"""What was understood of a table, in words, before any of it is written in a diary."""
+"""Shows what an import would write to a diary, before it is written."""
 
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
@@ -40,8 +40,8 @@ _MEANINGS: Mapping[Kind, str] = {
     "finings": "finings added",
     "struck": "struck out as wrong",
 }
-_MOST_HINTS = 8  # shown word for word
-_MANY = 5000  # rows that no person has counted
+_MOST_HINTS = 8  # entries shown word for word
+_MANY = 5000  # more rows than a person counts
 _UNITS = {"": "seconds", "min": "minutes", "?": "time"}
 
 
@@ -59,23 +59,23 @@ def preview(
     now: datetime,
     width: int,
 ) -> str:
-    """What of a table would be written, as what, and what would not.
+    """Show what of a table would be written, as what, and what would not.
 
     Parameters
     ----------
     table : Sheet
     written : sequence of Written
-        Its moments as the table has them.
+        Its moments as written in the table.
     found : Orders
         Orders in which they can be read.
     order : Order or None
-        The one taken.
+        The one chosen.
     said : Entries
     new : Fresh
     told : sequence of Hint
-        Notes that may tell of events.
+        Notes that may be events.
     diary : Diary or None
-        As it stands; None where it is to be begun.
+        The diary so far; None if new.
     path : Path
         Of the diary.
     now : datetime
@@ -87,25 +87,25 @@ def preview(
     str
         Several lines, no line end after the last.
     """
-    parts: dict[str, list[str]] = {
-        "table": _layout(table),
-        "columns": _meanings(table),
-        "not used": _unused(table),
-        "dates": _dating(written, found, order),
-        "first": [visit_text(visit) for visit in new.visits[:1]],
-        "last": [visit_text(visit) for visit in new.visits[1:][-1:]],
-        "left out": _left_out(said, new),
-        "check": _mind(said, new, diary, now),
-        "into": [f"{path}{'' if diary else ' (a new diary)'}"],
-        "may be": _events(told),
-    }
-    lines = (line for label, texts in parts.items() for line in _part(label, texts, width))
+    parts = (
+        ("table", _layout(table)),
+        ("columns", _meanings(table)),
+        ("not used", _unused(table)),
+        ("dates", _dating(written, found, order)),
+        ("first", [visit_text(visit) for visit in new.visits[:1]]),
+        ("last", [visit_text(visit) for visit in new.visits[1:][-1:]]),
+        ("left out", _left_out(said, new)),
+        ("check", _mind(said, new, diary, now)),
+        ("into", [f"{path}{'' if diary else ' (a new diary)'}"]),
+        ("may be", _events(told)),
+    )
+    lines = (line for label, texts in parts for line in _part(label, texts, width))
     head = f"{table.name}: {plural(len(table.body), 'row')} for {path.stem}"
     return "\n".join([head, "", *lines])
 
 
 def _part(label: str, texts: Sequence[str], width: int) -> Iterator[str]:
-    """Lines beside one word at the margin."""
+    """Lines with one word at the margin."""
     for i, text in enumerate(texts):
         yield textwrap.fill(
             text,
@@ -128,10 +128,10 @@ def _layout(table: Sheet) -> list[str]:
 
 
 def _meanings(table: Sheet) -> list[str]:
-    """Each column that is used, and as what."""
+    """Each column used, and its meaning."""
     known = roles(table)
     lines = {c: _meaning(c, known) for c in table.columns if c.kind not in {None, "vessel"}}
-    if "date" in known:  # which then tells the day alone
+    if "date" in known:  # which then only tells the day
         lines = {c: meaning for c, meaning in lines.items() if c.kind != "day"}
     for rivals in preferred(known):
         for kind in rivals[1:]:
@@ -168,7 +168,7 @@ def _meaning(column: Column, known: Mapping[Kind, Sequence[Column]]) -> str:
 
 
 def _unused(table: Sheet) -> list[str]:
-    """Columns left aside: each with its reason, or all in one line where none has any."""
+    """Columns not used: each with its reason, or all in one line without reasons."""
     dated = any(column.kind == "date" for column in table.columns)
     unused = [
         column
@@ -213,7 +213,7 @@ def _left_out(said: Entries, new: Fresh) -> list[str]:
 
 
 def _events(told: Sequence[Hint]) -> list[str]:
-    """Notes that may tell of events, the first of them word for word."""
+    """Notes that may be events, the first ones word for word."""
     lines = [
         f"{hint.event}, from the note on line {hint.line}: {quoted(hint.note)}"
         for hint in told[:_MOST_HINTS]
@@ -225,7 +225,7 @@ def _events(told: Sequence[Hint]) -> list[str]:
 
 
 def _mind(said: Entries, new: Fresh, diary: Diary | None, now: datetime) -> list[str]:
-    """What the maker should look at twice."""
+    """What the maker should check."""
     lines = []
     if said.dashes:
         dashes = plural(said.dashes, "dash", several="dashes")

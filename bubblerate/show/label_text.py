@@ -1,4 +1,4 @@
-"""What a bottle's label says, as plain text; no sums here."""
+"""Writes a bottle's label as plain text; no sums here."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _SURE_ABV: Final = 1.5  # % vol
 
 
 def as_lines(label: Label, *, width: int) -> list[str]:
-    """Write the label below its name, line by line.
+    """Write the lines of the label below its name.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ def as_lines(label: Label, *, width: int) -> list[str]:
     Returns
     -------
     list of str
-        What is not known is left out, but for the strength and the finings.
+        What is unknown is left out, except strength and finings.
     """
     head = [str(label.year)] if label.year is not None else []
     head += [label.style] if label.style is not None else []
@@ -55,7 +55,7 @@ def as_lines(label: Label, *, width: int) -> list[str]:
 
 
 def _strength(label: Label) -> str:
-    """To a per cent; with its range where that is wider than one."""
+    """Strength to a per cent; with its range if that is wider."""
     if label.abv_pct is None:
         return "not known"
     low, middle, high = label.abv_pct

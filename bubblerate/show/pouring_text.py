@@ -1,4 +1,4 @@
-"""What a pouring from jar to jar did, and what it means for both, in words."""
+"""Words what a pouring from jar to jar did, and what it means for both."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ _SPARE: Final = {
 
 
 def row_lines(done: Poured) -> tuple[str, ...]:
-    """Each row that was written, with its jar."""
+    """Write each new row, with its jar."""
     return tuple(f"{jar}: {visit_text(row)}." for jar, row in done.rows.items())
 
 
 def parted_lines(done: Poured, name: str, into: str, *, spare: bool) -> tuple[str, ...]:
-    """What a split means."""
+    """Say what a split means."""
     lines = [f"{into} has a copy of the rows of {name}; from now on each goes its own way."]
     if spare:
         lines.append(f"It is the spare for {name} and needs no verdict. Keep its airlock filled.")
@@ -37,7 +37,7 @@ def parted_lines(done: Poured, name: str, into: str, *, spare: bool) -> tuple[st
 
 
 def joined_lines(into: str, lesser: str) -> tuple[str, ...]:
-    """What a joined wine follows, and what starts again."""
+    """Say what a joined wine follows, and what starts again."""
     which = lesser if into == lesser else f"{lesser}, which is not as far on"
     return (
         f"{into} carries on from {which}. It must clear and be proven again. Its gravity is worked "
@@ -46,6 +46,6 @@ def joined_lines(into: str, lesser: str) -> tuple[str, ...]:
 
 
 def topped_up_lines(what: Spare, name: str, spare: str) -> tuple[str, ...]:
-    """What the spare was taken for."""
+    """Say what the spare was taken as."""
     text = _SPARE[what].format(name=name, spare=spare)
     return (text,) if text else ()

@@ -1,4 +1,4 @@
-"""Sheets to hang up: one for a jar's evenings, and one list of all jars for the wall; no sums."""
+"""Makes sheets to hang up: one for a jar's evenings, and a list of all jars for the wall."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .balance_text import strength_text
 from .blocks import Grid, Heading, Line, Pairs, Paper
-from .step_text import PHASES, SHORT, also_text, day_text, days_text
+from .step_text import PHASES_SHORT, SHORT, also_text, day_text, days_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -33,7 +33,7 @@ _WORDS: Final = (
 
 
 def evening_sheet(judged: Judgement, figures: Figures, *, link: str = "") -> Paper:
-    """The sheet that hangs on a jar: what it is, what is next, and lines for its evenings.
+    """Make the sheet for a jar: what it is, what is next, and lines for its evenings.
 
     Parameters
     ----------
@@ -96,15 +96,15 @@ def _told(step: Step) -> str:
 
 
 def wall_list(judged: Sequence[Judgement], today: date, *, unread: Iterable[str] = ()) -> Paper:
-    """All jars on one list, with what is next and what follows.
+    """List all jars, with what is next and what follows.
 
     Parameters
     ----------
     judged : sequence of Judgement
-        In the order in which they are to stand.
+        In the order to show.
     today : date
     unread : iterable of str
-        What is wrong with diaries that cannot be read.
+        What is wrong with unreadable diaries.
 
     Returns
     -------
@@ -133,7 +133,7 @@ def _row(judged: Judgement, today: date) -> tuple[str, ...]:
     nothing = step.kind is Kind.NOTHING
     return (
         judged.diary.vessel,
-        PHASES[course.phase],
+        PHASES_SHORT[course.phase],
         "" if nothing else day_text(step.on, today),
         SHORT[step.kind],
         "" if nothing else then,

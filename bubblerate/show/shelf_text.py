@@ -1,4 +1,4 @@
-"""The shelf as a table for people and as CSV for programs; no sums here."""
+"""Writes the shelf as a table for people and as CSV for programs; no sums here."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
 from ..text import cell_len, format_day, iso, plain
 from ..verdict.reasons import Kind, Phase
-from .step_text import PHASES, SHORT, answer_text, day_text
+from .step_text import PHASES_SHORT, SHORT, answer_text, day_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,16 +24,16 @@ __all__ = ["Words", "move_text", "shelf_csv", "shelf_text", "words_of"]
 
 Cell = date | float | str | None
 
-_NARROW: Final = 60  # below it columns stand closer
+_NARROW: Final = 60  # narrower, columns are closer
 _FIXED: Final = 4  # columns before what is to be done
 _LONGEST_NAME: Final = 24
-_SHORTEST_NAME: Final = 8  # where the line is narrow
+_SHORTEST_NAME: Final = 8  # if the line is narrow
 _REST: Final = 30  # gaps, and what is to be done
-_BELOW = " " * 4  # before the second line of what cannot be read
-# bold green, red, dim; what waits is left plain: it is the usual
+_BELOW = " " * 4  # before the second line of an unreadable jar
+# bold green, red, dim; wait is plain, as the usual answer
 _STYLES = {"go": "1;32", "error": "31", "bottled": "2"}
 _SPARE: Final = "a spare, for topping up"
-_FELT_C = 1.0  # by so much a thermometer in the room can be trusted
+_FELT_C = 1.0  # how well a thermometer in the room can be trusted
 
 _COLUMNS = (
     "vessel", "counted_at", "bubbles", "seconds", "per_min", "threshold_per_min", "below_from",
@@ -48,9 +48,9 @@ class Words(NamedTuple):
     Attributes
     ----------
     vessel, phase, answer, day : str
-        The answer is "go", "wait" or "STOP", or "-" where nothing is open.
+        The answer is "go", "wait" or "STOP", or "-" if nothing is open.
     do, since : str
-        What is to be done, and since when that is due.
+        What to do, and since when it is due.
     """
 
     vessel: str
@@ -64,18 +64,18 @@ class Words(NamedTuple):
 def shelf_text(
     lines: Sequence[Line], move: CommonMove | None, *, width: int, colour: bool = False
 ) -> str:
-    """Write the shelf out for a person.
+    """Write the shelf for a person.
 
     Parameters
     ----------
     lines : sequence of Unread, Bottled or Judged
-        In the order in which they are to stand, at least one.
+        In the order to show, at least one.
     move : CommonMove or None
         What all jars did together.
     width : int
-        Characters a line may hold; names, and then what is to be done, are cut to fit.
+        Characters in a line; names, and then what to do, are cut to fit.
     colour : bool
-        Whether the terminal shows colours; the words say the same without.
+        Whether the terminal shows colours; the words tell the same.
 
     Returns
     -------
@@ -123,7 +123,7 @@ def move_text(move: CommonMove) -> str:
 
 
 def shelf_csv(lines: Sequence[Line]) -> str:
-    """Write the shelf as CSV (RFC 4180 but for plain line ends), with a header.
+    """Write the shelf as CSV (RFC 4180, except for plain line ends), with a header.
 
     Parameters
     ----------
@@ -132,8 +132,8 @@ def shelf_csv(lines: Sequence[Line]) -> str:
     Returns
     -------
     str
-        Times in ISO 8601; empty cells where nothing is known; no text that a spreadsheet takes for
-        a formula. Ends with a line end.
+        Times in ISO 8601; empty cells if unknown; no text that a spreadsheet takes for a formula.
+        Ends with a line end.
     """
     out = io.StringIO()
     table = csv.writer(out, lineterminator="\n")
@@ -145,7 +145,7 @@ def shelf_csv(lines: Sequence[Line]) -> str:
 
 
 def _cells(line: Line) -> dict[str, Cell]:
-    """What the CSV holds of a vessel, by column."""
+    """The cells of a vessel in the CSV, by column."""
     match line:
         case Unread():
             return {"vessel": line.vessel, "error": line.error}
@@ -189,20 +189,21 @@ def _cell(value: Cell) -> str:
 
 
 def words_of(line: Bottled | Judged) -> Words:
-    """A vessel in the few words that its line has room for."""
+    """Put a vessel into the few words that fit in a line."""
     v, today = line.verdict, line.asked_on
     step = v.next
     if step.kind is Kind.NOTHING:
         spare = line.phase in (Phase.FERMENTING, Phase.CLEARING)
         what = _SPARE if spare else SHORT[step.kind]
-        return Words(line.vessel, PHASES[line.phase], "-", "", what, "")
+        return Words(line.vessel, PHASES_SHORT[line.phase], "-", "", what, "")
+    rescue = step.kind is Kind.RESCUE
     answer = answer_text(v.answer, step)
     day = "" if step.on is None else day_text(step.on, today)
     overdue = step.on is not None and step.since is not None and step.since < step.on
     since = f" (since {day_text(step.since, today)})" if overdue and step.since else ""
-    answer = "-" if isinstance(line, Bottled) and answer == "WAIT" else answer
-    shown = answer if answer == "STOP" else answer.lower()
-    return Words(line.vessel, PHASES[line.phase], shown, day, SHORT[step.kind], since)
+    drinks = isinstance(line, Bottled) and v.answer == "wait" and not rescue
+    shown = "-" if drinks else answer if rescue else answer.lower()
+    return Words(line.vessel, PHASES_SHORT[line.phase], shown, day, SHORT[step.kind], since)
 
 
 def _style(line: Bottled | Judged) -> str:
@@ -217,7 +218,7 @@ def _set(text: str, size: int) -> str:
 
 
 def _cut(text: str, size: int) -> str:
-    """Text that fits, with two points where some of it is left out."""
+    """Cut a text to fit, with two dots for what is left out."""
     if cell_len(text) <= size:
         return text
     while text and cell_len(text) > size - 2:

@@ -1,4 +1,4 @@
-"""What was heard in a sound file, in words and as one object."""
+"""Words what was heard in a sound file, for people and as JSON."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ __all__ = ["heard_object", "heard_text"]
 
 
 def heard_text(heard: Heard, name: str, *, onsets: bool) -> str:
-    """What was heard, in words.
+    """Write what was heard.
 
     Parameters
     ----------
@@ -21,7 +21,7 @@ def heard_text(heard: Heard, name: str, *, onsets: bool) -> str:
     name : str
         Of the file.
     onsets : bool
-        Whether to list when each bubble began.
+        Whether to list the start of each bubble.
 
     Returns
     -------
@@ -42,6 +42,6 @@ def heard_text(heard: Heard, name: str, *, onsets: bool) -> str:
 
 
 def heard_object(heard: Heard) -> dict[str, object]:
-    """What was heard, by the names that `--json` prints."""
+    """Give what was heard, with the names that `--json` prints."""
     names = ("bubbles", "seconds", "per_min", "low80", "high80", "onsets_s", "trusted")
     return {name: getattr(heard, name) for name in names}

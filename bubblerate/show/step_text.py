@@ -1,4 +1,4 @@
-"""Steps, phases and windows of a course in a few words; no sums here."""
+"""Words steps, phases and windows of a course; no sums here."""
 
 from __future__ import annotations
 
@@ -15,8 +15,10 @@ if TYPE_CHECKING:
     from ..verdict.reasons import NextStep
 
 __all__ = [
+    "ANSWERS",
     "ASKED",
     "PHASES",
+    "PHASES_SHORT",
     "SHORT",
     "also_text",
     "answer_text",
@@ -27,8 +29,15 @@ __all__ = [
     "window_text",
 ]
 
+ANSWERS: Final[Mapping[str, str]] = {"go": "GO", "wait": "WAIT"}
 ASKED: Final = {Question.RACKING: "rack it?", Question.BOTTLING: "bottle it?"}
 PHASES: Final = {
+    Phase.FERMENTING: "fermenting",
+    Phase.CLEARING: "clearing",
+    Phase.BOTTLED: "bottled",
+    Phase.EMPTY: "empty",
+}
+PHASES_SHORT: Final = {  # as the shelf has room for
     Phase.FERMENTING: "ferment",
     Phase.CLEARING: "clear",
     Phase.BOTTLED: "bottled",
@@ -55,7 +64,7 @@ SHORT: Final[dict[Kind, str]] = {
     Kind.DRINK: "drink",
     Kind.NOTHING: "nothing",
 }
-# Events that settle a kind of step, as they are typed.
+# Events that settle a kind of step, as typed.
 _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.BUNG: "bung-tight or bung-leaked",
     Kind.WARM: "warmed",
@@ -71,16 +80,16 @@ _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.RESCUE: "poured-back",
 }
 _FAR_DAYS: Final = 300  # from here on a day needs its year
-_MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window so wide is reported in months, or in parts of them
+_MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window this wide is given in months, or parts of them
 
 
 def answer_text(answer: str, step: NextStep) -> str:
-    """The word that a screen begins with: GO, WAIT, or STOP where bottles may burst."""
-    return "STOP" if step.kind is Kind.RESCUE else answer.upper()
+    """The first word of a screen: GO, WAIT, or STOP if bottles may burst."""
+    return "STOP" if step.kind is Kind.RESCUE else ANSWERS[answer]
 
 
 def also_text(step: NextStep) -> str:
-    """What the same visit may settle, as one sentence; empty where there is nothing."""
+    """What the same visit may settle, as one sentence; empty if nothing."""
     if not step.also:
         return ""
     text = f"Also: {'; '.join(step.also)}"
@@ -88,14 +97,14 @@ def also_text(step: NextStep) -> str:
 
 
 def day_text(day: date, today: date) -> str:
-    """A day as it is said on another, with the year where it could be taken for another."""
+    """Write a day as seen from another, with the year if it could be mistaken."""
     if day == today:
         return "today"
     return format_day(day, year=abs((day - today).days) > _FAR_DAYS)
 
 
 def days_text(step: NextStep, today: date) -> str:
-    """When to do a step: its evening, since when it is due, and until when."""
+    """Write when to do a step: its evening, since when it is due, and until when."""
     if step.on is None:
         return ""
     text = day_text(step.on, today)
@@ -107,18 +116,18 @@ def days_text(step: NextStep, today: date) -> str:
 
 
 def next_text(step: NextStep, today: date) -> str:
-    """When a step is to be done, what it is, and what the same visit may settle."""
+    """Write when to do a step, what it is, and what the same visit may settle."""
     when = days_text(step, today)
     return f"{f'{when}: ' if when else ''}{step.do} {also_text(step)}".rstrip()
 
 
 def settling_text(step: NextStep) -> str:
-    """The events that settle a step once it is done; empty where a count or a reading does."""
+    """The events that settle a step once done; empty if a count or a reading does."""
     return _SETTLED_BY.get(step.kind, "")
 
 
 def window_text(window: Window, today: date) -> str:
-    """Two days as a plan says them: the wider apart, the rougher.
+    """Write two days of a plan: the wider apart, the rougher.
 
     Examples
     --------

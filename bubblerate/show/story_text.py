@@ -1,4 +1,4 @@
-"""The story of one wine on one card for the shelf or the neck of the jar, as plain text."""
+"""Writes the story of one wine on a card for the shelf or the neck of the jar."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = ["CARD_WIDTH", "card_text"]
 
-CARD_WIDTH = 56  # a postcard held upright, in a plain type
+CARD_WIDTH = 56  # an upright postcard, in plain type
 _DATE_WIDTH = 8
 
 
@@ -29,7 +29,7 @@ def card_text(stands: Standing, label: Label) -> str:
     ----------
     stands : Standing
     label : Label
-        What a label says of the same wine.
+        The label of the same wine.
 
     Returns
     -------
@@ -46,7 +46,7 @@ def card_text(stands: Standing, label: Label) -> str:
 
 
 def _rows(stands: Standing) -> Iterator[str]:
-    """Each visit but for bare counts, under its year."""
+    """Each visit except plain counts, under its year."""
     year = None
     for visit in stands.rows:
         text = _visit(visit)
@@ -65,7 +65,7 @@ def _rows(stands: Standing) -> Iterator[str]:
 
 
 def _visit(visit: Visit) -> str:
-    """What was done, read and noted; empty for a bare count."""
+    """What was done, read and noted; empty for a plain count."""
     parts = []
     if visit.event is not None and not (visit.event == "sampled" and visit.sg is not None):
         parts.append(str(visit.event))

@@ -1,4 +1,4 @@
-"""A judgement as text for people; no sums here."""
+"""Writes a judgement for people; no sums here."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
     from ..verdict.case import Firmness
 
-__all__ = ["as_text", "asked_text", "by_text", "firmness_text", "told"]
+__all__ = ["as_text", "asked_text", "by_text", "firmness_text", "next_of", "told"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
@@ -33,9 +33,9 @@ _FIRMNESS = {
 }
 _CLOSED: Final = {Phase.BOTTLED: "in bottles.", Phase.EMPTY: "empty."}
 _NO: Final = "Not yet."
-_COLUMN: Final = 8  # at which the text hangs
-_WIDEST_HEAD: Final = 60  # a moment further off is not seen with its jar
-_EVEN: Final = 0.5  # a chance; above it the day is past
+_COLUMN: Final = 8  # column at which the text starts
+_WIDEST_HEAD: Final = 60  # a moment further right is not seen with its jar
+_EVEN: Final = 0.5  # chance; above it the day is past
 
 _GUESSED: Final = "going by other ferments; three counts past its peak will narrow it down"
 
@@ -43,12 +43,12 @@ _READING_REACH_POINTS = 4.0  # two readings and a guessed finish can be this far
 
 
 def firmness_text(firmness: Firmness) -> str:
-    """What an answer rests on, in a few words: "by bubbles alone"."""
+    """What an answer is based on, in a few words: "by bubbles alone"."""
     return _FIRMNESS[firmness]
 
 
 def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) -> str:
-    """Write a judgement out for a person.
+    """Write a judgement for a person.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ def as_text(judgement: Judgement, *, width: int = _WIDTH, more: bool = False) ->
 
 
 def told(judgement: Judgement, *, more: bool = False) -> tuple[tuple[str, str], ...]:
-    """Everything a judgement says below its question, each part under a short word.
+    """Give everything a judgement says below its question, each part with a short word.
 
     Parameters
     ----------
@@ -88,8 +88,8 @@ def told(judgement: Judgement, *, more: bool = False) -> tuple[tuple[str, str], 
     Returns
     -------
     tuple of (str, str)
-        Word and text; the answer, "GO", "WAIT" or "STOP", comes first. A part that goes on from
-        the one above has no word.
+        Word and text; the answer, "GO", "WAIT" or "STOP", comes first. A part that continues the
+        one above has no word.
     """
     v = judgement.verdict
     rest = _all(judgement) if more else _short_form(judgement)
@@ -102,7 +102,7 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
     Parameters
     ----------
     chance : float or None
-        None where nothing can be forecast.
+        None if nothing can be forecast.
     when : date
     per_min : float
         The threshold [bubbles/min].
@@ -123,7 +123,7 @@ def by_text(chance: float | None, when: date, *, per_min: float, width: int = _W
 
 
 def _head(judgement: Judgement, width: int) -> list[str]:
-    """The jar and its question on the left, the moment on the right or below."""
+    """Write the jar and its question on the left, the moment on the right or below."""
     moment = format_when(judgement.verdict.asked_at)
     asked = f"{judgement.verdict.vessel}: {asked_text(judgement)}"
     if len(asked) + 2 + len(moment) <= width:
@@ -132,7 +132,7 @@ def _head(judgement: Judgement, width: int) -> list[str]:
 
 
 def asked_text(judgement: Judgement) -> str:
-    """What is asked of a jar, and the short answer: "rack it? Not yet."."""
+    """Write the question about a jar, and the short answer: "rack it? Not yet."."""
     v = judgement.verdict
     if judgement.phase in _CLOSED:
         return _CLOSED[judgement.phase]
@@ -140,14 +140,14 @@ def asked_text(judgement: Judgement) -> str:
 
 
 def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
-    """What is to be known tonight: why, when, what next, what to mind."""
+    """What to know tonight: why, when, what next, what to watch."""
     v, f, g = judgement.verdict, judgement.forecast, judgement.gravity
     if len(v.reasons) > 1:
         yield "why", v.reasons[1].text
     waits = judgement.phase is Phase.FERMENTING and v.answer == "wait" and f is not None
     if waits and f is not None and not (g is not None and g.leak) and f.crossing.p_already < _EVEN:
         yield "when", _soon(judgement, f)
-    yield "next", _next(judgement)
+    yield "next", next_of(judgement)
     if judgement.phase is not Phase.EMPTY:
         yield "care", _care(judgement)
 
@@ -160,7 +160,7 @@ def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
         yield "why" if i == 0 else "", reason.text
     if judgement.phase not in _CLOSED:
         yield from _numbers(judgement, f, g)
-    yield "next", _next(judgement)
+    yield "next", next_of(judgement)
     if judgement.phase is not Phase.EMPTY:
         yield "care", _care(judgement)
 
@@ -182,14 +182,15 @@ def _numbers(
         yield "sg", _gravity(g, f)
 
 
-def _next(judgement: Judgement) -> str:
+def next_of(judgement: Judgement) -> str:
+    """Write the next step of a jar, as of the evening asked about."""
     v = judgement.verdict
     asked_on = judgement.course.asked_on if judgement.course is not None else v.asked_at.date()
     return next_text(v.next, asked_on)
 
 
 def _care(judgement: Judgement) -> str:
-    """The caution of the next step, and of bottles wherever bottling is asked about."""
+    """The caution of the next step, and about bottles if bottling is asked about."""
     v = judgement.verdict
     if judgement.phase not in _CLOSED and v.question is Question.BOTTLING:
         return caution(v)
@@ -197,7 +198,7 @@ def _care(judgement: Judgement) -> str:
 
 
 def _soon(judgement: Judgement, f: Forecast) -> str:
-    """When it should be quiet, in a line; a range where only other ferments speak."""
+    """When it should be quiet, in a line; a range if based on other ferments alone."""
     c = f.crossing
     if judgement.budget is not Budget.CLOSED:
         return _no_date(judgement.budget, c)
@@ -210,7 +211,7 @@ def _soon(judgement: Judgement, f: Forecast) -> str:
 
 
 def _no_date(budget: Budget, c: Crossing) -> str:
-    """Why there is no date, and what can be said in its place."""
+    """Why there is no date, and what can be said instead."""
     if budget is Budget.OVER:
         return "No date: by the bubbles, more sugar is left than the gravity allows."
     sooner = "No date" if c.median is None else f"Not before {_short(c.median)}"
@@ -250,13 +251,13 @@ def _short(day: date) -> str:
 
 
 def _gravity(g: GravityCheck, f: Forecast | None) -> str:
-    """The last reading against the finish, and what the bubbles add."""
+    """The last reading compared with the finish, and what the bubbles add."""
     whose = ("from its start and style") if g.said_finish_sg is None else "as you set it"
     text = (
         f"{g.latest.sg:.3f} on {_short(g.latest.when)}; expected finish {g.finish_sg:.3f} "
         f"({whose})."
     )
-    # what bubbles forecast is left out where the gravity shows that they mislead
+    # the forecast by bubbles is left out if gravity shows that they mislead
     left = None if f is None or g.leak or g.gas_only else f.points_to_fall
     if left is not None and left.high80 > g.above_finish_points - _READING_REACH_POINTS:
         text += f" Still to fall: {_two(left)} points."
@@ -266,7 +267,7 @@ def _gravity(g: GravityCheck, f: Forecast | None) -> str:
 
 
 def _two(span: Span) -> str:
-    """An interval to the digits it deserves: two at most, and none finer than a tenth."""
+    """Write an interval with two digits at most, none finer than a tenth."""
     low, high = (f"{x:.0f}" if x >= 9.5 else f"{x:z.1f}" for x in (span.low80, span.high80))
     return low if low == high else f"{low} to {high}"
 

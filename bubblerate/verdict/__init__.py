@@ -1,4 +1,4 @@
-"""What the posterior, the readings and the events of one jar allow: go or wait, and why.
+"""The verdict: go or wait on racking or bottling one jar, and why.
 
-Limits, reasons and cautions each stand here once.
+Each limit, reason and caution is here once.
 """

@@ -1,8 +1,8 @@
-"""What acts mean for the sugar left: sugar and water move the gravity, a tablet or a racking not.
+"""What each act means for the sugar left: sugar and water change the gravity, racking does not.
 
-Rows are compared by their evening alone, so that the order of rows within one says nothing. An
-evening is the ordinal of its date and lasts until four in the morning: a wait of 14 days is 14
-dates. Gravity is in points (0.001 SG) above 1.000.
+Rows are compared by their evening only, so their order within one does not matter. An evening is
+the ordinal of its date and lasts until four in the morning. A wait of 14 days is 14 dates. Gravity
+is in points (0.001 SG) above 1.000.
 """
 
 from __future__ import annotations
@@ -43,12 +43,12 @@ __all__ = [
     "sugar_in",
 ]
 
-MORNING: Final = timedelta(hours=4)  # a count at half past midnight belongs to the evening before
-LIKE_WINE_SHARE: Final = 0.1  # of wine topped up in all; more is another wine (our judgement)
-START_EVENINGS: Final = 2  # after pitching; a later reading is not of the must (our judgement)
-SWEETER_POINTS: Final = 3.0  # a reading so much higher was taken after the sugar (our judgement)
+MORNING: Final = timedelta(hours=4)  # a count at 00:30 belongs to the evening before
+LIKE_WINE_SHARE: Final = 0.1  # topped up in all; more makes another wine (our judgement)
+START_EVENINGS: Final = 2  # days after pitching; a later reading is not the must's (our judgement)
+SWEETER_POINTS: Final = 3.0  # a reading this much higher was taken after the sugar (our judgement)
 
-MOST_SUGAR_G_PER_LITRE: Final = 500.0  # a mistake of units beyond (our judgement)
+MOST_SUGAR_G_PER_LITRE: Final = 500.0  # above it, a mistake of units (our judgement)
 
 SUGAR: Final = frozenset({"fed", "sweetened"})
 ALIVE_AGAIN: Final = frozenset({"starter", "joined", "pitched"})  # sorbate no longer holds it
@@ -67,7 +67,7 @@ class Row:
 
     @property
     def event(self) -> str | None:
-        """What was done or seen, if anything, by its plainer name: two-part finings are finings."""
+        """What was done or seen, if anything; two-part finings count as finings."""
         return None if self.visit.event is None else self.visit.event.base
 
     @property
@@ -77,7 +77,7 @@ class Row:
 
     @property
     def added_l(self) -> float | None:
-        """What it poured in [L]: as written, or by what the jar held before and after."""
+        """Wine poured in [L]: as written, or from what the jar held before and after."""
         written: float | None = getattr(self.visit, "added_l", None)
         if written is not None or self.litres_before is None or self.visit.litres is None:
             return written
@@ -85,19 +85,19 @@ class Row:
 
     @property
     def enough_sorbate(self) -> bool:
-        """Whether the sorbate that it put in holds yeast back."""
+        """Whether the sorbate put in holds the yeast back."""
         return enough_sorbate(self.visit, self.litres_after)
 
     @property
     def added_share(self) -> float | None:
-        """Share of the jar's wine that it poured in; None where that cannot be told."""
+        """Share of the jar's wine that was poured in; None if unknown."""
         if self.added_l is None or self.litres_before is None:
             return None
         return self.added_l / (self.litres_before + self.added_l)
 
     @property
     def sugar_g_per_litre(self) -> float | None:
-        """Sugar that it put in [g/L]; None where it was not weighed, or by no scales for wine."""
+        """Sugar put in [g/L]; None if it was not weighed, or is more than wine can take."""
         grams: float | None = getattr(self.visit, "sugar_g", None)
         litres = self.litres_after
         if grams is None or litres is None or grams > MOST_SUGAR_G_PER_LITRE * litres:
@@ -106,9 +106,9 @@ class Row:
 
 
 def enough_sorbate(visit: Visit, litres: float | None) -> bool:
-    """Whether the sorbate of a row holds yeast back in so much wine; yes where nobody weighed it.
+    """Whether the sorbate of a row holds yeast back in this much wine; yes if nobody weighed it.
 
-    Two weighings and a volume by hand may miss by a fifth (our judgement).
+    Two weighings and a volume by hand may be off by a fifth (our judgement).
     """
     grams: float | None = getattr(visit, "sorbate_g", None)
     if grams is None or not litres:
@@ -118,7 +118,7 @@ def enough_sorbate(visit: Visit, litres: float | None) -> bool:
 
 
 class Reading(NamedTuple):
-    """One gravity, corrected for the sample's temperature and the stem's offset."""
+    """One gravity reading, corrected for the sample's temperature and the stem's offset."""
 
     day: int
     points: float
@@ -137,7 +137,7 @@ def evening(when: datetime) -> int:
 
 
 def rows_of(visits: Sequence[Visit], litres: float | None = None) -> tuple[Row, ...]:
-    """Rows of these visits, oldest first; `litres` is the wine held where none is noted yet."""
+    """Rows of these visits, oldest first; `litres` is the wine held until a row notes it."""
     rows = []
     for visit in visits:
         rows.append(Row(evening(visit.when), visit, litres))
@@ -156,7 +156,7 @@ def days_of(rows: Sequence[Row], events: Collection[str]) -> tuple[int, ...]:
 
 
 def stabilised_on(rows: Sequence[Row]) -> int | None:
-    """Evening on which the wine was stabilised, unless living yeast or late sugar came in since."""
+    """Evening on which the wine was stabilised, unless living yeast or late sugar came in after."""
     enough = [row for row in rows if row.event == "stabilised" and row.enough_sorbate]
     day, alive = last_day(enough, {"stabilised"}), last_day(rows, ALIVE_AGAIN)
     if day is None or (alive is not None and alive >= day):
@@ -166,23 +166,23 @@ def stabilised_on(rows: Sequence[Row]) -> int | None:
 
 
 def sugar_in(rows: Sequence[Row]) -> int | None:
-    """Newest evening on which sugar came in that yeast can take: not into stabilised wine."""
+    """Newest evening on which sugar came in that yeast can use: not into stabilised wine."""
     held = stabilised_on(rows)
     fed = [r.day for r in rows if r.event in SUGAR and (held is None or r.day < held)]
     return max([*fed, *(r.day for r in rows if r.event == "pitched")], default=None)
 
 
 def since(rows: Sequence[Row]) -> int | None:
-    """Evening from which readings prove that the wine stands: the newest act that moved it.
+    """Evening from which readings are proof: that of the newest act that changed the gravity.
 
-    A bottle that gushed shows that what was proven before it was wrong.
+    A bottle that gushed shows that the proof before it was wrong.
     """
     moved = [_another_wine(rows), last_day(rows, {"diluted", "gushed"})]
     return max((day for day in moved if day is not None), default=None)
 
 
 def proof_readings(rows: Sequence[Row], read: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Readings that speak of the wine as it is now.
+    """Find the readings that are true of the wine as it is now.
 
     Parameters
     ----------
@@ -194,8 +194,8 @@ def proof_readings(rows: Sequence[Row], read: Sequence[Reading]) -> tuple[Readin
     Returns
     -------
     tuple of Reading
-        From the newest act that made another wine of it on, but none of the must; those before
-        water went in are brought to today's wine by mass balance.
+        From the newest act that made it another wine, without those of the must. Readings before
+        water went in are converted to today's wine by mass balance.
     """
     began = _another_wine(rows)
     late = [r for r in read if began is None or r.day > began] + _of_first_evening(rows, read)
@@ -203,14 +203,14 @@ def proof_readings(rows: Sequence[Row], read: Sequence[Reading]) -> tuple[Readin
     kept = []
     for r in sorted(late):
         after = [row for row in watered if row.day >= r.day]
-        if all(row.day > r.day for row in after):  # before or after the water cannot be told
+        if all(row.day > r.day for row in after):  # before the water or after it: nobody knows
             share = math.prod(1.0 - (row.added_share or 0.0) for row in after)
             kept.append(Reading(r.day, r.points * share))
     return tuple(kept)
 
 
 def _of_first_evening(rows: Sequence[Row], read: Sequence[Reading]) -> list[Reading]:
-    """Readings of the evening of the newest such act that are surely of the wine after it."""
+    """Readings on the evening of the newest such act that are surely from after it."""
     began = _another_wine(rows)
     tonight = [r for r in read if r.day == began]
     acts = {r.event for r in rows if r.day == began}
@@ -222,7 +222,7 @@ def _of_first_evening(rows: Sequence[Row], read: Sequence[Reading]) -> list[Read
 
 
 def _another_wine(rows: Sequence[Row]) -> int | None:
-    """Newest evening on which it became a wine of which earlier readings say nothing."""
+    """Newest evening on which it became another wine, so that earlier readings tell nothing."""
     days = [
         sugar_in(rows),
         stabilised_on(rows),
@@ -234,7 +234,7 @@ def _another_wine(rows: Sequence[Row]) -> int | None:
 
 
 def _topped_up_beyond(rows: Sequence[Row], began: int | None) -> int | None:
-    """Newest evening since when no more than a tenth of the jar is wine that was topped up."""
+    """Newest evening after which no more than a tenth of the jar was topped up."""
     own = 1.0
     for row in rows:
         if row.event == "topped-up" and (began is None or row.day > began):
@@ -247,7 +247,7 @@ def _topped_up_beyond(rows: Sequence[Row], began: int | None) -> int | None:
 def finish_of(
     rows: Sequence[Row], read: Sequence[Reading], style: str | None, start: int | None
 ) -> tuple[FinishDistribution, float | None]:
-    """Where the wine should end by its start, its style, and what was fed and poured in.
+    """Find where the wine should end, from its start, its style, and what was fed and poured in.
 
     Parameters
     ----------
@@ -258,22 +258,22 @@ def finish_of(
     style : str or None
         The maker's words.
     start : int or None
-        Evening on which the yeast went in, where that is said.
+        Evening on which the yeast went in, if known.
 
     Returns
     -------
     finish : FinishDistribution
     og_sg : float or None
-        Original gravity, the sugar fed since included; the highest reading where the start was
-        not read, for the must was no weaker.
+        Original gravity, with the sugar fed since; the highest reading if the start was not read,
+        since the must was at least that.
     """
     early = [r for r in read if start is not None and start <= r.day <= start + START_EVENINGS]
     og = early[0] if early else max(read, key=lambda r: r.points, default=None)
     if og is not None and og.points > points(OG_HIGH):
-        og, early = None, []  # no must is so heavy: misread
+        og, early = None, []  # no must is that heavy: misread
     after = [r for r in rows if og is None or r.day >= og.day]
     fed = [r for r in after if r.event in SUGAR and not _held(rows, r)]
-    # sugar of the evening of that reading may be in it already: as good as not weighed
+    # sugar of the same evening may be in that reading already: as good as not weighed
     grams = [None if og and r.day == og.day else r.sugar_g_per_litre for r in fed]
     weighed = math.fsum(g for g in grams if g is not None)
     known = likely_finish(og and sg_at(og.points), style, fed_g_per_litre=weighed)
@@ -288,6 +288,6 @@ def finish_of(
 
 
 def _held(rows: Sequence[Row], row: Row) -> bool:
-    """Whether sorbate kept the yeast from the sugar of this row."""
+    """Whether sorbate kept yeast from using the sugar of this row."""
     held = stabilised_on(rows)
     return held is not None and row.day >= held

@@ -1,4 +1,4 @@
-"""What the counts of one vessel show besides the curve: how fresh, how quiet, how sudden.
+"""What the counts of one jar show without the curve: how recent, how quiet, how sudden.
 
 Rates in bubbles a minute, times counted in seconds, spans in days.
 """
@@ -46,7 +46,7 @@ class Spell:
     days : float
         From the first to the last.
     seconds : float
-        Counted for in all [s].
+        Counted in all [s].
     """
 
     counts: int = 0
@@ -61,21 +61,21 @@ class Airlock:
     Attributes
     ----------
     counts : int
-        Counts in the tail that it trusts.
+        Trusted counts in the tail.
     bubbling_counts : int
-        Evenings of the tail with at least one bubble: what a decline is seen by.
+        Evenings of the tail with at least one bubble, which show a decline.
     last_count_at : datetime or None
-        When a count was last made that can be compared with others.
+        Last count that can be compared with others.
     peak_at : datetime or None
-        When the bubbles came fastest.
+        When the bubbles were fastest.
     seen_working : bool
-        Some evening's count since the last break stood well above the threshold.
+        On some evening since the last break the count was well above the threshold.
     sudden : bool
         The airlock fell quiet faster than sugar runs out.
     last_per_min : float
-        Rate that the last count surely shows, an exact lower limit of Poisson.
+        Rate that the last count surely shows: an exact Poisson lower limit.
     quiet : Spell
-        Latest evenings in a row at or below the threshold.
+        The latest evenings in a row at or below the threshold.
     """
 
     counts: int = 0
@@ -95,7 +95,7 @@ def airlock(
     since: datetime | None,
     threshold_per_min: float,
 ) -> Airlock:
-    """Read off the counts what they show.
+    """Find what the counts show.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def airlock(
     tail : Tail or None
         The counts of the tail among them.
     since : datetime or None
-        When a bubble last changed its size; counts before it compare with none after.
+        When a bubble last changed its size; counts before it cannot be compared with later ones.
     threshold_per_min : float
         Rate asked about [bubbles/min].
 
@@ -142,7 +142,7 @@ class _Count(NamedTuple):
 
 
 def _by_evening(rows: Iterable[Visit]) -> list[_Count]:
-    """Counts of one evening as one, so that how an hour is cut into rows changes nothing."""
+    """Join the counts of one evening, so that it does not matter how an hour is cut into rows."""
     nights = (list(some) for _, some in groupby(rows, key=lambda v: evening(v.when)))
     return [
         _Count(
@@ -155,7 +155,7 @@ def _by_evening(rows: Iterable[Visit]) -> list[_Count]:
 
 
 def _spell(counts: Sequence[_Count]) -> Spell:
-    """Take evenings together, oldest first."""
+    """Join evenings, oldest first."""
     if not counts:
         return Spell()
     return Spell(
@@ -172,7 +172,7 @@ def _bubbling(tail: Tail) -> int:
 
 
 def _surely_per_min(count: _Count) -> float:
-    """Rate that a count shows: an exact lower limit of Poisson."""
+    """Rate that a count surely shows: an exact Poisson lower limit."""
     return at_least_per_min(float(count.bubbles), count.seconds / 60.0, sure=SURELY)
 
 
@@ -194,12 +194,12 @@ def _peak_at(counted: Sequence[_Count]) -> datetime | None:
 
 
 def _sudden(counted: Sequence[_Count]) -> bool:
-    """Whether the rate leapt down, for good, faster than its own pace before."""
+    """Whether the rate dropped for good, much faster than its own pace before."""
     return any(_leapt_down(counted, i) for i in range(1, len(counted)))
 
 
 def _leapt_down(counted: Sequence[_Count], i: int) -> bool:
-    """Whether that count is such a leap from the one before it."""
+    """Whether this count is such a drop from the one before it."""
     last, after = counted[i - 1], counted[i]
     fall = _fall_per_day(last, after)
     if fall <= SUDDEN_LOG_PER_DAY:
@@ -214,6 +214,6 @@ def _leapt_down(counted: Sequence[_Count], i: int) -> bool:
 
 
 def _fall_per_day(before: _Count, after: _Count) -> float:
-    """Natural log by which the rate fell, a day; a gap of less than a day is one."""
-    rates = [max(c.bubbles, 1) / c.seconds for c in (before, after)]  # a zero may be near one
+    """Fall of the rate per day, in natural logarithms; less than a day counts as one."""
+    rates = [max(c.bubbles, 1) / c.seconds for c in (before, after)]  # a zero may be nearly one
     return math.log(rates[0] / rates[1]) / max(days(before.when, after.when), 1.0)

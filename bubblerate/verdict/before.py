@@ -1,4 +1,4 @@
-"""What is taken for granted of the sugar in a wine before any of it is weighed, by question."""
+"""The starting chances (priors) for sugar left in a wine, one set for each question."""
 
 from __future__ import annotations
 
@@ -10,20 +10,20 @@ __all__ = ["BOTTLING", "HELD", "RACKING", "Before"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Before:
-    """What is taken for granted when a question is first asked (our judgement, no source).
+    """What is assumed before any evidence (our judgement, no source).
 
     Attributes
     ----------
     ended, falling, paused : float
         Chances of the three stories, which sum to 1.
     left_mean : float or None
-        Points left in a wine that has not ended: exponential; None: any, the finish says.
+        Mean points left in a wine that has not ended, exponential; None if the finish alone tells.
     pace, pace_spread : float
-        Share of them that goes in a day at 20 C, and its natural-log spread.
+        Share of them that goes in a day at 20 C, and its spread in natural logarithms.
     above : float
-        Points above the lowest readings up to which earlier ones take part.
+        Earlier readings count if no more than this above the lowest ones [points].
     reading_days, count_days : int
-        How far back readings and counts speak of today.
+        How far back readings and counts tell about today.
     """
 
     ended: float
@@ -49,7 +49,7 @@ BOTTLING: Final = Before(
     count_days=14,
 )
 
-# After stabilising: one in forty does not hold, and then often slowly; any sweetness is at stake.
+# After stabilising: one in forty fails, often slowly; then all the sweetness may ferment.
 HELD: Final = Before(
     ended=0.975,
     falling=0.015,

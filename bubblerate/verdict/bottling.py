@@ -1,7 +1,7 @@
-"""The verdict on bottling in words: what the proof lacks, or why it is a go, and what is next.
+"""Turns the proof for bottling into reasons and the next step.
 
-All that can be done in one evening is one visit; what no evening can give has its day, or is named
-as other evidence to get.
+What can be done tonight is put into one visit. What needs time gets its day, or other evidence is
+asked for.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 
 __all__ = ["firmness", "next_step", "reasons"]
 
-LOOK_AGAIN_DAYS: Final = 7  # where only more silent evenings can help (our judgement, no source)
+LOOK_AGAIN_DAYS: Final = 7  # if only more silent evenings can help (our judgement, no source)
 
-# What can be done on the evening itself, whatever else is lacking.
+# What can be done on the evening itself, whatever else is missing.
 _TONIGHT: Final = {
     Code.NO_GRAVITY: (Kind.READ, "read the gravity"),
     Code.GRAVITY_IMPOSSIBLE: (Kind.READ, "read the gravity"),
@@ -47,12 +47,12 @@ _TO_TELL: Final = {
     Tell.STABILISE: Kind.STABILISE,
     Tell.STEM: Kind.READ,
 }
-# Lacks that say that it may work still: no use to look if it is clear, and no day to name.
+# It may still be working: no use to look if it is clear, and no day to name.
 _WORKS: Final = OF_SUGAR - {
     *(Code.NO_GRAVITY, Code.GRAVITY_IMPOSSIBLE, Code.ODD_READING, Code.GRAVITY_UNPROVEN),
     *(Code.STUNNED, Code.FINISH_UNTESTED),
 }
-# Lacks that say nothing of the wine itself: nobody looked, or a wait is not over.
+# These say nothing about the wine itself: nobody looked, or a wait is not over.
 _UNSEEN: Final = frozenset(
     {
         *(Code.NO_GRAVITY, Code.FEW_COUNTS, Code.STILL_UNSAID, Code.CLEAR_UNSAID),
@@ -63,7 +63,7 @@ _UNSEEN: Final = frozenset(
 
 
 def reasons(proof: Proof) -> tuple[Reason, ...]:
-    """What stands against bottling, the worst first; for a go what speaks for it.
+    """What speaks against bottling, the worst first; for a go, what speaks for it.
 
     Parameters
     ----------
@@ -83,7 +83,7 @@ def reasons(proof: Proof) -> tuple[Reason, ...]:
 
 
 def firmness(proof: Proof) -> Firmness:
-    """Which of the two sources, by itself, says what the proof says.
+    """Which of the two sources, by itself, says the same as the proof.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def firmness(proof: Proof) -> Firmness:
 
 
 def next_step(proof: Proof) -> NextStep:
-    """The one thing to do next: tonight's visit, the next evening of the wait, or other evidence.
+    """Find the one next thing to do: a visit tonight, a later evening, or other evidence.
 
     Parameters
     ----------
@@ -130,7 +130,7 @@ def next_step(proof: Proof) -> NextStep:
 
 
 def _tonight(proof: Proof) -> list[tuple[Kind, str]]:
-    """What it lacks that can be done tonight, each once, the worst first."""
+    """What is missing and can be done tonight, each once, the worst first."""
     found = [lack.check for lack in proof.lacks]
     works = not _WORKS.isdisjoint(found)
     acts = dict.fromkeys(_TONIGHT[code] for code in found if code in _TONIGHT)
@@ -151,7 +151,7 @@ def _ways(proof: Proof, tonight: list[tuple[Kind, str]]) -> Iterator[tuple[Kind,
 
 
 def _also(tonight: list[tuple[Kind, str]]) -> str:
-    """All of one visit in one sentence."""
+    """One visit in one sentence."""
     words = [act for _, act in tonight]
     words[0] = f"{words[0][:1].upper()}{words[0][1:]}"
     listed = " and ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else words[0]

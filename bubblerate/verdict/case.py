@@ -1,4 +1,4 @@
-"""The question asked of a vessel, all that matters to it, and the parts of an answer."""
+"""The question about a jar, all facts that matter for it, and the parts of an answer."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ __all__ = ["Answer", "Case", "Finding", "Firmness", "Opinion", "Stance"]
 Answer = Literal["go", "wait"]
 Stance = Literal["go", "lean", "wait", "mute", "doubt"]
 Firmness = Literal["both", "bubbles", "gravity", "none"]
-Finding = tuple[Reason, NextStep]  # a reason, and what would settle it
+Finding = tuple[Reason, NextStep]  # a reason, and the step that would settle it
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +48,8 @@ class Opinion:
     Attributes
     ----------
     stance : {"go", "lean", "wait", "mute", "doubt"}
-        lean: go, but not alone; mute: cannot speak; doubt: cannot speak, and what it said last
-        forbids the other source to go alone.
+        lean: go, but not alone. mute: cannot tell. doubt: cannot tell, and what it said last keeps
+        the other source from a go alone.
     reason : Reason
     next : NextStep
         What would settle it.
@@ -62,7 +62,7 @@ class Opinion:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """All that a verdict is a function of; the proof is that of bottling, the rest of racking."""
+    """All that a verdict depends on; `proof` is for bottling, the rest for racking."""
 
     vessel: str
     asked_at: datetime
@@ -79,18 +79,18 @@ class Case:
         return days(when, self.asked_at)
 
     def day(self, ahead_days: float = 0.0) -> date:
-        """Calendar day that many days after the moment asked about."""
+        """The calendar day this many days after the moment asked about."""
         return (self.asked_at + timedelta(days=ahead_days)).date()
 
     def say(self, sentence: Sentence, **values: object) -> Finding:
-        """Say a sentence, with the step that would settle it on its day.
+        """Fill in a sentence, and the step that would settle it, with its day.
 
         Parameters
         ----------
         sentence : Sentence
-            One that has a step.
+            One with a step.
         **values
-            What its fields take.
+            Values of its fields.
 
         Raises
         ------
@@ -104,7 +104,7 @@ class Case:
 
     @property
     def high_to_rack(self) -> bool:
-        """Whether the last reading leaves sugar enough for a ferment to be stuck on."""
+        """Whether the last reading leaves enough sugar for a ferment to be stuck on."""
         g = self.gravity
         if g is None or self.held:
             return False
@@ -115,7 +115,7 @@ class Case:
 
     @property
     def held(self) -> bool:
-        """Whether it was stabilised and has been steady for two weeks since: it is not stuck."""
+        """Whether it was stabilised and steady for two weeks since, and so is not stuck."""
         g, at = self.gravity, self.facts.acts.stabilised_at
         if g is None or at is None or g.steady_since < at:
             return False
@@ -123,7 +123,7 @@ class Case:
 
     @property
     def near_finish(self) -> bool:
-        """Whether the last reading cannot be told from an expected finish that can be believed."""
+        """Whether the last reading is at the expected finish, as far as a hydrometer can tell."""
         g = self.gravity
         if g is None:
             return False
@@ -135,7 +135,7 @@ class Case:
 
     @property
     def falling(self) -> bool:
-        """Whether the last two readings show a gravity on its way down."""
+        """Whether the last two readings show a falling gravity."""
         g = self.gravity
         if g is None or g.steady is not False or g.fall is None or not g.fall.days:
             return False
@@ -144,14 +144,14 @@ class Case:
 
     @property
     def impossible(self) -> Finding | None:
-        """A last reading that no wine gives; None where it may be."""
+        """A last reading that no wine can give; None if it is possible."""
         if self.gravity is None or self.gravity.latest.sg >= SG_LOW:
             return None
         return self.say(sentences.GRAVITY_IMPOSSIBLE, sg=self.gravity.latest.sg)
 
     @property
     def stunned(self) -> Finding | None:
-        """A treatment so recent that quiet yeast may wake; None where there is none."""
+        """A treatment so recent that quiet yeast may wake; None if there was none."""
         act = self.facts.acts.stunned
         if act is None or self._works_since(act):
             return None
@@ -161,7 +161,7 @@ class Case:
         return reason, step.due((act.when + timedelta(days=RECHECK_DAYS)).date())
 
     def _works_since(self, act: Act) -> bool:
-        """Whether counts since an act show yeast hard at work: then it has stunned nobody."""
+        """Whether counts since an act show yeast hard at work: then it was not stunned."""
         airlock = self.facts.airlock
         if airlock.last_count_at is None or airlock.last_count_at <= act.when:
             return False
@@ -169,7 +169,7 @@ class Case:
 
     @property
     def unfitted(self) -> Finding | None:
-        """Counts enough for a curve, and yet none: the sums failed. None where they did not."""
+        """The reason if there were enough counts for a curve but the sums failed; else None."""
         counts = self.facts.airlock.counts
         if self.forecast is not None or counts < FEWEST_COUNTS:
             return None

@@ -1,6 +1,6 @@
-"""Every caution once, and which of them goes with a verdict.
+"""All safety cautions, and which of them goes with a verdict.
 
-Common practice, no source, but for the limits in air and for allergens, which are set by law.
+Common practice, no source, except for limits in air and allergens, which the law sets.
 """
 
 from __future__ import annotations
@@ -89,7 +89,7 @@ _WITH_VERDICT: Final = {
 
 
 def caution(verdict: Verdict) -> str:
-    """The caution that goes with a verdict.
+    """Give the caution for a verdict.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
-"""Go or wait: one pure function of what the counts, the gravity, the events and the clock say.
+"""Decides go or wait, in one pure function of counts, gravity, events and clock.
 
-For racking each source is asked for its own opinion and a table joins the two; for bottling the
-proof decides alone.
+For racking, bubbles and gravity each give an opinion, and a table joins the two. For bottling, the
+proof alone decides.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Verdict", "verdict"]
 
-# (gravity, bubbles) -> answer, how firm, and whose reason and next step come first.
+# (gravity, bubbles) -> answer, firmness, and whose reason and next step come first.
 _RACKING: dict[tuple[Stance, Stance], tuple[Answer, Firmness, Literal["gravity", "bubbles"]]] = {
     ("go", "go"): ("go", "both", "gravity"),
     ("go", "lean"): ("go", "both", "gravity"),
@@ -85,7 +85,7 @@ def verdict(case: Case) -> Verdict:
     Returns
     -------
     Verdict
-        Always one of the two; "cannot say" is a wait with firmness none.
+        Always go or wait; "cannot say" is a wait with firmness none.
     """
     bottled_at = case.facts.acts.bottled_at
     if bottled_at is not None:
@@ -116,7 +116,7 @@ def _on_racking(case: Case) -> Verdict:
     gravity, bubbles = racking.gravity(case), racking.bubbles(case)
     if gravity.stance == "go" and bubbles.stance == "wait" and racking.only_gas(case):
         bubbles = Opinion("mute", sentences.GAS_WITHOUT_SUGAR.of(), bubbles.next)
-    if gravity.reason.code is Code.LEAK:  # what leaves elsewhere is in no count
+    if gravity.reason.code is Code.LEAK:  # gas that leaks is in no count
         bubbles = Opinion("mute", bubbles.reason, bubbles.next)
     answer, firmness, lead = _RACKING[gravity.stance, bubbles.stance]
     first, second = (gravity, bubbles) if lead == "gravity" else (bubbles, gravity)

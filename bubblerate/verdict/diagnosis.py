@@ -1,7 +1,7 @@
-"""What the fit itself finds odd: outliers, and what is only weather.
+"""Finds counts and readings that look like mistakes, and counts that only the weather changed.
 
-All of it is posterior prediction: how likely is what was written down, if the fitted curve, with
-its own doubt, is true. Times in days, rates in bubbles a minute.
+All by posterior prediction: how likely each entry is if the fitted curve, with its uncertainty, is
+true. Times are in days, rates in bubbles a minute.
 """
 
 from __future__ import annotations
@@ -40,33 +40,33 @@ __all__ = ["findings"]
 
 
 def findings(fit: Fit, visits: Sequence[Visit]) -> tuple[Reason, ...]:
-    """What is odd, each with the test that a person can make.
+    """Find what is odd, each with a test that a person can make.
 
     Parameters
     ----------
     fit : Fit
     visits : sequence of Visit
-        Live rows that its tail is of, oldest first.
+        Live rows that its tail was found in, oldest first.
 
     Returns
     -------
     tuple of Reason
-        Codes ``weather`` and ``slip``; empty where nothing is odd.
+        Codes ``weather`` and ``slip``; empty if nothing is odd.
     """
     return (*_weather(fit, visits), *_outlying_counts(fit), *_outlying_readings(fit))
 
 
 def _outlying_counts(fit: Fit) -> Iterator[Reason]:
-    """Counts that are most likely outliers, the last of them."""
+    """The last of the counts that are most likely outliers."""
     tail = fit.tail
     recent = tail.days >= tail.days[-1] - OUTLIER_FRESH_DAYS
     odd = np.flatnonzero((fit.outlier_chance > OUTLIER_CHANCE) & recent & (tail.trust == 1.0))
     if not len(odd):
-        return  # nearly always, and the curves of all draws are dear
+        return  # nearly always, and the curves of all draws are slow to work out
     per_min = expected_per_min(fit)
     many = np.maximum(tail.bubbles, per_min * tail.seconds / 60.0) >= OUTLIER_BUBBLES
     odd = odd[many[odd]]
-    # two in a row are no slip but a change that the curve cannot follow
+    # two in a row are no mistake but a change that the curve cannot follow
     if len(odd) and not np.any(np.diff(odd) == 1):
         i = int(odd[-1])
         yield sentences.COUNT_OUTLIER.of(
@@ -76,10 +76,10 @@ def _outlying_counts(fit: Fit) -> Iterator[Reason]:
 
 
 def _outlying_readings(fit: Fit) -> Iterator[Reason]:
-    """A reading far off, where others agree with the bubbles and the gravity rose to it or after.
+    """A reading far off, if others agree with the bubbles and the gravity rose to it or after it.
 
-    Readings that only fall are as gravity goes: there the airlock may be what misleads, and to
-    strike the reading would hide a leak or sugar left.
+    Readings that only fall are normal: there the airlock may mislead, and to strike the reading
+    would hide a leak or sugar left.
     """
     odd = np.flatnonzero(reading_surprise(fit) < MISREAD_CHANCE)
     rises = np.diff(fit.evidence.reading_points) > MISREAD_RISE_POINTS
@@ -92,7 +92,7 @@ def _outlying_readings(fit: Fit) -> Iterator[Reason]:
 
 
 def _weather(fit: Fit, visits: Sequence[Visit]) -> Iterator[Reason]:
-    """The last count, where what is odd in it is what the air would do."""
+    """The last count, if the air explains what is odd in it."""
     counted = [v for v in visits if v.bubbles is not None][-2:]
     steady = len(counted) == 2 and fit.tail.trust[-1] == 1.0
     made = weather_per_min(fit, *counted) if steady else 0.0

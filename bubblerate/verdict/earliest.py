@@ -1,7 +1,7 @@
-"""The earliest evening on which a wine could be bottled, what to do until then, what else helps.
+"""Finds the earliest evening a wine could be bottled, and what to do until then.
 
-All stays as it is: the level stands, the airlock is silent, the jar keeps its temperature. Days are
-evenings (`acts`), temperatures C.
+It assumes that all stays as it is: the gravity is steady, the airlock silent, the temperature the
+same. Days are evenings (`acts`), temperatures C.
 """
 
 from __future__ import annotations
@@ -30,16 +30,16 @@ if TYPE_CHECKING:
 
 __all__ = ["Earliest", "Tell", "earliest", "would_tell"]
 
-MOST_DAYS: Final = 90  # looked ahead; a wait beyond it is said as other evidence to get
-STRONG_MOST_DAYS: Final = 400  # but for a wine told to wait a year
+MOST_DAYS: Final = 90  # days ahead; beyond them other evidence is asked for
+STRONG_MOST_DAYS: Final = 400  # for a wine that has to wait a year
 WEEK, MONTH = 7, 30
-KEPT_WARM_C: Final = 20.0  # where the jar's own warmth will not do
-NOTE_HOLDS_DAYS: Final = 14  # of a temperature, where none was noted since (our judgement)
-READING_DAYS: Final = 7  # one more reading is worth, in days of waiting (our judgement)
+KEPT_WARM_C: Final = 20.0  # if the jar's own temperature will not do
+NOTE_HOLDS_DAYS: Final = 14  # that a noted temperature lasts (our judgement)
+READING_DAYS: Final = 7  # days of waiting that one reading less is worth (our judgement)
 
 
 class Tell(StrEnum):
-    """Evidence that can tell what readings and counts cannot."""
+    """Evidence that can tell what readings and counts cannot tell."""
 
     STRIP = "sugar-strip"
     TEST_BOTTLE = "test-bottle"
@@ -55,11 +55,11 @@ class Earliest:
     Attributes
     ----------
     on : date
-        First evening on which nothing would stand against it.
+        First evening on which nothing would speak against it.
     read_on, look_on : tuple of date
-        Evenings to read the gravity on; to count five minutes and note the temperature on.
+        Evenings to read the gravity; evenings to count five minutes and note the temperature.
     keep_c : float or None
-        Temperature to keep it at until then; None where its own will do.
+        Temperature to keep it at until then; None if its own will do.
     """
 
     on: date
@@ -68,14 +68,14 @@ class Earliest:
     keep_c: float | None = None
 
     def from_tonight(self, today: date) -> Earliest:
-        """Give the same with a look and a reading tonight."""
+        """The same, with a look and a reading tonight."""
         looks = tuple(sorted({today, *self.look_on}))
         return replace(self, read_on=(today, *self.read_on), look_on=looks)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Way:
-    """A way of waiting: so many readings, as many days apart, in its own warmth or kept warm."""
+    """A way of waiting: how many readings, how many days apart, kept warm or not."""
 
     readings: int  # the last of them on the last evening
     apart: int
@@ -83,7 +83,7 @@ class _Way:
 
 
 _FEW, _MANY = ((1, 1), (2, FORTNIGHT), (MOST_DAYS, MONTH)), ((MOST_DAYS, WEEK),)
-# Of one row of ways the soonest is chosen, and a later row only where none of those before does it.
+# The soonest way in a row is chosen; a later row only if no earlier one leads to a go.
 _WAYS: Final = tuple(
     tuple(_Way(readings=readings, apart=apart, keep_c=keep_c) for readings, apart in some)
     for keep_c in (None, KEPT_WARM_C)
@@ -91,7 +91,7 @@ _WAYS: Final = tuple(
 )
 
 
-@lru_cache(maxsize=16)  # the course and the proof ask for the same
+@lru_cache(maxsize=16)  # the course and the proof both ask for it
 def earliest(known: SugarEvidence) -> Earliest | None:
     """Find the earliest evening of a go.
 
@@ -103,9 +103,9 @@ def earliest(known: SugarEvidence) -> Earliest | None:
     Returns
     -------
     Earliest or None
-        None where none comes within 90 days (400 where a strong wine is to be kept a year): then
-        `would_tell` says what else to do. Where nothing was read yet, it is taken to read tonight
-        what it should end at.
+        None if none comes within 90 days (400 for a strong wine that has to wait a year): then
+        `would_tell` says what else to do. If nothing was read yet, tonight's reading is taken to be
+        where the wine should end.
     """
     weighed = weigh(known)
     if weighed is None:
@@ -123,18 +123,18 @@ def earliest(known: SugarEvidence) -> Earliest | None:
 
 
 def would_tell(known: SugarEvidence, against: Sequence[Lack]) -> tuple[Tell, ...]:
-    """Find the evidence that would settle the sugar where readings cannot.
+    """Find the evidence that would settle the sugar question if readings cannot.
 
     Parameters
     ----------
     known : SugarEvidence
     against : sequence of Lack
-        `lacks` of the same.
+        From `lacks` of the same evidence.
 
     Returns
     -------
     tuple of Tell
-        The surest first; empty where the sugar is settled, or gas and gravity say that it works.
+        The surest first; empty if the sugar is settled, or if gas and gravity show that it works.
     """
     failing = {lack.check for lack in against}
     if Code.GRAVITY_IMPOSSIBLE in failing:
@@ -163,7 +163,7 @@ def would_tell(known: SugarEvidence, against: Sequence[Lack]) -> tuple[Tell, ...
 
 
 def _warm_weeks(known: SugarEvidence) -> Spell:
-    """Four weeks at 20 C, as if they had just been."""
+    """The same evidence after four weeks at 20 C."""
     return Spell(known.looked - 28.0, float(known.looked), KEPT_WARM_C)
 
 
@@ -177,7 +177,7 @@ def _sugar_settled(known: SugarEvidence) -> bool:
 
 
 def _as_if_seen(known: SugarEvidence) -> SugarEvidence:
-    """The same once the maker has looked tonight: clear, still, off lees and finings."""
+    """The same evidence after a good look tonight: clear, still, off lees and finings."""
     seen = known.seen
     clear = seen.clear
     if clear is None or seen.on_finings is not None or seen.lees is not None:
@@ -194,7 +194,7 @@ def _as_if_seen(known: SugarEvidence) -> SugarEvidence:
 def _soonest(
     known: SugarEvidence, level: float, ways: Sequence[_Way], begins: int
 ) -> tuple[_Way, int] | None:
-    """Way that is first a go, and its evening, where each reading costs some days of waiting."""
+    """The way that leads to a go first, and its evening; each reading counts as some days."""
     best: tuple[int, _Way, int] | None = None
     for way in ways:
         day = _first_go(known, level, way, begins)
@@ -204,19 +204,19 @@ def _soonest(
         if best is None or cost < best[0]:
             best = cost, way, day
         if day == begins:
-            break  # no other can be sooner
+            break  # no other way can be sooner
     return None if best is None else (best[1], best[2])
 
 
 def _first_go(known: SugarEvidence, level: float, way: _Way, begins: int) -> int | None:
-    """First evening from `begins` on that would be a go in this way; None where none is."""
+    """First evening from `begins` on that would be a go in this way; None if there is none."""
     strong = begins - known.asked > MOST_DAYS
     low, high = begins, known.asked + (STRONG_MOST_DAYS if strong else MOST_DAYS)
     if not _goes(known, level, way, high):
-        return None  # asked first, for mostly no day will do
+        return None  # tried first, since usually no day will do
     if _goes(known, level, way, low):
         return low
-    while high - low > 1:  # the longer it stands, the better: bisect
+    while high - low > 1:  # longer is always better, so bisect
         middle = (low + high) // 2
         if _goes(known, level, way, middle):
             high = middle
@@ -231,7 +231,7 @@ def _goes(known: SugarEvidence, level: float, way: _Way, day: int) -> bool:
 
 
 def _ahead(known: SugarEvidence, level: float, way: _Way, day: int) -> SugarEvidence:
-    """What will be known on a day if the level stands and the airlock is silent."""
+    """What will be known on a day if the gravity is steady and the airlock silent."""
     asked = known.asked
     counted = {e.day for e in known.counts}
     looks = [d for d in sorted({asked, *_read_days(asked, way, day)}) if d not in counted]
@@ -249,13 +249,13 @@ def _ahead(known: SugarEvidence, level: float, way: _Way, day: int) -> SugarEvid
 
 
 def _read_days(asked: int, way: _Way, day: int) -> tuple[int, ...]:
-    """Evenings with a reading until a day, which is one of them."""
+    """Evenings with a reading, up to and including a day."""
     days = range(day, max(asked, day - way.readings * way.apart), -way.apart)
     return tuple(reversed(days)) or (day,)
 
 
 def _told(known: SugarEvidence, way: _Way, day: int) -> Earliest:
-    """The way in dates: look tonight, unless it was done, and on every evening of a reading."""
+    """The way as dates: look tonight, unless that is done, and on every evening with a reading."""
     read = _read_days(known.asked, way, day)
     tonight = {known.asked} - {e.day for e in known.counts}
     return Earliest(

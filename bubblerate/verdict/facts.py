@@ -1,6 +1,6 @@
-"""What the evenings show besides the curve: how fresh, how warm, how sudden, what was done.
+"""What the evenings show without the curve: how recent, how warm, how sudden, what was done.
 
-Plain facts for the verdict, read off the rows; rates in bubbles a minute, temperatures in C.
+Plain facts for the verdict, from the rows; rates in bubbles a minute, temperatures in C.
 """
 
 from __future__ import annotations
@@ -29,14 +29,14 @@ __all__ = ["Act", "Acts", "Facts", "Warmth", "gather_facts"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Warmth:
-    """How warm it stands and stood.
+    """How warm it is and was.
 
     Attributes
     ----------
     temp_c, usual_c : float or None
-        Latest temperature of the last few days, and the usual of all that were noted [C].
+        Latest temperature of the last few days, and the usual one of all noted [C].
     worked_c : float or None
-        Usual temperature of the evenings on which it was seen at work [C].
+        Usual temperature of the evenings when it was seen at work [C].
     """
 
     temp_c: float | None = None
@@ -45,12 +45,12 @@ class Warmth:
 
     @property
     def surely_warm(self) -> bool:
-        """Whether a temperature says that the yeast is not resting: unknown is not warm."""
+        """Whether a temperature shows that the yeast is not resting; unknown is not warm."""
         return self.temp_c is not None and not self.cold
 
     @property
     def cold(self) -> bool:
-        """Whether the yeast may only be resting from the cold."""
+        """Whether the yeast may only be resting in the cold."""
         if self.temp_c is None:
             return False
         return self.temp_c < COLD_C or (
@@ -60,7 +60,7 @@ class Warmth:
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """Something done to the wine, by the word of the diary, and when."""
+    """Something done to the wine, in the word of the diary, and when."""
 
     event: str
     when: datetime
@@ -73,7 +73,7 @@ class Acts:
     Attributes
     ----------
     broken : Act or None
-        Last event that changed what a bubble is.
+        Last event that changed the size of a bubble.
     stunned : Act or None
         Last event of the last two weeks that may have stunned the yeast.
     fed_at : datetime or None
@@ -108,7 +108,7 @@ def gather_facts(
     at: datetime,
     threshold_per_min: float,
 ) -> Facts:
-    """Read the facts off the rows.
+    """Find the facts in the rows.
 
     Parameters
     ----------
@@ -153,7 +153,7 @@ def _acts(visits: Sequence[Visit], at: datetime) -> Acts:
 
 
 def _emptied_at(visits: Sequence[Visit]) -> datetime | None:
-    """When the last of it was bottled; what is left in the jar is judged as before."""
+    """When the last of it was bottled; wine still in the jar is judged as before."""
     filled = bottled(visits)
     return filled[-1].when if filled and not filled[-1].litres else None
 
@@ -186,6 +186,6 @@ def _warmth(visits: Sequence[Visit], at: datetime, threshold_per_min: float) -> 
 
 
 def _median_c(noted: Sequence[Visit]) -> float | None:
-    """Median of the temperatures noted."""
+    """Median of the noted temperatures."""
     temps = [v.temp_c for v in noted if v.temp_c is not None]
     return median(temps) if temps else None

@@ -1,7 +1,7 @@
-"""From a diary to its verdict: the whole chain of sums, fit for a worker.
+"""Goes from a diary to its verdict: the whole chain of sums, as one call.
 
-Three steps: `situation` reads the rows and is cheap, `fit_situation` is the one dear step and the
-same for every question, `conclude` answers one. `judge` is all three.
+Three steps: `situation` reads the rows and is fast. `fit_situation` is the one slow step, and the
+same for every question. `conclude` answers one question.
 """
 
 from __future__ import annotations
@@ -38,13 +38,13 @@ if TYPE_CHECKING:
 
 __all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
 
-_PITCHED_AT = time(18)  # on a day that was named without an hour
-_SEED = 1  # any will do; fixed, so that the same diary always gives the same answer
+_PITCHED_AT = time(18)  # of a day that was named without an hour
+_SEED = 1  # any seed; fixed, so that a diary always gives the same answer
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: what is worked out once is kept
+@dataclass(frozen=True, kw_only=True, eq=False)  # no slots: it keeps a cache
 class Situation:
-    """What is known of a vessel at one moment, before anything is fitted or asked.
+    """What is known about a vessel at one moment, before anything is fitted or asked.
 
     Attributes
     ----------
@@ -58,14 +58,14 @@ class Situation:
     litres : float or None
         Wine in the vessel [L].
     tail : Tail or None
-        The counts that show it slowing; None where nothing was counted.
+        The counts that show it slowing; None if nothing was counted.
     evidence : Evidence or None
-        What a fit takes; None where the tail holds too few counts for one.
+        What is fitted; None if the tail has too few counts.
     whole : Whole or None
-        The ferment since it was pitched; None where none of the atlas can be like it.
+        The ferment since it was pitched; None if none of the atlas can be like it.
     facts : Facts
     sugar : SugarEvidence
-        What the diary tells of the sugar left, before a fit, and of where it should end.
+        What the diary tells about the sugar left, before a fit, and about where it should end.
     """
 
     diary: Diary
@@ -86,9 +86,9 @@ class Situation:
     )
 
     def beside(self, fit: Fit | None) -> Whole | None:
-        """Whole ferments, where they have a say.
+        """The whole ferments, if they are used.
 
-        Not in place of sums that failed, nor of a jar whose counts miss most of its gas.
+        They are not used if the sums failed, or if the counts miss most of the gas.
         """
         if fit is None and self.evidence is not None:
             return None
@@ -96,7 +96,7 @@ class Situation:
         return None if found is not None and found.leak else self.whole
 
     def told(self, fit: Fit | None, at: datetime) -> Forecast | None:
-        """Forecast as of a moment, with whole ferments where they have a say."""
+        """Forecast as of a moment, with whole ferments if they are used."""
         key = at, fit
         if key not in self._told:
             self._told[key] = forecast(
@@ -105,7 +105,7 @@ class Situation:
         return self._told[key]
 
     def gravity_check(self, question: Question) -> GravityCheck | None:
-        """Whether the readings are steady, as a question means it, and agree with the bubbles."""
+        """Whether the readings are steady, as the question needs, and agree with the bubbles."""
         if question not in self._checks:
             self._checks[question] = check_gravity(
                 self.diary.batch,
@@ -130,18 +130,18 @@ class Judgement:
     litres : float or None
         Wine in the vessel [L].
     tail : Tail or None
-        The counts that show it slowing; None where nothing was counted.
+        The counts that show it slowing; None if nothing was counted.
     whole : Whole or None
-        The ferment since it was pitched; None where none of the atlas can be like it.
+        The ferment since it was pitched; None if none of the atlas can be like it.
     fit : Fit or None
-        None where the tail holds too few counts, or the sums failed.
+        None if the tail has too few counts, or the sums failed.
     forecast : Forecast or None
-        By whole ferments like it alone where there is no fit; None where none can be like it.
+        From whole ferments like it alone if there is no fit; None if none can be like it.
     gravity : GravityCheck or None
-        None where no gravity was read.
+        None if no gravity was read.
     facts : Facts
     proof : Proof
-        What stands against bottling, weighed; whatever the question.
+        What speaks against bottling, weighed, whatever the question.
     verdict : Verdict
     """
 
@@ -164,16 +164,16 @@ def situation(
     *,
     threshold_per_min: float | None = None,
 ) -> Situation:
-    """Read off the rows what every question needs; nothing is fitted.
+    """Find in the rows what every question needs; nothing is fitted.
 
     Parameters
     ----------
     diary : Diary
-        Its rows; those later than `at` are not looked at.
+        Its rows; those later than `at` are not used.
     at : datetime
         The moment asked about, aware.
     settings : Settings, optional
-        Hydrometer, threshold, and what is known of each vessel.
+        Hydrometer, threshold, and what is known about each vessel.
     threshold_per_min : float, optional
         Rate below which the vessel counts as quiet [bubbles/min]; by default that of `settings`.
 
@@ -226,7 +226,7 @@ def situation(
 
 
 def fit_situation(situation: Situation) -> Fit | None:
-    """Fit the decay curve: the one dear step, the same for every question.
+    """Fit the decay curve: the one slow step, the same for every question.
 
     Parameters
     ----------
@@ -235,7 +235,7 @@ def fit_situation(situation: Situation) -> Fit | None:
     Returns
     -------
     Fit or None
-        None where there are too few counts, or the sums failed: the verdict says which.
+        None if there are too few counts, or the sums failed: the verdict says which.
     """
     if situation.evidence is None:
         return None
@@ -251,7 +251,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
     ----------
     situation : Situation
     fit : Fit or None
-        Of its evidence; None says that there is none.
+        Fit of its evidence; None if there is none.
     question : Question
         What is to be decided.
 
@@ -270,7 +270,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
         threshold_per_min=threshold_per_min,
         facts=situation.facts,
         proof=proof,
-        forecast=None if fit is None else told,  # others' ferments show no slowing of this one
+        forecast=None if fit is None else told,  # other ferments do not show that this one slows
         gravity=gravity,
         findings=() if fit is None else findings(fit, situation.diary.batch),
     )
@@ -289,7 +289,7 @@ def conclude(situation: Situation, fit: Fit | None, question: Question) -> Judge
 
 
 def _pitched(diary: Diary, said: VesselSettings) -> datetime | None:
-    """When the yeast went in, where no row says so: in the evening of the day that was named."""
+    """When the yeast went in, if no row says so: the evening of the day in the settings."""
     if said.pitched is None:
         return diary.day_0
     zone = diary.batch[-1].when.tzinfo if diary.batch else None

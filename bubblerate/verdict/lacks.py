@@ -1,7 +1,7 @@
-"""What a wine still lacks before it may be bottled, one check a function.
+"""Checks what still speaks against bottling a wine, one function per check.
 
 Gravity is in points (0.001 SG) above 1.000 or SG, days are evenings (`acts`), rates bubbles a
-minute. Sentences are made of the values elsewhere (`proof_words`).
+minute. The sentences are made elsewhere (`proof_words`).
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ __all__ = ["OF_SUGAR", "WORST_FIRST", "Lack", "lacks"]
 Values: TypeAlias = "Mapping[str, float | date]"
 
 
-# What may stand against bottling; the worst first.
+# What may speak against bottling, the worst first.
 WORST_FIRST: Final = (
     Code.NO_GRAVITY,
     Code.GRAVITY_IMPOSSIBLE,
@@ -80,7 +80,7 @@ WORST_FIRST: Final = (
     Code.MALOLACTIC_OPEN,
 )
 
-# Those that say whether sugar is left: what must have held on the eve of a tablet or a racking.
+# Checks on the sugar itself: they must have passed the evening before a tablet or a racking.
 OF_SUGAR: Final = frozenset(WORST_FIRST[: WORST_FIRST.index(Code.OLD_READING)])
 
 
@@ -88,7 +88,7 @@ OF_SUGAR: Final = frozenset(WORST_FIRST[: WORST_FIRST.index(Code.OLD_READING)])
 class Lack:
     """A check that fails, and the numbers and dates of its sentence.
 
-    `due` is the evening, as an ordinal, from which it can pass; None where no date does it.
+    `due` is the evening, as an ordinal, from which it can pass; None if no date will do.
     """
 
     check: Code
@@ -97,13 +97,13 @@ class Lack:
 
 
 def lacks(known: SugarEvidence, weighed: Weighed | None) -> tuple[Lack, ...]:
-    """Find what stands against bottling; nothing is a go.
+    """Find what speaks against bottling; if nothing does, it is a go.
 
     Parameters
     ----------
     known : SugarEvidence
     weighed : Weighed or None
-        `weigh` of the same.
+        From `weigh` of the same evidence.
 
     Returns
     -------
@@ -143,7 +143,7 @@ def _sugar(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
 
 
 def _silence_alone(known: SugarEvidence) -> Iterator[Lack]:
-    """Readings that, without the silence of an airlock that may leak, show no end."""
+    """Whether the readings show no end without the silent airlock, which may leak."""
     unheard = weigh(replace(known, counts=()))
     chance = 0.0 if unheard is None else unheard.chance(FIZZ_POINTS)
     if chance > UNHEARD_CHANCE:
@@ -151,7 +151,7 @@ def _silence_alone(known: SugarEvidence) -> Iterator[Lack]:
 
 
 def _standstill(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
-    """Two readings 14 dates apart since the last act that moved the gravity."""
+    """Whether two readings are 14 dates apart, since the last act that changed the gravity."""
     proof = [r for r in w.readings if r.day >= (known.since or 0)]
     first, last = (proof[0].day, proof[-1].day) if proof else (known.asked, known.asked)
     if last - first < FORTNIGHT:
@@ -178,7 +178,7 @@ def _last_reading(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
 
 
 def _of_last_evening(w: Weighed) -> tuple[list[Reading], list[float]]:
-    """Readings of the newest evening, and the points of all before it."""
+    """Readings of the newest evening, and points of all earlier ones."""
     day = w.readings[-1].day
     return [r for r in w.readings if r.day == day], [r.points for r in w.readings if r.day < day]
 
@@ -206,7 +206,7 @@ def _sweetness(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
 
 
 def _abv(og_sg: float | None, points: float) -> float:
-    """Strength [% vol]; worked out only where it may matter."""
+    """Strength [% vol]; worked out only if it may matter."""
     if og_sg is None:
         return 0.0
     og_sg = min(og_sg, OG_HIGH)
@@ -229,7 +229,7 @@ def _awoken(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
 
 
 def _treatment(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
-    """A tablet, finings, a racking cannot undo what was proven, but may stun what was not."""
+    """A tablet, finings or a racking cannot undo a proof, but may stun yeast without one."""
     if known.unproven is not None and w.readings[-1].day < known.unproven + FORTNIGHT:
         due = max(known.unproven + FORTNIGHT, known.asked)
         values = {"on": _date(known.unproven), "due": _date(due)}
@@ -253,7 +253,7 @@ def _of_looks(known: SugarEvidence) -> Iterator[Lack]:
         yield Lack(check=Code.STILL_BUBBLING, values=values)
     late = [e for e in known.counts if known.asked - e.day <= LOOK_HOLDS_DAYS]
     if late and late[-1].bubbles > weather * late[-1].minutes:
-        late = late[-1:]  # quiet evenings before it do not answer a short count that bubbled
+        late = late[-1:]  # earlier quiet evenings do not outweigh a short count that bubbled
     minutes = sum(e.minutes for e in late)
     if minutes < LOOK_MINUTES - 1e-9:
         values = {"minutes": minutes, "need": LOOK_MINUTES, "days": LOOK_HOLDS_DAYS}
@@ -267,7 +267,7 @@ def _of_looks(known: SugarEvidence) -> Iterator[Lack]:
 
 
 def _malolactic(known: SugarEvidence, w: Weighed | None) -> Iterator[Lack]:
-    """The change is to be asked about: usual in this kind, or seen, bubbles at a still gravity."""
+    """Ask about malolactic change: usual in this kind of wine, or suggested by bubbles."""
     settled = known.seen.malolactic_settled
     seen = known.back is not None and w is not None and known.back >= w.readings[0].day
     since = known.back if seen else 0 if known.malolactic else None

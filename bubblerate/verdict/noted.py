@@ -1,4 +1,4 @@
-"""What was counted through the airlock, and how warm the jar stood: evenings and spells.
+"""What was counted through the airlock, and how warm the jar was: evenings and spells.
 
 Rates are bubbles a minute, temperatures C, days are evenings (`acts`).
 """
@@ -32,13 +32,13 @@ __all__ = [
     "weather_per_min",
 ]
 
-JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says (common practice, no source)
-WEATHER_PER_MIN: Final = 0.1  # in such a jar: below it, weather and yeast look alike (trade)
-SHORTEST_PART_S: Final = 300.0  # of a count, that tells by itself: what bottling asks for
-SPEAKS_DAYS: Final = 3.5  # of one temperature, on either side (our judgement, no source)
-SILENT_EVENINGS, SILENT_DAYS = 3, 14  # before bubbles can be said to be back (our judgement),
-SURELY_BACK: Final = 0.99  # surer than elsewhere, for it is asked of every evening again,
-TIMES_WEATHER: Final = 4.0  # or likely so much more than weather makes: a short gap that was timed
+JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says otherwise (common practice, no source)
+WEATHER_PER_MIN: Final = 0.1  # in such a jar; below it, weather and yeast look alike (trade)
+SHORTEST_PART_S: Final = 300.0  # length of a count that tells by itself, as bottling asks for
+SPEAKS_DAYS: Final = 3.5  # around one temperature (our judgement, no source)
+SILENT_EVENINGS, SILENT_DAYS = 3, 14  # silent evenings before bubbles can be back (our judgement),
+SURELY_BACK: Final = 0.99  # surer than elsewhere, since every evening is tested again,
+TIMES_WEATHER: Final = 4.0  # or probably this much more than weather makes: one timed gap
 
 # Acts after which gas leaves for a day (common practice, no source).
 DISTURBING: Final = frozenset(
@@ -46,14 +46,14 @@ DISTURBING: Final = frozenset(
     | {"strained", "pressed", "poured-back"}
 )
 MOVED: Final = frozenset({"moved", "warmed", "chilled"})
-LEAKED: Final = frozenset({"airlock", "bung-leaked"})  # silence before it may have been a leak
+LEAKED: Final = frozenset({"airlock", "bung-leaked"})  # silence before these may have been a leak
 
 
 class Evening(NamedTuple):
     """All that was counted on one evening, however it was cut into rows.
 
     `gap_per_min` is the largest rate that a single row of less than a minute surely shows: a timed
-    gap, which no other count of that evening may hide.
+    gap, which no other count of that evening can hide.
     """
 
     day: int
@@ -63,7 +63,7 @@ class Evening(NamedTuple):
 
 
 class Spell(NamedTuple):
-    """Days through which the jar surely stood at this temperature or above."""
+    """Days on which the jar was surely at this temperature or above."""
 
     first: float
     last: float
@@ -71,15 +71,15 @@ class Spell(NamedTuple):
 
 
 def weather_per_min(litres: float) -> float:
-    """Rate that weather and old gas can make of so much wine, without yeast [bubbles/min]."""
+    """Rate that weather and old gas can make in this much wine, without yeast [bubbles/min]."""
     return WEATHER_PER_MIN * litres / JAR_LITRES
 
 
 def by_evening(visits: Iterable[Visit]) -> tuple[Visit, ...]:
-    """Rows in which no count runs on past four in the morning: a long one is parted there.
+    """Split long counts at four in the morning, so that each belongs to one evening.
 
-    A row is written when its count ends. So the hours of a machine tell of the same evenings,
-    however they are cut into rows; its bubbles are taken for evenly spread.
+    A row is written when its count ends. Its bubbles are taken as evenly spread. So a machine's
+    hours belong to the same evenings, however they are cut into rows.
 
     Parameters
     ----------
@@ -88,9 +88,9 @@ def by_evening(visits: Iterable[Visit]) -> tuple[Visit, ...]:
     Returns
     -------
     tuple of Visit
-        The same rows; before one that was parted, those of its earlier evenings, which hold no
-        more than their share of the count and the temperature. A short count belongs to the
-        evening in which most of it lies.
+        The same rows; before one that was split, those of its earlier evenings, with only their
+        share of the count and the temperature. A short count belongs to the evening with most of
+        it.
     """
     return tuple(part for visit in visits for part in _parts(visit))
 
@@ -121,10 +121,10 @@ def _mornings(began: datetime, ended: datetime) -> Iterator[datetime]:
 
 
 def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tuple[Evening, ...]:
-    """Counts since sugar came in, an evening each, but for what an act has spoilt.
+    """Counts since sugar came in, one per evening, without those that an act has spoilt.
 
-    Silence before the airlock was opened may have been a leak; an evening on which gas was shaken
-    out, and the next, are passed over once there is a later count.
+    Silence before the airlock was opened may have been a leak. An evening on which gas was shaken
+    out, and the next, are left out once there is a later count.
     """
     sums: dict[int, Evening] = {}
     for day, visit in ((row.day, row.visit) for row in rows):
@@ -144,12 +144,12 @@ def counts_of(rows: Sequence[Row], acts: Sequence[Row], sugar: int | None) -> tu
 
 
 def shaken_evenings(acts: Sequence[Row]) -> frozenset[int]:
-    """Evenings whose counts tell of the handling: that of an act, and the next."""
+    """Evenings whose counts show the handling: that of an act, and the next."""
     return frozenset(day + d for day in days_of(acts, DISTURBING) for d in (0, 1))
 
 
 def back_on(counts: Sequence[Evening], weather: float) -> int | None:
-    """Newest evening that surely bubbled after several silent ones and none that did not."""
+    """Newest evening that surely bubbled after several evenings of silence."""
     for i in range(len(counts) - 1, 0, -1):
         now = counts[i]
         surely = at_least_per_min(now.bubbles, now.minutes, sure=SURELY_BACK)
@@ -163,7 +163,7 @@ def back_on(counts: Sequence[Evening], weather: float) -> int | None:
 
 
 def warmth_of(rows: Sequence[Row], acts: Sequence[Row]) -> tuple[Spell, ...]:
-    """Spells that the temperatures noted speak for; a jar that was moved is not known before it."""
+    """Spells that the noted temperatures tell about; a move ends what they tell."""
     coldest: dict[int, float] = {}
     for row in rows:
         c = row.visit.temp_c
@@ -182,7 +182,7 @@ def warmth_of(rows: Sequence[Row], acts: Sequence[Row]) -> tuple[Spell, ...]:
 
 
 def _between(spell: Spell, later_c: float, moved: Sequence[int]) -> list[Spell]:
-    """What two temperatures say of the days between: near each other, the colder; else little."""
+    """What two temperatures tell about the days between: if close in time, the colder."""
     first, last, c = spell
     if not moved and last - first <= 2.0 * SPEAKS_DAYS:
         return [Spell(first, last, min(c, later_c))]

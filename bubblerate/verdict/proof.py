@@ -1,8 +1,8 @@
-"""The proof behind a go on bottling: how likely is it that sugar enough to hurt is left.
+"""The proof for bottling: how likely it is that enough sugar is left to do harm.
 
-Weighed, not ticked off: a go needs small chances of fizz and of bursting, and every standing check.
-Nothing here is ever called safe: a chance is given, and what would lower it. Gravity is SG, falls
-are points (0.001 SG) a day, sugar is g/L.
+A go needs small chances of fizz and of bursting, and every other check to pass. Nothing is ever
+called safe: there is a chance, and what would lower it. Gravity is SG, falls are points (0.001 SG)
+a day, sugar is g/L.
 """
 
 from __future__ import annotations
@@ -43,12 +43,12 @@ __all__ = [
     "taught",
 ]
 
-NEAR_POINTS, NEAR_CHANCE = 5.0, 0.8  # left at most, and how surely: racking then does no harm
-BIG_JAR_LITRES: Final = 10.0  # from here on a bubble a minute is fewer points (our judgement)
+NEAR_POINTS, NEAR_CHANCE = 5.0, 0.8  # points left at most, and how sure: then racking does no harm
+BIG_JAR_LITRES: Final = 10.0  # in a larger jar a bubble a minute means fewer points (our judgement)
 
 
 class Span(NamedTuple):
-    """A middle value, and the range that holds the true one four times in five."""
+    """A middle value, and the range that holds the true one four times out of five."""
 
     low: float
     middle: float
@@ -57,21 +57,21 @@ class Span(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
-    """What is known of sugar left in a wine that is to be bottled.
+    """What is known about the sugar left in a wine that is to be bottled.
 
     Attributes
     ----------
     asked : date
         Evening asked about.
     looked : date
-        Evening of the last reading or count: all is judged as of then.
+        Evening of the last reading or count; all is judged as of then.
     stabilised : date or None
-        Evening on which it was stabilised, where that still holds.
+        Evening on which it was stabilised, if that still holds.
     sg : float or None
-        Gravity now, by all readings; None, as all below, where none was read since the last act
-        that moved it.
+        Gravity now, from all readings. None, as all below, if none was read since the last act that
+        changed it.
     readings, reading_days : int
-        Readings that took part, and the dates they span.
+        Number of readings used, and the dates they span.
     chance_fizz, chance_burst : float or None
         Chances that more than 2, and more than 5, points ferment in the bottle within a year at
         20 C: of +1.4 bar, no longer a still wine, and of +3.4 bar, which no still bottle is made
@@ -79,16 +79,16 @@ class Proof:
     sugar_g_per_litre : Span or None
         Sugar left that could ferment.
     fall_points_per_day, fall_at_most_points_per_day : float or None
-        Fall now, and with 95 chances in 100 no more than that.
+        Fall now, and the limit that it is under with 95 % chance.
     slept : float or None
-        Chance that a wine paused by the cold would have shown nothing yet.
+        Chance that a wine paused by cold would have shown nothing yet.
     lacks : tuple of Lack
-        What stands against bottling, the worst first.
+        What speaks against bottling, the worst first.
     earliest : Earliest or None
-        When that could be otherwise if nothing changes, and what to do until then; None for a
-        go, and where no wait will do.
+        When it could be bottled if nothing changes, and what to do until then; None for a go, and
+        if no wait will help.
     tells : tuple of Tell
-        Evidence that can settle the sugar where readings cannot, the surest first.
+        Evidence that can settle the sugar question if readings cannot, the surest first.
     """
 
     asked: date
@@ -109,20 +109,20 @@ class Proof:
 
     @property
     def go(self) -> bool:
-        """Whether nothing stands against bottling."""
+        """Whether nothing speaks against bottling."""
         return not self.lacks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NearItsEnd:
-    """How far a wine that may be racked is from its end.
+    """How far a wine is from its end, for racking.
 
     Attributes
     ----------
     near : bool
-        Whether with 80 chances in 100 no more than 5 points are left.
+        Whether no more than 5 points are left, with 80 % chance.
     chance : float
-        The chance of that.
+        Chance of that.
     left_points : Span
         Points left to fall.
     """
@@ -139,7 +139,7 @@ def evidence_for_bottling(
     settings: Settings | None = None,
     told: Forecast | None = None,
 ) -> SugarEvidence:
-    """Gather what a diary tells of the sugar left, and whether its acts found it proven.
+    """Gather what a diary tells about the sugar left, and whether it was proven before each act.
 
     Parameters
     ----------
@@ -150,13 +150,13 @@ def evidence_for_bottling(
     settings : Settings, optional
         Hydrometer, and what the maker entered of the vessel.
     told : Forecast, optional
-        What the fit came to: it holds the gas of a bubble, as this jar has taught it.
+        Result of the fit, with the gas in a bubble as learnt from this jar.
 
     Returns
     -------
     SugarEvidence
-        With `unproven` filled: a tablet, finings or a racking cannot undo what was proven on its
-        eve, but may stun a yeast of which nothing was proven.
+        With `unproven` filled. A tablet, finings or a racking cannot undo what was proven the
+        evening before, but may stun yeast if nothing was proven yet.
     """
     diary = diary.until(at)
     return taught(sugar_evidence(diary, at=at, settings=settings), diary, settings, told)
@@ -165,14 +165,14 @@ def evidence_for_bottling(
 def taught(
     known: SugarEvidence, diary: Diary, settings: Settings | None, told: Forecast | None
 ) -> SugarEvidence:
-    """Add what the fit came to, and whether the acts of the diary found the sugar proven.
+    """Add the result of the fit, and whether the sugar was proven before each act of the diary.
 
     Parameters
     ----------
     known : SugarEvidence
         From `sugar_evidence` of the same diary.
     diary, settings, told
-        As `evidence_for_bottling` takes them; no row of the diary is later than the moment asked.
+        As for `evidence_for_bottling`; no row of the diary is later than the moment asked about.
 
     Returns
     -------
@@ -183,7 +183,7 @@ def taught(
         return known
     for day in reversed(known.treated):
         if day + FORTNIGHT <= known.readings[-1].day or day < (known.since or 0):
-            break  # read since, for long enough, or of another wine
+            break  # read since for long enough, or another wine since
         rows = tuple(v for v in diary.visits if evening(v.when) < day)
         if not rows or not _proven(replace(diary, visits=rows), settings, told):
             return replace(known, unproven=day)
@@ -191,14 +191,14 @@ def taught(
 
 
 def _proven(diary: Diary, settings: Settings | None, told: Forecast | None) -> bool:
-    """Whether nothing of the sugar itself stood against bottling at the last row."""
+    """Whether nothing about the sugar itself spoke against bottling at the last row."""
     at = diary.visits[-1].when
     known = evidence_for_bottling(diary, at=at, settings=settings, told=told)
     return not any(lack.check in OF_SUGAR for lack in lacks(known, weigh(known)))
 
 
 def _bubble_ml(told: Forecast | None) -> tuple[float, float] | None:
-    """Gas for each bubble as this jar has taught it, and its spread in natural logarithms."""
+    """Gas per bubble as learnt from this jar, and its spread in natural logarithms."""
     span = None if told is None else told.bubble_ml
     if span is None or not 0.0 < span.low80 < span.high80:
         return None
@@ -206,7 +206,7 @@ def _bubble_ml(told: Forecast | None) -> tuple[float, float] | None:
 
 
 def proof_of(known: SugarEvidence) -> Proof:
-    """Weigh what is known of sugar left, and find what still stands against bottling.
+    """Weigh what is known about the sugar left, and find what still speaks against bottling.
 
     Parameters
     ----------
@@ -216,7 +216,7 @@ def proof_of(known: SugarEvidence) -> Proof:
     Returns
     -------
     Proof
-        As of the last look: the clock alone never makes it better, but for waits whose day is in
+        As of the last look: time alone never makes it better, except for waits whose day is in
         `lacks`.
     """
     weighed = weigh(known)
@@ -246,7 +246,7 @@ def proof_of(known: SugarEvidence) -> Proof:
 
 
 def near_its_end(known: SugarEvidence) -> NearItsEnd | None:
-    """Weigh how many points a wine has left that may be racked.
+    """Weigh how many points a wine has left, for racking.
 
     Parameters
     ----------
@@ -255,7 +255,7 @@ def near_its_end(known: SugarEvidence) -> NearItsEnd | None:
     Returns
     -------
     NearItsEnd or None
-        None where no gravity was read since the last act that moved it.
+        None if no gravity was read since the last act that changed it.
     """
     weighed = weigh(known, RACKING)
     if weighed is None:
@@ -265,10 +265,10 @@ def near_its_end(known: SugarEvidence) -> NearItsEnd | None:
 
 
 def quiet_per_min(threshold_per_min: float, litres: float | None) -> float:
-    """Rate under which a jar of that many litres is called quiet [bubbles/min].
+    """Rate below which a jar of so many litres is called quiet [bubbles/min].
 
     One a minute is half to one point a day in a jar of 4.5 L, and a fifth of that in 23 L (trade):
-    beyond 10 L the threshold grows with the wine.
+    above 10 L the threshold grows with the wine.
 
     Examples
     --------
@@ -279,5 +279,5 @@ def quiet_per_min(threshold_per_min: float, litres: float | None) -> float:
 
 
 def _left(weighed: Weighed, per_point: float) -> Span:
-    """What is left, in a unit of so much for each point."""
+    """What is left, in another unit, given its size per point."""
     return Span(*(per_point * weighed.left_points(chance) for chance in (0.1, 0.5, 0.9)))

@@ -1,6 +1,6 @@
-"""The proof in sentences, one for each check that fails: short, and true as printed.
+"""Puts the proof into sentences, one for each check that fails.
 
-A chance is rounded up to a whole percent and never to none; a gravity is printed to a point.
+A chance is rounded up to a whole percent, never to zero; a gravity is printed to a point.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ import math
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
-from ..text import format_day
+from ..text import format_day, plural
 from .earliest import Tell
 from .reasons import Code
 
@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 __all__ = ["go_sentence", "lack_sentence", "plan_sentence", "tell_sentence"]
 
-LEAST_FALL: Final = 0.01  # points a day: less than any reading can tell
-LEAST_SUGAR_G: Final = 1.0  # this much sugar that no yeast takes is in every wine (common practice)
+LEAST_FALL: Final = 0.01  # points a day: less than readings can tell
+LEAST_SUGAR_G: Final = 1.0  # every wine has this much sugar that no yeast uses (common practice)
 
 _LACKS: Final = {
     Code.NO_GRAVITY: "No gravity has been read since something last went into it.",
@@ -103,7 +103,7 @@ _TELLS: Final = {
 
 
 def lack_sentence(lack: Lack) -> str:
-    """Sentence of a check that fails.
+    """Word a check that fails.
 
     Examples
     --------
@@ -115,7 +115,7 @@ def lack_sentence(lack: Lack) -> str:
 
 
 def go_sentence(proof: Proof) -> str:
-    """Sentences of a go: how it stands, what may be left, and how likely that would hurt."""
+    """Word a go: the gravity, what may be left, and how likely that would do harm."""
     assert proof.sugar_g_per_litre is not None
     assert proof.chance_fizz is not None
     most = max(proof.sugar_g_per_litre.high, LEAST_SUGAR_G)
@@ -131,13 +131,12 @@ def _fall(proof: Proof) -> str:
     pace, most = proof.fall_points_per_day, max(proof.fall_at_most_points_per_day, LEAST_FALL)
     how = "no fall" if pace < LEAST_FALL else f"a fall of about {pace:.2f} points a day"
     most = math.ceil(100.0 * most - 1e-9) / 100.0
-    several = proof.readings != 1
-    read = f"{proof.readings} reading{'s' * several} over {proof.reading_days} days"
-    return f"{read} show{'s' * (not several)} {how} (95 %: under {most:.2f} points a day)."
+    read = f"{plural(proof.readings, 'reading')} over {plural(proof.reading_days, 'day')}"
+    return f"By {read}: {how} (95 %: under {most:.2f} points a day)."
 
 
 def plan_sentence(plan: Earliest) -> str:
-    """Earliest evening of a go, and all there is to do until then."""
+    """Word the earliest evening of a go, and what to do until then."""
     both = [day for day in plan.look_on if day in plan.read_on]
     looks = [day for day in plan.look_on if day not in plan.read_on]
     words = [f"It could be bottled on {format_day(plan.on)} if nothing changes."]
@@ -150,7 +149,7 @@ def plan_sentence(plan: Earliest) -> str:
 
 
 def tell_sentence(tells: tuple[Tell, ...]) -> str:
-    """What would settle the sugar where readings cannot; empty where nothing is needed."""
+    """Word what would settle the sugar question if readings cannot; empty if nothing is needed."""
     if not tells:
         return ""
     lead = "This would settle it: " if len(tells) == 1 else "Any one of these would settle it: "
@@ -158,7 +157,7 @@ def tell_sentence(tells: tuple[Tell, ...]) -> str:
 
 
 def _days(days: list[date]) -> str:
-    """Evenings in a row of words; of many, the first, the last and how many."""
+    """Evenings in words; if there are many, the first, the last and how many."""
     if len(days) > 3:
         return f"{len(days)} evenings from {format_day(days[0])} to {format_day(days[-1])}"
     return " and ".join(format_day(day) for day in days)
@@ -170,7 +169,7 @@ def _percent(chance: float) -> str:
 
 
 def _value(name: str, value: float | date) -> str:
-    """Value as it stands in a sentence: its name says what it is."""
+    """Value as it is printed in a sentence; its name tells how."""
     if isinstance(value, date):
         return format_day(value)
     if name == "sg" or name.endswith("_sg"):

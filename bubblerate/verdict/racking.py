@@ -1,7 +1,7 @@
-"""What the airlock and the hydrometer each say of racking, by themselves.
+"""What the airlock and the hydrometer each say about racking, by themselves.
 
-Practice differs; the limits are on the lenient side, since a wrong go on racking costs little. They
-stand in `limits`, each with its reason.
+Practice differs. The limits are lenient, since a wrong go on racking costs little. They are in
+`limits`, each with its reason.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ __all__ = ["bubbles", "gravity", "only_gas", "too_soon"]
 
 
 def too_soon(case: Case) -> Opinion | None:
-    """Whether it was racked so lately that there is nothing to rack it off.
+    """Whether it was racked so recently that there are no lees to rack it off.
 
     Parameters
     ----------
@@ -58,7 +58,7 @@ def too_soon(case: Case) -> Opinion | None:
     Returns
     -------
     Opinion or None
-        None where that was long ago, or never.
+        None if that was long ago, or never.
     """
     at = case.facts.acts.racked_at
     if at is None or case.age_days(at) >= LEES_DAYS:
@@ -68,7 +68,7 @@ def too_soon(case: Case) -> Opinion | None:
 
 
 def only_gas(case: Case) -> bool:
-    """Whether bubbles over a gravity that stands at its finish are few enough to be mere gas."""
+    """Whether bubbles, with gravity steady at its finish, are few enough to be old gas only."""
     f = case.forecast
     most = STRONG_PER_THRESHOLD * case.threshold_per_min
     few = f is not None and f.per_min.median <= most and case.facts.airlock.last_per_min <= most
@@ -79,7 +79,7 @@ def only_gas(case: Case) -> bool:
 
 
 def bubbles(case: Case) -> Opinion:
-    """What the airlock says of racking.
+    """Ask the airlock about racking.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def bubbles(case: Case) -> Opinion:
 
 
 def _mute(case: Case) -> Opinion | None:
-    """Why the airlock cannot speak, as far as no forecast is needed to tell."""
+    """Why the airlock cannot tell, as far as that is known without a forecast."""
     airlock, warmth, broken = case.facts.airlock, case.facts.warmth, case.facts.acts.broken
     finding = None
     if airlock.last_count_at is None:
@@ -118,7 +118,7 @@ def _mute(case: Case) -> Opinion | None:
 
 
 def _above(case: Case, f: Forecast) -> Opinion | None:
-    """A rate that is above the threshold, or may be."""
+    """The rate is above the threshold, or may be."""
     p_below, last_per_min = f.crossing.p_already, case.facts.airlock.last_per_min
     rate, threshold = _rate(f), format_rate(case.threshold_per_min)
     if p_below < 1.0 - SURE_ALONE:
@@ -134,7 +134,7 @@ def _above(case: Case, f: Forecast) -> Opinion | None:
 
 
 def _unseen(case: Case) -> Opinion | None:
-    """A quiet airlock whose way there was not seen, or was not that of sugar running out."""
+    """The airlock is quiet, but nobody saw it slow down, or it stopped too suddenly."""
     airlock, broken = case.facts.airlock, case.facts.acts.broken
     if not airlock.seen_working:
         if broken is not None and broken.event != "pitched":
@@ -149,7 +149,7 @@ def _unseen(case: Case) -> Opinion | None:
 
 
 def _below(case: Case, f: Forecast) -> Opinion:
-    """A quiet airlock that was seen to slow."""
+    """The airlock is quiet, and was seen to slow down."""
     quiet, p_below = case.facts.airlock.quiet, f.crossing.p_already
     rate, threshold = _rate(f), format_rate(case.threshold_per_min)
     too_short = quiet.seconds * case.threshold_per_min / 60.0 < QUIET_BUBBLES
@@ -170,7 +170,7 @@ def _rate(f: Forecast) -> str:
 
 
 def _count_again(case: Case, f: Forecast) -> NextStep:
-    """Count again, the sooner the nearer the threshold is."""
+    """Count again; sooner if the threshold is near."""
     due = f.crossing.median
     if due is None:
         return COUNT.due(case.day(LATEST_COUNT_DAYS))
@@ -185,7 +185,7 @@ def _count_again(case: Case, f: Forecast) -> NextStep:
 
 
 def gravity(case: Case) -> Opinion:
-    """What the hydrometer says of racking.
+    """Ask the hydrometer about racking.
 
     Parameters
     ----------
@@ -206,7 +206,7 @@ def gravity(case: Case) -> Opinion:
 
 
 def _old(case: Case, g: GravityCheck) -> Opinion:
-    """A reading that is too old to say much of today; a high one may still forbid."""
+    """The reading is too old to tell much about today; a high one may still forbid racking."""
     values = {"sg": g.latest.sg, "age_days": case.age_days(g.latest.when)}
     if not case.high_to_rack or _is_history(case, g):
         return Opinion("mute", *case.say(sentences.READING_OF_LONG_AGO, **values))
@@ -219,8 +219,8 @@ def _old(case: Case, g: GravityCheck) -> Opinion:
 def _is_history(case: Case, g: GravityCheck) -> bool:
     """Whether an old high reading says nothing against today's silence.
 
-    It does not if the ferment was at its fastest after it, and the bubbles since, where they were
-    counted all along, can account for the fall that is missing.
+    That is so if the ferment was at its fastest after it, and the bubbles counted since can explain
+    the missing fall.
     """
     peak_at = case.facts.airlock.peak_at
     if peak_at is None or peak_at <= g.latest.when:
@@ -229,12 +229,12 @@ def _is_history(case: Case, g: GravityCheck) -> bool:
 
 
 def _missing_points(g: GravityCheck) -> float:
-    """Points that the gravity had still to fall when it was last read, before racking."""
+    """Points that the gravity still had to fall when last read, before racking."""
     return g.above_finish_points - RACK_ABOVE_FINISH_POINTS
 
 
 def _misleading(case: Case, g: GravityCheck) -> Opinion | None:
-    """A reading that cannot be, a leak, or a gravity on its way down."""
+    """The reading is impossible, shows a leak, or is still falling."""
     if case.impossible is not None:
         return Opinion("wait", *case.impossible)
     if g.leak:
@@ -245,7 +245,7 @@ def _misleading(case: Case, g: GravityCheck) -> Opinion | None:
 
 
 def _high(case: Case, g: GravityCheck) -> Opinion | None:
-    """A gravity with sugar enough for a ferment to be stuck on."""
+    """The gravity is high: there is enough sugar for a ferment to be stuck on."""
     if not case.high_to_rack:
         return None
     f, sg, finish_sg = case.forecast, g.latest.sg, g.finish_sg
@@ -266,7 +266,7 @@ def _high(case: Case, g: GravityCheck) -> Opinion | None:
 
 
 def _doubtful(case: Case, g: GravityCheck) -> Opinion | None:
-    """A low gravity that something speaks against."""
+    """The gravity is low, but something makes that doubtful."""
     rise_points, fed_at, sg = _rise_points(g), case.facts.acts.fed_at, g.latest.sg
     if rise_points > 0.0:
         return Opinion("wait", *case.say(sentences.GRAVITY_ROSE, points=rise_points, sg=sg))
@@ -279,7 +279,7 @@ def _doubtful(case: Case, g: GravityCheck) -> Opinion | None:
 
 
 def _rise_points(g: GravityCheck) -> float:
-    """Rise to the last reading, at once or bit by bit in the last two weeks; 0 where none."""
+    """Rise to the last reading, at once or bit by bit in the last two weeks; 0 if there is none."""
     late = [r.sg for r in g.readings if days(r.when, g.latest.when) <= RECENT_DAYS]
     step = fall_points(late[-1], late[-2]) if len(late) > 1 else 0.0
     crept = fall_points(late[-1], min(late))
@@ -288,7 +288,7 @@ def _rise_points(g: GravityCheck) -> float:
 
 
 def _low(case: Case, g: GravityCheck) -> Opinion:
-    """A low gravity: firm where it has been steady, and not from the cold."""
+    """The gravity is low: a firm answer if it was steady, and not from the cold."""
     if g.steady and (case.near_finish or case.facts.warmth.surely_warm):
         said = case.say(sentences.STEADY_TO_RACK, sg=g.latest.sg, days=g.steady_days)
         return Opinion("go", *said)
@@ -296,5 +296,5 @@ def _low(case: Case, g: GravityCheck) -> Opinion:
 
 
 def _fell(g: GravityCheck) -> str:
-    assert g.fall is not None  # two readings tell a leak, a fall and gas without one
+    assert g.fall is not None  # two readings can tell a leak, a fall, or gas without a fall
     return fell(g.fall)

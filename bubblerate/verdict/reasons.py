@@ -1,7 +1,7 @@
-"""What a reason is made of: its code, its sentence, its next step; and every next step once.
+"""Codes, sentences and next steps: what reasons are made of.
 
-A code or a kind is for programs and never changes its meaning; words are for people and may be
-reworded. The sentences themselves stand in `sentences`.
+A code or a kind is for programs and never changes its meaning. Words are for people and may change.
+The sentences are in `sentences`.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 class Code(StrEnum):
-    """What a reason is, for programs: the codes of ``verdict --json``."""
+    """Codes of reasons, for programs: those of ``verdict --json``."""
 
     # the jar, the counts
     BOTTLED = "bottled"
@@ -80,15 +80,15 @@ class Code(StrEnum):
     CLEAR_UNSAID = "clear-unsaid"
     CLEAR_TOO_SHORT = "clear-too-short"
     MALOLACTIC_OPEN = "malolactic-open"
-    # what the course of the jar says where it decides otherwise
+    # from the course of the jar, if it decides otherwise
     COURSE = "course"
-    # said beside the reasons
+    # given with the reasons
     SLIP = "slip"
     WEATHER = "weather"
 
 
 class Kind(StrEnum):
-    """What sort of thing is to be done next."""
+    """What kind of thing is to be done next."""
 
     ANSWER = "answer"
     COUNT = "count"
@@ -121,14 +121,14 @@ class Phase(StrEnum):
 
 
 class Question(StrEnum):
-    """What may be asked of a jar: to rack it, or to bottle it."""
+    """What may be asked about a jar: rack it, or bottle it."""
 
     RACKING = "racking"
     BOTTLING = "bottling"
 
     @property
     def act(self) -> Kind:
-        """The step that answers it with yes."""
+        """The step that means yes."""
         return Kind.RACK if self is Question.RACKING else Kind.BOTTLE
 
 
@@ -142,7 +142,7 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """The one next thing to do, of which kind it is, and the days for it where there are any.
+    """The one next thing to do, its kind, and its days if it has any.
 
     Attributes
     ----------
@@ -150,7 +150,7 @@ class NextStep:
     do : str
         One sentence.
     on : date or None
-        Evening to do it.
+        Evening to do it on.
     since : date or None
         Its own day, where that may be past.
     until : date or None
@@ -158,7 +158,7 @@ class NextStep:
     also : tuple of str
         What the same visit should settle.
     care : str
-        The caution that goes with it, or nothing.
+        The caution that goes with it, or empty.
     """
 
     kind: Kind
@@ -176,17 +176,17 @@ class NextStep:
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A reason before its values are known.
+    """A reason before its values are filled in.
 
     Attributes
     ----------
     code : Code
     text : str
-        A format string; its fields are what `of` takes.
+        A format string; `of` fills in its fields.
     step : NextStep or None
-        What would settle it; its `do` may hold fields of the same names.
+        What would settle it; its `do` may have the same fields.
     ahead_days : float
-        From the day asked about to that of the step.
+        Days from the day asked about to that of the step.
     """
 
     code: Code
@@ -195,7 +195,7 @@ class Sentence:
     ahead_days: float = 0.0
 
     def of(self, **values: object) -> Reason:
-        """Put values into the sentence.
+        """Fill values into the sentence.
 
         Raises
         ------
@@ -238,12 +238,12 @@ NOTHING: Final = NextStep(Kind.NOTHING, "Nothing: it is in bottles.")
 
 
 def since_fed(fed_at: datetime | None) -> str:
-    """Since when no gravity was read; empty where nothing was fed."""
+    """Since when no gravity was read; empty if nothing was fed."""
     return "" if fed_at is None else f" since it was fed on {format_day(fed_at)}"
 
 
 def since_done(act: Act | None) -> str:
-    """Since when no count can be compared; empty where nothing was done."""
+    """Since when no count can be compared; empty if nothing was done."""
     return "" if act is None else f" since it was {done(act)}"
 
 
@@ -253,7 +253,7 @@ def done(act: Act) -> str:
 
 
 def usual(usual_c: float | None) -> str:
-    """The usual warmth, in brackets; empty where it is not known."""
+    """The usual warmth, in brackets; empty if unknown."""
     return "" if usual_c is None else f" (usually {usual_c:.0f} C)"
 
 

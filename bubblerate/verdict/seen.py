@@ -1,4 +1,4 @@
-"""What the maker saw of a wine and said: clear or cloudy, still or prickling, malolactic over.
+"""What the maker has seen and noted: clear or cloudy, still or prickling, malolactic over.
 
 Days are evenings, as ordinals of the calendar (`acts`).
 """
@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Seen", "seen"]
 
-OFF_FININGS_DAYS: Final = 14  # clear for so long once racked off them (common practice, no source)
-SULPHITE_WORKS_DAYS: Final = 14  # after sugar: a tablet in the must is gone by the end (our own)
+OFF_FININGS_DAYS: Final = 14  # clear this long, racked off them (common practice, no source)
+SULPHITE_WORKS_DAYS: Final = 14  # after sugar: one in the must is used up by the end (ours)
 
 _UNCLEAR: Final = frozenset({"cloudy", "lees", "fined", "stirred", "joined", "pitched"})
 _UNSTILL: Final = frozenset({"prickle", "gushed", "joined", "pitched"})
@@ -30,22 +30,22 @@ _OFF_LEES: Final = frozenset({"racked", "filtered"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """What was seen, each with the evening it was seen first or last; None where it was not.
+    """What was seen, each with its first or last evening; None if it was not seen.
 
     Attributes
     ----------
     clear : int or None
-        Clear since, and nothing has undone it.
+        Clear since, with nothing after it that undoes it.
     clear_days : int
-        That it must have been clear for before it may be bottled.
+        Days it must have been clear before bottling.
     cloudy : int or None
         Cloudy at the last look.
     lees : int or None
-        New lees, not racked off yet.
+        New lees seen, and not racked off yet.
     on_finings : int or None
         Fined, and not racked off the finings yet.
     still : int or None
-        Neither puff nor prickle when shaken, and nothing has undone it.
+        Neither puff nor prickle when shaken, with nothing after it that undoes it.
     prickle : int or None
         Gas in it at the last look.
     malolactic_settled : int or None
@@ -70,20 +70,20 @@ def seen(
     back: int | None,
     deposit_days: float,
 ) -> Seen:
-    """Read off the rows what the maker saw.
+    """Find in the rows what the maker saw.
 
     Parameters
     ----------
     rows : sequence of Row
         Of one wine, oldest first.
     said : VesselSettings
-        Days named in the settings count as rows do.
+        Days named in the settings count like rows.
     sugar : int or None
         Evening on which sugar last came in.
     back : int or None
-        Newest evening on which bubbles came back.
+        Newest evening when bubbles came back.
     deposit_days : float
-        Clear and without new lees before it may be bottled [days].
+        How long it must be clear and without new lees before bottling [days].
 
     Returns
     -------
@@ -106,7 +106,7 @@ def seen(
 def _standing(
     rows: Sequence[Row], word: str, undone_by: frozenset[str], sugar: int | None, said: date | None
 ) -> int | None:
-    """First evening on which a thing was said that nothing has undone since, or that evening."""
+    """First evening of an event that nothing has undone since or on the same evening."""
     undone = max((d for d in (last_day(rows, undone_by), sugar) if d is not None), default=None)
     days = [r.day for r in rows if r.event == word]
     if said is not None:
@@ -115,14 +115,14 @@ def _standing(
 
 
 def _clear_since(rows: Sequence[Row], sugar: int | None, said: VesselSettings) -> int | None:
-    """Evening since when it is clear; a filter makes it so."""
+    """Evening since when it is clear; filtering makes it clear."""
     by_eye = _standing(rows, "clear", _UNCLEAR, sugar, said.clear_since)
     filtered = _standing(rows, "filtered", _UNCLEAR, sugar, None)
     return min((day for day in (by_eye, filtered) if day is not None), default=None)
 
 
 def _clear_days(rows: Sequence[Row], clear: int | None, deposit_days: int) -> int:
-    """Days that it must have been clear for: none after a filter, fewer off finings."""
+    """Days it must have been clear: none after filtering, fewer after finings."""
     filtered = last_day(rows, {"filtered"})
     if clear is not None and filtered is not None and filtered >= clear:
         return filtered - clear
@@ -134,18 +134,18 @@ def _clear_days(rows: Sequence[Row], clear: int | None, deposit_days: int) -> in
 
 
 def _after(rows: Sequence[Row], event: str) -> int | None:
-    """Newest racking or filtering, where it came on a later evening than the last such event."""
+    """Newest racking or filtering, if it came on a later evening than the last such event."""
     day, off = last_day(rows, {event}), last_day(rows, _OFF_LEES)
     return off if day is not None and off is not None and off > day else None
 
 
 def _unless(day: int | None, settled: int | None) -> int | None:
-    """Evening of a thing that nothing has settled on it or since."""
+    """Evening of an event, unless something has settled it then or since."""
     return None if day is None or (settled is not None and settled >= day) else day
 
 
 def _malolactic_settled(rows: Sequence[Row], said: VesselSettings, sugar: int | None) -> int | None:
-    """Newest evening on which the malolactic change was said to be over, or sulphite stopped it."""
+    """Newest evening when the malolactic change was noted as over, or sulphite stopped it."""
     first = _standing(rows, "malolactic-over", _ANOTHER, sugar, said.malolactic_settled_on)
     last = max((r.day for r in rows if r.event == "malolactic-over"), default=first)
     tablet = last_day(rows, {"sulphited", "stabilised"})

@@ -1,7 +1,7 @@
-"""Every sentence of a verdict once: its code, its words, and the step that would settle it.
+"""All sentences of a verdict: each with its code, its words, and the step that would settle it.
 
-Values come in by keyword: `sg` and `finish_sg` as SG, `age_days` and the like in days, `points` in
-points, temperatures in C. Days of the calendar, rates and the phrases of `reasons` come in as text.
+Values are filled in by keyword: `sg` and `finish_sg` as SG, `age_days` and similar in days,
+`points` in points, temperatures in C. Dates, rates and the phrases of `reasons` come as text.
 """
 
 from __future__ import annotations
@@ -195,7 +195,7 @@ QUIET: Final = Sentence(
     Code.QUIET, "On the evenings counted, it bubbled no more than the weather explains."
 )
 
-# --- said beside the reasons ---------------------------------------------------------------------
+# --- given with the reasons ----------------------------------------------------------------------
 
 COUNT_OUTLIER: Final = Sentence(
     Code.SLIP,

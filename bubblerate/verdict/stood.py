@@ -1,4 +1,4 @@
-"""Has the wine been steady, and did it ever stand and then fall on by itself.
+"""Tells whether a wine that was steady has started to fall again by itself.
 
 Gravity is in points (0.001 SG) above 1.000, days are evenings (`acts`), temperatures C.
 """
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 
 __all__ = ["FORTNIGHT", "WOKE_STANDS_DAYS", "WOKE_WARM_C", "Woke", "surely_per_min", "woke"]
 
-FORTNIGHT: Final = 14  # dates: shorter, no stem can tell 0.1 points a day from nothing (trade)
-WOKE_POINTS: Final = 2.5  # below a level at which it stood (our judgement, no source), and then
+FORTNIGHT: Final = 14  # dates; in less, no stem can tell 0.1 points a day from nothing (trade)
+WOKE_POINTS: Final = 2.5  # below a steady level (our judgement, no source), and then
 WOKE_STANDS_DAYS, WOKE_WARM_DAYS, WOKE_WARM_C = 60, 14, 18.0
-PAIR_POINTS, FIT_POINTS, SPREAD_POINTS = 0.5, 1.0, 2.0  # that two, or more, readings may fall, and
-LEVEL_POINTS: Final = 1.5  # from it, readings may all be of one level (our judgement, no source)
+PAIR_POINTS, FIT_POINTS, SPREAD_POINTS = 0.5, 1.0, 2.0  # that two, or more, readings may fall; and
+LEVEL_POINTS: Final = 1.5  # this close, readings may all be of one level (our judgement, no source)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,9 +35,9 @@ class Woke:
     Attributes
     ----------
     stood_points, now_points : float
-        Level at which it stood, and its level now.
+        Level at which it was steady, and its level now.
     since : int
-        Evening from which it stands at that level.
+        Evening from which it is at the level of now.
     warm_days : float
         Days of that at 18 C or more.
     """
@@ -48,12 +48,12 @@ class Woke:
     warm_days: float
 
     def settled(self, last: int) -> bool:
-        """Whether it has stood again for long enough, and warm, by its last reading."""
+        """Whether it has been steady again for long enough, and warm, by its last reading."""
         return last - self.since >= WOKE_STANDS_DAYS and self.warm_days >= WOKE_WARM_DAYS
 
 
 def woke(known: SugarEvidence) -> Woke | None:
-    """Find out whether a wine that was steady has fallen on; None where it has not.
+    """Find out whether a wine that was steady has fallen again; None if it has not.
 
     Parameters
     ----------
@@ -65,8 +65,8 @@ def woke(known: SugarEvidence) -> Woke | None:
 
     Notes
     -----
-    It has if two readings after it lie 2.5 points or more below the line through readings that
-    was steady over 14 dates. A tail that slows down never does: it bends the other way.
+    It has if two later readings are 2.5 points or more below the line through readings that were
+    steady over 14 dates. A tail that slows down never does that: it bends the other way.
     """
     read = known.readings
     days = [r.day for r in read]
@@ -89,7 +89,7 @@ def woke(known: SugarEvidence) -> Woke | None:
 def surely_per_min(known: SugarEvidence) -> float:
     """Largest rate that tonight, the last two evenings, ..., the last two weeks surely show.
 
-    Of every run of newest evenings, so that many old zeros never hide tonight's bubbles; and of
+    Over every run of newest evenings, so that many old zeros never hide tonight's bubbles, and over
     each gap timed on the newest one.
     """
     most, bubbles, minutes = max((e.gap_per_min for e in known.counts[-1:]), default=0.0), 0, 0.0
@@ -102,7 +102,7 @@ def surely_per_min(known: SugarEvidence) -> float:
 
 
 def _fell_on(stood: Sequence[Reading], later: Sequence[Reading]) -> int | None:
-    """Evening of the first of two readings that lie well below those that were steady before."""
+    """Evening of the first of two readings well below those that were steady before."""
     line = _line(stood)
     if line is None:
         return None
@@ -116,7 +116,7 @@ def _fell_on(stood: Sequence[Reading], later: Sequence[Reading]) -> int | None:
 
 
 def _line(stood: Sequence[Reading]) -> tuple[float, float, float] | None:
-    """Mean [points], fall [points/day] and middle day of readings that were steady; else None."""
+    """Mean [points], fall [points/day] and middle day of steady readings; else None."""
     days, points = [float(r.day) for r in stood], [r.points for r in stood]
     if days[-1] - days[0] < FORTNIGHT or max(points) - min(points) > SPREAD_POINTS + 1e-6:
         return None
@@ -130,7 +130,7 @@ def _line(stood: Sequence[Reading]) -> tuple[float, float, float] | None:
 
 
 def _level_since(read: Sequence[Reading], now: float) -> int:
-    """Evening from which every reading lies near the level of now."""
+    """Evening from which every reading is near the level of now."""
     since = read[-1].day
     for r in reversed(read):
         if abs(r.points - now) > LEVEL_POINTS + 1e-6:

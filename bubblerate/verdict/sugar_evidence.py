@@ -1,4 +1,4 @@
-"""All in a diary that tells of sugar left in a wine, as one frozen value.
+"""Gathers all that a diary tells about the sugar left in a wine, as one frozen value.
 
 Gravity is in points (0.001 SG) above 1.000, temperatures in C, days are evenings (`acts`).
 """
@@ -54,55 +54,56 @@ TEST_BOTTLE_DAYS: Final = 14
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SugarEvidence:
-    """All that tells of the sugar left, as of one evening.
+    """All that tells about the sugar left, as of one evening.
 
     Attributes
     ----------
     asked : int
         Evening asked about.
     finish : FinishDistribution
-        Where it should end: by its start, style, what was fed, and the maker's word.
+        Where it should end, from its start, style, what was fed, and the maker's value.
     maker_sg : float or None
-        Finish that the maker has typed.
+        Finish that the maker has typed in.
     maker_believed : bool
-        Whether that lies where physics allows it, or was tested.
+        Whether physics allows that finish, or a test has shown it.
     tested : bool
-        A bottle of this wine kept two weeks at 25 C did not move.
+        A bottle of this wine, kept two weeks at 25 C, did not change.
     og_sg : float or None
-        Original gravity, sugar fed since included: it gives the strength.
+        Original gravity, with the sugar fed since; it gives the strength.
     litres : float
-        Wine in the jar.
+        Wine in the jar [L].
     sugar_in : int or None
-        Newest evening on which sugar came in that yeast can take.
+        Newest evening on which sugar came in that yeast can use.
     since : int or None
-        Evening from which readings prove that it stands: the newest act that moved the gravity.
+        Evening from which readings are proof: that of the newest act that changed the gravity.
     readings : tuple of Reading
-        Oldest first; those before `since` only where a mass balance brings them to today's wine.
+        Oldest first; those before `since` only if a mass balance converts them to today's wine.
     counts : tuple of Evening
-        Through this airlock since sugar came in, oldest first.
+        Counts through this airlock since sugar came in, oldest first.
     shaken : bool
-        The last of them is of an evening on which it was handled, or of the next.
+        Whether the last count is from an evening on which the jar was handled, or the next.
     warmth : tuple of Spell
         Oldest first.
     stabilised : int or None
         Evening on which it was stabilised, where that still holds.
     sugar_low : bool or None
-        Whether a strip or tablet said last that there is under 3 g/L.
+        Whether the last strip or tablet showed under 3 g/L.
     topped_up : int or None
         Newest evening on which finished wine was poured in.
     roused, treated : tuple of int
-        Evenings on which something was done to wake the yeast; on which it was sulphited, fined,
-        racked or filtered.
+        Evenings on which something was done to wake the yeast; evenings on which it was sulphited,
+        fined, racked or filtered.
     unproven : int or None
-        Newest of `treated` on whose eve nothing was proven yet; the judgement fills it.
+        Newest of `treated` before which nothing was proven yet; filled in by the judgement.
     back : int or None
-        Newest evening on which bubbles came back after silence.
+        Newest evening when bubbles came back after silence.
     malolactic : bool
         Whether wine of this kind usually goes through the malolactic change.
     seen : Seen
-        What the maker saw and said of it.
+        What the maker saw and noted.
     bubble_ml : tuple of float or None
-        Gas made for each bubble counted, learnt from this jar, and its natural-log spread [mL].
+        Gas made per bubble counted [mL], learnt from this jar, and its spread in natural
+        logarithms.
     """
 
     asked: int
@@ -131,12 +132,12 @@ class SugarEvidence:
 
     @property
     def said_finish_sg(self) -> float | None:
-        """Finish that the maker has typed, where it can be believed."""
+        """The finish that the maker typed in, if it can be believed."""
         return self.maker_sg if self.maker_believed else None
 
     @property
     def looked(self) -> int:
-        """Evening of the last reading or count: all is judged as of then, not of the clock."""
+        """Evening of the last reading or count; all is judged as of then, not by the clock."""
         last = [self.readings[-1].day] if self.readings else []
         return max([*last, *(e.day for e in self.counts[-1:])], default=self.asked)
 
@@ -147,12 +148,12 @@ def sugar_evidence(
     at: datetime,
     settings: Settings | None = None,
 ) -> SugarEvidence:
-    """Gather what a diary tells of the sugar left.
+    """Gather what a diary tells about the sugar left.
 
     Parameters
     ----------
     diary, at, settings
-        As `evidence_for_bottling` takes them.
+        As for `evidence_for_bottling`.
 
     Returns
     -------
@@ -206,19 +207,19 @@ def _points(row: Row, stem: Hydrometer) -> float:
 
 
 def _start(day_0: datetime | None, acts: Sequence[Row], said: VesselSettings) -> int | None:
-    """Evening on which the yeast went in, where the diary or the settings say so."""
+    """Evening on which the yeast went in, if the diary or the settings say so."""
     start = said.pitched or day_0
     return last_day(acts, {"pitched"}) if start is None else evening(start)
 
 
 def _tested(rows: Sequence[Row], began: int | None) -> bool:
-    """Whether a test bottle drawn since the last act that moved the gravity stayed quiet."""
+    """Whether a test bottle filled after the last act that changed the gravity stayed quiet."""
     day = last_day(rows, {"tested"})
     return day is not None and (began is None or day >= began + TEST_BOTTLE_DAYS)
 
 
 def _sugar_low(rows: Sequence[Row], began: int | None) -> bool | None:
-    """Answer of the newest strip since then; of two on one evening the worse."""
+    """Answer of the newest strip since then; the worse of two on one evening."""
     low, high = last_day(rows, {"sugar-low"}), last_day(rows, {"sugar-high"})
     newest = max((day for day in (low, high) if day is not None), default=None)
     return None if newest is None or newest < (began or 0) else newest != high

@@ -1,8 +1,8 @@
-"""Sugar left in a wine, weighed: one grid over its story, the points left and the pace.
+"""Weighs how much sugar is left in a wine, on one grid of stories, points left and pace.
 
-Three stories: it has ended, it is still falling, or it paused and will wake in the warm. Every fact
-multiplies their odds. All is judged as of the last look, never of the clock, so that letting time
-pass proves nothing. Points are 0.001 SG, times days.
+There are three stories: it has ended, it is still falling, or it has paused and will wake when
+warm. Every fact multiplies their odds. All is judged as of the last look, never by the clock, so
+letting time pass proves nothing. Points are 0.001 SG, times days.
 """
 
 from __future__ import annotations
@@ -44,27 +44,27 @@ __all__ = [
     "weigh",
 ]
 
-LEVEL_REACH, LEVEL_STEP = 5.0, 0.25  # points around the middle reading
-JUST_WOKEN: Final = 0.1  # share of the pauses that end between two looks (our judgement)
-YEAR: Final = 365.0  # days that a bottle is kept at 20 C before it is called safe
+LEVEL_REACH, LEVEL_STEP = 5.0, 0.25  # points to each side of the middle reading
+JUST_WOKEN: Final = 0.1  # share of pauses that end between two looks (our judgement)
+YEAR: Final = 365.0  # days at 20 C over which sugar left in a bottle counts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Weighed:
-    """Odds over (story, points left, pace), and what follows from them.
+    """Chances over (story, points left, pace), and what follows from them.
 
     Attributes
     ----------
     ended : float
     falling : ndarray, shape (left, pace)
     paused : ndarray, shape (left,)
-        Chances, which sum to 1.
+        Chances of each story; all together sum to 1.
     slowness : float
-        Pace at the last look against 20 C.
+        Pace at the last look, relative to 20 C.
     level_points : float
-        What the stem reads now, by all readings.
+        What the stem shows now, from all readings.
     readings : tuple of Reading
-        Those that took part.
+        The readings used.
     slept : float
         Chance that a paused wine would have shown nothing yet.
     """
@@ -78,21 +78,21 @@ class Weighed:
     slept: float
 
     def chance(self, points: float, *, days: float = YEAR) -> float:
-        """Chance that more points than so many ferment in a closed bottle at 20 C."""
+        """Chance that more than so many points ferment in a closed bottle at 20 C."""
         will = LEFT[:, None] * -np.expm1(-days * PACE[None, :])
         return float(self.falling[will > points].sum() + self.paused[points < LEFT].sum())
 
     def left_chance(self, points: float) -> float:
-        """Chance that more points than so many are left."""
+        """Chance that more than so many points are left."""
         return float((self.falling.sum(1) + self.paused)[points < LEFT].sum())
 
     def left_points(self, chance: float) -> float:
-        """Points left that it has no more of, with such a chance."""
+        """Upper limit of the points left, with this chance."""
         mass = np.cumsum([self.ended, *(self.falling.sum(1) + self.paused)])
         return float([0.0, *LEFT][min(int(np.searchsorted(mass, chance)), len(LEFT))])
 
     def fall_points_per_day(self, chance: float) -> float:
-        """Fall a day, as of the last look, that it is no faster than, with such a chance."""
+        """Upper limit of the fall a day as of the last look, with this chance."""
         fall = FALL_PER_DAY.ravel() * self.slowness
         order = np.argsort(fall)
         mass = np.cumsum([1.0 - self.falling.sum(), *self.falling.ravel()[order]])
@@ -100,24 +100,24 @@ class Weighed:
 
 
 def weigh(known: SugarEvidence, before: Before = BOTTLING) -> Weighed | None:
-    """Weigh the stories against all that is known.
+    """Weigh the stories by all that is known.
 
     Parameters
     ----------
     known : SugarEvidence
     before : Before
-        `BOTTLING` or `RACKING`; a stabilised wine is weighed by what is usual of such.
+        `BOTTLING` or `RACKING`; a stabilised wine has starting chances of its own.
 
     Returns
     -------
     Weighed or None
-        None where no gravity was read since the last act that moved it.
+        None if no gravity was read since the last act that moved it.
     """
     return None if not known.readings else _weighed(_told(known), before)
 
 
 def _told(known: SugarEvidence) -> SugarEvidence:
-    """What is weighed of all that is known: the same for every question of one evening."""
+    """The part of the evidence that is weighed: the same for every question of one evening."""
     return SugarEvidence(
         asked=known.looked,
         finish=known.finish,
@@ -132,7 +132,7 @@ def _told(known: SugarEvidence) -> SugarEvidence:
     )
 
 
-@lru_cache(maxsize=64)  # a judgement asks several times over, and what would be known on later days
+@lru_cache(maxsize=64)  # a judgement asks several times, and also about later days
 def _weighed(known: SugarEvidence, before: Before) -> Weighed:
     held = known.stabilised is not None
     before = HELD if held else before
@@ -163,10 +163,10 @@ def _weighed(known: SugarEvidence, before: Before) -> Weighed:
 
 
 def standing(readings: Sequence[Reading], before: Before = BOTTLING) -> tuple[Reading, ...]:
-    """Readings that may all be of the end: the last ones, back to the working wine.
+    """The readings that may all be from after the end: the last ones.
 
-    One high reading among several low ones is an outlier and stays; two of them, or the first, are
-    of the wine at work.
+    One high reading among several low ones is an outlier and stays. Two high ones, or the first,
+    are from the working wine.
     """
     late = [r for r in readings if r.day >= readings[-1].day - before.reading_days]
     low = sorted(r.points for r in late)[: min(2, max(1, len(late) - 1))][-1]
@@ -178,9 +178,9 @@ def standing(readings: Sequence[Reading], before: Before = BOTTLING) -> tuple[Re
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Stories:
-    """Odds of the stories so far, up to one factor; what has just woken is kept apart to the end.
+    """Odds of the stories so far, up to one factor; a wine just woken is kept apart to the end.
 
-    `woken` (left, pace) is a wine that slept until its newest count.
+    `woken` (left, pace) is for a wine that slept until its newest count.
     """
 
     ended: float
@@ -208,7 +208,7 @@ class _Stories:
     ) -> Weighed:
         falling = self.falling + self.woken
         total = self.ended + float(falling.sum() + self.paused.sum())
-        told = total > 1e-250  # else no story tells these facts, and nothing is proven
+        told = total > 1e-250  # else no story fits these facts, and nothing is proven
         return Weighed(
             ended=self.ended / total if told else 0.0,
             falling=falling / total if told else np.zeros_like(falling),
@@ -223,13 +223,13 @@ class _Stories:
 def _by_readings(
     known: SugarEvidence, some: Sequence[Reading], before: Before
 ) -> tuple[_Stories, float]:
-    """Odds by what is taken for granted, the readings and the finish; and the likeliest level."""
+    """Odds from the starting chances, the readings and the finish; and the likeliest level."""
     middle = float(np.median([r.points for r in some]))
     level = np.arange(math.floor(middle) - LEVEL_REACH, middle + LEVEL_REACH, LEVEL_STEP)
     flat, moving = reading_odds(known, some, level)
     top = max(float(flat.max()), float(moving.max()))
     ends = known.finish.log_density(level[None, :] - LEFT[:, None], stem_points=STEM_SD)
-    if before.left_mean is None:  # how much may be left is what the finish leaves of the level
+    if before.left_mean is None:  # what may be left is the level less the finish
         left, here = LEFT_WIDTH, np.zeros(len(level))
     else:
         left = np.exp(-LEFT / before.left_mean) / before.left_mean * LEFT_WIDTH

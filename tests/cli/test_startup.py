@@ -8,6 +8,8 @@ from typer.exceptions import TyperException
 import bubblerate
 from bubblerate.cli import app
 
+from scenes import EXAMPLES
+
 HEAVY = {"numpy", "scipy", "pandas", "matplotlib"}
 TALLY = """
 import sys
@@ -46,7 +48,28 @@ def test_writing_a_count_down_loads_no_heavy_library(tmp_path):
 
 def test_writing_a_count_down_loads_no_other_command():
     of_ours = {name for name in modules(TALLY) if name.startswith("bubblerate.cli.")}
-    assert of_ours == {f"bubblerate.cli.{name}" for name in ("common", "entries", "rows")}
+    assert of_ours == {f"bubblerate.cli.{name}" for name in ("common", "ending", "entries", "rows")}
+
+
+def typed(*words: str) -> set[str]:
+    """Modules that a command has loaded."""
+    run = f"try: main({words!r})\nexcept SystemExit as done: assert not done.code"
+    return modules(f"from bubblerate.cli import main\n{run}")
+
+
+def test_a_verdict_loads_what_works_it_out_and_no_more():
+    found = typed("verdict", str(EXAMPLES / "quince.csv"), "--at", "2026-11-14")
+    assert {name.split(".")[0] for name in found} & HEAVY == {"numpy", "scipy"}
+    parts = {".".join(name.split(".")[:2]) for name in found if name.startswith("scipy.")}
+    assert {name for name in parts if "._" not in name} <= {"scipy.special", "scipy.version"}
+    assert "bubblerate.course.as_json" not in found
+
+
+def test_a_shelf_is_drawn_without_tables_and_windows(jars):
+    picture = jars / "shelf.svg"
+    found = typed("shelf", "--shelf", str(jars), "-o", str(picture), "--at", "2026-11-14")
+    assert picture.exists()
+    assert not {"pandas", "matplotlib.pyplot", "tkinter", "scipy.stats"} & found
 
 
 @pytest.mark.parametrize(

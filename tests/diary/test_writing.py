@@ -142,10 +142,10 @@ def test_a_value_without_a_column_is_refused_and_nothing_is_written(quince):
     quince.write_bytes(b"when,bubbles\n")
     assert refusal(append, quince, Visit(when=EVENING, sg=1.004)) == (
         "quince.csv has no column sg; open it in a spreadsheet or text editor, "
-        "add the column sg, then enter this again"
+        "add what is missing, then enter this again"
     )
     message = refusal(append, quince, Visit(when=EVENING, bubbles=1, seconds=55.0, note="slow"))
-    assert message.startswith("quince.csv has no columns seconds, note; ")
+    assert message.startswith("quince.csv has no column seconds, note; ")
     assert quince.read_bytes() == b"when,bubbles\n"
 
 

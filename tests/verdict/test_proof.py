@@ -6,6 +6,7 @@ import math
 import re
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -388,11 +389,12 @@ def test_every_wait_names_a_day_or_what_would_do(name):
 # --- monotone: worse facts, a kind of fact gone, the clock, a fact that counted for it ------------
 
 
-def drawn(n: int, seed: int) -> list[Drawn]:
-    rng = np.random.default_rng(seed)
+@cache
+def drawn() -> list[Drawn]:
+    rng = np.random.default_rng(5)
     names = [*WINES]
     some = []
-    for _ in range(n):
+    for _ in range(400):
         wine = WINES[names[rng.integers(len(names))]]
         days = [*PATTERNS.values()][rng.integers(len(PATTERNS))]
         counts = int(rng.choice([1, 3, 10]))
@@ -401,16 +403,15 @@ def drawn(n: int, seed: int) -> list[Drawn]:
     return some
 
 
-DRAWN = drawn(400, seed=5)
-
-
 def against(diary: Diary, drawn: Drawn, later: float = 0.0) -> set[Code]:
     at = drawn.at + timedelta(days=later)
     known = evidence_for_bottling(diary, at=at, settings=drawn.settings)
     return {lack.check for lack in lacks(known, weigh(known))}
 
 
-BEFORE = [against(d.diary, d) for d in DRAWN]
+@cache
+def before() -> list[set[Code]]:
+    return [against(d.diary, d) for d in drawn()]
 
 
 def changed(diary: Diary, kind: str, change: object) -> Diary:
@@ -473,26 +474,28 @@ GONE = {
 @pytest.mark.parametrize("change", [*WORSE, *GONE])
 def test_worse_facts_or_a_kind_of_fact_gone_never_open_a_go(change):
     make = {**WORSE, **GONE}[change]
-    opened = [i for i, d in enumerate(DRAWN) if BEFORE[i] and not against(make(d), d)]
+    opened = [i for i, d in enumerate(drawn()) if before()[i] and not against(make(d), d)]
     # one fall became so steep that it began in wine at work: what is left stands for 60 days
     assert opened == ([95] if change.startswith("a steeper fall") else [])
 
 
 @pytest.mark.parametrize("event", ACTS)
 def test_a_row_that_can_only_mean_more_danger_never_opens_a_go(event):
-    assert all(against(more(d.diary, d, event), d) for i, d in enumerate(DRAWN[:120]) if BEFORE[i])
+    assert all(
+        against(more(d.diary, d, event), d) for i, d in enumerate(drawn()[:120]) if before()[i]
+    )
 
 
 @pytest.mark.parametrize("later", [1, 5, 29, 60])
 def test_the_clock_alone_never_opens_a_go(later):
     assert not [
-        i for i, d in enumerate(DRAWN) if BEFORE[i] and not against(d.diary, d, later=later)
+        i for i, d in enumerate(drawn()) if before()[i] and not against(d.diary, d, later=later)
     ]
 
 
 def test_litres_halved_or_what_was_seen_gone_never_open_a_go():
-    for i, d in enumerate(DRAWN[:150]):
-        if not BEFORE[i]:
+    for i, d in enumerate(drawn()[:150]):
+        if not before()[i]:
             continue
         pitched = replace(d.diary.visits[0], litres=2.25)
         assert against(replace(d.diary, visits=(pitched, *d.diary.visits[1:])), d)
@@ -500,8 +503,8 @@ def test_litres_halved_or_what_was_seen_gone_never_open_a_go():
 
 
 def test_a_fact_that_counted_for_the_go_dropped_never_opens_one():
-    for i, d in enumerate(DRAWN):
-        if not BEFORE[i]:
+    for i, d in enumerate(drawn()):
+        if not before()[i]:
             continue
         silent = [v for v in d.diary.visits if v.bubbles == 0]
         warm = [v for v in d.diary.visits if v.temp_c is not None]
@@ -514,7 +517,7 @@ def test_a_fact_that_counted_for_the_go_dropped_never_opens_one():
 
 
 def test_shifting_by_whole_days_and_renaming_change_nothing():
-    for d in DRAWN[:60]:
+    for d in drawn()[:60]:
         moved = tuple(replace(v, when=v.when + timedelta(days=400)) for v in d.diary.visits)
         said = d.settings.vessel("fig")
         later = {
@@ -532,7 +535,7 @@ def test_shifting_by_whole_days_and_renaming_change_nothing():
 
 
 def test_more_wine_with_as_many_more_bubbles_flips_nothing():
-    for d in DRAWN[:100]:
+    for d in drawn()[:100]:
         some = [replace(v, bubbles=2 * v.bubbles) if v.bubbles else v for v in d.diary.visits]
         rows = tuple(replace(v, litres=9.0) if v.litres else v for v in some)
         sugar = {Code.FIZZ, Code.SWEETNESS_LEFT}

@@ -1,1 +1,1 @@
-"""Recordings of an airlock: samples, pulses, and which of them are bubbles."""
+"""Counts bubbles in sound recordings of an airlock."""

@@ -1,7 +1,7 @@
-"""Bubbles counted in a sound file of an airlock, or a plain word why they cannot be.
+"""Counts the bubbles in a sound file of an airlock, or says why it cannot.
 
-Of the pulses that stand out, those of a clock, of talk and of bare clicks are set aside; those left
-that lie close together are one bubble. Times are in seconds from the start, levels in decibels.
+Pulses from a clock, from talk and from plain clicks are left out. Of the rest, those close together
+are one bubble. Times are in seconds from the start, levels in decibels.
 """
 
 from __future__ import annotations
@@ -23,49 +23,49 @@ __all__ = ["Heard", "listen"]
 
 Floats = NDArray[np.float64]
 
-# What makes a pulse a bubble's. Chosen on made-up sounds, for lack of a source.
-_RISE_S, _WIDTH_S, _CROWD = 0.02, 0.08, 0.5  # talk comes slowly, stays, and never comes alone
-_TONAL = 0.35  # a bare click spreads over all pitches
-_EDGE_S = 0.1  # of the file, in which nothing is believed
-_TALK_S, _SYLLABLES = 0.75, 2  # so near to so many sounds like talk no pulse is believed
+# What makes a pulse a bubble. Chosen on simulated sounds, since there is no source.
+_RISE_S, _WIDTH_S, _CROWD = 0.02, 0.08, 0.5  # talk starts slowly, lasts, and never comes alone
+_TONAL = 0.35  # a plain click spreads over all pitches
+_EDGE_S = 0.1  # seconds at the start of the file that are not used
+_TALK_S, _SYLLABLES = 0.75, 2  # this close to this many sounds like talk, no pulse counts
 _DEAD_S = 0.4  # pulses no further apart are one bubble; common practice, no source
 
 # What makes a clock.
 _BEAT_S, _BEAT_SLACK_S = (0.15, 2.6), 0.008
-_BEATS, _PARTNERS = 10, 4  # fewer are chance; of the eight beats around one
+_BEATS, _PARTNERS = 10, 4  # fewer are chance; share of the eight beats around one
 _BIN_S, _ABOUT = 0.004, 0.75
 
 # When the answer is unreliable.
 _SHORTEST_S = 20.0
 _FAINTEST = 3e-4  # loudest sample
-_FULL_SHARE = 1e-4  # of the samples may be at full scale
-_CLEAR_DB, _CLEAR_SHARE = 3.0, 0.8  # to spare, and over all pitches together; of the bubbles
+_FULL_SHARE = 1e-4  # share of the samples that may be at full scale
+_CLEAR_DB, _CLEAR_SHARE = 3.0, 0.8  # to spare, and over all pitches together; share of the bubbles
 _COVERED_SHARE = 0.2
-_CLOSE_SHARE = 0.2  # of the gaps may be shorter than 1.5 dead times
+_CLOSE_SHARE = 0.2  # share of gaps that may be shorter than 1.5 dead times
 _BESIDE_CLOCK = 0.05  # bubbles to each beat
-_IN_STEP = 7.0  # n R^2 of the phases by the clock: one in a thousand by chance (Rayleigh)
-_STRICT_SHARE = 0.7  # of the gaps may be equal to the slack of a clock
+_IN_STEP = 7.0  # n R^2 of the phases by the clock: one in a thousand by chance (Rayleigh test)
+_STRICT_SHARE = 0.7  # share of gaps that may be as equal as a clock's
 _OTHERS = 0.5  # sounds set aside for each bubble
 _COVERAGE = 0.8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heard:
-    """What a sound file says of an airlock.
+    """What a sound file tells about an airlock.
 
     Attributes
     ----------
     bubbles : int
-        Heard in all.
+        Bubbles heard.
     seconds : float
         Length of the sound file [s].
     per_min, low80, high80 : float
-        Bubbles a minute, and the exact interval of a Poisson count that holds the true rate four
-        times in five; it knows of chance only, not of bubbles misheard.
+        Bubbles a minute, and the exact Poisson interval that holds the true rate four times out of
+        five. It covers chance only, not bubbles misheard.
     onsets_s : tuple of float
-        When each began [s from the start].
+        Start of each bubble [s from the start].
     trusted : bool
-        Whether the count can be written down as it is.
+        Whether the count can be used as it is.
     why : str
         Why it is not trusted, as a sentence; empty if it can be trusted.
     """
@@ -86,7 +86,7 @@ def listen(path: Path | str, *, block_s: float = 1.0) -> Heard:
     Parameters
     ----------
     path : Path or str
-        As `files.opened` takes it: WAV, FLAC, Ogg Vorbis, Ogg Opus or MP3.
+        As for `files.opened`: WAV, FLAC, Ogg Vorbis, Ogg Opus or MP3.
     block_s : float
         Length of the blocks in which it is read [s]; the answer does not depend on it.
 
@@ -101,7 +101,7 @@ def listen(path: Path | str, *, block_s: float = 1.0) -> Heard:
 
     Notes
     -----
-    Limits of the rate after Garwood [1]_.
+    Limits of the rate by Garwood [1]_.
 
     References
     ----------
@@ -115,7 +115,7 @@ def listen(path: Path | str, *, block_s: float = 1.0) -> Heard:
     ringing = found.tonal >= _TONAL
     talk_s = found.at_s[clear & ringing & ~brief]
     alone = _count_within(talk_s, found.at_s, _TALK_S) < _SYLLABLES
-    # a hum that begins with the file strikes the filters like a bell
+    # a hum that starts with the file rings in the filters like a bell
     taken = clear & ringing & brief & alone & (found.at_s >= _EDGE_S)
     at_s = found.at_s[taken]
     begins = _begins(at_s)
@@ -145,18 +145,18 @@ def listen(path: Path | str, *, block_s: float = 1.0) -> Heard:
 
 
 def _begins(at_s: Floats) -> NDArray[np.intp]:
-    """Where in a series of pulses each bubble begins."""
+    """Find where in a series of pulses each bubble begins."""
     return np.flatnonzero(np.diff(at_s, prepend=-np.inf) > _DEAD_S)
 
 
 def _others_s(at_s: Floats, taken_s: Floats) -> Floats:
-    """When each sound began that was set aside, those within a bubble left out."""
+    """Start of each sound that was left out, without those within a bubble."""
     apart = at_s[_count_within(taken_s, at_s, _DEAD_S) == 0]
     return np.asarray(apart[_begins(apart)])
 
 
 def _clockwork(at_s: Floats) -> tuple[NDArray[np.bool_], float]:
-    """Which pulses are beats of a clock, and its period [s] (that of the last, of several)."""
+    """Find pulses that are beats of a clock, and its period [s] (of the last, if several)."""
     beat, period_s = np.zeros(len(at_s), bool), 0.0
     low, high = _BEAT_S
     while True:
@@ -166,7 +166,7 @@ def _clockwork(at_s: Floats) -> tuple[NDArray[np.bool_], float]:
         lag = lag[(lag > low) & (lag < high)]
         count, edge = np.histogram(lag, round((high - low) / _BIN_S), _BEAT_S)
         often = np.convolve(count, np.ones(3), "same")
-        # its multiples come about as often: the shortest of them is the beat
+        # its multiples are about as frequent: the shortest is the beat
         top = edge[np.argmax(often >= _ABOUT * often.max())] + _BIN_S / 2
         near = lag[np.abs(lag - top) < _BEAT_SLACK_S]
         if len(near) < _BEATS:
@@ -183,12 +183,12 @@ def _clockwork(at_s: Floats) -> tuple[NDArray[np.bool_], float]:
 
 
 def _count_within(times_s: Floats, at_s: Floats, reach_s: float) -> NDArray[np.intp]:
-    """How many of some sorted times lie so near to each of others."""
+    """Count how many sorted times are this near to each of some others."""
     return np.searchsorted(times_s, at_s + reach_s) - np.searchsorted(times_s, at_s - reach_s)
 
 
 def _in_step(onsets_s: Floats, beats_s: Floats, beat_s: float) -> bool:
-    """Whether bubbles keep time with a clock, as parts of its own sound do."""
+    """Whether bubbles keep time with a clock, as parts of its sound would."""
     if not len(beats_s) or not len(onsets_s):
         return False
     last = beats_s[np.maximum(np.searchsorted(beats_s, onsets_s) - 1, 0)]

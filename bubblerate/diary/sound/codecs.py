@@ -1,4 +1,4 @@
-"""Sound read from FLAC, Ogg Vorbis, Ogg Opus or MP3 in blocks, by a library that is an extra.
+"""Reads FLAC, Ogg Vorbis, Ogg Opus and MP3 files in blocks, with a library that is an extra.
 
 Samples are floats with full scale at 1, time first, channels last: shape (n, channels).
 """
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Coded", "blocks", "is_coded", "opened"]
 
-_SLACK_S = 0.1  # of the length a head tells: what coders cut off or add
+_SLACK_S = 0.1  # share of the length in the header that coders cut off or add
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +32,7 @@ class Coded:
     path: Path
     rate_hz: int
     channels: int
-    frames: int  # samples of each channel
+    frames: int  # samples per channel
 
     @property
     def seconds(self) -> float:
@@ -41,13 +41,13 @@ class Coded:
 
 
 def is_coded(head: bytes) -> bool:
-    """Whether a file that begins so holds FLAC, Ogg, or MPEG layer III behind a tag or not."""
+    """Whether the first bytes of a file show FLAC, Ogg, or MPEG layer III with or without a tag."""
     layer_3 = head[:1] == b"\xff" and len(head) > 1 and head[1] & 0xE6 == 0xE2
     return head[:4] in (b"fLaC", b"OggS") or head[:3] == b"ID3" or layer_3
 
 
 def opened(path: Path) -> Coded:
-    """Look at the head of a compressed sound file.
+    """Read the header of a compressed sound file.
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def opened(path: Path) -> Coded:
     Raises
     ------
     InputError
-        If the file is no such sound, or the library that reads it is not there.
+        If the file is no such sound, or its library is not installed.
     """
     soundfile = _library(path)
     try:
@@ -91,7 +91,7 @@ def blocks(sound: Coded, *, seconds: float = 1.0) -> Iterator[Floats]:
     Raises
     ------
     InputError
-        If the file can no longer be read, or holds less or more than its head says.
+        If the file can no longer be read, or has less or more than its header says.
     """
     soundfile = _library(sound.path)
     step, read = max(1, round(seconds * sound.rate_hz)), 0

@@ -1,4 +1,4 @@
-"""A sound file of any kind that can be read, told by its first bytes and not by its name."""
+"""Opens a sound file of any readable kind, recognised by its first bytes, not its name."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ __all__ = ["blocks", "opened"]
 
 
 def opened(path: Path | str) -> Sound:
-    """Look at the head of a sound file.
+    """Read the header of a sound file.
 
     Parameters
     ----------
     path : Path or str
-        WAV as `wav.opened` takes it; or FLAC, Ogg Vorbis, Ogg Opus or MP3.
+        WAV as for `wav.opened`; or FLAC, Ogg Vorbis, Ogg Opus or MP3.
 
     Returns
     -------
@@ -40,18 +40,18 @@ def opened(path: Path | str) -> Sound:
 
 
 def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
-    """Samples of a sound, a block at a time, as `wav.blocks` gives them."""
+    """Give the samples of a sound, a block at a time, like `wav.blocks`."""
     if isinstance(sound, codecs.Coded):
         return codecs.blocks(sound, seconds=seconds)
     return wav.blocks(sound, seconds=seconds)
 
 
 def _head(path: Path) -> bytes:
-    """First bytes of a file; none of what is not a file, or cannot be read."""
+    """First bytes of a file; none if it is no file or cannot be read."""
     try:
         if not stat.S_ISREG(path.stat().st_mode):
             return b""
         with path.open("rb") as file:
             return file.read(12)
-    except (OSError, ValueError):  # whoever opens it says what is wrong
+    except (OSError, ValueError):  # the reader says what is wrong
         return b""

@@ -1,4 +1,4 @@
-"""All sound files of a folder, each heard, and when each was recorded. Times are aware."""
+"""Counts bubbles in all sound files of a folder, and finds when each was recorded."""
 
 from datetime import datetime, timedelta
 from itertools import pairwise
@@ -17,7 +17,7 @@ _ENDINGS = {
 
 
 class Recording(NamedTuple):
-    """One sound file: where it lies, what was heard or why nothing was, and when it was saved."""
+    """One sound file: its path, what was heard or why nothing was, and when it was saved."""
 
     path: Path
     heard: Heard | None
@@ -31,7 +31,7 @@ def recordings(folder: Path) -> tuple[Recording, ...]:
     Parameters
     ----------
     folder : Path
-        Files of other kinds in it, and folders, are passed over.
+        Files of other kinds in it, and folders, are skipped.
 
     Returns
     -------
@@ -41,7 +41,7 @@ def recordings(folder: Path) -> tuple[Recording, ...]:
     Raises
     ------
     InputError
-        If the folder cannot be read, or holds no sound file.
+        If the folder cannot be read, or has no sound file.
     """
     try:
         paths = sorted(path for path in folder.iterdir() if path.suffix.lower() in _ENDINGS)
@@ -53,12 +53,12 @@ def recordings(folder: Path) -> tuple[Recording, ...]:
 
 
 def began(some: tuple[Recording, ...]) -> dict[Path, datetime]:
-    """When each recording began, by when it was saved.
+    """Work out when each recording began, from when it was saved.
 
     Raises
     ------
     InputError
-        If two overlap: then they were copied, and their times are those of the copying.
+        If two overlap: then they were copied, and have the times of copying.
     """
     heard = [
         (one, one.saved - timedelta(seconds=round(one.heard.seconds))) for one in some if one.heard

@@ -1,9 +1,9 @@
-"""What stands out of the usual sound of a room, in the band where bubbles ring.
+"""Finds pulses that are louder than the usual sound of a room, at the pitch of bubbles.
 
-A bubble that is let go rings: a tone between 300 and 3000 Hz, there at once, gone within tens of
-milliseconds. So the sound is cut into short overlapping frames, each pitch is held against its own
-usual level, and what stands out is a pulse. Times are in seconds from the start, levels in
-decibels, arrays have time first.
+A bubble that breaks off rings: a tone between 300 and 3000 Hz that starts at once and is gone
+within tens of milliseconds. So the sound is cut into short overlapping frames, each pitch is
+compared with its usual level, and what is louder is a pulse. Times are in seconds from the start,
+levels in decibels, arrays have time first.
 """
 
 from __future__ import annotations
@@ -29,28 +29,28 @@ __all__ = ["BAND_HZ", "Meter", "Pulses", "loudness", "pulses"]
 Floats = NDArray[np.float64]
 
 BAND_HZ = (300.0, 3000.0)  # bubbles of 1 to 10 mm radius, after Minnaert 1933
-_HUM_HZ = 220.0  # below this all is taken out before the frames are cut
-_PASSED_HZ = 3300.0  # above this all is taken out before samples are dropped
+_HUM_HZ = 220.0  # filter out everything below this before cutting frames
+_PASSED_HZ = 3300.0  # filter out everything above this before dropping samples
 _WORKING_HZ = 8000  # at least; enough for the band
-_FRAME_S, _HOP_S = 0.016, 0.004  # as long as a bubble rings; a quarter of it
-_STRETCH_S = 10.0  # of which the usual level is taken
-_MARGIN_S = 0.8  # of its neighbours, so that a pulse is seen whole
-_LEAST_POWER = 1e-12  # of a pitch: what rounding to 16 bits leaves
-_FULL = 0.99  # of full scale, reached by what was cut off
+_FRAME_S, _HOP_S = 0.016, 0.004  # as long as a bubble rings; a quarter of that
+_STRETCH_S = 10.0  # seconds over which the usual level is taken
+_MARGIN_S = 0.8  # seconds of its neighbours, so that a pulse is complete
+_LEAST_POWER = 1e-12  # power per pitch that rounding to 16 bits leaves
+_FULL = 0.99  # share of full scale that clipped samples reach
 
-# What makes a pulse. Chosen on made-up sounds, for lack of a source.
+# What makes a pulse. Chosen on simulated sounds, since there is no source.
 _LEAST_OVER_DB, _SPREADS = 6.0, 5.5  # above the usual level: the larger, the second in spreads
-_FAINT_DB = 2.0  # so much less will do for a faint one, which may bear witness of a clock
+_FAINT_DB = 2.0  # a faint one needs this much less; it may reveal a clock
 _APART_S, _DIP_DB = 0.02, 6.0  # between two pulses
-_ECHO_S, _ECHO_DB = 0.3, 15.0  # after a pulse, and under it: only its echo
-_CROWD_S, _CROWD_DB = 1.2, 15.0  # looked at around a pulse, and how much fainter still counts
-_FEET_DB = 10.0  # under its peak
-_SIDE_S = 0.25  # looked at for the feet of a pulse
+_ECHO_S, _ECHO_DB = 0.3, 15.0  # after a pulse, and below it: only its echo
+_CROWD_S, _CROWD_DB = 1.2, 15.0  # seconds around a pulse, and how much fainter sounds still count
+_FEET_DB = 10.0  # below its peak
+_SIDE_S = 0.25  # seconds searched for the feet of a pulse
 
 
 @dataclass(slots=True)
 class Meter:
-    """Watches samples as they pass: the loudest, how many there were, how many at full scale."""
+    """Watches samples as they pass: the loudest, how many, how many at full scale."""
 
     loudest: float = 0.0
     samples: int = 0
@@ -66,14 +66,14 @@ class Meter:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pulses:
-    """What stands out, one entry a pulse, in order of time.
+    """The pulses, one entry each, in order of time.
 
     Attributes
     ----------
     at_s : ndarray, shape (n,)
         When each began [s].
     spare_db : ndarray, shape (n,)
-        Above what its stretch asks of a pulse [dB]; a little under 0 for a faint one.
+        Level above what its stretch needs for a pulse [dB]; a little below 0 for a faint one.
     plain_db : ndarray, shape (n,)
         Power of the pulse over the usual power of all pitches together [dB].
     rise_s, width_s : ndarray, shape (n,)
@@ -94,7 +94,7 @@ class Pulses:
 
 
 def pulses(sound: Sound, meter: Meter, *, block_s: float = 1.0) -> Pulses:
-    """Pulses of a whole sound file, echoes left out, faint ones kept.
+    """Find the pulses of a whole sound file, without echoes, with faint ones.
 
     Parameters
     ----------
@@ -110,7 +110,7 @@ def pulses(sound: Sound, meter: Meter, *, block_s: float = 1.0) -> Pulses:
 
     Notes
     -----
-    A pulse stands out of the usual level of its ten seconds by 5.5 robust spreads (from the median
+    A pulse is above the usual level of its ten seconds by 5.5 robust spreads (from the median
     absolute deviation) and by 6 dB, in at least one pitch.
     """
     hop_s = _hop_s(sound)
@@ -123,7 +123,7 @@ def pulses(sound: Sound, meter: Meter, *, block_s: float = 1.0) -> Pulses:
 
 
 def loudness(path: Path | str, *, points: int = 2000) -> tuple[Floats, Floats]:
-    """Loudness of a sound file in the band of bubbles, for a picture.
+    """Work out the loudness of a sound file at the pitch of bubbles, for a picture.
 
     Parameters
     ----------
@@ -135,7 +135,7 @@ def loudness(path: Path | str, *, points: int = 2000) -> tuple[Floats, Floats]:
     Returns
     -------
     at_s, level_db : ndarray, shape (n,)
-        Time from the start [s], and the loudest frame about it [dB of full scale].
+        Time from the start [s], and the loudest frame around it [dB of full scale].
 
     Raises
     ------
@@ -153,7 +153,7 @@ def loudness(path: Path | str, *, points: int = 2000) -> tuple[Floats, Floats]:
 
 
 def _rate_hz(sound: Sound) -> float:
-    """Rate that is worked at."""
+    """Sampling rate used."""
     return sound.rate_hz / (sound.rate_hz // _WORKING_HZ)
 
 
@@ -163,11 +163,11 @@ def _hop_s(sound: Sound) -> float:
 
 
 def _narrow(sound: Sound, meter: Meter, block_s: float) -> Iterator[Floats]:
-    """Blocks with only the band left in, at a rate just enough for it; shape (n, channels)."""
+    """Blocks filtered to the band, at a rate just high enough for it; shape (n, channels)."""
     every = sound.rate_hz // _WORKING_HZ
     high = butter(4, _HUM_HZ, "highpass", fs=_rate_hz(sound), output="sos")
     low = ellip(8, 0.1, 60.0, _PASSED_HZ, fs=sound.rate_hz, output="sos")
-    high_state = low_state = None  # then at rest on the first sample, so that nothing clicks
+    high_state = low_state = None  # then started at rest, so that nothing clicks
     skip = 0
     for block in blocks(sound, seconds=block_s):
         meter.watch(block)
@@ -191,7 +191,7 @@ def _power(sound: Sound, meter: Meter, block_s: float) -> Iterator[Floats]:
     n, hop = round(_FRAME_S * rate), round(_HOP_S * rate)
     window = np.hanning(n)
     band = slice(*np.searchsorted(np.fft.rfftfreq(n, 1.0 / rate), BAND_HZ))
-    scale = 2.0 / (n * np.sum(window**2))  # so that all pitches together are the mean square
+    scale = 2.0 / (n * np.sum(window**2))  # so that the pitches add up to the mean square
     rest = np.zeros((0, sound.channels))
     for block in _narrow(sound, meter, block_s):
         rest = np.concatenate([rest, block])
@@ -206,9 +206,9 @@ def _power(sound: Sound, meter: Meter, block_s: float) -> Iterator[Floats]:
 def _stretches(
     sound: Sound, meter: Meter, block_s: float, hop_s: float
 ) -> Iterator[tuple[int, slice, Floats]]:
-    """First frame, those that are its own, and the power of each stretch with its margins.
+    """For each stretch: first frame, its own frames, and its power with margins.
 
-    They lie at fixed times, so that nothing depends on the blocks in which the file was read.
+    Stretches are at fixed times, so that the blocks used in reading do not matter.
     """
     length, margin = round(_STRETCH_S / hop_s), round(_MARGIN_S / hop_s)
     first = start = 0
@@ -226,7 +226,7 @@ def _stretches(
 
 
 def _standing_out(first: int, own: slice, power: Floats, hop_s: float) -> Pulses:
-    """Pulses of one stretch."""
+    """Find the pulses of one stretch."""
     floor = np.median(power, axis=0) + _LEAST_POWER
     level = 10.0 * np.log10((power / floor).max(axis=1) + 1e-3)
     usual = np.median(level)

@@ -1,4 +1,4 @@
-"""Sound read from a WAV file in blocks, so that its length costs no memory.
+"""Reads WAV files in blocks, so that a long one needs no more memory.
 
 Samples are floats with full scale at 1, time first, channels last: shape (n, channels).
 """
@@ -33,24 +33,24 @@ Floats = NDArray[np.float64]
 
 _PCM, _FLOAT, _EXTENSIBLE = 1, 3, 0xFFFE
 _GUID_TAIL = bytes.fromhex("000000001000800000aa00389b71")  # of a subformat that is a plain format
-_NEVER_FILLED_IN = (0, 0xFFFF_FFFF)  # sizes left by a recorder that was cut off or wrote to a pipe
+_NEVER_FILLED_IN = (0, 0xFFFF_FFFF)  # sizes written by a recorder that was cut off or used a pipe
 _RATES_HZ = (8_000, 192_000)
 _LONGEST_SECONDS = 86_400.0
-_MOST_CHUNKS = 64  # before the sound; recorders write a handful
+_MOST_CHUNKS = 64  # chunks before the sound; recorders write a few
 _OTHER_KINDS = {".mp3", ".m4a", ".aac", ".ogg", ".opus", ".flac", ".wma", ".amr", ".3gp", ".caf"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sound:
-    """Where the samples of a WAV file lie and how they are written; made by `opened`."""
+    """Where the samples of a WAV file are and how they are written; made by `opened`."""
 
     path: Path
     rate_hz: int
     channels: int
-    bits: int  # of a sample
+    bits: int  # bytes of a sample
     floating: bool
-    start: int  # of the samples [byte of the file]
-    frames: int  # samples of each channel
+    start: int  # start of the samples [byte of the file]
+    frames: int  # samples per channel
 
     @property
     def seconds(self) -> float:
@@ -59,13 +59,13 @@ class Sound:
 
 
 def opened(path: Path | str) -> Sound:
-    """Look at the head of a WAV file.
+    """Read the header of a WAV file.
 
     Parameters
     ----------
     path : Path or str
-        8 to 192 kHz, mono or stereo; PCM of 8, 16, 24 or 32 bits or floats of 32, with the plain
-        or the extensible form of head. Sizes that were never filled in mean all there is.
+        8 to 192 kHz, mono or stereo; PCM of 8, 16, 24 or 32 bits or floats of 32, with the plain or
+        the extensible header. Sizes that were never filled in mean all there is.
 
     Returns
     -------
@@ -74,7 +74,7 @@ def opened(path: Path | str) -> Sound:
     Raises
     ------
     InputError
-        If the file is no such sound, or its head and its length disagree.
+        If the file is no such sound, or its header and its length disagree.
     """
     path = Path(path)
     try:
@@ -103,7 +103,7 @@ def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
     Raises
     ------
     InputError
-        If the file can no longer be read, or holds floats that are not numbers.
+        If the file can no longer be read, or has floats that are not numbers.
     """
     width = sound.channels * sound.bits // 8
     step, left = max(1, round(seconds * sound.rate_hz)), sound.frames
@@ -121,12 +121,12 @@ def blocks(sound: Sound, *, seconds: float = 1.0) -> Iterator[Floats]:
 
 
 def checked(path: Path, block: Floats) -> Floats:
-    """Samples, once they are seen to be sound: a float file may hold anything.
+    """Check that samples are sound: a float file may have anything in it.
 
     Raises
     ------
     InputError
-        If their squares would not stay finite.
+        If their squares are not finite.
     """
     if not (np.abs(block) < 1e6).all():
         raise InputError(
@@ -136,7 +136,7 @@ def checked(path: Path, block: Floats) -> Floats:
 
 
 def refuse_form(path: Path, channels: int, rate_hz: int) -> None:
-    """Refuse more channels than two, and rates that no recorder has.
+    """Refuse more than two channels, and rates that no recorder has.
 
     Raises
     ------
@@ -152,7 +152,7 @@ def refuse_form(path: Path, channels: int, rate_hz: int) -> None:
 
 
 def refuse_length(path: Path, frames: int, rate_hz: int) -> None:
-    """Refuse no sound at all, and more than a day of it.
+    """Refuse a file with no sound, or with more than a day of it.
 
     Raises
     ------
@@ -165,7 +165,7 @@ def refuse_length(path: Path, frames: int, rate_hz: int) -> None:
 
 
 def unreadable(path: Path, err: Exception) -> InputError:
-    """What the operating system says, in one line."""
+    """Give what the operating system says, in one line."""
     if isinstance(err, FileNotFoundError):
         return InputError(f"{path.name}: there is no such file; check the name")
     return InputError(f"{path.name}: cannot be read: {getattr(err, 'strerror', None) or err}")
@@ -188,7 +188,7 @@ def _sound(path: Path, file: BinaryIO, size: int) -> Sound:
         elif name == b"data":
             if form is None:
                 break
-            # nothing at all is meant where the size of the whole was filled in
+            # an empty sound only if the size of the file was filled in
             empty = length == 0 and _whole(head, 4, 4) == size - 8
             cut_off = length in _NEVER_FILLED_IN and not empty
             return _checked(path, form, here, size - here if cut_off else length, size - here)
@@ -197,7 +197,7 @@ def _sound(path: Path, file: BinaryIO, size: int) -> Sound:
 
 
 def _form(path: Path, fmt: bytes) -> dict[str, Any]:
-    """How samples are written, by the chunk `fmt`."""
+    """Read how samples are written, from the chunk `fmt`."""
     if len(fmt) < 16:
         raise InputError(f"{path.name}: its header is cut short; record or export it again")
     kind, channels, rate_hz = _whole(fmt, 0, 2), _whole(fmt, 2, 2), _whole(fmt, 4, 4)
@@ -216,7 +216,7 @@ def _form(path: Path, fmt: bytes) -> dict[str, Any]:
 
 
 def _checked(path: Path, form: dict[str, Any], start: int, length: int, there: int) -> Sound:
-    """Sound of that many bytes, which must be there."""
+    """Make a sound of that many bytes, which must be there."""
     if length > there:
         raise InputError(
             f"{path.name}: its header promises {length} bytes of sound and {there} are there; "
@@ -228,7 +228,7 @@ def _checked(path: Path, form: dict[str, Any], start: int, length: int, there: i
 
 
 def _no_wav(path: Path, head: bytes) -> InputError:
-    """Say how to make a WAV of what phones write otherwise."""
+    """Say how to turn other formats of phones into WAV."""
     compressed = path.suffix.lower() in _OTHER_KINDS or head[4:8] == b"ftyp"
     compressed |= head[:3] == b"ID3" or head[:4] in (b"OggS", b"fLaC")
     compressed |= head[:1] == b"\xff" and head[1:2] >= b"\xe0"  # a frame of MPEG sound

@@ -1,1 +1,1 @@
-"""Tables as people keep them: headings, dates and cells understood, then made into visits."""
+"""Imports tables as people keep them: reads headings, dates and cells, and makes visits."""

@@ -1,6 +1,6 @@
-"""What people write into one cell of a table: a count in any of its forms, a gravity, a length.
+"""Reads one cell of a table: a count in any form, a temperature, a length of time.
 
-Spells are in seconds. A text that cannot be read is an `InputError` that says what would do.
+Times are in seconds. A text that cannot be read raises an `InputError` that says what would do.
 """
 
 import re
@@ -14,24 +14,24 @@ from .headings import Column
 __all__ = ["counted", "length_s", "temp_c"]
 
 _NUMBER = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
-_FRACTION = r"[0-9]*[.,](?!00?$)[0-9]+"  # "8.0" is how tables with gaps are often saved
+_FRACTION = r"[0-9]*[.,](?!00?$)[0-9]+"  # tables with gaps are often saved with "8.0"
 _OWN_TIME = re.compile(r" (?:in|over) |every ")
 _RATE = re.compile(r"/|\bper\b|\ba\b|bpm")
 _NONE = {"none", "nothing"}
 
 
 def counted(text: str, column: Column, length_s: float | None) -> counts.Counted:
-    """Bubbles, and the spell in which they were counted [s].
+    """Read bubbles, and how long they were counted [s].
 
     Parameters
     ----------
     text : str
-        A bare number, which means what the heading says, or "none", "12 in 90 s",
+        A plain number, which means what the heading says, or "none", "12 in 90 s",
         "one every 55 s", "3.2 a minute".
     column : Column
         Of kind "bubbles", "rate" or "spacing".
     length_s : float or None
-        How long was counted, if another column says so [s].
+        How long was counted [s], if another column says so.
 
     Returns
     -------
@@ -40,7 +40,7 @@ def counted(text: str, column: Column, length_s: float | None) -> counts.Counted
     Raises
     ------
     InputError
-        If it is not a count in any of its forms.
+        If it is not a count in any form.
 
     Examples
     --------
@@ -71,7 +71,7 @@ def counted(text: str, column: Column, length_s: float | None) -> counts.Counted
 
 
 def temp_c(text: str) -> float:
-    """Temperature [C]; where Fahrenheit seems to be meant, the heading is the place to say so."""
+    """Read a temperature [C]; if Fahrenheit seems to be meant, the heading should say so."""
     try:
         return units.temp_c(text)
     except units.FahrenheitMeantError:
@@ -83,7 +83,7 @@ def temp_c(text: str) -> float:
 
 
 def length_s(text: str) -> float:
-    """How long was counted [s]; behind a number of nobody knows what stands a "?"."""
+    """Read how long was counted [s]; the unit is "?" if nobody can know it."""
     if text.endswith("?"):
         raise InputError(
             f"{quoted(text.rstrip(' ?'))} may be seconds or minutes; name the column Seconds or "

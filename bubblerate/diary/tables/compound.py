@@ -1,7 +1,7 @@
-"""Where the cells of an xls file stand, read off its records before anybody lays them out.
+"""Finds how large the table in an xls file is, from its records, before it is read.
 
-A file of a few kB may name a cell so far away that the table up to it fills the memory. The
-container is that of [MS-CFB], the records are those of BIFF8 ([MS-XLS] 2.4), from memory.
+A file of a few kB may have a cell so far away that the table up to it fills the memory. Container
+as in [MS-CFB], records as in BIFF8 ([MS-XLS] 2.4), from memory.
 """
 
 import struct
@@ -11,17 +11,17 @@ from typing import Final
 __all__ = ["last_cell"]
 
 _STREAMS: Final = ("Workbook", "Book")
-# Records that begin with a row and a column: formula, blank, number, label, truth, a number packed,
-# text of the table of texts; and many numbers or blanks, which end with their last column.
+# Records that start with a row and a column: formula, blank, number, label, boolean, packed number,
+# shared text. Then rows of numbers or blanks, which end with their last column.
 _CELLS: Final = frozenset({0x0006, 0x0201, 0x0203, 0x0204, 0x0205, 0x027E, 0x00FD})
 _MANY: Final = frozenset({0x00BD, 0x00BE})
-_END: Final = 0xFFFFFFFA  # a sector number from here on is none
-_SMALL: Final = 4096  # bytes: shorter streams stand in small sectors of one that holds them all
+_END: Final = 0xFFFFFFFA  # sector numbers from here on have special meanings
+_SMALL: Final = 4096  # bytes: shorter streams are stored in small sectors of a shared stream
 _SMALL_SECTOR: Final = 64
 
 
 def last_cell(data: bytes) -> tuple[int, int]:
-    """Greatest column and row that a cell of an xls file stands in, counted from one.
+    """Find the last column and row with a cell in an xls file, counted from one.
 
     Raises
     ------
@@ -47,9 +47,9 @@ def _records(stream: bytes) -> Iterator[tuple[int, bytes]]:
 
 
 def _stream(data: bytes) -> bytes:
-    """The stream of the workbook, put together from its sectors."""
+    """The stream of the workbook, joined from its sectors."""
     size = 1 << min(struct.unpack_from("<H", data, 30)[0], 12)
-    listed = struct.unpack_from("<109I", data, 76)  # of a longer file the first 7 MB are looked at
+    listed = struct.unpack_from("<109I", data, 76)  # of a longer file the first 7 MB are checked
     table = _numbers(b"".join(_sector(data, n, size) for n in listed if n < _END))
     folder = _chained(data, struct.unpack_from("<I", data, 48)[0], table, size)
     entries = [folder[at : at + 128] for at in range(0, len(folder) - 127, 128)]
@@ -75,7 +75,7 @@ def _sector(data: bytes, number: int, size: int, first: int = 1) -> bytes:
 def _chained(
     data: bytes, start: int, table: tuple[int, ...], size: int, *, first: int = 1
 ) -> bytes:
-    """Sectors one after the other, as the table leads from each to the next."""
+    """Follow sectors as the table leads from one to the next."""
     found: list[bytes] = []
     number = start
     while number < len(table) and len(found) <= len(table):

@@ -1,7 +1,7 @@
-"""The log of a machine that counts: pooled into a row for each hour or so, as a person would count.
+"""Reads the log of a bubble-counting machine, pooled into about one row per hour.
 
-A million rows are read at once by pandas, which is loaded only here. Only counts are pooled, with
-the temperature and the pressure beside them.
+pandas reads a million rows at once, and is loaded only here. Only counts, temperature and pressure
+are used.
 """
 
 import io
@@ -23,22 +23,22 @@ if TYPE_CHECKING:
 __all__ = ["MOST_BYTES", "Log", "log"]
 
 MOST_BYTES = 512_000_000  # a count every three seconds of half a year
-_HEAD_BYTES = 20_000  # of the log, by which its separator and headings are known
+_HEAD_BYTES = 20_000  # bytes of the log that show its separator and headings
 _MARKS = {"commas": ",", "semicolons": ";", "tabs": "\t"}
 _USED: tuple[Kind, ...] = ("date", "time", "bubbles", "rate", "length", "temp", "pressure")
-_GAP = 3.0  # times the usual step: for longer the machine was off, and counted nothing
+_GAP = 3.0  # times the usual step: in a longer gap the machine was off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Log:
-    """What a log says: rows in order of time, one for each spell that is over."""
+    """What a log says: rows in order of time, one for each finished spell."""
 
     visits: tuple[Visit, ...]
     rows: int  # of the log
     step_s: float  # usual time from row to row
     every_s: float
-    unfinished: int  # rows of the last spell, which is not over
-    columns: Mapping[Kind, str]  # headings by what they hold
+    unfinished: int  # rows of the last spell, which is unfinished
+    columns: Mapping[Kind, str]  # heading for each kind of value
 
 
 def log(name: str, data: bytes, *, every_s: float, meant: Meant | None = None) -> Log:
@@ -49,24 +49,23 @@ def log(name: str, data: bytes, *, every_s: float, meant: Meant | None = None) -
     name : str
         Name of the file, for messages.
     data : bytes
-        CSV with commas, semicolons or tabs, in UTF-8: a moment in ISO 8601 (local time unless it
-        names an offset) and a count in each row. A count without its length lasted since the row
-        before it.
+        CSV with commas, semicolons or tabs, in UTF-8: each row has a moment in ISO 8601 (local time
+        unless it has an offset) and a count. A count without a length lasted since the row before.
     every_s : float
-        Length of a spell [s]; each ends at a whole multiple of it since midnight, UTC.
+        Length of a spell [s]; each ends at a multiple of it after midnight, UTC.
     meant : mapping, optional
-        What columns hold, as for `sheet`.
+        What columns mean, as for `sheet`.
 
     Returns
     -------
     Log
-        The row of a spell is at its end, so that the same log taken over again, or grown
-        since, gives the same rows.
+        The row of a spell is at its end, so that importing the same log again, or a longer one,
+        gives the same rows.
 
     Raises
     ------
     InputError
-        If it is no such log: file, line, column, what was found and what would do.
+        If it is no such log; names file, line, column, what was found and what would do.
     """
     if len(data) > MOST_BYTES:
         raise InputError(f"{name} is larger than 512 MB; import it in parts")
@@ -106,7 +105,7 @@ def _columns(top: Sheet) -> dict[Kind, Column]:
 def _table(name: str, data: bytes, top: Sheet) -> "pd.DataFrame":
     import pandas as pd
 
-    names = range(len(top.columns) + 1)  # one more, for cells beyond the headings
+    names = range(len(top.columns) + 1)  # one more, for cells without a heading
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", pd.errors.ParserWarning)  # of cells it would leave out
@@ -154,7 +153,7 @@ def _values(
 
 
 def _timed(values: "pd.DataFrame", used: Mapping[Kind, Column]) -> "pd.DataFrame":
-    """The same with bubbles and their seconds, however the log says them."""
+    """The same with bubbles and their seconds, in whatever form the log has them."""
     if "length" in used:
         unit = 60.0 if used["length"].unit == "min" else 1.0
         seconds = values["length"] * unit
@@ -169,7 +168,7 @@ def _timed(values: "pd.DataFrame", used: Mapping[Kind, Column]) -> "pd.DataFrame
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """Says where in the log something stands."""
+    """Names a place in the log."""
 
     name: str
     top: Sheet

@@ -1,7 +1,7 @@
-"""Dates of a table: one order of day, month and year for them all, found out and never guessed.
+"""Reads the dates of a table, all in one order of day, month and year, never guessed.
 
-A text that can be read in several orders keeps every reading until the whole table, or its maker,
-has said which order it is.
+If a date can be read in several orders, all are kept until the whole table, or its maker, tells
+which one is right.
 """
 
 import re
@@ -28,7 +28,7 @@ __all__ = [
     "yearless",
 ]
 
-CLOCK = "21:00"  # of a day without a time: evenings are when people count
+CLOCK = "21:00"  # for a day without a time, since people count in the evening
 
 _ISO_CLOCK = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[t ][0-9]{2}:.*")
 _DAYS = re.compile(r"(day )?([0-9]{1,4}(?:[.,][0-9]+)?)")
@@ -36,10 +36,10 @@ _DAYS = re.compile(r"(day )?([0-9]{1,4}(?:[.,][0-9]+)?)")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Written:
-    """A moment as a table has it.
+    """A moment as written in a table.
 
-    `where` names file, line and column for a message. Where `exact` is None, `readings` holds a
-    day for each order in which the text can be read; `clock` is its time of day, "" if none.
+    `where` names file, line and column for a message. If `exact` is None, `readings` has a day for
+    each order in which the text can be read; `clock` is its time of day, "" if none.
     """
 
     where: str
@@ -51,34 +51,34 @@ class Written:
 
     @property
     def depends(self) -> bool:
-        """Whether the order changes, or forbids, what it says."""
+        """Whether the date depends on the order, or is impossible in one."""
         return self.exact is None and (len({*self.readings.values()}) > 1 or len(self.readings) < 3)
 
 
 class Orders(NamedTuple):
-    """Orders in which all dates can be read, and the date that shows it."""
+    """The orders in which all dates can be read, and the date that shows it."""
 
-    possible: tuple[Order, ...]  # empty where none depends on it
+    possible: tuple[Order, ...]  # empty if none depends on it
     shown_by: Written | None
 
 
 def written(
     where: str, line: int, text: str, clock: str, *, pitched: datetime | None, days: bool
 ) -> Written:
-    """Moment as a table has it.
+    """Read a moment as written in a table.
 
     Parameters
     ----------
     where, line : str, int
-        Where it stands, for messages.
+        Place of the cell, for messages.
     text : str
         Such as "2026-11-24 21:30", "24/11/26", "24.11.", "Tue 24 Nov", "day 12".
     clock : str
-        Time of day out of a column of its own, or "".
+        Time of day from another column, or "".
     pitched : datetime or None
         When day 0 was, if that is known.
     days : bool
-        Whether a bare number counts days since pitching.
+        Whether a plain number means days since pitching.
 
     Returns
     -------
@@ -105,14 +105,14 @@ def written(
             f"({quoted(clock)}); empty one of them"
         )
     if own_clock and not clock and _ISO_CLOCK.fullmatch(tidy):
-        with suppress(InputError):  # "2026-11-24 09:30 pm" begins like ISO 8601 and is not
+        with suppress(InputError):  # "2026-11-24 09:30 pm" starts like ISO 8601 but is not
             exact = instant(tidy.upper())
             return Written(where=where, line=line, text=text, readings={}, exact=exact)
     return Written(where=where, line=line, text=text, readings=days_meant, clock=clock or own_clock)
 
 
 def orders(days: Sequence[Written]) -> Orders:
-    """Orders in which every date of a table can be read.
+    """Find the orders in which every date of a table can be read.
 
     Parameters
     ----------
@@ -122,7 +122,7 @@ def orders(days: Sequence[Written]) -> Orders:
     Returns
     -------
     Orders
-        More than one where the maker has to say which; `shown_by` is then a date they differ on.
+        More than one if the maker has to say which; then they differ on the date `shown_by`.
 
     Raises
     ------
@@ -152,7 +152,7 @@ def orders(days: Sequence[Written]) -> Orders:
 
 
 def yearless(days: Sequence[Written]) -> Written | None:
-    """Give the first date of a table if it says no year, so that the maker has to."""
+    """Give the first date of a table if it has no year, so that the maker can be asked."""
     first = days[0] if days else None
     lacks = first and first.exact is None and next(iter(first.readings.values()))[0] is None
     return first if lacks else None
@@ -161,17 +161,17 @@ def yearless(days: Sequence[Written]) -> Written | None:
 def moments(
     days: Sequence[Written], *, order: Order | None, year: int | None, now: datetime
 ) -> list[datetime]:
-    """Moments of all the dates of a table.
+    """Work out the moments of all dates of a table.
 
     Parameters
     ----------
     days : sequence of Written
         In the order of the table.
     order : Order or None
-        Of day, month and year; None where it makes no difference.
+        Order of day, month and year; None if it makes no difference.
     year : int or None
-        Of the first date, where it has none. Any other without a year is of the year that puts it
-        nearest to the date before it.
+        Year of the first date, if it has none. Any other date without a year gets the year that
+        puts it nearest to the date before it.
     now : datetime
         The present moment.
 
@@ -183,7 +183,7 @@ def moments(
     Raises
     ------
     InputError
-        If a date cannot be read in that order, or there is no such day or time.
+        If a date cannot be read in that order, or does not exist.
     """
     told: list[datetime] = []
     for day in days:
@@ -207,7 +207,7 @@ def moments(
 
 
 def _dated(day: Written, parts: Parts, year: int | None, before: date | None) -> date:
-    """Day of the calendar, of the year nearest to the day before it where none is written."""
+    """Calendar day; without a year, in the year nearest to the day before it."""
     said, month, number = parts
     base = before.year if before is not None else year
     if said is not None:

@@ -1,7 +1,7 @@
-"""What the columns of a table that somebody keeps hold, by the words people put over them.
+"""Works out what each column of somebody's table means, from its heading.
 
 Letter case, spaces, brackets and degree signs do not matter. A heading that could mean two things
-means none: its column is left unused, and the maker is told.
+is not used, and the maker is told.
 """
 
 import re
@@ -110,10 +110,10 @@ _KNOWN = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """One column of a table: where it stands, its heading, and what is understood of it.
+    """One column of a table: its place, its heading, and what it means.
 
-    `unit` is what a bare number in it wants behind it ("F", "min", "us gal"); "?" is a unit that
-    nobody can know. `spell_s` is the time for which the heading says bubbles were counted [s].
+    `unit` is the unit of a plain number in it ("F", "min", "us gal"); "?" if nobody can know it.
+    `spell_s` is how long bubbles were counted, if the heading says so [s].
     """
 
     index: int
@@ -125,7 +125,7 @@ class Column:
 
 
 class Found(NamedTuple):
-    """What the words of a heading say; the fields are those of `Column`."""
+    """What a heading says; the fields are those of `Column`."""
 
     kind: Kind | None = None
     unit: str = ""
@@ -133,23 +133,23 @@ class Found(NamedTuple):
     why: str = ""
 
 
-Meant = Mapping[str, Found]  # by heading, tidied
+Meant = Mapping[str, Found]  # by tidied heading
 
 
 def columns(headings: Sequence[str], meant: Meant | None = None) -> tuple[Column, ...]:
-    """What each column holds.
+    """Find what each column means.
 
     Parameters
     ----------
     headings : sequence of str
         First row of a table.
     meant : mapping, optional
-        What some columns hold, as the maker says; no other column holds the same.
+        What some columns mean, as the maker says; no other column means the same.
 
     Returns
     -------
     tuple of Column
-        In the order of the table; `kind` is None where the heading says nothing we know.
+        In the order of the table; `kind` is None if the heading is unknown.
 
     Examples
     --------
@@ -162,7 +162,7 @@ def columns(headings: Sequence[str], meant: Meant | None = None) -> tuple[Column
 
 
 def _said(column: Column, meant: Meant, settled: Set[Kind | None]) -> Column:
-    """Column as the maker says it is meant."""
+    """A column with the meaning that the maker gave."""
     if (found := meant.get(tidied(column.heading))) is not None:
         return replace(column, **found._asdict())
     if column.kind is not None and column.kind in settled:
@@ -171,7 +171,7 @@ def _said(column: Column, meant: Meant, settled: Set[Kind | None]) -> Column:
 
 
 def is_head(found: Sequence[Column]) -> bool:
-    """Whether a row looks like the headings of a table: a moment, and something found at it."""
+    """Whether a row looks like the headings of a table: a moment, and something else."""
     kinds = {column.kind for column in found if column.kind is not None}
     return bool(kinds & _MOMENTS) and bool(kinds - _SAYS_NOTHING_ALONE)
 
@@ -196,12 +196,12 @@ def words(heading: str) -> Iterator[str]:
 
 
 def leftover(some: Sequence[str]) -> list[str]:
-    """Words of a heading that say nothing of what its column holds, such as the name of a jar."""
+    """Words of a heading that do not tell what the column means, such as the name of a jar."""
     return [word for word in some if word not in _KNOWN and not re.fullmatch(_NUMBER, word)]
 
 
 def _count(words: list[str]) -> Found | None:
-    """Bubbles, how many in how long or how long for one, or the length of the count."""
+    """Read a heading about counts: bubbles in a time, time per bubble, or length of a count."""
     has, phrase = {*words}, " ".join(words)
     timed = has & (_SECOND | _MINUTE | {"time"})
     minutes = "min" if has & _MINUTE and not has & _SECOND else ""
@@ -212,7 +212,7 @@ def _count(words: list[str]) -> Found | None:
     if "bpm" in has:
         return Found(kind="rate", spell_s=60.0)
     if has & (_SECOND | _MINUTE) and has <= _SECOND | _MINUTE | COUNTING:
-        lone = has in ({"min"}, {"s"})  # the least of something, or nobody knows what
+        lone = has in ({"min"}, {"s"})  # "min" for minimum, or unclear
         return None if lone else Found(kind="length", unit=minutes)
     if (
         has & {"duration", "length"}
@@ -258,7 +258,7 @@ def _gravity(words: list[str]) -> Found | None:
 
 
 def _weighed(words: list[str]) -> Found | None:
-    """What was weighed in, where the heading says in which unit and not that it is a share."""
+    """Read a heading about weights, if it names a unit and is not a share."""
     has = {*words}
     if has == {"finings", "amount"}:
         return Found(kind="finings")
@@ -270,7 +270,7 @@ def _weighed(words: list[str]) -> Found | None:
         or has & (_LITRES | _GALLONS | {"per", "residual", "left"})
     ):
         return None
-    known = kinds[0] == "sugar" or units[0] == "g"  # a dose is weighed in grams
+    known = kinds[0] == "sugar" or units[0] == "g"  # doses are weighed in grams
     return Found(kind=kinds[0], unit=units[0]) if known else None
 
 

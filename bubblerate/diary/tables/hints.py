@@ -1,4 +1,4 @@
-"""Notes of a table that begin with the word of an event: shown to its maker, taken when asked."""
+"""Finds notes in a table that start with the word of an event, to offer them to the maker."""
 
 import re
 from collections.abc import Sequence
@@ -12,11 +12,11 @@ from ..visit import Visit
 
 __all__ = ["Hint", "hints", "with_events"]
 
-_PARTS = re.compile(r"[;.\n]+\s*")  # a note may hold several remarks
+_PARTS = re.compile(r"[;.\n]+\s*")  # a note may have several remarks
 
 
 class Hint(NamedTuple):
-    """A note that may tell of an event: its line in the table, its words, the event."""
+    """A note that may be an event: its line in the table, its words, the event."""
 
     line: int
     note: str
@@ -24,7 +24,7 @@ class Hint(NamedTuple):
 
 
 def hints(visits: Sequence[Visit]) -> tuple[Hint, ...]:
-    """Notes that may tell of events, of rows that name none.
+    """Find notes that may be events, in rows without one.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def hints(visits: Sequence[Visit]) -> tuple[Hint, ...]:
 
 
 def with_events(visits: Sequence[Visit], told: Sequence[Hint]) -> tuple[Visit, ...]:
-    """Visits with the events that their notes tell of; each note stays as it is."""
+    """Add the events found in notes to the visits; each note stays as it is."""
     events = {(hint.line, hint.note): hint.event for hint in told}
     return tuple(
         replace(visit, event=events[visit.line, visit.note])

@@ -1,6 +1,6 @@
-"""One jar out of a table of several: by a column of names, by columns side by side, by a row above.
+"""Takes one jar out of a table of several: by a column of names, or by names over columns.
 
-Nothing is guessed: a column that may be of another jar is left aside, and the maker is told.
+Nothing is guessed: a column that may belong to another jar is left out, and the maker is told.
 """
 
 import re
@@ -28,7 +28,7 @@ def taken(
     jar: str,
     meant: Meant,
 ) -> tuple[tuple[Column, ...], list[Row]]:
-    """Columns and rows of one jar.
+    """Find the columns and rows of one jar.
 
     Parameters
     ----------
@@ -37,13 +37,13 @@ def taken(
     head : Row
         The headings.
     above : sequence of Row
-        Rows over them, the last of which may name the jars.
+        Rows above them; the last may name the jars.
     found : sequence of Column
     body : sequence of Row
     jar : str
-        Its name, as the table has it; letter case and spare spaces do not matter.
+        Its name, as in the table; letter case and extra spaces do not matter.
     meant : mapping
-        What the maker said of some columns, which are then of this jar.
+        What the maker said about some columns, which then belong to this jar.
 
     Returns
     -------
@@ -53,7 +53,7 @@ def taken(
     Raises
     ------
     InputError
-        If nothing in the table is of that name, or a row has none where a column holds them.
+        If nothing in the table has that name, or a row has no name in the column of names.
     """
     names = next((column for column in found if column.kind == "vessel"), None)
     if names is not None:
@@ -72,7 +72,7 @@ def taken(
 
 
 def jar_key(text: str) -> tuple[str, ...]:
-    """Name of a jar by its words, so that spaces, signs and letter case do not matter."""
+    """Key of a jar's name, so that spaces, signs and letter case do not matter."""
     return tuple(re.findall(r"[^\W_]+", tidied(text)))
 
 
@@ -93,9 +93,9 @@ def _rows(name: str, names: Column, body: Sequence[Row], jar: str) -> list[Row]:
 
 
 def _under(group: Row, found: Sequence[Column], jar: str) -> tuple[Column, ...]:
-    """Columns under the name of a jar, and those before the first name, which are of all jars."""
+    """Columns under the name of a jar, and those before the first name, which all jars share."""
     names = [cell.strip() for cell in group.cells]
-    if sum(map(bool, names)) == 1:  # a title: all of the table is of that jar
+    if sum(map(bool, names)) == 1:  # a title: the whole table is about that jar
         return tuple(found)
     told, last = [], ""
     for column in found:
@@ -105,7 +105,7 @@ def _under(group: Row, found: Sequence[Column], jar: str) -> tuple[Column, ...]:
 
 
 def _own(column: Column, jar: str, meant: Meant) -> Column | None:
-    """Column by the rest of its heading, where that names the jar."""
+    """A column by the rest of its heading, if that names the jar."""
     if tidied(column.heading) in meant:
         return column
     some = [*words(column.heading)]
@@ -131,7 +131,7 @@ def _left(column: Column) -> Column:
 
 
 def timed(found: Sequence[Column], body: Sequence[Row]) -> tuple[Column, ...]:
-    """Columns, one headed Time that holds spells such as "2 min" being how long was counted."""
+    """Columns; one headed Time with values such as "2 min" means how long was counted."""
     dated = any(column.kind in {"date", "day"} for column in found)
     return tuple(_timed(column, body) if dated else column for column in found)
 

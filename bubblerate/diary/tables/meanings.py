@@ -1,4 +1,4 @@
-"""What a column holds, as its maker says where the heading says it in words of its own."""
+"""Reads what the maker says a column means, if its heading is unknown."""
 
 from collections.abc import Sequence
 
@@ -28,7 +28,7 @@ _MEANINGS = {
 
 
 def meanings(said: Sequence[str]) -> Meant:
-    """What columns hold, as the maker says.
+    """Read what columns mean, as the maker says.
 
     Parameters
     ----------
@@ -39,12 +39,12 @@ def meanings(said: Sequence[str]) -> Meant:
     Returns
     -------
     mapping of str to Found
-        By heading; letter case and spare spaces do not matter.
+        By heading; letter case and extra spaces do not matter.
 
     Raises
     ------
     InputError
-        If one cannot be read, or a heading or a meaning is there twice.
+        If one cannot be read, or a heading or a meaning is given twice.
 
     Examples
     --------

@@ -1,4 +1,4 @@
-"""One row of a table turned into a visit; whatever is wrong is said with the place it stands at.
+"""Turns one row of a table into a visit; an error names the place of the cell.
 
 Spells are in seconds, temperatures in Celsius, volumes in litres, sugar in grams.
 """
@@ -30,7 +30,7 @@ _BARE_NUMBER = re.compile(r"[+-]?(?:[0-9]+[.,]?[0-9]*|[.,][0-9]+)")
 
 
 class Line:
-    """Filled cells of one row by what they hold; what is wrong with one says where it stands."""
+    """The filled cells of one row by kind; an error names the place of the cell."""
 
     def __init__(
         self,
@@ -52,11 +52,11 @@ class Line:
                 self.texts[kind], self.columns[kind] = text, some[0]
 
     def first(self, kinds: Sequence[Kind]) -> Kind | None:
-        """First of these kinds that the row fills."""
+        """The first of these kinds that the row has."""
         return next((kind for kind in kinds if kind in self.texts), None)
 
     def number(self, kind: Kind, reader: Callable[[str], float], digits: int) -> float | None:
-        """Value of a cell, None where it is blank; behind a bare number belongs the unit."""
+        """Read a number, None if blank; `unit` is added to a plain number."""
         if kind not in self.texts:
             return None
         text, unit = self.texts[kind], self.columns[kind].unit
@@ -66,11 +66,11 @@ class Line:
         return None if value is None else round(value, digits)
 
     def read(self, kind: Kind, reader: Callable[[str], _T]) -> _T | None:
-        """What a cell of words says, None where it is blank."""
+        """Read a cell of words, None if blank."""
         return self.reading(kind, lambda: reader(self.texts[kind])) if kind in self.texts else None
 
     def reading(self, kind: Kind, act: Callable[[], _T]) -> _T | None:
-        """Do something with a cell; what is wrong is kept with its place, and None given."""
+        """Read a cell; an error is kept with its place, and gives None."""
         try:
             return act()
         except (InputError, ValueError) as err:
@@ -78,7 +78,7 @@ class Line:
             return None
 
     def count(self, kinds: Sequence[Kind]) -> Counted | None:
-        """Bubbles and their time, by the first of these kinds that is filled."""
+        """Read bubbles and their time from the first of these kinds that is filled."""
         length_s = self.number("length", cells.length_s, 3)
         kind = self.first(kinds)
         if kind is None:
@@ -87,7 +87,7 @@ class Line:
         return self.reading(kind, lambda: cells.counted(text, column, length_s))
 
     def gravity(self) -> Reading | None:
-        """Gravity, by the first scale that is filled, and the temperature of its sample."""
+        """Read gravity from the first scale that is filled, and the temperature of its sample."""
         scale = next((scale for scale in SCALES if scale in self.texts), None)
         if scale is None:
             return None
@@ -96,7 +96,7 @@ class Line:
 
 
 def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bool]:
-    """One row as a visit, and whether words under an event name none.
+    """Make a visit of one row, and tell whether its event words are no event.
 
     Parameters
     ----------
@@ -104,7 +104,7 @@ def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bo
     when : datetime
         Aware.
     counts : sequence of Kind
-        Columns that say how it bubbled; the first that is filled is taken.
+        Columns about bubbling; the first that is filled is used.
 
     Returns
     -------
@@ -114,7 +114,7 @@ def visit(line: Line, when: datetime, counts: Sequence[Kind]) -> tuple[Visit, bo
     Raises
     ------
     FaultsError
-        If any cells cannot be understood: all of them.
+        If any cells cannot be understood; lists all of them.
     """
     count, gravity = line.count(counts), line.gravity()
     event, left = line.read("event", event_names.done) or (None, "")
@@ -154,5 +154,5 @@ def _visit(line: Line, found: Mapping[str, Any]) -> Visit:
 
 
 def where(sheet: Sheet, line: int, column: Column) -> str:
-    """Place of a cell, for a message."""
+    """Name the place of a cell, for a message."""
     return f"{sheet.name}:{line}, column {quoted(column.heading)}"

@@ -1,6 +1,6 @@
-"""A table that somebody keeps, out of the bytes of a file: its text, its separator, its rows.
+"""Reads a table that somebody keeps from the bytes of a file.
 
-The separator is the one that gives headings we know, and then the one that parts the rows evenly.
+The best separator gives known headings, and then rows of equal length.
 """
 
 from collections.abc import Iterator, Sequence
@@ -22,7 +22,7 @@ _MOST_LINES = 300_000
 _LONGEST_LINE = 1_000_000  # bytes
 _MOST_CELLS = 1000
 _SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs"}
-_HEAD_ROWS = 12  # a title and a few words may stand above the table
+_HEAD_ROWS = 12  # there may be a title and a few words above the table
 _SAMPLE_ROWS = 100
 _BOM = b"\xef\xbb\xbf"
 _ADVICE = {
@@ -35,20 +35,20 @@ _UTF_16 = (b"\xff\xfe", b"\xfe\xff")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One table: its file's name, how it was read, what its columns hold, and its rows."""
+    """One table: its file's name, how it was read, what its columns mean, and its rows."""
 
     name: str
     encoding: str  # or the name of the worksheet
-    separator: str  # in words; "" of a worksheet
+    separator: str  # in words; "" for a worksheet
     head: Row
     columns: tuple[Column, ...]
-    above: tuple[Row, ...]  # rows over the headings
+    above: tuple[Row, ...]  # rows above the headings
     body: tuple[Row, ...]
     torn: tuple[tuple[int, str], ...] = ()  # rows with too few or too many cells: line and fault
 
 
 class _Form(NamedTuple):
-    """How a table is written: encoding or worksheet, separator, rows, and place of the headings."""
+    """How a table is written: encoding or worksheet, separator, rows, row of the headings."""
 
     encoding: str
     mark: str
@@ -57,7 +57,7 @@ class _Form(NamedTuple):
 
 
 def sheet(name: str, data: bytes, *, jar: str = "", meant: Meant | None = None) -> Sheet:
-    """Table that the bytes of a file hold.
+    """Read the table in the bytes of a file.
 
     Parameters
     ----------
@@ -67,19 +67,19 @@ def sheet(name: str, data: bytes, *, jar: str = "", meant: Meant | None = None) 
         CSV with comma, semicolon or tab; UTF-8 with or without mark, UTF-16, or cp1252. Or a
         spreadsheet's own file.
     jar : str, optional
-        The jar whose worksheet, columns or rows are taken, where the table is of several.
+        The jar to take if the table has several, by worksheet, column or row.
     meant : mapping, optional
-        What columns hold whose headings say it in words of their own, from `headings.meanings`.
+        What columns with unknown headings mean, from `meanings`.
 
     Returns
     -------
     Sheet
-        Rows without any cell filled are left out; every other has a cell for each heading.
+        Blank rows are left out; every other row has a cell for each heading.
 
     Raises
     ------
     InputError
-        If the file is no such table, with one line that names file and line and says what would do.
+        If the file is no such table; one line names file and line and says what would do.
     """
     meant = meant or {}
     if len(data) > MOST_BYTES:
@@ -118,7 +118,7 @@ def _text(name: str, data: bytes, meant: Meant) -> _Form:
 def _worksheet(
     name: str, grids: Sequence[workbook.Grid], jar: str, meant: Meant
 ) -> tuple[_Form, str]:
-    """Worksheet that holds a table, and the jar to look for in it."""
+    """Find the worksheet with the table, and the jar to look for in it."""
     heads = [(grid, _heads(grid.rows[:_SAMPLE_ROWS], "", meant)) for grid in grids]
     some = [(grid, -max(found)[-1]) for grid, found in heads if found]
     named = [one for one in some if jar and tidied(one[0].title) == tidied(jar)]
@@ -144,7 +144,7 @@ def _refuse_unfound(name: str, found: Sequence[Column], meant: Meant) -> None:
 
 
 def _lines(name: str, data: bytes) -> tuple[list[str], str]:
-    """Physical lines of the file, and how they were decoded."""
+    """Lines of the file, and how they were decoded."""
     wide = data.startswith(_UTF_16)
     if wide:
         data = _utf_16(name, data)
@@ -166,7 +166,7 @@ def _lines(name: str, data: bytes) -> tuple[list[str], str]:
 
 
 def _utf_16(name: str, data: bytes) -> bytes:
-    """Text in UTF-16 as UTF-8, which has the same line ends."""
+    """Convert UTF-16 to UTF-8, which has the same line ends."""
     try:
         return data.decode("utf-16").encode()
     except UnicodeError:
@@ -184,7 +184,7 @@ def _windows(name: str, line: int, text: bytes) -> str:
 
 
 def _layout(name: str, lines: Sequence[str], meant: Meant) -> tuple[str, int]:
-    """Separator, and which row holds the headings."""
+    """Find the separator and the row of the headings."""
     found = [
         one for mark in _SEPARATORS for one in _heads([*_sample(name, lines, mark)], mark, meant)
     ]
@@ -195,7 +195,7 @@ def _layout(name: str, lines: Sequence[str], meant: Meant) -> tuple[str, int]:
 
 
 def _heads(rows: Sequence[Row], mark: str, meant: Meant) -> list[tuple[int, float, str, int]]:
-    """Rows that may be the headings: columns known, share of rows as wide, separator, place."""
+    """Rows that may be headings: known columns, share of rows of that width, separator, place."""
     found = []
     for at, row in enumerate(rows[:_HEAD_ROWS]):
         known = columns(row.cells, meant)
@@ -216,7 +216,7 @@ def _no_headings(name: str, first: str | None) -> InputError:
 
 
 def _sample(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
-    """First rows by a separator that may be the wrong one: up to where it fails."""
+    """First rows, split by a separator that may be wrong: up to where it fails."""
     try:
         yield from islice(_rows(name, lines, mark), _SAMPLE_ROWS)
     except InputError:
@@ -238,14 +238,14 @@ def _rows(name: str, lines: Sequence[str], mark: str) -> Iterator[Row]:
 
 
 def _torn(name: str, first: int, fault: Fault) -> InputError:
-    """Say what is wrong with a row the csv module gave up on."""
+    """Make the error for a row that the csv module gave up on."""
     return InputError(f"{name}:{first}: {fault.value}; {_ADVICE[fault]}")
 
 
 def _evened(
     name: str, rows: Sequence[Row], wanted: int, mark: str
 ) -> tuple[list[Row], list[tuple[int, str]]]:
-    """Rows with a cell for each heading; and those too short or too long, which are torn."""
+    """Rows with a cell for each heading; and faults for rows too short or too long."""
     even, torn = [], []
     comma = ", and quote a cell that holds a comma" if mark == "," else ""
     for row in rows:

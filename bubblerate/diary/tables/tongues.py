@@ -1,9 +1,9 @@
-"""Words of ten languages that stand over and in tables, as the English ones the readers know.
+"""Turns words in tables in ten languages into the English words that the readers know.
 
 German, French, Spanish, Italian, Portuguese, Dutch, Swedish, Danish, Polish and Czech. Names of
-months are those of the Unicode CLDR (Gregorian calendar, wide and abbreviated, formatting and
-stand-alone forms), from memory; words of headings are common ones, from memory, no source.
-Letters are compared without their marks.
+months are from the Unicode CLDR (Gregorian calendar, wide and abbreviated, formatting and
+stand-alone forms), from memory. Words of headings are common ones, from memory, no source. Letters
+are compared without their marks.
 """
 
 import re
@@ -44,7 +44,7 @@ _WEEKDAYS = (
     "pon wt sr czw pt nd poniedzialek wtorek sroda czwartek piatek sobota niedziela",
     "po ut st ct pa ne pondeli utery streda ctvrtek patek nedele",
 )
-_BETWEEN = {"de", "del", "di", "da", "den", "le", "el", "il", "d"}  # as in the 24th of November
+_BETWEEN = {"de", "del", "di", "da", "den", "le", "el", "il", "d"}  # as in 24th of November
 
 _HEADINGS = {
     "date": "datum data fecha dato",
@@ -82,7 +82,7 @@ _UNDECOMPOSED = str.maketrans(
 
 
 def english(word: str) -> str:
-    """Word of a heading in English, or as it is where it is none of ours.
+    """Give the English for a word of a heading, or the word itself if unknown.
 
     Examples
     --------
@@ -93,7 +93,7 @@ def english(word: str) -> str:
 
 
 def english_date(tidy: str) -> str:
-    """Date with the name of its month in English, without the weekday and the words between.
+    """Give a date with an English month, without the weekday and filler words.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def english_date(tidy: str) -> str:
     Returns
     -------
     str
-        As it is where no month of these languages is named.
+        Unchanged if it names no month of these languages.
 
     Examples
     --------
@@ -144,6 +144,6 @@ def _weekdays() -> frozenset[str]:
 
 
 def _bare(word: str) -> str:
-    """Word in lower case without the marks of its letters."""
+    """A word in lower case without accents."""
     apart = unicodedata.normalize("NFKD", word.lower().translate(_UNDECOMPOSED))
     return "".join(letter for letter in apart if not unicodedata.combining(letter))

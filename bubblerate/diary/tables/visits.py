@@ -1,7 +1,7 @@
-"""The table somebody has kept so far, turned into visits: all of it, or all that is wrong with it.
+"""Turns a table that somebody has kept into visits, or lists everything wrong with it.
 
-Nothing is guessed: what cannot be told from the table is asked of its maker, and what is left aside
-is counted in the result. Spells are in seconds, temperatures in C, volumes in litres.
+Nothing is guessed. What the table does not say is asked, and what is left out is counted in the
+result. Spells are in seconds, temperatures in C, volumes in litres.
 """
 
 from collections.abc import Mapping, Sequence
@@ -23,31 +23,31 @@ from .sheet import Sheet
 __all__ = ["Entries", "Fresh", "days", "entries", "fresh", "preferred", "roles"]
 
 _DATES: tuple[Kind, ...] = ("date", "day", "time")
-_ANY_TIME = datetime(2000, 1, 1, tzinfo=UTC)  # where only the other cells are looked at
+_ANY_TIME = datetime(2000, 1, 1, tzinfo=UTC)  # used when only the other cells matter
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entries:
-    """What a table says: visits in order of time, `line` being that of the table; and the rest."""
+    """What a table says: visits in order of time, with their `line` in the table; and the rest."""
 
     visits: tuple[Visit, ...]
-    bare: tuple[int, ...]  # lines that hold a moment and nothing else
-    loose: tuple[int, ...]  # lines where words that name no event were kept as a note
-    dashes: int  # cells left blank by a dash
+    bare: tuple[int, ...]  # lines with a moment and nothing else
+    loose: tuple[int, ...]  # lines whose words are no event and were kept as a note
+    dashes: int  # cells with a dash, read as blank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fresh:
-    """What of a table a diary does not hold yet."""
+    """What a table has that the diary does not have yet."""
 
     visits: tuple[Visit, ...]
-    known: int  # rows the diary holds already
-    twice: int  # rows that stand twice in the table
-    beside: int  # rows at a moment for which the diary holds something else
+    known: int  # rows already in the diary
+    twice: int  # rows that are twice in the table
+    beside: int  # rows at a moment for which the diary has something else
 
 
 def roles(sheet: Sheet) -> Mapping[Kind, tuple[Column, ...]]:
-    """Columns by what they hold; more than one only of notes.
+    """Sort the columns by what they hold; only notes may have several.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def roles(sheet: Sheet) -> Mapping[Kind, tuple[Column, ...]]:
     Raises
     ------
     InputError
-        If two columns look like the same thing, or the table is of several vessels.
+        If two columns look like the same thing, or the table has several vessels.
     """
     found: dict[Kind, tuple[Column, ...]] = {}
     for column in sheet.columns:
@@ -86,13 +86,13 @@ def roles(sheet: Sheet) -> Mapping[Kind, tuple[Column, ...]]:
 
 
 def days(sheet: Sheet, *, pitched: datetime | None) -> tuple[dates.Written, ...]:
-    """Moments of all the rows as the table has them, for `dates.orders` and `dates.moments`.
+    """Get the moments of all rows as written, for `dates.orders` and `dates.moments`.
 
     Parameters
     ----------
     sheet : Sheet
     pitched : datetime or None
-        When day 0 was, for a table that counts days.
+        When day 0 was, for a table with day numbers.
 
     Returns
     -------
@@ -101,7 +101,7 @@ def days(sheet: Sheet, *, pitched: datetime | None) -> tuple[dates.Written, ...]
     Raises
     ------
     FaultsError
-        If a row has no date, or something else in its place; with whatever else is wrong.
+        If a row has no date, or something else in its place; lists all else that is wrong.
     """
     known = roles(sheet)
     column = next(known[kind][0] for kind in _DATES if kind in known)
@@ -131,7 +131,7 @@ def _day(
 
 
 def entries(sheet: Sheet, moments: Sequence[datetime]) -> Entries:
-    """Visits that a table tells of.
+    """Make visits of a table.
 
     Parameters
     ----------
@@ -146,8 +146,8 @@ def entries(sheet: Sheet, moments: Sequence[datetime]) -> Entries:
     Raises
     ------
     FaultsError
-        If any cells cannot be understood, all of them: file, line, column, what was found, what
-        would do.
+        If any cells cannot be understood; lists all: file, line, column, what was found, what would
+        do.
     """
     said, faults = _read(sheet, moments)
     if faults:
@@ -156,7 +156,7 @@ def entries(sheet: Sheet, moments: Sequence[datetime]) -> Entries:
 
 
 def _read(sheet: Sheet, moments: Sequence[datetime]) -> tuple[Entries, list[tuple[int, str]]]:
-    """What can be read of a table, and what is wrong with the rest, by line."""
+    """What can be read, and what is wrong with the rest, by line."""
     known = roles(sheet)
     faults = [*sheet.torn]
     visits, bare, loose, dashes = [], [], [], 0
@@ -182,9 +182,9 @@ def _read(sheet: Sheet, moments: Sequence[datetime]) -> tuple[Entries, list[tupl
 
 
 def preferred(known: Mapping[Kind, tuple[Column, ...]]) -> tuple[tuple[Kind, ...], ...]:
-    """Kinds of column that say the same thing: in a row that fills several, the first is taken.
+    """Order kinds of column that say the same thing: if a row fills several, the first is used.
 
-    A count of which nobody says how long it took comes after a rate.
+    A count without its length comes after a rate.
     """
     rates: tuple[Kind, ...] = ("rate", "spacing")
     timed = "length" in known or any(c.spell_s for c in known.get("bubbles", ()))
@@ -196,14 +196,14 @@ def preferred(known: Mapping[Kind, tuple[Column, ...]]) -> tuple[tuple[Kind, ...
 
 
 def fresh(visits: Sequence[Visit], held: Sequence[Visit]) -> Fresh:
-    """Give what a diary does not hold yet, so that a second import adds nothing.
+    """Find what a diary does not have yet, so that a second import adds nothing.
 
     Parameters
     ----------
     visits : sequence of Visit
-        Of a table.
+        From a table.
     held : sequence of Visit
-        Of the diary, struck ones too: a mistake does not come back.
+        From the diary, struck ones too, so that a mistake does not come back.
 
     Returns
     -------
@@ -226,5 +226,5 @@ def fresh(visits: Sequence[Visit], held: Sequence[Visit]) -> Fresh:
 
 
 def _same(visit: Visit) -> Visit:
-    """Visit without what does not make it another one."""
+    """The visit without details that do not make it a different one."""
     return replace(visit, line=0, struck="")

@@ -1,6 +1,6 @@
-"""Worksheets of a spreadsheet's own file, as rows of text: xlsx, xls and ods.
+"""Reads the worksheets of spreadsheet files (xlsx, xls, ods) as rows of text.
 
-The library that reads them is an extra and is loaded only here.
+The library for it is an extra, loaded only here.
 """
 
 import io
@@ -20,25 +20,25 @@ from .compound import last_cell
 
 __all__ = ["WORKBOOKS", "Grid", "grids"]
 
-WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # how zipped and older ones begin
+WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")  # first bytes of zipped and older files
 _MOST_UNPACKED = 256_000_000  # bytes
 _MOST_COLUMNS = 1000
-_MOST_CELLS = 5_000_000  # from the first to the last, blank ones too, as all of them are laid out
+_MOST_CELLS = 5_000_000  # first to last, with blank ones, since all of them take memory
 _FILLED = re.compile(rb'<(?:\w+:)?c\b[^>]*?\br="([A-Z]{1,3})([0-9]{1,7})"[^>]*(?<!/)>')
-_PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # no spreadsheet packs in another way
-# What a zipped file of random bytes raises.
+_PLAIN = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # no spreadsheet is packed in another way
+# What a zip file of random bytes raises.
 _TORN = (zipfile.BadZipFile, zlib.error, struct.error, ValueError, RuntimeError, EOFError, OSError)
 
 
 class Grid(NamedTuple):
-    """One worksheet: its name, and its filled rows by their numbers."""
+    """One worksheet: its name, and its filled rows by number."""
 
     title: str
     rows: tuple[Row, ...]
 
 
 def grids(name: str, data: bytes) -> tuple[Grid, ...]:
-    """Worksheets that the bytes of a file hold.
+    """Read the worksheets in the bytes of a file.
 
     Parameters
     ----------
@@ -55,7 +55,7 @@ def grids(name: str, data: bytes) -> tuple[Grid, ...]:
     Raises
     ------
     InputError
-        If the file cannot be read, or the library that reads it is not there.
+        If the file cannot be read, or its library is not installed.
     """
     try:
         import python_calamine as calamine
@@ -105,12 +105,12 @@ def _rows(name: str, table: Sequence[Sequence[object]]) -> Iterator[Row]:
 
 
 def _text(cell: object) -> str:
-    """Cell as somebody would type it in a table of text."""
+    """A cell as somebody would type it."""
     match cell:
         case bool():
             return str(cell).lower()
         case float():
-            return f"{cell:.10g}"  # without the last digits of a sum
+            return f"{cell:.10g}"  # without rounding digits
         case datetime():
             whole = (cell + timedelta(microseconds=500_000)).replace(microsecond=0)
             return str(whole.date() if whole.time() == time() else whole)
@@ -125,11 +125,11 @@ def _text(cell: object) -> str:
 
 
 def _refuse_vast(name: str, data: bytes) -> None:
-    """Refuse a file that would fill the memory once it is unpacked and laid out."""
+    """Refuse a file that would fill the memory once unpacked."""
     if data.startswith(WORKBOOKS[1]):
         try:
             _refuse_far(name, *last_cell(data))
-        except (struct.error, ValueError):  # what we cannot look through is not laid out either
+        except (struct.error, ValueError):  # what we cannot check is not unpacked either
             raise _unreadable(name) from None
     if not data.startswith(WORKBOOKS[0]):
         return
@@ -145,11 +145,11 @@ def _refuse_vast(name: str, data: bytes) -> None:
                 if part.filename.startswith("xl/"):
                     _refuse_far_cells(name, xml)
     except _TORN:
-        return  # whoever reads it says so
+        return  # its reader says so
 
 
 def _refuse_torn(name: str, xml: bytes) -> None:
-    """Refuse a part that breaks off: the library would wait for its end for ever."""
+    """Refuse a part that breaks off: the library would wait for its end forever."""
     try:
         ParserCreate().Parse(xml, True)
     except ExpatError:

@@ -210,7 +210,8 @@ function tapping(panel) {
     presses.undo.disabled = count.bubbles === 0;
     presses.tap.textContent = count.bubbles ? String(count.bubbles) : "Tap each bubble";
     const clock = `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
-    part(panel, "rate").textContent = `${count.bubbles} in ${clock}${s >= 1 ? `, ${rate((60 * count.bubbles) / s)}` : ""}`;
+    const speed = s >= 1 ? rate((60 * count.bubbles) / s) : "";
+    part(panel, "rate").textContent = [`${count.bubbles} in ${clock}`, speed].filter(Boolean).join(", ");
     const idle = (Date.now() - count.last) / 60000;
     let told = count.bubbles >= enough.bubbles || s >= enough.seconds ? "Enough: press Stop." : "";
     if (idle > IDLE_MIN) told = `Nothing was tapped for ${idle.toFixed(0)} minutes. If you were away, drop it.`;

@@ -1,4 +1,4 @@
-"""Pictures: functions that draw on axes and give them back, and one page for all of them.
+"""The pictures: functions that draw on axes and return them, with one common look.
 
-Only this room loads the drawing library; its settings are put back when a picture is done.
+Only this folder loads the drawing library; its settings are restored after each picture.
 """

@@ -1,7 +1,7 @@
-"""Pictures of forecasts in hindsight: Axes in, the same Axes out; no display, no global state.
+"""Draws a backtest of forecasts: Axes in, the same Axes out; no display, no global state.
 
-Leads and errors in days. Whether an interval held is reported by the fill of its mark besides its
-colour, so that a grey print still reads.
+Leads and errors in days. The fill of a mark, besides its colour, shows whether an interval held, so
+that a grey print is readable.
 """
 
 from __future__ import annotations
@@ -34,10 +34,10 @@ _WIDTH_CM = 12.7
 _INCHES = (2.4, 2.2)  # upright, as a phone is held
 _OVER_INCHES = (0.25, 0.5)  # for the keys
 _LEAD_TICKS = (0.5, 1, 2, 3, 5, 7, 10, 15, 30, 60)
-_NEAREST_DAYS = 0.4  # to the fall, on a log axis: nearer evenings stand here
-_SHOWN = 0.9  # of the ends of the bars lie within the axis; longer bars run out of it
+_NEAREST_DAYS = 0.4  # days to the fall, on a log axis: nearer evenings are drawn here
+_SHOWN = 0.9  # share of bar ends within the axis; longer bars run out of it
 _LEAST_SHOWN_DAYS = 3.0
-_MANY = 150  # evenings, from which marks are smaller and fainter
+_MANY = 150  # with more evenings, marks are smaller and fainter
 
 
 def plot_errors(evenings: Sequence[Evening], ax: Axes) -> Axes:
@@ -48,8 +48,8 @@ def plot_errors(evenings: Sequence[Evening], ax: Axes) -> Axes:
     evenings : sequence of Evening
         At least one.
     ax : Axes
-        Drawn on. Time runs to the right, to the fall; a bar that reaches the level line held the
-        day. What lies beyond the axis stands at its edge as a triangle.
+        Where to draw. Time runs to the right, towards the fall; a bar that reaches the level line
+        held the day. What is beyond the axis is a triangle at its edge.
 
     Returns
     -------
@@ -79,14 +79,14 @@ def plot_errors(evenings: Sequence[Evening], ax: Axes) -> Axes:
 
 
 def plot_coverage(table: Sequence[LeadRow], ax: Axes) -> Axes:
-    """Draw how often the intervals held the day beside how often they should.
+    """Draw how often the intervals held the day, and how often they should.
 
     Parameters
     ----------
     table : sequence of LeadRow
         At least one; drawn from the longest lead to the shortest.
     ax : Axes
-        Drawn on. Bars are the reach of each share, wide where there are few vessels.
+        Where to draw. Bars are the range of each share, wide with few vessels.
 
     Returns
     -------
@@ -141,7 +141,7 @@ def save_backtest(backtest: Backtest, path: Path | str) -> Path:
 
 
 def _edge(evenings: Sequence[Evening]) -> float:
-    """Days, either way, that the axis of errors shows: most of what there is to be seen."""
+    """Days, either way, that the axis of errors shows: enough for most errors."""
     spans = [(_off(e.low80, e), _off(e.high80, e), e.error_days) for e in evenings]
     ends = np.abs(np.array(spans).T.ravel())
     finite = ends[np.isfinite(ends)]
@@ -151,10 +151,10 @@ def _edge(evenings: Sequence[Evening]) -> float:
 def _errors(
     ax: Axes, evenings: Sequence[Evening], edge: float, *, many: bool, color: str, mfc: str
 ) -> None:
-    """Evenings of one kind: bars, and marks that become triangles where the axis ends."""
+    """Draw evenings of one kind: bars, and marks that become triangles at the end of the axis."""
     leads, errors = np.array([(_lead(e), e.error_days) for e in evenings]).T
     low, high = np.array([(_off(e.low80, e), _off(e.high80, e)) for e in evenings]).T
-    # drawn to just beyond the edge: a line to infinity is none
+    # drawn to just beyond the edge, as a line to infinity is not drawn
     bottom, top = (np.clip(end, -1.5 * edge, 1.5 * edge) for end in (low, high))
     ax.vlines(leads, bottom, top, color=color, lw=1.0, alpha=0.2 if many else 0.45)
     shown = np.clip(errors, -edge, edge)
@@ -165,7 +165,7 @@ def _errors(
 
 
 def _shares(ax: Axes, at: Floats, shares: Sequence[Share], stated_style: str, **look: Any) -> None:
-    """How often intervals of one kind held, and the level they should have held at."""
+    """Draw how often intervals of one kind held, and how often they should."""
     seen = np.array([share.seen for share in shares])
     reach = [seen - [share.low for share in shares], [share.high for share in shares] - seen]
     level = shares[0].stated

@@ -1,7 +1,7 @@
-"""Picture of ferments beside each other: Axes in, the same Axes out; no display.
+"""Draws several ferments for comparison: Axes in, the same Axes out; no display.
 
-Days on the x axis, bubbles a minute and SG on the y axes. Each ferment has a mark and a line of its
-own beside its colour, so that a grey print still reads.
+Days on the x axis, bubbles a minute and SG on the y axes. Each ferment has its own mark and line
+besides its colour, so that a grey print is readable.
 """
 
 from __future__ import annotations
@@ -46,7 +46,7 @@ _LOOKS: Final = (
 )
 MOST_BESIDE: Final = len(_LOOKS)
 _INCHES: Final = (2.7, 1.3)
-_LEAST_PER_MIN: Final = 0.05  # what is slower, or none, stands at the foot
+_LEAST_PER_MIN: Final = 0.05  # what is slower, or zero, is drawn at the bottom
 
 
 def plot_beside(
@@ -96,7 +96,7 @@ def _days(ax: Axes, by: By) -> None:
     if by == "pitching":
         ax.set_xlabel("days since pitching")
         return
-    new_year = date(2026, 1, 1)  # any that is no leap year
+    new_year = date(2026, 1, 1)  # any year that is no leap year
     ax.xaxis.set_major_formatter(
         FuncFormatter(lambda x, _: format_day(new_year + timedelta(days=x - 1), year=False))
     )
@@ -111,7 +111,7 @@ def save_beside(
     by: By,
     width_cm: float = WIDTH_CM,
 ) -> Path:
-    """Draw ferments beside each other and save the picture.
+    """Draw several ferments for comparison, and save the picture.
 
     Parameters
     ----------

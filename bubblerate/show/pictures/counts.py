@@ -1,7 +1,7 @@
-"""Counts in the pictures of a tail: rates with the reach of chance, by how they take part.
+"""Draws the counts in the pictures of a tail: rates with error bars, by how they are used.
 
-Times on the x axis, rates in bubbles a minute on the y axis, whose foot is given: on a log axis
-what lies below it stands on it.
+Times on the x axis, rates in bubbles a minute on the y axis with a given bottom: on a log axis,
+lower rates are drawn at the bottom.
 """
 
 from __future__ import annotations
@@ -25,16 +25,16 @@ if TYPE_CHECKING:
 
 __all__ = ["LOOKS", "Look", "counted", "draw_counts", "floor_of"]
 
-_SURE: Final = 0.9  # of each end of the bars, which so hold the rate four times in five
-_MANY: Final = 120  # counts, from which marks are smaller and bars fainter
-_LOWEST_SHOWN: Final = 0.4  # foot of a log axis, of the least that must be seen
+_SURE: Final = 0.9  # chance beyond each end of the bars, which hold the rate four times out of five
+_MANY: Final = 120  # with more counts, marks are smaller and bars fainter
+_LOWEST_SHOWN: Final = 0.4  # bottom of a log axis, as a share of the least rate to show
 _NONE: Final = "none counted"
 
 
 class Look(NamedTuple):
-    """Mark of a count, of one of none, and its name in a key; None for what is named at the mark.
+    """Marks of a count and of a count of none, and the name in the key; None if named at the mark.
 
-    A full mark takes part in full; size is a share of the usual.
+    A full mark counts in full; size is a share of the usual.
     """
 
     some: str
@@ -46,32 +46,32 @@ class Look(NamedTuple):
 
 
 LOOKS: Final[dict[Part | None, Look]] = {
-    Part.FULL: Look("o", "^", INK, INK, 1.0, Part.FULL),
-    Part.LITTLE: Look("o", "^", INK, "white", 1.0, Part.LITTLE),
+    Part.FULL: Look("o", "^", INK, INK, 1.0, "counted"),
+    Part.LITTLE: Look("o", "^", INK, "white", 1.0, "cold or disturbed"),
     None: Look("o", "^", ASH, ASH, 0.85, "counted, earlier"),
     Part.SLIP: Look("X", "X", RUST, "white", 1.6, None),
 }
 
 
 def counted(judgement: Judgement) -> list[Visit]:
-    """Live rows that hold a count."""
+    """Live rows with a count."""
     return [v for v in judgement.diary.live if v.bubbles is not None]
 
 
 def floor_of(visits: Sequence[Visit], threshold_per_min: float) -> float:
-    """Foot of a log axis: under every rate that is not none, and under the threshold."""
+    """Bottom of a log axis: below every rate above zero, and below the threshold."""
     return _LOWEST_SHOWN * min([*(v.per_min for v in visits if v.per_min), threshold_per_min])
 
 
 def draw_counts(
     ax: Axes, visits: Sequence[Visit], judgement: Judgement, floor: float, *, size: float = 4.5
 ) -> list[tuple[float, float]]:
-    """Rates with exact Poisson bars; full marks for those that count in full.
+    """Draw rates with exact Poisson bars; full marks for those that count in full.
 
     Returns
     -------
     list of (float, float)
-        Places of likely slips, which are named at the mark and not in the key.
+        Places of likely mistakes, which are named at the mark and not in the key.
     """
     many = len(visits) > _MANY
     parts = _parts(visits, judgement)
@@ -84,7 +84,7 @@ def draw_counts(
         if some:
             _rates(ax, some, floor, faint=many, fmt=look.some, label=look.name, **marks)
         if none:
-            # its shape is told once, its colour where no other mark of its colour is
+            # its shape is in the key once, its colour if no other mark has it
             label = _NONE if not none_named and look.name else None if some else look.name
             _rates(ax, none, floor, faint=many, fmt=look.none, label=label, **marks)
             none_named = True
@@ -93,7 +93,7 @@ def draw_counts(
 
 
 def _parts(visits: Sequence[Visit], judgement: Judgement) -> list[Part | None]:
-    """In what way each count takes part; None of those before the tail."""
+    """How each count is used; None before the tail."""
     tail = judgement.tail
     if tail is None:
         return [None] * len(visits)
@@ -102,7 +102,7 @@ def _parts(visits: Sequence[Visit], judgement: Judgement) -> list[Part | None]:
     begun = np.flatnonzero(days >= 0.0)
     if len(begun) == len(tail):
         places = np.arange(len(tail))
-    else:  # many counts are taken together: each is what its neighbours are
+    else:  # many counts are merged: each is used like its neighbours
         places = np.searchsorted(0.5 * (tail.days[1:] + tail.days[:-1]), days[begun])
     found: list[Part | None] = [None] * len(visits)
     for i, place in zip(begun, places, strict=True):
@@ -111,7 +111,7 @@ def _parts(visits: Sequence[Visit], judgement: Judgement) -> list[Part | None]:
 
 
 def _rates(ax: Axes, visits: Sequence[Visit], floor: float, *, faint: bool, **look: Any) -> None:
-    """One kind of mark for some counts, each with the bar of the rates that it leaves possible."""
+    """Draw some counts with one kind of mark, each with a bar of the rates still possible."""
     n = np.array([v.bubbles for v in visits], float)
     minutes = np.array([v.seconds for v in visits]) / 60.0
     low, high = (

@@ -1,4 +1,4 @@
-"""The x axis of the pictures of a tail: from which day to which, their names, and today."""
+"""The x axis of the pictures of a tail: first and last day, dates, and today."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ __all__ = ["TODAY", "dated", "draw_today", "inches_wide", "name_today", "over_da
 
 TODAY: Final = "today"
 
-_LOOK_AHEAD_DAYS = 3.0  # past the last evening, where there is no window to show
-_FURTHEST_AHEAD = 1.5  # of the time counted so far: more would crush the counts into a corner
-_DATES_PER_INCH = 1.6  # that do not collide
+_LOOK_AHEAD_DAYS = 3.0  # days past the last evening, if there is no window to show
+_FURTHEST_AHEAD = 1.5  # times the time counted so far: more would squeeze the counts into a corner
+_DATES_PER_INCH = 1.6  # dates that do not collide
 _MOST_DATES, _FEWEST_DATES = 7, 3
-# days to name, the first that are few enough
+# steps in days; the first that gives few enough dates is used
 _ROUND: tuple[Callable[[date], bool], ...] = (
     lambda _: True,
     lambda day: day.toordinal() % 2 == 0,
@@ -41,18 +41,18 @@ _ROUND: tuple[Callable[[date], bool], ...] = (
     lambda day: day.day == day.month == 1 and day.year % 10 == 0,
     lambda day: day.day == day.month == 1 and day.year % 100 == 0,
 )
-_LONG_DAYS = 300.0  # from here on a day could be taken for that of another year
+_LONG_DAYS = 300.0  # days; longer spans could be mistaken for another year
 
 
 def dated(ax: Axes, judgement: Judgement) -> Axes:
-    """Dates along the foot, from the first row to the end of what is forecast."""
+    """Write dates along the bottom, from the first row to the end of the forecast."""
     visits = judgement.diary.live
     start = visits[0].when if visits else judgement.verdict.asked_at
     return over_days(ax, start, right_edge(judgement))
 
 
 def over_days(ax: Axes, start: datetime, end: datetime) -> Axes:
-    """Dates along the foot from one moment to another, as many as do not collide."""
+    """Write dates along the bottom between two moments, as many as do not collide."""
     zone, shown = end.tzinfo, end - start
     margin = 0.035 * shown + timedelta(hours=6)
     most = int(np.clip(_DATES_PER_INCH * inches_wide(ax), _FEWEST_DATES, _MOST_DATES))
@@ -67,7 +67,7 @@ def over_days(ax: Axes, start: datetime, end: datetime) -> Axes:
 
 
 def _days(start: datetime, end: datetime, most: int) -> list[date]:
-    """Round days after one moment and up to another, no more than so many."""
+    """Round days after one moment and up to another, at most so many."""
     last = end.date()
     every = [start.date() + timedelta(days=i + 1) for i in range((last - start.date()).days)]
     for round_day in _ROUND:
@@ -78,12 +78,12 @@ def _days(start: datetime, end: datetime, most: int) -> list[date]:
 
 
 def inches_wide(ax: Axes) -> float:
-    """Width of a panel, before its labels have taken their part."""
+    """Width of a panel, before its labels take some."""
     return float(ax.get_window_extent().width / ax.figure.dpi)
 
 
 def right_edge(judgement: Judgement) -> datetime:
-    """Right edge: the far end of the window, unless that would crush the counts."""
+    """Right edge: the far end of the window, unless that would squeeze the counts."""
     at, visits = judgement.verdict.asked_at, judgement.diary.live
     start = visits[0].when if visits else at
     furthest = at + max(_FURTHEST_AHEAD * (at - start), timedelta(days=_LOOK_AHEAD_DAYS))
@@ -95,12 +95,12 @@ def right_edge(judgement: Judgement) -> datetime:
 
 
 def draw_today(ax: Axes, judgement: Judgement) -> None:
-    """Draw a thin upright line at the moment asked about, which screens call today as well."""
+    """Draw a thin upright line at the moment asked about, which screens call today."""
     ax.axvline(_today(judgement), color=INK, lw=0.7, zorder=1.5)
 
 
 def name_today(labels: Labels, judgement: Judgement) -> None:
-    """Name the line of today where it covers nothing."""
+    """Label the line of today if there is room."""
     labels.beside_upright(_today(judgement), TODAY)
 
 

@@ -1,4 +1,4 @@
-"""The panel of the gravity below the counts: what was read, the fit, the finish."""
+"""Draws the panel of gravity below the counts: readings, fit, finish."""
 
 from __future__ import annotations
 
@@ -28,18 +28,18 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_gravity"]
 
-_LABEL_INCHES = 0.45  # labels of readings nearer than this would collide
-_NAMED_AT = 30  # of 160 places along the curve: high, and off the start
+_LABEL_INCHES = 0.45  # labels of readings closer than this would collide
+_NAMED_AT = 30  # of 160 places along the curve: high, but not at the start
 
 
 def plot_gravity(judgement: Judgement, ax: Axes | None = None) -> Axes:
-    """Draw the gravity read, corrected, the gravity of the joint fit, and the finish.
+    """Draw the corrected readings, the gravity of the joint fit, and the finish.
 
     Parameters
     ----------
     judgement : Judgement
     ax : Axes, optional
-        Drawn on; by default one of a figure of its own.
+        Where to draw; by default in a new figure.
 
     Returns
     -------
@@ -48,8 +48,8 @@ def plot_gravity(judgement: Judgement, ax: Axes | None = None) -> Axes:
 
     Notes
     -----
-    The fit forecasts gravity once a reading of the tail takes part in it; where gravity shows that
-    the bubbles mislead it is left out.
+    The fit forecasts gravity once it uses a reading of the tail. If gravity shows that the bubbles
+    mislead, it is left out.
 
     Examples
     --------
@@ -90,7 +90,7 @@ def plot_gravity(judgement: Judgement, ax: Axes | None = None) -> Axes:
 
 
 def _gravity_by_fit(ax: Axes, fit: Fit, end: datetime) -> tuple[float, float]:
-    """Median and 80 % band of what counts and readings make likely; and a place high on it."""
+    """Draw the median and 80 % band from counts and readings; give a place high on it."""
     days = np.linspace(0.0, fit.tail.day_of(end), 160)
     low, median, high = gravity_bands(fit, days, [0.1, 0.5, 0.9])
     when = mdates.date2num([fit.tail.start + timedelta(days=float(d)) for d in days])
@@ -100,7 +100,7 @@ def _gravity_by_fit(ax: Axes, fit: Fit, end: datetime) -> tuple[float, float]:
 
 
 def _forecast_finish(ax: Axes, finish_sg: Span, end: datetime) -> None:
-    """A square with its 80 % interval at the right edge, where nothing is read yet."""
+    """Draw a square with its 80 % interval at the right edge, where nothing is read yet."""
     middle = finish_sg.median
     reach = [[middle - finish_sg.low80], [finish_sg.high80 - middle]]
     at = mdates.date2num([end])
@@ -108,7 +108,7 @@ def _forecast_finish(ax: Axes, finish_sg: Span, end: datetime) -> None:
 
 
 def _draw_readings(ax: Axes, readings: Sequence[Reading]) -> None:
-    """Diamonds with the error of a reading."""
+    """Draw diamonds with the error of a reading."""
     ax.errorbar(
         mdates.date2num([reading.when for reading in readings]),
         [reading.sg for reading in readings],
@@ -123,7 +123,7 @@ def _draw_readings(ax: Axes, readings: Sequence[Reading]) -> None:
 
 
 def _name_readings(labels: Labels, ax: Axes, readings: Sequence[Reading]) -> None:
-    """The number beside those that have room for it; the newest has, whatever it covers."""
+    """Write the number beside readings that have room for it, and always for the newest."""
     low, high = ax.get_xlim()
     gap = timedelta(days=(high - low) * _LABEL_INCHES / inches_wide(ax))
     for i, reading in enumerate(_apart(readings, gap)):
@@ -132,7 +132,7 @@ def _name_readings(labels: Labels, ax: Axes, readings: Sequence[Reading]) -> Non
 
 
 def _apart(readings: Sequence[Reading], gap: timedelta) -> list[Reading]:
-    """Readings no nearer to each other than a gap, the latest first."""
+    """Readings at least a gap apart, the latest first."""
     chosen: list[Reading] = []
     for reading in reversed(readings):
         if not chosen or chosen[-1].when - reading.when >= gap:

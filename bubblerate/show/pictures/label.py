@@ -1,4 +1,4 @@
-"""A label for a bottle, drawn: the name as large as it will go, the rest below it.
+"""Draws a label for a bottle: the name as large as fits, the rest below it.
 
 Sizes are in points (1/72 inch) unless the name says otherwise. No display, no global state.
 """
@@ -27,12 +27,12 @@ if TYPE_CHECKING:
 __all__ = ["MOST_A_PAGE", "draw_label", "save_label", "save_labels"]
 
 _INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
-_EDGE: Final = 20.0  # that a printer leaves white
+_EDGE: Final = 20.0  # margin that a printer leaves white
 MOST_A_PAGE: Final = 24
 _MARGIN: Final = 14.0
 _GAP: Final = 8.0  # above and below the rule under the name
 _NAME_SIZES: Final = (30.0, 26.0, 22.0, 18.0, 15.0, 12.0, 10.0, 8.0)
-_NAME_SHARE: Final = 0.42  # of the height within the margins, at most
+_NAME_SHARE: Final = 0.42  # largest share of the height within the margins
 _BODY_SIZES: Final = (10.0, 9.0, 8.0, 7.0, 6.0, 5.0)
 _LEADING: Final = 1.3
 
@@ -65,7 +65,7 @@ def save_label(label: Label, path: Path | str) -> tuple[Path, str]:
 
 
 def save_labels(label: Label, path: Path | str, *, per_page: int) -> tuple[Path, str]:
-    """Draw a page of A4 full of one label, to be cut at its frames, and save it.
+    """Draw an A4 page full of one label, to be cut along the frames, and save it.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def save_labels(label: Label, path: Path | str, *, per_page: int) -> tuple[Path,
     Raises
     ------
     InputError
-        If the suffix or the number is another, or the file cannot be written.
+        If the suffix or the number is wrong, or the file cannot be written.
     """
     path = picture_path(path)
     if not 1 <= per_page <= MOST_A_PAGE:
@@ -117,14 +117,14 @@ class _Place(NamedTuple):
 
 
 def draw_label(label: Label, figure: Figure, place: _Place | None = None) -> str:
-    """Draw a label that fills a figure, or a place on it.
+    """Draw a label that fills a figure, or a part of it.
 
     Parameters
     ----------
     label : Label
     figure : Figure
     place : tuple of float, optional
-        Left, foot, width and height; by default all of the figure.
+        Left, bottom, width and height; by default the whole figure.
 
     Returns
     -------
@@ -148,7 +148,7 @@ def draw_label(label: Label, figure: Figure, place: _Place | None = None) -> str
 
 
 class _Page:
-    """A figure as a page in points, with its lower left corner at 0."""
+    """A figure as a page in points, with 0 at the lower left."""
 
     def __init__(self, figure: Figure, place: _Place | None) -> None:
         self.figure = figure
@@ -182,7 +182,7 @@ class _Page:
         *,
         weight: str = "normal",
     ) -> tuple[float, list[str]]:
-        """Largest size at which the lines, wrapped, keep to a height; the least if none does."""
+        """Largest size at which the wrapped lines fit in a height; the smallest if none does."""
         for size in sizes:
             lines = [
                 part
@@ -196,7 +196,7 @@ class _Page:
     def write(
         self, lines: list[str], top: float, size: float, fonts: list[str], *, weight: str = "normal"
     ) -> float:
-        """Write lines, centred, from a height down; where they end."""
+        """Write centred lines from a height down; give where they end."""
         for line in lines:
             top -= _LEADING * size
             self._text(line, top + 0.3 * size, size, fonts, weight)
@@ -211,7 +211,7 @@ class _Page:
         )
 
     def _text(self, line: str, y: float, size: float, fonts: list[str], weight: str) -> Text:
-        # a dollar in the name of a jar is no formula
+        # a dollar sign in the name of a jar is no formula
         return self.figure.text(
             *self._at(0.5 * self.width, y),
             line,
@@ -231,7 +231,7 @@ class _Page:
         return float(box.width) * 72.0 / self.figure.dpi
 
     def _wrapped(self, line: str, size: float, fonts: list[str], weight: str) -> list[str]:
-        """Break a line at its spaces, and a word that is too long anywhere."""
+        """Break a line at spaces, and a word that is too long anywhere."""
         most = self.width - 2.0 * _MARGIN
         parts = [""]
         for word in line.split():

@@ -1,7 +1,7 @@
-"""Words at a line or a mark, put where they cover nothing that is drawn.
+"""Writes words at a line or a mark, placed so that they cover nothing.
 
-Places are tried in the order given; the first one free is taken, or the one that covers least.
-Sizes are in inches from the lower left of a panel, whose limits must stand before.
+Places are tried in the order given; the first free one is used, or the one that covers least. Sizes
+are in inches from the lower left of a panel, whose limits must be set before.
 """
 
 from __future__ import annotations
@@ -26,26 +26,26 @@ __all__ = ["Labels"]
 
 Floats = NDArray[np.float64]
 
-_HIGH: Final = 1.2 * SMALL * DOT  # of a line of letters
-_GAP: Final = 2.5 * DOT  # between words and what they name
+_HIGH: Final = 1.2 * SMALL * DOT  # height of a line of letters
+_GAP: Final = 2.5 * DOT  # gap between words and what they name
 _MARK: Final = 4.0 * DOT  # from the middle of a mark to its edge
-_STEP: Final = 0.03  # at which a line is looked at
-_PLACES: Final = 25  # tried along a line
+_STEP: Final = 0.03  # steps at which a line is checked
+_PLACES: Final = 25  # places tried along a line
 
 
 class Labels:
-    """What is drawn on a panel, and the words put there since.
+    """What is drawn on a panel, and the words added since.
 
     Parameters
     ----------
     ax : Axes
-        With all its lines and marks; what is drawn later is not known here.
+        With all its lines and marks; what is drawn later is not considered.
     """
 
     def __init__(self, ax: Axes) -> None:
         self.ax = ax
         for limits in (ax.get_xlim, ax.get_ylim):
-            limits()  # asked for them, the library settles them
+            limits()  # asking for them makes the library fix them
         box = ax.get_window_extent()
         self._to = ax.transAxes
         self._size = np.array([box.width, box.height]) / ax.figure.dpi
@@ -53,7 +53,7 @@ class Labels:
         self._words: list[tuple[float, float, float, float]] = []
 
     def beside_upright(self, x: float, text: str, **look: str) -> Text:
-        """Name an upright line at a place on the x axis: at its right, if it can be, and high."""
+        """Label an upright line at a place on the x axis: if possible on its right, and high."""
         at, _ = self._inches(np.array([[x, 0.0]]), self.ax.get_xaxis_transform())[0]
         downwards = np.linspace(self._size[1] - _HIGH, 0.0, _PLACES)
         across = wide(text, SMALL) * DOT
@@ -61,9 +61,9 @@ class Labels:
         return self._put(text, spots, **look)
 
     def along_level(self, y: float, *texts: str, **look: str) -> Text:
-        """Name a level line at a place on the y axis: above it, if it can be, and on the left.
+        """Label a level line at a place on the y axis: if possible above it, and on the left.
 
-        The first of some texts that finds a free place is taken, the last if none does.
+        The first text that finds a free place is used, or the last.
         """
         _, at = self._inches(np.array([[0.0, y]]), self.ax.get_yaxis_transform())[0]
         for text in texts:
@@ -76,15 +76,15 @@ class Labels:
         return self._put(text, spots, **look)
 
     def by_mark(self, x: float, y: float, text: str, *, must: bool = True) -> Text | None:
-        """Name a mark at a place on both axes: above, below, or at a side of it.
+        """Label a mark: above, below, or beside it.
 
         Parameters
         ----------
         x, y : float
-            Of the mark, as the axes have it.
+            Of the mark, in the units of the axes.
         text : str
         must : bool
-            Whether it is named even where that covers something.
+            Whether to label it even if that covers something.
         """
         ((x, y),) = self._inches(np.array([[x, y]]), self.ax.transData)
         across, gap = wide(text, SMALL) * DOT, _MARK + _GAP
@@ -99,7 +99,7 @@ class Labels:
 
     def _put(self, text: str, spots: Sequence[tuple[float, float]], color: str = INK) -> Text:
         across = wide(text, SMALL) * DOT
-        # at the panel's edge a place is moved inwards, where it may cover what the others do not
+        # at the panel's edge a place moves inwards, where it may cover something else
         boxes = [self._box(spot, across) for spot in spots]
         best = min(boxes, key=self._covers)
         self._words.append(best)
@@ -121,13 +121,13 @@ class Labels:
         return any(self._covers(self._box(spot, across)) == 0 for spot in spots)
 
     def _box(self, spot: tuple[float, float], across: float) -> tuple[float, float, float, float]:
-        """Box of a text whose lower left is at a spot, moved onto the panel: x0, y0, x1, y1."""
+        """Box of a text with its lower left at a spot, moved onto the panel: x0, y0, x1, y1."""
         left = float(np.clip(spot[0], _GAP, max(self._size[0] - across, _GAP)))
         foot = float(np.clip(spot[1], _GAP, max(self._size[1] - _HIGH, _GAP)))
         return left, foot, left + across, foot + _HIGH
 
     def _covers(self, box: tuple[float, float, float, float]) -> int:
-        """How much of what is drawn, or of other words, lies in a box."""
+        """How much of the drawing, or of other words, is in a box."""
         x0, y0, x1, y1 = box
         x, y = self._drawn.T
         inside = int(np.sum((x > x0) & (x < x1) & (y > y0) & (y < y1)))
@@ -135,7 +135,7 @@ class Labels:
         return inside + 100 * others
 
     def _inches(self, points: Floats, transform: object) -> Floats:
-        """Points of a transform of the library, in inches on the panel."""
+        """Convert points to inches on the panel."""
         shown = transform.transform(points)  # type: ignore[attr-defined]
         return np.asarray(self._to.inverted().transform(shown) * self._size, float)
 
@@ -149,9 +149,10 @@ class Labels:
                 for up in (-high, high):
                     yield (_around(points) if marks else _along(points)) + (0.0, up)
         for drawn in self.ax.collections:
-            if isinstance(drawn, LineCollection):
-                for segment in drawn.get_segments():
-                    yield _along(self._inches(np.asarray(segment), drawn.get_transform()))
+            if isinstance(drawn, LineCollection) and len(segments := drawn.get_segments()):
+                gap = np.full((1, 2), np.nan)  # they are looked at as one line with gaps
+                parts = [part for segment in segments for part in (np.asarray(segment), gap)]
+                yield _along(self._inches(np.concatenate(parts), drawn.get_transform()))
 
     def _within(self, parts: Iterable[Floats]) -> Floats:
         points = np.concatenate([np.empty((0, 2)), *parts])
@@ -159,7 +160,7 @@ class Labels:
 
 
 def _around(points: Floats) -> Floats:
-    """The middle of marks, and four places on their edge."""
+    """The middle of marks, and four points on their edge."""
     edge = 0.6 * _MARK * np.array([(0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)], float)
     return np.asarray((points[:, None, :] + edge).reshape(-1, 2), float)
 
@@ -172,6 +173,7 @@ def _along(points: Floats) -> Floats:
     if not len(start):
         return np.empty((0, 2))
     steps = np.clip(np.ceil(np.abs(end - start).max(axis=1) / _STEP), 1, 400).astype(int)
-    share = np.concatenate([np.linspace(0.0, 1.0, n, endpoint=False) for n in steps])
+    before = np.repeat(np.cumsum(steps) - steps, steps)
+    share = (np.arange(len(before)) - before) * np.repeat(1.0 / steps, steps)
     way = np.repeat(end - start, steps, axis=0)
     return np.asarray(np.repeat(start, steps, axis=0) + share[:, None] * way, float)

@@ -1,7 +1,7 @@
-"""Panels, title and key of a picture, each at a place worked out beforehand.
+"""Places the panels, title and key of a picture.
 
-Sizes are in inches. Letters have one size and panels are given theirs, so the room of everything is
-known before anything is drawn, and nothing has to be laid out twice.
+Sizes are in inches. Letters have one size and the panels' sizes are given, so all places are known
+before drawing, and nothing is laid out twice.
 """
 
 from __future__ import annotations
@@ -26,14 +26,14 @@ __all__ = ["DOT", "panels", "settle"]
 
 DOT: Final = 1.0 / 72.0  # a point
 
-_EDGE: Final = 0.08  # of the page, left white
-_LEFT: Final = 0.72  # of a panel: numbers, and what they are
+_EDGE: Final = 0.08  # margin of the page
+_LEFT: Final = 0.72  # below a panel: numbers, and what they are
 _RIGHT: Final = 0.14
-_SLACK: Final = 0.95  # of a line: letters set on whole dots are a little wider than they are
+_SLACK: Final = 0.95  # of a line: letters drawn on whole dots are a little wider
 _LINE: Final = 1.3  # from line to line, as a share of the size of the letters
 _KEY_ROW: Final = 1.5 * SMALL * DOT
 _KEY_GAP: Final = 0.06
-_BESIDE_WORDS: Final = 4.0 * SMALL  # mark and gaps beside the words of a key [points]
+_BESIDE_WORDS: Final = 4.0 * SMALL  # mark and gaps beside the words in a key [points]
 _TICK: Final = 9.0 * DOT  # the mark of a day, and the gap to its name
 
 
@@ -42,37 +42,40 @@ def panels(
     heights: Sequence[float],
     columns: int = 1,
     *,
+    last: int | None = None,
     left: float = _LEFT,
     before: float = 0.0,
     shared: bool = False,
 ) -> list[list[Axes]]:
-    """Put panels on a page, so wide that they fill it.
+    """Put panels on a page, filling its width.
 
     Parameters
     ----------
     figure : Figure
         Of `page.page`.
     heights : sequence of float, length r
-        Of the rows, from the top [inches].
+        Heights of the rows, from the top [inches].
     columns : int
+    last : int, optional
+        Panels of the last row, which may have fewer than the others.
     left : float
-        Room on the left of each panel [inches].
+        Space on the left of each panel [inches].
     before : float
-        Room on the left of them all [inches].
+        Space on the left of all panels [inches].
     shared : bool
-        Whether the panels of a column share their x axis, which is written under the last.
+        Whether panels in a column share their x axis, which is written below the last.
 
     Returns
     -------
     list of list of Axes
-        By row; `settle` gives them their height on the page.
+        By row; `settle` gives them their place on the page.
     """
     across, down = figure.get_size_inches()
     wide_each = (across - before - _RIGHT) / columns
     rows: list[list[Axes]] = []
     for i, height in enumerate(heights):
         row: list[Axes] = []
-        for j in range(columns):
+        for j in range(columns if last is None or i + 1 < len(heights) else last):
             place = (
                 (before + j * wide_each + left) / across,
                 0.1,
@@ -94,21 +97,21 @@ def settle(
     over: Sequence[float] = (),
     key: bool = True,
 ) -> None:
-    """Write title and key, and give each row the room that it takes; the page becomes as long.
+    """Write title and key, and give each row the space it needs; the page gets as long.
 
     Parameters
     ----------
     figure : Figure
         Of `page.page`.
     rows : sequence of sequence of Axes
-        Of `panels`, drawn. A row may lack some at its end.
+        From `panels`, drawn. The last of a row may be missing.
     title : str
-        A dollar in it is no formula; its own line ends are kept. A tab is a blank at which a line
-        that is too long for the page ends first.
+        A dollar sign in it is no formula; its line ends are kept. A tab is the first place to break
+        a line that is too long.
     over : sequence of float
-        Room above each row [inches]; none where it is not said.
+        Space above each row [inches]; none if not given.
     key : bool
-        Whether to say below the panels what the marks mean.
+        Whether to explain the marks below the panels.
     """
     across, down = figure.get_size_inches()
     size = float(str(RC["figure.titlesize"]))
@@ -132,7 +135,7 @@ def settle(
     figure.suptitle("\n".join(lines), parse_math=False, fontfamily=families, **place)
     if named:
         figure.legend(
-            cast("list[Artist]", [*named.values()]),  # those of a tuple over each other
+            cast("list[Artist]", [*named.values()]),  # marks in a tuple, one over the other
             [*named],
             loc="lower center",
             ncols=columns,
@@ -143,7 +146,7 @@ def settle(
 
 
 def _parted(line: str, lacking: str, size: float, room: float) -> list[str]:
-    """A line of a title in as many as it needs, parted at its tabs before anywhere else."""
+    """Break a line of a title into as many as needed, first at its tabs."""
     whole = drawable(line.replace("\t", " "), lacking)
     if wide(whole, size) <= room:
         return [whole]
@@ -156,7 +159,7 @@ def _height(ax: Axes, down: float) -> float:
 
 
 def _under(ax: Axes) -> float:
-    """Room below a panel: names of days or numbers, and what they are."""
+    """Space below a panel: dates or numbers, and what they are."""
     labelled = ax.xaxis.get_tick_params()["labelbottom"]
     names = ax.xaxis.get_major_formatter().format_ticks([*ax.get_xticks()]) if labelled else []
     lines = max((name.count("\n") + 1 for name in names), default=0)
@@ -166,10 +169,10 @@ def _under(ax: Axes) -> float:
 
 
 def _named(figure: Figure) -> dict[str, tuple[Artist, ...]]:
-    """Marks by what they mean, one for several panels; what belongs to a mark lies under it.
+    """Collect marks by meaning, once for all panels; what belongs to a mark is drawn under it.
 
-    An underscore before the same name says of an artist that it belongs to another: the library
-    leaves it out of the keys that others make.
+    An underscore before a name means that an artist belongs to another; the library leaves such
+    names out of keys.
     """
     named: dict[str, tuple[Artist, ...]] = {}
     for ax in figure.axes:
@@ -181,13 +184,13 @@ def _named(figure: Figure) -> dict[str, tuple[Artist, ...]]:
 
 
 def _key_size(names: Sequence[str], across: float) -> tuple[int, float]:
-    """Columns of a key, as many as its page has room for, and its height."""
+    """Columns of a key, as many as fit on the page, and its height."""
     if not names:
         return 1, 0.0
     each = [(wide(name, SMALL) + _BESIDE_WORDS) * DOT for name in names]
     for columns in range(len(names), 0, -1):
         rows = math.ceil(len(names) / columns)
-        # columns are filled one by one, the first ones longer where it does not come out even
+        # columns are filled one by one; the first ones may be longer
         ends = [0]
         for i in range(columns):
             ends.append(ends[-1] + len(names) // columns + (i < len(names) % columns))

@@ -1,4 +1,4 @@
-"""Letters of the pictures: which fonts have them, how wide they are, where a line is parted.
+"""Letters in pictures: which fonts have them, how wide they are, where lines break.
 
 Sizes are in points (1/72 inch).
 """
@@ -19,20 +19,20 @@ __all__ = ["drawable", "fonts_for", "wide", "wrapped"]
 
 
 def fonts_for(text: str, *, first: str = FIRST_FONT) -> tuple[list[str], str]:
-    """Families to draw a text with, and the letters that none of those installed here has.
+    """Find font families to draw a text, and letters that no installed font has.
 
     Parameters
     ----------
     text : str
     first : str
-        Family that is tried before all others.
+        Family to try first.
 
     Returns
     -------
     families : list of str
-        In the order in which a letter is looked for.
+        In the order to try them.
     lacking : str
-        Each letter once.
+        Missing letters, each once.
     """
     families = [first]
     lacking = _not_in(findfont(FontProperties(family=first)), text)
@@ -48,18 +48,18 @@ def fonts_for(text: str, *, first: str = FIRST_FONT) -> tuple[list[str], str]:
 
 
 def drawable(text: str, lacking: str) -> str:
-    """Text with a ? for each letter that is lacking, and a space for what is never drawn."""
+    """Put a ? for each missing letter, and a space for what is never drawn."""
     return "".join("?" if c in lacking else " " if _unseen(c) else c for c in text)
 
 
 def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
-    """Part a text into lines.
+    """Break a text into lines.
 
     Parameters
     ----------
     text : str
     size : float
-        Of its letters [points].
+        Size of the letters [points].
     room : float
         Width of a line [points].
     bold : bool
@@ -67,7 +67,7 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[
     Returns
     -------
     list of str
-        At least one; a word that is too long for a line is parted too.
+        At least one; a word too long for a line is broken too.
     """
     lines = [""]
     parts = (_parted(word, size, room, bold=bold) for word in text.split())
@@ -82,7 +82,7 @@ def wrapped(text: str, size: float, room: float, *, bold: bool = False) -> list[
 
 @lru_cache(maxsize=4096)
 def wide(text: str, size: float, *, bold: bool = False) -> float:
-    """Width of a line in the first font [points]; other letters are taken for wide ones."""
+    """Width of a line in the first font [points]; other letters count as wide."""
     text = "".join(char if char.isascii() else "W" for char in text)
     font = FontProperties(family=FIRST_FONT, size=size, weight="bold" if bold else "normal")
     width, _, _ = TextToPath().get_text_width_height_descent(text, font, ismath=False)
@@ -90,7 +90,7 @@ def wide(text: str, size: float, *, bold: bool = False) -> float:
 
 
 def _parted(word: str, size: float, room: float, *, bold: bool) -> list[str]:
-    """A word in parts that fit a line: a name may be long."""
+    """Break a word into parts that fit in a line, since a name may be long."""
     if wide(word, size, bold=bold) <= room:
         return [word]
     parts = [""]
@@ -109,7 +109,7 @@ def _not_in(path: str, text: str) -> str:
 
 @lru_cache(maxsize=64)
 def _charmap(path: str) -> frozenset[int]:
-    """Letters that a font file has; none, where it is no font that the library can read."""
+    """Letters that a font file has; none if the library cannot read it."""
     try:
         return frozenset(FT2Font(path).get_charmap())
     except (OSError, RuntimeError):
@@ -117,7 +117,7 @@ def _charmap(path: str) -> frozenset[int]:
 
 
 def _unseen(char: str) -> bool:
-    """Whether nothing is drawn for it: spaces, joiners, marks of direction."""
+    """Whether it draws nothing: spaces, joiners, direction marks."""
     return char.isspace() or unicodedata.category(char) in {"Cf", "Cc"}
 
 

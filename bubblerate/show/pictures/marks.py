@@ -1,7 +1,7 @@
-"""What pictures of a tail are put together from: the scale, the fitted curve, days of crossing.
+"""Draws parts of the pictures of a tail: the scale, the fitted curve, the days of crossing.
 
-Times on the x axis, rates in bubbles a minute on the y axis, whose foot is given: on a log axis
-what lies below it stands on it.
+Times on the x axis, rates in bubbles a minute on the y axis with a given bottom: on a log axis,
+lower rates are drawn at the bottom.
 """
 
 from __future__ import annotations
@@ -34,12 +34,12 @@ _CURVE: Final = "curve, 50 and 80 %"
 _FALLS: Final = "falls below, 80 and 95 %"
 _NODES_PER_INCH: Final = 24.0
 _NODES: Final = (40, 160)
-_FEW_DECADES: Final = 2.0  # of an axis on which 2 and 5 are written too
-_LEAST_TIMES: Final = 10.0  # that the top of a log axis is above its foot
+_FEW_DECADES: Final = 2.0  # decades of an axis on which 2 and 5 are written too
+_LEAST_TIMES: Final = 10.0  # decades between bottom and top of a log axis, at least
 
 
 def log_rates(ax: Axes, floor: float, *, fine: bool = True) -> None:
-    """Make the y axis a log axis of rates that stands on a foot, with fine marks or without."""
+    """Make the y axis a log axis of rates from a given bottom, with or without fine marks."""
     ax.set_yscale("log")
     top = max(ax.get_ylim()[1], _LEAST_TIMES * floor)
     ax.set_ylim(floor, top)
@@ -52,9 +52,9 @@ def log_rates(ax: Axes, floor: float, *, fine: bool = True) -> None:
 
 
 def draw_curve(ax: Axes, judgement: Judgement, floor: float, *, few: bool = False) -> None:
-    """Fitted median with its 50 and 80 % bands, and what is forecast past the last count.
+    """Draw the fitted median with its 50 and 80 % bands, and the forecast past the last count.
 
-    A fit that does not vouch for its spread is drawn without bands, and says that it is rough.
+    A fit whose spread cannot be trusted is drawn without bands and called rough.
 
     Parameters
     ----------
@@ -62,9 +62,9 @@ def draw_curve(ax: Axes, judgement: Judgement, floor: float, *, few: bool = Fals
         Drawn on.
     judgement : Judgement
     floor : float
-        Foot of the y axis [bubbles/min].
+        Bottom of the y axis [bubbles/min].
     few : bool
-        Whether the key has room for few words: those of a small panel tell the rest.
+        Whether the key has room for few words, as in small panels.
     """
     fit, tail = judgement.fit, judgement.tail
     rough = fit is not None and bool(fit.distrust)
@@ -76,7 +76,7 @@ def draw_curve(ax: Axes, judgement: Judgement, floor: float, *, few: bool = Fals
         _stretch(ax, fit.tail.start, days, rate_bands(fit, days, _BANDS), floor, look)
     if judgement.forecast is None or tail is None:
         return
-    # on its own, for it is at the usual temperature and may begin with a step
+    # separate, since it is at the usual temperature and may start with a step
     last, end = tail.moment(float(tail.days[-1])), right_edge(judgement)
     days = np.linspace(0.0, (end - last) / timedelta(days=1), _nodes(ax))
     name = "by other ferments" if fit is None else "usual warmth"
@@ -90,7 +90,7 @@ def draw_curve(ax: Axes, judgement: Judgement, floor: float, *, few: bool = Fals
 
 
 def _nodes(ax: Axes) -> int:
-    """Days at which a curve is worked out, on a panel of such a width."""
+    """Days at which a curve is worked out, for a panel of this width."""
     return int(np.clip(_NODES_PER_INCH * inches_wide(ax), *_NODES))
 
 
@@ -106,13 +106,13 @@ class _Look:
 def _stretch(
     ax: Axes, start: datetime, days: Floats, bands: Floats, floor: float, look: _Look
 ) -> None:
-    """A part of the curve, over some days from a start, where it stands above the foot."""
+    """Draw a part of the curve, over some days from a start, while it is above the bottom."""
     low80, low50, median, high50, high80 = bands
     when = mdates.date2num([start + timedelta(days=float(d)) for d in days])
     for low, high, alpha in ((low80, high80, 0.16), (low50, high50, 0.30)):
         if look.banded and np.any(high > floor):
             bottom, top = np.maximum(low, floor), np.maximum(high, floor)
-            label = f"_{look.name}"  # of the line, which the key shows on it
+            label = f"_{look.name}"  # bands under the line, shown with it in the key
             ax.fill_between(when, bottom, top, color=SEA, alpha=alpha, lw=0, label=label)
     if np.any(median > floor):
         line = np.where(median > floor, median, np.nan)
@@ -124,8 +124,8 @@ def draw_window(
 ) -> tuple[float, datetime] | None:
     """Draw the days in which the rate should cross the threshold, as bars on the threshold.
 
-    The thick one holds the day four times in five, the thin one nineteen times in twenty; one that
-    goes on beyond what is shown ends in an arrow. Where no day can be told none is drawn.
+    The thick one holds the day four times out of five, the thin one nineteen times out of twenty. A
+    bar that goes on beyond the picture ends in an arrow. If no day can be told, none is drawn.
 
     Returns
     -------
@@ -137,7 +137,7 @@ def draw_window(
         return None
     c, end = f.crossing, right_edge(judgement)
     if c.low80 is None or c.median is None or c.median <= tail.start:
-        return None  # beyond the forecast, or quiet since before the counts that can be compared
+        return None  # beyond the forecast, or quiet since before the first comparable count
     level = c.threshold_per_min
     _reach(ax, level, c.low95, c.high95, end, lw=0.5 * width, ms=1.2 * width, name=f"_{_FALLS}")
     _reach(ax, level, c.low80, c.high80, end, lw=width, ms=1.2 * width, name=_FALLS)
@@ -159,7 +159,7 @@ def _reach(
     ms: float,
     name: str,
 ) -> None:
-    """One of these bars, as far as the end of what is shown."""
+    """Draw one of these bars, up to the edge of the picture."""
     to = min(high or end, end)
     if low is None or low >= to:
         return

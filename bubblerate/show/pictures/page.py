@@ -1,9 +1,9 @@
-"""The page of every picture: its look and its file on the disk.
+"""The look of all pictures, and saving them.
 
-Colours are our own choice: far apart by hue for common sight, and by darkness for a grey print and
-for colour-blind eyes, on which `tests/show/pictures/test_page.py` puts numbers. No two marks of a
-picture differ by colour alone: shape, fill or kind of line tells them apart as well. The drawing
-library is loaded when something is drawn, and not before.
+Colours are our choice: different in hue for common sight, and in darkness for grey prints and
+colour-blind eyes; `tests/show/pictures/test_page.py` checks that in numbers. No two marks in a
+picture differ by colour alone: shape, fill or line style differs too. The drawing library is loaded
+only when something is drawn.
 """
 
 from __future__ import annotations
@@ -49,21 +49,21 @@ INK: Final = "#1C1C1C"  # counts, words
 SEA: Final = "#062981"  # what is fitted, forecast
 RUST: Final = "#D43410"  # the threshold, and when it is crossed
 LEAF: Final = "#0B6145"  # the gravity it should end at
-ASH: Final = "#8F8F8F"  # what takes no part
+ASH: Final = "#8F8F8F"  # what is not used
 
-BARS: Final = 1.0  # width of a line that says how sure a mark is [points]
-SIDE: Final = 1.2  # of a line beside the main one
+BARS: Final = 1.0  # width of an error bar [points]
+SIDE: Final = 1.2  # width of a secondary line
 SMALL: Final = 7.5  # smallest letters [points]
 
-FIRST_FONT: Final = "DejaVu Sans"  # comes with the drawing library, everywhere the same
+FIRST_FONT: Final = "DejaVu Sans"  # comes with the drawing library, the same everywhere
 
-# Settings of the drawing library, for as long as a picture of ours is drawn.
+# Settings of the drawing library while we draw.
 RC: Final[dict[str, object]] = {
     "font.family": FIRST_FONT,
     "font.size": 8.5,
     "axes.labelsize": 8.5,
     "axes.titlesize": 9.0,
-    "axes.titley": 1.0,  # told, or each panel is measured for it when it is drawn
+    "axes.titley": 1.0,  # given here, or each panel is measured for it when drawn
     "figure.titlesize": 10.5,
     "xtick.labelsize": 8.0,
     "ytick.labelsize": 8.0,
@@ -88,21 +88,21 @@ RC: Final[dict[str, object]] = {
 
 SUFFIXES: Final = (".png", ".svg", ".pdf")
 A4_INCHES: Final = (210.0 / 25.4, 297.0 / 25.4)
-WIDTH_CM: Final = 19.0  # of a picture, unless said; of a phone 9, of a column on A4 16
+WIDTH_CM: Final = 19.0  # width of a picture by default; a phone has 9, a column on A4 16
 
 _CM_PER_INCH = 2.54
 
 
 @contextmanager
 def page(width_cm: float, height_inches: float) -> Iterator[Figure]:
-    """Give an empty figure in the style of the house, to be drawn and saved within the block.
+    """Give an empty figure in our style, to be drawn and saved within the block.
 
     Parameters
     ----------
     width_cm : float
-        Letters keep their size: on a narrow page there is less beside each other.
+        Letters keep their size, so a narrow page has less side by side.
     height_inches : float
-        To begin with: `layout.settle` makes it as long as what stands on it.
+        At first; `layout.settle` makes it as long as its content.
 
     Yields
     ------
@@ -111,20 +111,20 @@ def page(width_cm: float, height_inches: float) -> Iterator[Figure]:
     import matplotlib
     from matplotlib.figure import Figure
 
-    with matplotlib.rc_context():  # all is put back at the end of the block
+    with matplotlib.rc_context():  # all is restored at the end of the block
         matplotlib.rcdefaults()
         matplotlib.rcParams.update(RC)  # type: ignore[arg-type]  # typed as keys one by one
         yield Figure(figsize=(width_cm / _CM_PER_INCH, height_inches))
 
 
 def axes_or_new(ax: Axes | None) -> Axes:
-    """Axes to draw on: those given, or one of a new figure, which a notebook shows."""
+    """Give Axes to draw on: those given, or one in a new figure, which a notebook shows."""
     return new_axes(1)[0] if ax is None else ax
 
 
 def new_axes(number: int) -> list[Axes]:
-    """So many Axes of a new figure of pyplot, up to three beside each other."""
-    import matplotlib.pyplot as plt  # only here: its figures stay until they are closed
+    """Make Axes in a new pyplot figure, up to three side by side."""
+    import matplotlib.pyplot as plt  # only here, since its figures stay until closed
 
     across = min(3, max(1, number))
     down = max(1, math.ceil(number / across))
@@ -136,7 +136,7 @@ def new_axes(number: int) -> list[Axes]:
 
 
 def picture_path(path: Path | str) -> Path:
-    """Give the path of a picture, once its suffix is one that can be drawn.
+    """Check the path of a picture.
 
     Parameters
     ----------
@@ -149,7 +149,7 @@ def picture_path(path: Path | str) -> Path:
     Raises
     ------
     InputError
-        If it ends in none of `SUFFIXES`, or writing there would cost something else.
+        If it does not end in one of `SUFFIXES`, or writing there would destroy something else.
     """
     path = Path(path)
     if path.suffix.lower() not in SUFFIXES:
@@ -159,15 +159,15 @@ def picture_path(path: Path | str) -> Path:
 
 
 def save_picture(figure: Figure, path: Path, *, dpi: int = 150) -> Path:
-    """Save a figure, or say in one line why it cannot be.
+    """Save a figure, or say in one line why not.
 
     Parameters
     ----------
     figure : Figure
     path : Path
-        As `picture_path` gives it.
+        From `picture_path`.
     dpi : int
-        Dots an inch, where the picture is made of dots.
+        Dots per inch, for a picture made of dots.
 
     Returns
     -------
@@ -184,9 +184,9 @@ def save_picture(figure: Figure, path: Path, *, dpi: int = 150) -> Path:
 
 
 def picture_bytes(figure: Figure, form: str, *, dpi: int = 150) -> bytes:
-    """Figure as the bytes of a file: "png", "svg" or "pdf", drawn once.
+    """Turn a figure into the bytes of a file ("png", "svg" or "pdf"), drawn once.
 
-    `Figure.savefig` would draw it twice, the first time to lay it out.
+    `Figure.savefig` would draw it twice, first for the layout.
     """
     drawn = io.BytesIO()
     if form == "png":

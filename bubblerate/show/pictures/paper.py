@@ -1,4 +1,4 @@
-"""Sheets of blocks drawn on A4 pages: as many as a PDF needs, or one as a picture."""
+"""Draws sheets on A4 pages: several in a PDF, or one as a picture."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_paper", "save_paper"]
 
-_SCALES: Final = (1.0, 0.94, 0.88, 0.82)  # a page that nearly fits is set a little smaller
+_SCALES: Final = (1.0, 0.94, 0.88, 0.82)  # a page that nearly fits is drawn a little smaller
 
 
 def save_paper(papers: Sequence[Paper], path: Path | str) -> tuple[Path, str]:
@@ -33,9 +33,9 @@ def save_paper(papers: Sequence[Paper], path: Path | str) -> tuple[Path, str]:
     Parameters
     ----------
     papers : sequence of Paper
-        Each begins a page.
+        Each starts a new page.
     path : Path or str
-        A .pdf, or a .png or .svg of what fits one page.
+        A .pdf; or a .png or .svg if it fits on one page.
 
     Returns
     -------
@@ -91,7 +91,7 @@ def draw_paper(paper: Paper) -> tuple[list[Figure], str]:
 
 
 def _drawn(paper: Paper, pen: Pen) -> Pen:
-    """A sheet written by a pen."""
+    """Write a sheet with a pen."""
     pen.title(paper.title, paper.link)
     for block in paper.blocks:
         pen.block(block)

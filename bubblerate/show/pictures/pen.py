@@ -1,6 +1,6 @@
-"""A pen that writes blocks down A4 pages, and turns to the next where one ends.
+"""Writes blocks on A4 pages, one below the other, with page breaks.
 
-Sizes are in points (1/72 inch) unless the name says otherwise; a point lies from the lower left.
+Sizes are in points (1/72 inch) unless the name says otherwise, from the lower left.
 """
 
 from __future__ import annotations
@@ -30,11 +30,11 @@ _QR_MM: Final = 24.0
 
 
 class Pen:
-    """Writes from the top of a page down, and turns to the next where it ends."""
+    """Writes from the top of a page down, and starts a new page when it is full."""
 
     def __init__(self, fonts: list[str], lacking: str, scale: float) -> None:
         self.fonts, self.lacking, self.scale = fonts, lacking, scale
-        # in units of the pen: a smaller pen has more room on the same page
+        # in units of the pen: a smaller pen has more room on a page
         self.width, self.height = (72.0 * side / scale for side in A4_INCHES)
         self.pages: list[Figure] = []
         self.link_foot = self.height
@@ -46,7 +46,7 @@ class Pen:
         self.link_foot = self.height
 
     def number(self) -> None:
-        """Write the number of each page, where there are several."""
+        """Write the number of each page, if there are several."""
         for n, page in enumerate(self.pages, 1):
             if len(self.pages) > 1:
                 page.text(0.5, 0.02, f"{n} of {len(self.pages)}", size=_SMALL, ha="center")
@@ -61,7 +61,7 @@ class Pen:
         self.top -= points
 
     def need(self, points: float) -> None:
-        """Turn the page where so much does not fit."""
+        """Start a new page if this much does not fit."""
         if self.top - points < _MARGIN:
             self._turn()
 
@@ -88,7 +88,7 @@ class Pen:
                 self._grid(block)
 
     def title(self, text: str, link: str) -> None:
-        """Write the title, beside the code of an address where there is one."""
+        """Write the title, beside the code of the address if there is one."""
         if link:
             self.code(link)
         self.write(text, _TITLE, bold=True, narrower=_QR_MM * _MM + 6.0 if link else 0.0)
@@ -209,5 +209,5 @@ class Pen:
             family=self.fonts,
             color=INK,
             va="baseline",
-            parse_math=False,  # a dollar in the name of a jar is no formula
+            parse_math=False,  # a dollar sign in the name of a jar is no formula
         )

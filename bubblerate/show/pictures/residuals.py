@@ -1,4 +1,4 @@
-"""Picture of what the fit leaves over of each count: Axes in, the same Axes out; no display."""
+"""Draws how far each count is from the fitted curve: Axes in, the same Axes out; no display."""
 
 from __future__ import annotations
 
@@ -40,21 +40,21 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_residuals", "save_residuals"]
 
+_SLIP = "likely a mistake"
 _INCHES = 2.3  # height
-_SHOWN = 4.0  # scores; what lies beyond stands at the edge
-_SEED = 1  # any will do; fixed, so that the same diary gives the same picture
+_SHOWN = 4.0  # scores; larger ones are drawn at the edge
+_SEED = 1  # any seed; fixed, so that a diary always gives the same picture
 
 
 def plot_residuals(judgement: Judgement, ax: Axes | None = None) -> Axes:
-    """Draw each count by how far it lies from its curve, with the bands that should hold them.
+    """Draw how far each count is from its curve, with the bands that should hold them.
 
     Parameters
     ----------
     judgement : Judgement
-        Without a fit nothing but the bands is drawn.
+        Without a fit only the bands are drawn.
     ax : Axes, optional
-        Drawn on; by default one of a figure of its own. Scores beyond 4 stand at the edge as
-        triangles.
+        Where to draw; by default in a new figure. Scores beyond 4 are triangles at the edge.
 
     Returns
     -------
@@ -120,9 +120,9 @@ def save_residuals(judgement: Judgement, path: Path | str, *, width_cm: float = 
 
 
 def _scores(ax: Axes, found: Residuals, tail: Tail) -> None:
-    """Each count as a mark, in the way it takes part, with the line of where else it may lie."""
+    """Draw each count as a mark for how it is used, with a line for where else it may be."""
     when = mdates.date2num([tail.start + timedelta(days=float(d)) for d in found.days])
-    # a count of none may lie anywhere below: its line runs to the edge
+    # a count of none may be anywhere below, so its line runs to the edge
     low, score, high = (
         np.clip(ends, -_SHOWN, _SHOWN) for ends in (found.low, found.score, found.high)
     )
@@ -130,7 +130,9 @@ def _scores(ax: Axes, found: Residuals, tail: Tail) -> None:
     for part in Part:
         look, some = LOOKS[part], found.those(part)
         if some.any():
-            (drawn,) = ax.plot(when[some], score[some], look.some, color=look.edge, label=part)
+            (drawn,) = ax.plot(
+                when[some], score[some], look.some, color=look.edge, label=look.name or _SLIP
+            )
             drawn.set(markerfacecolor=look.fill, markersize=4.5 * look.size, clip_on=False)
     for beyond, mark in ((found.score > _SHOWN, "^"), (found.score < -_SHOWN, "v")):
         if beyond.any():

@@ -1,4 +1,4 @@
-"""Picture of a shelf, a small panel for each vessel: Axes in, the same Axes out; no display."""
+"""Draws a shelf, a small panel for each vessel: Axes in, the same Axes out; no display."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from ...text import format_when
 from ..date_text import days_text
+from ..step_text import ANSWERS
 from .counts import counted, draw_counts, floor_of
 from .days import dated, draw_today, inches_wide, name_today
 from .labels import Labels
@@ -28,11 +29,11 @@ __all__ = ["MOST_PANELS", "plot_shelf", "save_shelf"]
 
 MOST_PANELS = 24  # on one page
 _PANEL_INCHES = (2.2, 1.25)
-_LEFT_INCHES, _WORDS_INCHES = 0.45, 0.2  # of each panel for its numbers, and of them all
+_LEFT_INCHES, _WORDS_INCHES = 0.45, 0.2  # space for numbers at each panel, and at all of them
 _NAMES_INCHES = 0.42  # above each panel
 _NAME_SIZE = 9.0
 _SHORTEST_NAME = 4
-_NAMED = 12  # vessels left out, of which more are only numbered
+_NAMED = 12  # names of vessels left out; for more, only their number
 
 
 def plot_shelf(
@@ -43,9 +44,9 @@ def plot_shelf(
     Parameters
     ----------
     judgements : iterable of Judgement
-        As many as there are panels; taken one by one, so that no more than one need be held.
+        As many as there are panels; used one by one, so that only one is in memory.
     axes : sequence of Axes, optional
-        Drawn on, each with its own days and rates; by default those of a figure of its own.
+        Where to draw, each with its own days and rates; by default in a new figure.
 
     Returns
     -------
@@ -103,15 +104,15 @@ def save_shelf(
     Parameters
     ----------
     judgements : iterable of Judgement
-        Of the vessels to be drawn, in order.
+        Of the vessels to draw, in order.
     path : Path or str
         Ends in .png, .svg or .pdf.
     vessels : int
-        How many they are, from 1 to `MOST_PANELS`.
+        Number of vessels, from 1 to `MOST_PANELS`.
     at : datetime
         The moment asked about.
     left_out : sequence of str
-        Names of the vessels that are not drawn, which the picture says.
+        Names of vessels that are not drawn, which the picture lists.
     width_cm : float
         Width of the picture.
 
@@ -130,12 +131,15 @@ def save_shelf(
     columns = min(vessels, max(1, int(width_cm / 2.54 / width)))
     rows = math.ceil(vessels / columns)
     with page(width_cm, rows * height) as figure:
-        grid = panels(figure, [height] * rows, columns, left=_LEFT_INCHES, before=_WORDS_INCHES)
-        axes = [ax for row in grid for ax in row]
-        for ax in axes[vessels:]:
-            grid[-1].remove(ax)
-            ax.remove()
-        plot_shelf(judgements, axes[:vessels])
+        grid = panels(
+            figure,
+            [height] * rows,
+            columns,
+            last=vessels - (rows - 1) * columns,
+            left=_LEFT_INCHES,
+            before=_WORDS_INCHES,
+        )
+        plot_shelf(judgements, [ax for row in grid for ax in row])
         settle(figure, grid, _title(vessels, at, left_out), over=[_NAMES_INCHES] * rows)
         at_edge = _WORDS_INCHES / figure.get_figwidth()
         figure.supylabel("bubbles a minute", x=at_edge, ha="right", fontsize=8.5)
@@ -143,7 +147,7 @@ def save_shelf(
 
 
 def _title(vessels: int, at: datetime, left_out: Sequence[str]) -> str:
-    """How many vessels of how many, and the names of the others."""
+    """How many vessels are drawn, and the names of the others."""
     if not left_out:
         return f"The shelf, {format_when(at)}"
     few = ", ".join(left_out[:_NAMED])
@@ -153,9 +157,9 @@ def _title(vessels: int, at: datetime, left_out: Sequence[str]) -> str:
 
 
 def _name(ax: Axes, judgement: Judgement) -> None:
-    """Name and verdict over a panel, and below them the day; a long name is cut, the rest never."""
+    """Name and verdict over a panel, with the day below; only a long name is cut."""
     v = judgement.verdict
-    word = "bottled" if judgement.facts.acts.bottled_at is not None else v.answer.upper()
+    word = "bottled" if judgement.facts.acts.bottled_at is not None else ANSWERS[v.answer]
     families, lacking = fonts_for(v.vessel)
     room = inches_wide(ax) / DOT
     name = drawable(v.vessel, lacking)

@@ -1,4 +1,4 @@
-"""Picture of what was heard in a sound file: Axes in, the same Axes out; no display."""
+"""Draws what was heard in a sound file: Axes in, the same Axes out; no display."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["plot_sound", "save_sound"]
 
 _INCHES = 2.4  # height
-_LONG_S = 600.0  # from here on minutes read better
+_LONG_S = 600.0  # longer files are shown in minutes
 
 
 def plot_sound(
@@ -70,7 +70,7 @@ def save_sound(heard: Heard, sound_file: Path | str, path: Path | str) -> Path:
     ----------
     heard : Heard
     sound_file : Path or str
-        The file it was heard in, which is read once more.
+        The sound file, which is read once more.
     path : Path or str
         Ends in .png, .svg or .pdf.
 

@@ -1,7 +1,7 @@
-"""Pictures of a judgement: Axes in, the same Axes out; no display, no global state.
+"""Draws the picture of a judgement: Axes in, the same Axes out; no display, no global state.
 
 Times on the x axis, rates in bubbles a minute, gravity as SG. Every mark has its own shape or line
-besides its colour, so that a grey print still reads.
+besides its colour, so that a grey print is readable.
 """
 
 from __future__ import annotations
@@ -46,9 +46,9 @@ if TYPE_CHECKING:
 __all__ = ["plot_tail", "save_tail", "tail_picture"]
 
 _COUNTS_INCHES, _GRAVITY_INCHES = 2.6, 1.25  # height
-_BETWEEN_INCHES = 0.06  # panel and panel, or words and what is above
-_WORD_INCHES = 0.15  # that an upright word takes beside another
-_MOST_WORDS = 2  # at one place; of more their number is reported
+_BETWEEN_INCHES = 0.06  # between panels, and between words and what is above
+_WORD_INCHES = 0.15  # width that an upright word takes beside another
+_MOST_WORDS = 2  # events at one place; for more, their number is given
 
 
 def plot_tail(
@@ -60,10 +60,10 @@ def plot_tail(
     ----------
     judgement : Judgement
     ax : Axes, optional
-        Drawn on; by default one of a figure of its own.
+        Where to draw; by default in a new figure.
     axis : {"log", "linear"}
-        Scale of the rate. On a log axis a count of none stands at the foot, as a triangle whose
-        bar reaches up to the rate it leaves possible. Marks of counts that weigh little are open.
+        Scale of the rate. On a log axis a count of none is a triangle at the bottom, whose bar
+        reaches up to the highest rate still possible. Marks of counts that weigh little are open.
 
     Returns
     -------
@@ -114,18 +114,18 @@ def save_tail(
     ----------
     judgement : Judgement
     path : Path or str or binary file
-        Ends in .png, .svg or .pdf; or what is open for bytes, such as ``io.BytesIO()``.
+        Ends in .png, .svg or .pdf; or a binary file, such as ``io.BytesIO()``.
     axis : {"log", "linear"}
         Scale of the rate.
     width_cm : float
         Width of the picture: 9 reads well on a phone, 16 on A4.
     form : {"png", "svg", "pdf"}
-        Of the bytes, where no name tells it.
+        Form of the bytes, if no name tells it.
 
     Returns
     -------
     Path or None
-        Where it was saved; None where it went into an open file.
+        Where it was saved; None if it went into an open file.
 
     Raises
     ------
@@ -154,7 +154,7 @@ def save_tail(
 def tail_picture(
     judgement: Judgement, form: str, *, axis: Literal["log", "linear"], width_cm: float
 ) -> bytes:
-    """Draw the whole picture, counts above gravity, as the bytes of a "png", "svg" or "pdf"."""
+    """Draw the whole picture, counts above gravity, as bytes of a "png", "svg" or "pdf"."""
     heights = [_COUNTS_INCHES]
     if judgement.gravity is not None:
         heights.append(_GRAVITY_INCHES)
@@ -174,7 +174,7 @@ def _name(
     slips: Sequence[tuple[float, float]],
     falls: tuple[float, datetime] | None,
 ) -> None:
-    """Words at the lines and marks that the key leaves out."""
+    """Label the lines and marks that are not in the key."""
     labels, threshold = Labels(ax), judgement.verdict.threshold_per_min
     name_today(labels, judgement)
     for x, y in slips:
@@ -188,13 +188,13 @@ def _name(
 
 
 def _events_inches(ax: Axes) -> float:
-    """Room that the names of events take above a panel."""
+    """Space that the names of events take above a panel."""
     upright = (text.get_text() for text in ax.texts if text.get_rotation())
     return max((wide(text, SMALL) for text in upright), default=0.0) * DOT + _BETWEEN_INCHES
 
 
 def _events(ax: Axes, visits: Sequence[Visit]) -> None:
-    """A fine line for each event, and its name above the panel, where no count is."""
+    """Draw a fine line for each event, and its name above the panel."""
     for x, words in _places(ax, visits):
         more = f" +{len(words) - _MOST_WORDS}" if len(words) > _MOST_WORDS else ""
         ax.annotate(
@@ -211,7 +211,7 @@ def _events(ax: Axes, visits: Sequence[Visit]) -> None:
 
 
 def _places(ax: Axes, visits: Sequence[Visit]) -> list[tuple[float, list[str]]]:
-    """Events by their place; names that would run into each other stand at the first of them."""
+    """Group events by place; names that would collide are joined at the first of them."""
     low, high = ax.get_xlim()
     gap = (high - low) * _WORD_INCHES / inches_wide(ax)
     places: list[tuple[float, list[str]]] = []

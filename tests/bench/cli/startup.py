@@ -1,9 +1,9 @@
-"""How long a person waits: wall clock of whole commands, and what they load.
+"""How long a person waits: CPU time of whole commands, and what they load.
 
 Each command runs in a process of its own, its modules compiled as an installer leaves them; the
-median and the slowest of several runs are printed, and how many times as long as the smallest
-typer command it takes, on the same machine in the same minute. They take turns, so that whatever
-else the machine does falls on all of them alike.
+median and the least of several runs are printed, and how many times as long as the smallest typer
+command, and as importing what the sums need, the median is. They take turns, so that whatever else
+the machine does falls on all of them alike. It needs a machine that tells what a child has used.
 
 Run: python tests/bench/cli/startup.py [--runs 15]
 """
@@ -12,11 +12,11 @@ from __future__ import annotations
 
 import argparse
 import os
+import resource
 import shutil
 import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 from statistics import median
 
@@ -31,14 +31,26 @@ LOADED = (
     "except SystemExit:\n"
     f"    print(*[m for m in {HEAVY} if m in sys.modules], file=sys.stderr)\n"
 )
-BARE = {"bare python": "pass", "import typer": "import typer", "smallest typer": SMALLEST}
+SUMS = "numpy and scipy.special"
+BARE = {
+    "bare python": "pass",
+    "import typer": "import typer",
+    "smallest typer": SMALLEST,
+    SUMS: "import numpy, scipy.special",
+}
+
+
+def used() -> float:
+    """CPU time of all processes that have ended [s]."""
+    children = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return children.ru_utime + children.ru_stime
 
 
 def seconds(words: list[str], environment: dict[str, str]) -> float:
-    """Wall clock of one process [s]."""
-    start = time.perf_counter()
+    """CPU time of one process [s]."""
+    start = used()
     subprocess.run(words, env=environment, check=True, capture_output=True)
-    return time.perf_counter() - start
+    return used() - start
 
 
 def loaded(arguments: list[str], environment: dict[str, str]) -> str:
@@ -59,6 +71,7 @@ def main() -> None:
             shutil.copy(source, shelf)
         environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
         environment |= {
+            "OMP_NUM_THREADS": "1",
             "BUBBLERATE_SHELF": folder,
             "PYTHONPYCACHEPREFIX": str(shelf / "compiled"),  # nothing is left in the checkout
         }
@@ -69,6 +82,9 @@ def main() -> None:
             "diary": ["diary", "quince"],
             "verdict": ["verdict", "quince", *at],
             "verdict (45 counts)": ["verdict", "chestnut-honey-mead", *at],
+            "verdict --json": ["verdict", "quince", "--json", *at],
+            "shelf": ["shelf", *at],
+            "shelf -o": ["shelf", "-o", str(shelf / "shelf.png"), *at],
             "plot": ["plot", "quince", "-o", str(shelf / "tail.png"), *at],
         }
         rows = {name: [sys.executable, "-c", code] for name, code in BARE.items()}
@@ -81,12 +97,12 @@ def main() -> None:
         for _ in range(runs):
             for name, words in rows.items():
                 times[name].append(seconds(words, environment))
-        smallest = median(times["smallest typer"])
-        print(f"{'command':<22}{'median s':>10}{'slowest s':>11}{'x smallest':>12}  loads")
+        smallest, sums = median(times["smallest typer"]), median(times[SUMS])
+        print(f"{'command':<25}{'median s':>9}{'least s':>9}{'x smallest':>12}{'x sums':>8}  loads")
         for name, took in times.items():
-            ratio = median(took) / smallest
-            line = f"{name:<22}{median(took):>10.3f}{max(took):>11.3f}{ratio:>12.2f}  "
-            print((line + found.get(name, "")).rstrip())
+            half = median(took)
+            line = f"{name:<25}{half:>9.3f}{min(took):>9.3f}{half / smallest:>12.2f}"
+            print(f"{line}{half / sums:>8.2f}  {found.get(name, '')}".rstrip())
 
 
 if __name__ == "__main__":

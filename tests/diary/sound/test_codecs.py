@@ -1,6 +1,8 @@
 """Compressed sound, written by libsndfile's own coders: as many bubbles as in the WAV."""
 
+import shutil
 import sys
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -27,15 +29,21 @@ def take():
     return sounds.airlock(62, seconds=60.0, per_min=15.0, snr_db=20.0, rate_hz=48_000)
 
 
-@pytest.fixture(params=KINDS)
-def jar(request, take, tmp_path):
+@pytest.fixture(scope="module", params=KINDS)
+def coded(request, take, tmp_path_factory):
     """A made-up take in one of the codecs."""
-    path = tmp_path / request.param
+    path = tmp_path_factory.mktemp("coded") / request.param
     form, codec = KINDS[request.param]
     with soundfile.SoundFile(path, "w", take.rate_hz, 1, codec, format=form) as file:
         for second in np.split(take.wave, 60):  # all at once is too much for the coder's stack
             file.write(second)
     return path
+
+
+@pytest.fixture
+def jar(coded, tmp_path):
+    """The file in a folder of its own."""
+    return Path(shutil.copy(coded, tmp_path))
 
 
 def refusal(act, *args) -> str:
