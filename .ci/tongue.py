@@ -76,7 +76,7 @@ _FORMATS = {"show/calendar.py", "show/calendar_again.py", "show/sound_text.py"} 
 # Words of the drawing library, in `show/pictures/`.
 _DRAWING = {
     *("white", "log", "bold", "normal", "center", "baseline", "left", "right", "bottom", "top"),
-    *("butt", "none", "png", "data", "slip", "axes fraction"),
+    *("butt", "none", "png", "data", "axes fraction"),
 }
 # Codes that look like words.
 _NO_WORDS = {

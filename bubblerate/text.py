@@ -1,6 +1,6 @@
-"""Numbers, moments and texts turned into words for people to read.
+"""Turns numbers, moments and texts into words for people.
 
-Spells are in seconds and rates in bubbles a minute; a moment is shown in its own UTC offset.
+Times are in seconds and rates in bubbles a minute; a moment is shown in its own UTC offset.
 """
 
 import re
@@ -22,10 +22,12 @@ __all__ = [
     "format_when",
     "html_table",
     "iso",
+    "percent",
     "plain",
     "plural",
     "printable",
     "quoted",
+    "wrapped",
 ]
 
 _NEXT_TO_NOTHING_PER_MIN = 0.01  # weather alone makes more
@@ -38,7 +40,7 @@ MONTHS = (
 
 
 def printable(text: str) -> str:
-    r"""Text on one line, with a ? for whatever a screen cannot show or would obey.
+    r"""Put a text on one line, with a ? for control codes and anything a screen cannot show.
 
     Examples
     --------
@@ -49,7 +51,7 @@ def printable(text: str) -> str:
 
 
 def quoted(text: str) -> str:
-    r"""Text as a message shows it: in quotes, on one line, not too long, nothing unprintable.
+    r"""Quote a text for a message: on one line, not too long, nothing unprintable.
 
     Examples
     --------
@@ -61,7 +63,7 @@ def quoted(text: str) -> str:
 
 
 def as_typed(name: str) -> str:
-    """Name of a jar as a shell takes it: one with a blank in quotes that every shell knows.
+    """Write the name of a jar for a shell: in quotes if it has a space.
 
     Examples
     --------
@@ -74,7 +76,7 @@ def as_typed(name: str) -> str:
 
 
 def html_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
-    r"""Texts as a table for a notebook, with nothing in them that a page or a screen obeys.
+    r"""Make a table for a notebook, with nothing that a page or a screen would obey.
 
     Examples
     --------
@@ -91,7 +93,7 @@ def html_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def plain(value: float) -> str:
-    """Shortest decimal text that reads back as the same number, never with an exponent.
+    """Write the shortest decimal that reads back as the same number, without an exponent.
 
     Examples
     --------
@@ -107,7 +109,7 @@ def plain(value: float) -> str:
 
 
 def plural(number: int, what: str, *, several: str = "") -> str:
-    """Write a number and what it counts; `several` is the word for more of it, else with an s.
+    """Write a number and what it counts; `several` is the plural if it is not just with an s.
 
     Examples
     --------
@@ -118,7 +120,7 @@ def plural(number: int, what: str, *, several: str = "") -> str:
 
 
 def format_seconds(spell: float) -> str:
-    """Length of a spell [s] in words, in whole hours or minutes if it can be; `seconds` reads it.
+    """Write a length of time [s], in whole hours or minutes if possible; `seconds` reads it.
 
     Examples
     --------
@@ -132,14 +134,14 @@ def format_seconds(spell: float) -> str:
 
 
 def format_rate(per_min: float, *, short: bool = False) -> str:
-    """Rate of bubbling in words, to about two digits; a slow one as the time one bubble takes.
+    """Write a rate of bubbling with about two digits; a slow one as the time per bubble.
 
     Parameters
     ----------
     per_min : float
         Bubbles a minute.
     short : bool
-        As the cell of a table has room for.
+        Short, for the cell of a table.
 
     Raises
     ------
@@ -168,7 +170,7 @@ def format_rate(per_min: float, *, short: bool = False) -> str:
 
 
 def format_rates(low: float, high: float) -> str:
-    """Interval of rates in words, as the reach of a guess that holds four times in five.
+    """Write an 80 % interval of rates.
 
     Parameters
     ----------
@@ -178,7 +180,7 @@ def format_rates(low: float, high: float) -> str:
     Returns
     -------
     str
-        Such as "80 %: 1.7 to 2.5"; where the lower end is next to nothing only the upper is given.
+        Such as "80 %: 1.7 to 2.5"; if the lower end is next to nothing, only the upper is given.
 
     Examples
     --------
@@ -190,8 +192,19 @@ def format_rates(low: float, high: float) -> str:
     return f"80 %: {_rounded(low, 2)} to {_rounded(high, 2)}"
 
 
+def percent(share: float) -> str:
+    """Share of one in whole hundredths.
+
+    Examples
+    --------
+    >>> percent(0.074)
+    '7 %'
+    """
+    return f"{100.0 * share:.0f} %"
+
+
 def format_when(when: datetime) -> str:
-    """Date and clock time, in English whatever the machine's language.
+    """Write date and clock time, in English whatever the machine's language.
 
     Examples
     --------
@@ -202,7 +215,7 @@ def format_when(when: datetime) -> str:
 
 
 def beside(label: str, text: str, *, width: int, column: int = 11) -> list[str]:
-    """Lines of a text that hangs at a column, beside a word near the margin.
+    """Lay out a text at a column, with a word near the margin.
 
     Examples
     --------
@@ -210,11 +223,24 @@ def beside(label: str, text: str, *, width: int, column: int = 11) -> list[str]:
     ['  next     Count again.']
     """
     start = f"  {label:<{column - 2}}"
-    return textwrap.wrap(text, width, initial_indent=start, subsequent_indent=" " * len(start))
+    return wrapped(text, width, first=start, later=" " * len(start))
+
+
+def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[str]:
+    """Break a text into lines, but never between a number and its percent sign.
+
+    Examples
+    --------
+    >>> wrapped("Chance that it holds: 80 %.", 24)
+    ['Chance that it holds:', '80 %.']
+    """
+    kept = text.replace(" %", "\u00a0%")
+    lines = textwrap.wrap(kept, width, initial_indent=first, subsequent_indent=later)
+    return [line.replace("\u00a0%", " %") for line in lines]
 
 
 def cell_len(text: str) -> int:
-    """Columns that a text takes on a screen: wide letters take two, marks that join none.
+    """Count the columns of a text on a screen: wide letters take two, combining marks none.
 
     Examples
     --------
@@ -225,7 +251,7 @@ def cell_len(text: str) -> int:
 
 
 def format_day(when: date, *, day: bool = True, year: bool = True) -> str:
-    """Calendar day, in English whatever the machine's language.
+    """Write a calendar day, in English whatever the machine's language.
 
     Parameters
     ----------
@@ -244,7 +270,7 @@ def format_day(when: date, *, day: bool = True, year: bool = True) -> str:
 
 
 def iso(when: date) -> str:
-    """Day, or moment to the second, in ISO 8601: a computed one is known no finer.
+    """Write a day, or a moment to the second, in ISO 8601.
 
     Examples
     --------
@@ -255,5 +281,5 @@ def iso(when: date) -> str:
 
 
 def _rounded(value: float, digits: int) -> str:
-    """Write a number to so many digits, without the exponent the format alone gives a large one."""
+    """Write a number with so many digits, without an exponent."""
     return plain(float(f"{value:.{digits}g}"))

@@ -1,7 +1,7 @@
 """A crude stand-in for the weighed proof: ranges and plain rules, so that lives can be played.
 
-Every rule is one of the limits that the facts are defined by; nothing here is a probability. It
-takes the same rows and gives the same value as the real one.
+Every rule is a limit that defines a fact; nothing here is a probability. It takes the same rows and
+gives the same value as the real one.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def known(rows: tuple[Visit, ...], about: About) -> Known:
     read = [r for r in jar.gravity.readings if r.on >= jar.proof_from]
     first = Known(end_sg=(low, high), quiet=_quiet(jar), leak_on=_leak(jar))
     if not read:
-        return replace(first, missing=frozenset({READINGS}), earliest=None)
+        return replace(first, missing=frozenset({READINGS}))
     last = read[-1]
     still = _still(read)
     woke = _woke(jar, read)
@@ -88,7 +88,9 @@ def known(rows: tuple[Visit, ...], about: About) -> Known:
         missing=frozenset(code for code, lacking in lacks.items() if lacking),
         chance_fizz=0.01 if ready else 0.9 if last.sg > high + 0.001 else 0.2,
         chance_burst=0.001 if ready else 0.1,
-        earliest=None if blocked else max((still or _level(read)) + timedelta(days=14), _ripe(jar)),
+        find_earliest=lambda: (
+            None if blocked else max((still or _level(read)) + timedelta(days=14), _ripe(jar))
+        ),
     )
 
 

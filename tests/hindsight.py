@@ -1,4 +1,4 @@
-"""Evenings of a backtest whose truth is known."""
+"""Evenings of a backtest with a known truth."""
 
 from dataclasses import replace as changed
 

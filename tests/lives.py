@@ -426,6 +426,8 @@ class _Play:
                 jar.look()
             elif key == "shake":
                 jar.shake()
+            elif key == "temperature" and self.jar.rows[-1].temp_c is None:
+                self.jar.write(temp_c=self.jar.temp)
             elif key == "malolactic" and not jar.bacteria_work and _past_bacteria(jar):
                 jar.write(event="malolactic-over")
 

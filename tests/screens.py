@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from contextlib import redirect_stdout
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,7 @@ from bubblerate.shelf.overview import glance
 from bubblerate.show.after_text import after_text
 from bubblerate.show.calendar import as_ics, entries
 from bubblerate.show.shelf_text import shelf_csv, shelf_text
-from bubblerate.show.step_text import SHORT, day_text, days_text, next_text
+from bubblerate.show.step_text import day_text, days_text, next_text, short_text
 from bubblerate.show.verdict_text import as_text
 from bubblerate.text import cell_len
 from bubblerate.verdict.reasons import Kind
@@ -66,26 +67,24 @@ def _texts(judged: Judgement, own: Settings, shelf_line: str) -> None:
     assert " ".join(next_text(step, today).split()) in told
     if step.kind is Kind.NOTHING:
         return
-    six = after_text(judged, figures(judged, settings=own), width=200).splitlines()
-    assert len(six) == 6
-    assert six[1].split(None, 1)[1] == f"{days_text(step, today)}  {SHORT[step.kind]}"
-    assert SHORT[step.kind] in shelf_line
+    found = figures(judged, settings=own)
+    six = after_text(judged, found, width=200).splitlines()
+    assert 4 <= len(six) <= 6
+    days = (days_text(step, today), days_text(replace(step, since=None), today))  # if too long
+    assert six[1].split(None, 1)[1] in [f"{when}  {short_text(step)}" for when in days]
+    assert short_text(step) in shelf_line
     assert day_text(step.on, today) in shelf_line
-    _narrow(judged, six, own)
+    _narrow(judged, six, after_text(judged, found, width=50))
     word = "STOP" if step.kind is Kind.RESCUE else judged.verdict.answer
     assert f"  {word.upper()}  " in as_text(judged, width=200)
     assert f" {word} " in shelf_line or judged.phase in ("bottled", "empty")
 
 
-def _narrow(judged: Judgement, six: list[str], own: Settings) -> None:
+def _narrow(judged: Judgement, six: list[str], after: str) -> None:
     """Each screen fits fifty columns, and the only caution is that of the step or the question."""
-    narrow = (
-        as_text(judged, width=50, more=True),
-        after_text(judged, figures(judged, settings=own), width=50),
-    )
-    for text in narrow:
+    for text in (as_text(judged, width=50, more=True), after):
         assert max(map(cell_len, text.splitlines())) <= 50
-    assert narrow[1].count("\n") == len(six) - 1
+    assert after.count("\n") == len(six) - 1
     assert as_text(judged, width=200).count("\n  care  ") <= 1
 
 

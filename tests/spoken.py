@@ -1,4 +1,4 @@
-"""Every sentence that the program can say, as it stands in the code; a value in it is an X."""
+"""Finds every sentence that the program can say, as it is in the code, with X for each value."""
 
 import ast
 import re

@@ -1,4 +1,4 @@
-"""Lives of jars weighed by the sums of the program itself, in place of the stand-in of `crude`."""
+"""Lives of jars with the program's own sums instead of the stand-in of `crude`."""
 
 from __future__ import annotations
 

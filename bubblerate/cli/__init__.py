@@ -12,6 +12,7 @@ import re
 import sys
 from importlib import import_module
 from inspect import getdoc
+from itertools import takewhile
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal, get_args, get_origin
 
@@ -61,6 +62,7 @@ _HOME = {  # in the order of the help
 }
 
 
+_REMARK = "#"  # a line of the guide was copied whole: some shells hand on what follows it
 _COMPLETING = "_BUBBLERATE_COMPLETE"  # a shell asks what fits: the words are not what is typed
 _MADE_BEFORE_A_SEARCH = 50_000  # objects, before Python looks for unused ones: loading leaves none
 _FOR_CALLERS = "\n\nRaises\n"  # what a docstring says from here on is no help to who types
@@ -194,7 +196,10 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         0: answered, "wait" too; 1: wait, where ``--check`` asked for it; 2: the input cannot be
         used, with one line that says what would do. A traceback is a bug.
     """
-    words = (sys.argv[1:] if arguments is None else arguments) or ["--help"]
+    # its matrices are small: a second thread only waits for them, and doubles the time
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    words = sys.argv[1:] if arguments is None else arguments
+    words = [*takewhile(lambda word: word != _REMARK, words)] or ["--help"]
     if arguments is not None:
         sys.exit(_answered(words, now))
     gc.set_threshold(_MADE_BEFORE_A_SEARCH)

@@ -83,6 +83,8 @@ def start(
     path = place.path(name)
     echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
     say_beside(path.stem, written)
+    if visit.sg is None:
+        echo("  A hydrometer is needed before bottling. Floated in the jar, it costs no wine.")
     if len(names(place.folder)) == 1:  # a beginner's first
         echo(f"  Each evening: bubblerate tally {as_typed(path.stem)} 12 --over 90s")
         echo("  A word is new to you? bubblerate words")

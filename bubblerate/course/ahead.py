@@ -65,6 +65,11 @@ def _unstuck(facts: Facts, on: date) -> Facts:
     return _quiet(facts, days_on(on, UNSTUCK_DAYS))
 
 
+def _warm_enough(facts: Facts, on: date) -> Facts:
+    """It was counted in the warm, which ends a ferment that only slowed, but not one that stuck."""
+    return _unstuck(facts, on) if facts.stuck else _ends(facts, on)
+
+
 def _quiet(facts: Facts, quiet: date) -> Facts:
     """It falls quiet, and a reading of that evening is near its end."""
     sg = facts.known.end_sg[1] if facts.known.end_sg else DRY_SG
@@ -147,14 +152,14 @@ def _read(facts: Facts, on: date) -> Facts:
     read = replace(facts, gravity=gravity, air=air, cellar=cellar)
     if not read.two_apart:
         return read
-    known = replace(facts.known, woke_on=None, missing=frozenset(), recount=False)
+    known = replace(facts.known, woke_on=None, missing=frozenset(), recount_on=None)
     return replace(read, known=replace(known, ready=not read.above_end))
 
 
 def _only_gas(facts: Facts, on: date) -> Facts:
     """The gravity has not moved though it bubbles again; the next reading proves it was gas."""
     read = _read(facts, on)
-    return replace(read, known=replace(read.known, ready=False, recount=False))
+    return replace(read, known=replace(read.known, ready=False, recount_on=None))
 
 
 def _warmed(facts: Facts, on: date) -> Facts:
@@ -209,6 +214,7 @@ _WENT: Final[Mapping[Kind, Callable[[Facts, date], Facts]]] = {
 }
 _BY_ROW: Final[Mapping[str, Callable[[Facts, date], Facts]]] = {
     "F1b": _quiet,
+    "F7": _warm_enough,
     "F8": _wakes,
     "F9": _wakes,
     **dict.fromkeys(("F15", "F16", "F17", "F18"), _unstuck),

@@ -23,6 +23,7 @@ _IN_BOTTLE: Final = "In bottles since {phase}."
 _UNCOUNTED: Final = (
     "{sg} on {read}, by the hydrometer alone: the last of the sugar can go after racking."
 )
+_SWEETENED: Final = "Sweetened, quiet at {sg}, and not surely stabilised."
 # fmt: off
 _WHY: Final[Mapping[str, str]] = {
     "A1":   "There is nothing left in it.",
@@ -32,6 +33,7 @@ _WHY: Final[Mapping[str, str]] = {
     "F1b":  "{sg} on {read}, near its end, with no bubbles counted yet.",
     "F2":   "Three quiet counts over five days, after it was seen to slow down.",
     "F3":   "It has only just started, or has not been counted yet.",
+    "F3b":  "Sweetened on {sugar}, but not surely stabilised: yeast may take that sugar.",
     "F4":   "No bubbles since the yeast or the sugar went in.",
     "F5":   "No bubbles since it was handled on {handled}, and it is not near its end.",
     "F6":   "Its gravity fell by more than the bubbles explain: gas is getting out elsewhere.",
@@ -101,12 +103,17 @@ def because(row: str, facts: Facts) -> str:
     if row == "C1":
         return returned_text(facts)
     air, cold, cellar, last = facts.air, facts.cold, facts.cellar, facts.gravity.last
-    words = _UNCOUNTED if row == "F1" and not facts.calm else _WHY[row]
+    words = _WHY[row]
+    if row == "F1" and not facts.calm:
+        words = _UNCOUNTED
+    if row == "F19" and facts.sweet:
+        words = _SWEETENED
     return words.format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
         rate="not counted" if air.per_min is None else format_rate(air.per_min),
         temp="" if cold.temp_c is None else f" at {cold.temp_c:.0f} C",
         spare_for=facts.about.spare_for,
+        sugar=_day(facts.sugar_in),
         read=_day(facts.gravity.read_on),
         phase=_day(facts.phase_on),
         handled=_day(facts.handled_on),

@@ -49,6 +49,7 @@ def cold(jar: Jar) -> Cold:
     return Cold(
         own_c=own_c,
         temp_c=temps[-1][1] if temps else None,
+        noted_on=temps[-1][0] if temps else None,
         since=since,
         on_purpose=chilled is not None,
         warm_since=_warm_since(temps, warmed),
@@ -219,7 +220,10 @@ def _fits(row: Visit, jar: Jar) -> bool:
 
 def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     """Whether yeast may find sugar in the bottle, by what is known about the wine."""
-    then, known = jar.upto(on), jar.known
+    then = jar.upto(on)
+    unread = all(r.on <= on for r in jar.rows.readings)
+    # a count after it is another jar's, for no airlock is left on this one
+    known = then.known if unread and jar.rows.counts(on) else jar.known
     near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
     if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):
         return True

@@ -6,6 +6,7 @@ Every screen reads the `Course` of this module and works out nothing itself.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from ..verdict.reasons import Kind, NextStep, Phase, Question
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from .inputs import About
     from .jar import Weigh
 
-__all__ = ["Course", "Step", "course", "course_of"]
+__all__ = ["Course", "Step", "any_evening", "course", "course_of"]
 
 _LAST: Final = frozenset({Kind.DRINK, Kind.RESCUE, Kind.NOTHING})
 _MOST_STEPS: Final = 60  # more would be a circle in the table
@@ -52,7 +53,12 @@ class Step(NextStep):
     row: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+def any_evening(step: NextStep) -> bool:
+    """Whether only a fresh look is missing for bottling, so that any evening will do."""
+    return isinstance(step, Step) and step.row in ("C18", "C18b")
+
+
+@dataclass(frozen=True, kw_only=True)  # no slots: the plan is worked out where it is asked for
 class Course:
     """What a jar needs, and when.
 
@@ -63,10 +69,6 @@ class Course:
     question : Question
         The open one.
     next : Step
-    steps : tuple of Step
-        What follows if all goes well, up to the first glass.
-    bottling, drinking : Window or None
-        Of a wine in the jar.
     facts : Facts
     """
 
@@ -74,10 +76,23 @@ class Course:
     phase: Phase
     question: Question
     next: Step
-    steps: tuple[Step, ...]
-    bottling: Window | None
-    drinking: Window | None
     facts: Facts
+
+    @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """What follows it if all goes well, up to the first glass."""
+        _, *later = _walk(self.facts, self.asked_on, self.bottling)
+        return tuple(later)
+
+    @cached_property
+    def bottling(self) -> Window | None:
+        """When to bottle a wine that is in the jar."""
+        return _window(self.facts)
+
+    @cached_property
+    def drinking(self) -> Window | None:
+        """When to drink it."""
+        return None if self.bottling is None else drinking_window(self.facts, self.bottling)
 
     def go(self, question: Question | None = None) -> bool:
         """Whether the next step is the act asked about, and its day has come."""
@@ -113,17 +128,12 @@ def course(rows: Sequence[Visit], about: About, weigh: Weigh, on: date) -> Cours
 
 def course_of(facts: Facts, on: date) -> Course:
     """Course of one jar from its facts."""
-    bottling = _window(facts)
-    now, *later = _walk(facts, on, bottling)
     fermenting = facts.phase is Phase.FERMENTING
     return Course(
         asked_on=on,
         phase=facts.phase,
         question=Question.RACKING if fermenting else Question.BOTTLING,
-        next=now,
-        steps=tuple(later),
-        bottling=bottling,
-        drinking=None if bottling is None else drinking_window(facts, bottling),
+        next=_step(row_for(facts, on), facts, on),
         facts=facts,
     )
 
@@ -183,13 +193,18 @@ def _rested(row: Row, facts: Facts) -> date | None:
 def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     """What else the visit should settle, without what is known and will still be true."""
     five = facts.air.five_minutes_on
-    counted = five is not None and (on - five).days <= LOOK_FRESH_DAYS
+    holds = LOOK_FRESH_DAYS if facts.phase is Phase.CLEARING else 0
+    counted = five is not None and (on - five).days <= holds
     read = facts.gravity.read_on
     unread_days = None if read is None else (on - read).days
-    holds_days = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
-    fresh = unread_days is not None and unread_days < holds_days
+    read_holds = 1 if row.kind is Kind.BOTTLE else LOOKED_READ_DAYS.get(row.code, 0)
+    fresh = unread_days is not None and unread_days < read_holds
+    pressed = facts.done.get(Kind.BUNG)
     known = {
-        "count": counted and facts.phase is Phase.CLEARING,
+        "count": counted,
+        "press": pressed is not None and (on - pressed).days < REST_DAYS[Kind.BUNG],
+        "temperature": facts.cold.noted_on == on,
+        "malolactic": not facts.cellar.malolactic_open,
         "read": fresh,
         "read-if-clear": fresh,
         "shake": facts.cellar.still_on is not None and row.kind is not Kind.BOTTLE,

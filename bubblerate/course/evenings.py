@@ -57,7 +57,12 @@ class Evenings:
 
     def on(self, *events: str) -> Iterator[tuple[date, Visit]]:
         """Rows of some events, oldest first."""
-        return ((on, row) for on, row in self.dated if row.event in events)
+        return ((on, row) for on, row in self._acts if row.event in events)
+
+    @cached_property
+    def _acts(self) -> tuple[tuple[date, Visit], ...]:
+        """Rows with an event, which are few, each beside its evening."""
+        return tuple((on, row) for on, row in self.dated if row.event is not None)
 
     def newest(self, events: Iterable[str], *, since: date | None = None) -> date | None:
         """Newest evening with one of the events, from a day on."""

@@ -46,6 +46,8 @@ class Facts:
         The day of pitching is known.
     sugar_in : date
         The newest day on which it was pitched or fed.
+    sweet : bool
+        It went in to sweeten a wine that is not surely stabilised.
     handled_on : date or None
         Newest racking, straining, pressing, move or split.
     proof_from : date
@@ -63,6 +65,7 @@ class Facts:
     began: date
     start_written: bool
     sugar_in: date
+    sweet: bool = False
     handled_on: date | None = None
     proof_from: date
     phase: Phase
@@ -141,6 +144,11 @@ class Facts:
         """Whether it is idle and high, and two readings five days apart agree."""
         held = self.cellar.stabilised_on is not None
         return self.idle and self.gravity.high and self.gravity.fall_per_day == 0.0 and not held
+
+    @property
+    def to_help(self) -> bool:
+        """Whether it is stuck, and its sugar was meant to ferment."""
+        return self.stuck and not self.sweet
 
     @property
     def untouched(self) -> bool:

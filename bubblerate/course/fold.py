@@ -56,6 +56,7 @@ def fold(rows: Sequence[Visit], about: About, weigh: Weigh) -> Facts:
         began=jar.began,
         start_written=jar.start_written,
         sugar_in=jar.sugar_in,
+        sweet=any(on == jar.sugar_in for on, _ in jar.rows.on(acts.SWEETENED)),
         handled_on=jar.rows.newest(acts.HANDLED),
         proof_from=jar.proof_from,
         phase=where,

@@ -5,15 +5,16 @@ Rates are bubbles a minute, gravities SG, volumes litres.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from .budget import Budget
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import date
 
-__all__ = ["BUBBLING", "ODD", "READINGS", "RISK", "About", "Known"]
+__all__ = ["BUBBLING", "ODD", "READINGS", "RISK", "About", "Known", "no_reading"]
 
 READINGS: Final = "readings"  # fewer than two, 14 dates apart
 ODD: Final = "odd"  # the last reading is far from the others, so read again
@@ -50,6 +51,10 @@ class About:
     best_by_months: float | None = None
 
 
+def no_reading() -> None:
+    """No reading can make it ready."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
     """What the sums say about the rows, as of the last row and never by the clock.
@@ -58,6 +63,8 @@ class Known:
     ----------
     near : bool
         Within 5 points of its end with 80 % chance, and a reading says so.
+    near_before : bool
+        Likely so before it was racked, filtered or fined that evening, where it was.
     points_left : tuple of float or None
         80 % range of what can still ferment [points].
     ended : bool
@@ -78,11 +85,11 @@ class Known:
         What is missing if not: `READINGS`, `ODD`, `BUBBLING`, `RISK`.
     chance_fizz, chance_burst : float or None
         Chance that more than 2, or 5, points would ferment in the bottle.
-    earliest : date or None
-        Day of the next reading on the way to the soonest go, if nothing changes; None if no reading
-        can make it ready.
-    recount : bool
-        Only its last count, a short one, speaks against bottling; a longer one can settle it.
+    find_earliest : callable
+        Finds `earliest`, which few rows of the table ask for.
+    recount_on : date or None
+        Evening of a longer count that can settle it, if only its last, a short one, speaks against
+        bottling.
     quiet : tuple of date or None
         Early, likely and late day (80 %) on which the count falls below the threshold.
     sudden : bool
@@ -97,6 +104,7 @@ class Known:
     """
 
     near: bool = False
+    near_before: bool = False
     points_left: tuple[float, float] | None = None
     ended: bool = False
     still_since: date | None = None
@@ -107,10 +115,15 @@ class Known:
     missing: frozenset[str] = frozenset()
     chance_fizz: float | None = None
     chance_burst: float | None = None
-    earliest: date | None = None
-    recount: bool = False
+    find_earliest: Callable[[], date | None] = field(default=no_reading, repr=False, compare=False)
+    recount_on: date | None = None
     quiet: tuple[date, date, date] | None = None
     budget: Budget = Budget.CLOSED
     curve_failed: bool = False
     sudden: bool = False
     leak_on: date | None = None
+
+    @property
+    def earliest(self) -> date | None:
+        """Day of the next reading on the way to the soonest go, if nothing moves, or None."""
+        return self.find_earliest()

@@ -42,6 +42,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Judgement", "judge", "quiet_by"]
 
+_HELPS = frozenset({Kind.BUNG, Kind.WARM, Kind.ROUSE, Kind.RESTART, Kind.STABILISE})
+_UNSEEN = frozenset({Code.STALE_COUNT, Code.OLD_READING, Code.NO_COUNTS})
 _BESIDE = frozenset({Code.SLIP, Code.WEATHER})  # given with the reasons, whatever the answer
 
 
@@ -246,7 +248,7 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     question = verdict.question
     answer: Answer = "go" if for_answer.go(question) else "wait"
     if answer == verdict.answer and for_answer.phase is not Phase.EMPTY:
-        first = _first(for_answer) if answer == "wait" else ()
+        first = _first(for_answer, verdict) if answer == "wait" else ()
         return replace(verdict, reasons=(*first, *verdict.reasons), next=step)
     closed = nothing_to_do(question, for_answer.facts) if answer == "wait" else ""
     lead = closed or because(for_answer.next.row, for_answer.facts)
@@ -260,9 +262,17 @@ def _decided(verdict: Verdict, for_answer: Course, step: NextStep) -> Verdict:
     )
 
 
-def _first(course: Course) -> Iterator[Reason]:
-    """What is said first: why bottles may burst, or that a quiet jar bubbles again."""
-    if course.next.kind is Kind.RESCUE:
+def _first(course: Course, verdict: Verdict) -> Iterator[Reason]:
+    """What is said first: why bottles may burst, or that a quiet jar bubbles again.
+
+    And why it is to be helped or left alone, where the verdict would begin with what nobody looked
+    at of late and tonight's step does not ask for, or with a leak that was put right.
+    """
+    step, code = course.next, verdict.reasons[0].code
+    unasked = step.kind in _HELPS or step.since > course.asked_on or step.row == "F3b"
+    tight = course.facts.was_done(Kind.BUNG, course.facts.gravity.read_on)
+    aside = (code in _UNSEEN and unasked) or (code == Code.LEAK and tight)
+    if step.kind is Kind.RESCUE or (aside and verdict.question == course.question):
         yield Reason(Code.COURSE, because(course.next.row, course.facts))
     if course.phase in (Phase.FERMENTING, Phase.CLEARING) and returned(course.facts):
         yield Reason(Code.COURSE, returned_text(course.facts))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
@@ -16,19 +17,20 @@ from ..diary.visit import Visit
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
 from ..verdict.acts import evening
-from ..verdict.earliest import earliest
+from ..verdict.earliest import MOST_DAYS, earliest
 from ..verdict.lacks import lacks
 from ..verdict.limits import BURST_POINTS, FIZZ_POINTS
-from ..verdict.noted import Evening, by_evening
+from ..verdict.noted import Evening
 from ..verdict.proof import near_its_end, taught
 from ..verdict.reasons import Code, Question
 from ..verdict.seen import Seen
 from ..verdict.stood import FORTNIGHT, LEVEL_POINTS, woke
 from ..verdict.sugar_evidence import sugar_evidence
 from ..verdict.sugar_grid import weigh
+from . import acts
 from .budget import budget
 from .days import evening_of
-from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known
+from .inputs import BUBBLING, ODD, READINGS, RISK, About, Known, no_reading
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,6 +58,9 @@ _LACKING: Final = {
 }
 LONG_COUNT_MINUTES: Final = 20.0  # tells a bubble or two from the weather (our judgement)
 _SURELY: Final = 0.9  # least fall that counts as one
+_LIKELY: Final = 0.6  # near its end when it was racked (our judgement)
+_CLEARS: Final = acts.RACKINGS | acts.FININGS
+_SPOILS: Final = _CLEARS | {acts.TOPPED_UP}
 _SAID_AT: Final = time(21)  # for a day named in the settings, which has no hour
 
 
@@ -87,7 +92,7 @@ def rows_of(situation: Situation) -> tuple[Visit, ...]:
         Oldest first; gravities corrected for the stem. What the settings say was seen on a day is a
         row of that evening.
     """
-    batch, stem = by_evening(situation.diary.batch), situation.settings.hydrometer
+    batch, stem = situation.evenings, situation.settings.hydrometer
     rows = [
         row if row.sg is None else replace(row, sg=_true_sg(row, row.sg, stem)) for row in batch
     ]
@@ -154,7 +159,7 @@ class Weigher:
         else:
             seen = sugar_evidence(diary, at=last, settings=asked.settings)
         evidence = taught(seen, diary, asked.settings, told)
-        known = _known(evidence, ahead=latest)
+        known = replace(_known(evidence, ahead=latest), near_before=self._near_before(past, day))
         if not latest:
             return known
         return replace(
@@ -169,6 +174,23 @@ class Weigher:
             curve_failed=self._curve_failed(),
             sudden=self.situation.facts.airlock.sudden,
         )
+
+    def _near_before(self, past: Sequence[Visit], day: date) -> bool:
+        """Whether it was likely near its end before it was racked or fined on that evening.
+
+        A racking spoils the counts of its evening, and these may have been what made it a go. What
+        the fit knew that night is not asked again, hence the lower chance.
+        """
+        if not any(v.event in _CLEARS for v in past if evening_of(v.when) == day):
+            return False
+        undone = tuple(
+            replace(v, event=None) if evening_of(v.when) == day and v.event in _SPOILS else v
+            for v in past
+        )
+        diary = replace(self.situation.diary, visits=undone)
+        eve = sugar_evidence(diary, at=past[-1].when, settings=self.situation.settings)
+        found = near_its_end(eve)
+        return found is not None and found.chance >= _LIKELY
 
     def _curve_failed(self) -> bool:
         """Whether there were enough counts, but no curve that can be trusted."""
@@ -213,22 +235,24 @@ def _known(evidence: SugarEvidence, *, ahead: bool) -> Known:
         missing=missing,
         chance_fizz=weighed.chance(FIZZ_POINTS),
         chance_burst=weighed.chance(BURST_POINTS),
-        earliest=_next_reading(evidence, against) if ahead else None,
-        recount=ahead and bool(missing) and missing <= {RISK, BUBBLING} and _count_decides(bare),
+        find_earliest=partial(_next_reading, evidence, against) if ahead else no_reading,
+        recount_on=_recount_on(bare) if ahead and missing and missing <= {RISK, BUBBLING} else None,
     )
 
 
-def _count_decides(bare: SugarEvidence) -> bool:
-    """Whether a longer count than the last, if silent, leaves nothing against bottling.
+def _recount_on(bare: SugarEvidence) -> date | None:
+    """Evening of a longer count than the last that leaves nothing against bottling, if silent.
 
-    Then what was counted on the evening of an act no longer matters.
+    Where the last is of the evening of an act, or the next, it is past both, and that one no
+    longer matters.
     """
     if not bare.counts or bare.counts[-1].minutes >= LONG_COUNT_MINUTES:
-        return False
-    longer = Evening(bare.counts[-1].day + 1, 0, LONG_COUNT_MINUTES)
+        return None
+    day = bare.counts[-1].day + (2 if bare.shaken else 1)
     kept = bare.counts[:-1] if bare.shaken else bare.counts
-    then = replace(bare, counts=(*kept, longer))
-    return all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
+    then = replace(bare, counts=(*kept, Evening(day, 0, LONG_COUNT_MINUTES)))
+    settled = all(lack.check in _OF_TABLE for lack in lacks(then, weigh(then)))
+    return date.fromordinal(day) if settled else None
 
 
 def _still_since(evidence: SugarEvidence, weighed: Weighed) -> date | None:
@@ -256,9 +280,11 @@ def _next_reading(evidence: SugarEvidence, against: Sequence[Lack]) -> date | No
     """Evening of the next reading on the way to the soonest go; None if none leads there.
 
     No go comes before it has been clear long enough, so a reading waits for that too, unless more
-    than one is needed.
+    than one is needed. A year's wait is no plan: it is said beside what would end it sooner.
     """
     plan = earliest(evidence) if against else None
     if plan is None or plan.keep_c is not None:
+        return None
+    if plan.on.toordinal() > evidence.asked + MOST_DAYS:
         return None
     return plan.read_on[0]

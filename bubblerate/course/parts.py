@@ -152,6 +152,7 @@ class Cold:
 
     own_c: float | None = None
     temp_c: float | None = None
+    noted_on: date | None = None  # that temperature
     since: date | None = None
     on_purpose: bool = False
     warm_since: date | None = None  # at 18 C or more, or moved to warmth

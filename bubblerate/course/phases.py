@@ -87,6 +87,8 @@ def _clears(jar: Jar, act: date) -> bool:
         return True
     if then.gravity.near or (then.air.quiet and not then.gravity.high):
         return True
+    if then.known.near_before and then.gravity.slow and then.air.state != "busy":
+        return True
     told = [r for r in jar.gravity.readings if act < r.on <= days_on(act, TOLD_DAYS)]
     return any(jar.upto(r.on).gravity.near for r in told) or _stood(jar, told)
 

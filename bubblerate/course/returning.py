@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final
 from ..physics.constants import MINUTES_PER_DAY
 from ..physics.gas import saturated_g_per_litre, wet_gas_ml
 from ..text import format_day
+from ..verdict.reasons import Kind, Phase
 
 if TYPE_CHECKING:
     from .facts import Facts
@@ -21,13 +22,22 @@ BUBBLE_ML: Final = 1.0
 WARMER_C: Final = 1.0  # a room thermometer shows no smaller difference
 USUAL_L: Final = 4.5
 USUAL_ABV_PCT: Final = 12.0
+HELPED_DAYS: Final = 14  # until stirring or a starter shows: common practice
 MOST_C: Final = 40.0  # the solubility is published from 0 C to this
 
 
 def returned(facts: Facts) -> bool:
-    """Whether it bubbles again after quiet, and was not read since."""
+    """Whether it bubbles again after quiet, and was not read since.
+
+    Not if it was stirred, given a starter or, while it still fermented, warmed to that end.
+    """
     back, read = facts.air.back_on, facts.gravity.read_on
-    return back is not None and (read is None or read < back)
+    if back is None or (read is not None and read >= back):
+        return False
+    helped = [facts.done.get(kind) for kind in (Kind.ROUSE, Kind.RESTART)]
+    if facts.phase is Phase.FERMENTING:
+        helped.append(facts.cold.warmed_on)
+    return all(day is None or not 0 <= (back - day).days <= HELPED_DAYS for day in helped)
 
 
 def driven_out_ml(litres: float, before_c: float, now_c: float) -> float:

@@ -9,6 +9,7 @@ leaving out one kind of fact opens nothing, unless it contradicted the other.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Final
 
 from ..verdict.reasons import Kind, Phase
@@ -91,18 +92,14 @@ def row_for(facts: Facts, on: date) -> Row:
 
 
 def _watch(days: int) -> Row:
-    return Row(
-        "B4",
-        Kind.WATCH,
-        lambda f, on: on <= bottled_plus(f, days),
-        lambda f: bottled_plus(f, days),
-    )
+    day = partial(bottled_plus, wait=days)
+    return Row("B4", Kind.WATCH, lambda f, on: on <= day(f), day)
 
 
 RACK_ALSO: Final = ("read", "top-up")
-LOOK_ALSO: Final = ("read", "shake")
-LOOK_AGAIN_ALSO: Final = ("read-if-clear", "shake")
-PROOF_ALSO: Final = ("look", "shake", "count")
+LOOK_ALSO: Final = ("read", "shake", "temperature")
+LOOK_AGAIN_ALSO: Final = ("read-if-clear", "shake", "temperature")
+PROOF_ALSO: Final = ("look", "shake", "count", "malolactic")
 BOTTLE_ALSO: Final = ("read", *PROOF_ALSO)
 
 # fmt: off
@@ -126,6 +123,9 @@ FERMENTING: Final = (
         lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.slow
         and not (f.known.curve_failed or f.known.sudden),
         lambda f: newest(f.air.quiet_five_days_on), RACK_ALSO),
+    Row("F3b", Kind.COUNT,
+        lambda f, on: f.sweet and (f.untouched or (f.in_lag and on < f.lag_ends)),
+        lambda f: counted_plus(f, 1), ("temperature",)),
     Row("F3", Kind.COUNT,
         lambda f, on: f.untouched or (f.in_lag and on < f.lag_ends),
         lambda f: counted_plus(f, 1), ("temperature",)),
@@ -164,16 +164,16 @@ FERMENTING: Final = (
         lambda f, _: f.idle and f.gravity.high and f.gravity.fall_per_day is None,
         lambda f: read_plus(f, FLAT_DAYS), ("press", "count")),
     Row("F15", Kind.WARM,
-        lambda f, _: f.stuck and f.cold.warm_since is None,
+        lambda f, _: f.to_help and f.cold.warm_since is None,
         lambda f: read_plus(f, 0)),
     Row("F16", Kind.ROUSE,
-        lambda f, _: f.stuck and not f.was_done(Kind.ROUSE, f.gravity.slow_since),
+        lambda f, _: f.to_help and not f.was_done(Kind.ROUSE, f.gravity.slow_since),
         lambda f: newest(read_plus(f, 0), days_on(newest(f.cold.warm_since), 7))),
     Row("F17", Kind.READ,
         lambda f, _: f.stuck and waits.unread_since_treated(f),
         waits.treated_on, ("count",)),
     Row("F18", Kind.RESTART,
-        lambda f, _: f.stuck and not f.was_done(Kind.RESTART, f.gravity.slow_since),
+        lambda f, _: f.to_help and not f.was_done(Kind.RESTART, f.gravity.slow_since),
         lambda f: read_plus(f, 0)),
     Row("F19", Kind.STABILISE,
         lambda f, _: f.stuck,
@@ -207,14 +207,13 @@ CLEARING: Final = (
         lambda f: waits.racked_plus(f, 1),
         until=lambda f: waits.racked_plus(f, 7)),
     Row("C7", Kind.READ,
-        lambda f, _: f.cellar.hold_from is not None and read_plus(f, 0) < waits.hold_ends(f),
+        lambda f, _: waits.held_unread(f) and not waits.looked_at_in_hold(f),
         waits.hold_ends, PROOF_ALSO),
     Row("C8", Kind.LOOK,
         lambda f, _: f.cellar.clear_on is None and f.cellar.cloudy_on is None,
         waits.first_look_on, LOOK_ALSO),
     Row("C9", Kind.LOOK,
-        lambda f, _: f.cellar.cloudy_on is not None
-        and f.cellar.cloudy_on < waits.racked_plus(f, waits.CLEARS_DAYS),
+        lambda f, _: waits.still_clearing(f),
         waits.next_look_on, LOOK_AGAIN_ALSO),
     Row("C10", Kind.RACK,
         lambda f, _: f.cellar.cloudy_on is not None and f.cellar.rackings < 3
@@ -231,11 +230,12 @@ CLEARING: Final = (
         lambda f, _: not f.proven and ODD in f.known.missing,
         lambda f: read_plus(f, 1), ("count",), rest=1),
     Row("C12d", Kind.COUNT,
-        lambda f, _: not f.proven and f.two_apart and f.known.recount,
-        lambda f: newest(counted_plus(f, 2), f.cellar.ripe_on), ("temperature",)),
+        lambda f, _: not f.proven and f.two_apart and f.known.recount_on is not None,
+        lambda f: newest(f.known.recount_on, f.cellar.ripe_on), ("temperature",)),
     Row("C12b", Kind.COUNT,
         lambda f, _: f.two_apart and f.known.missing == {BUBBLING},
-        lambda f: counted_plus(f, waits.BUBBLING_DAYS), ("look", "shake", "temperature")),
+        lambda f: counted_plus(f, waits.BUBBLING_DAYS),
+        ("look", "shake", "malolactic", "temperature")),
     Row("C12", Kind.READ,
         lambda f, _: not f.proven and not f.above_end,
         waits.proof_read_on, PROOF_ALSO),
@@ -254,7 +254,7 @@ CLEARING: Final = (
     Row("C16", Kind.LOOK,
         lambda f, _: f.cellar.malolactic_open,
         lambda f: newest(f.proven_on, days_on(newest(f.done.get(Kind.LOOK), f.phase_on), 14)),
-        ("malolactic", "shake", "read")),
+        ("malolactic", "shake", "read", "temperature")),
     Row("C17", Kind.BOTTLE,
         lambda f, on: on < f.proven_on,
         lambda f: f.proven_on, BOTTLE_ALSO),

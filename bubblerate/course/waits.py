@@ -22,8 +22,10 @@ if TYPE_CHECKING:
 READ_FRESH_DAYS: Final = 30  # days that a reading counts for bottling
 # If the last reading is this old, a look asks for a new one: the proof then ends weeks sooner.
 LOOKED_READ_DAYS: Final[Mapping[str, int]] = {"C8": 30, "C9": 30, "C16": 60}
-FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 14  # from a racking until it may have cleared
-SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7  # from one look at a cloudy wine to the next
+FIRST_LOOK_DAYS, LATER_LOOK_DAYS = 30, 7  # from a racking until it may have cleared
+# From one look at a cloudy wine to the next. A torch takes no wine, and the 30 days count from the
+# evening that found it clear: looked at monthly, a wine would be bottled two weeks late.
+SOON_LOOK_DAYS, LATE_LOOK_DAYS = 4, 7
 CLEARS_DAYS: Final = 60  # from a racking: until then it may clear by itself
 BUBBLING_DAYS: Final = 3  # until bubbles that forbid bottling are counted again
 LOOK_FRESH_DAYS: Final = 7  # and a count of five minutes this long
@@ -126,6 +128,27 @@ def next_look_on(facts: Facts) -> date:
     cellar = facts.cellar
     wait = SOON_LOOK_DAYS if cellar.rackings < 2 else LATE_LOOK_DAYS
     return days_on(newest(cellar.cloudy_on), wait)
+
+
+def held_unread(facts: Facts) -> bool:
+    """Whether it was stabilised, or sweetened after that, and not read once that was over."""
+    return facts.cellar.hold_from is not None and read_plus(facts, 0) < hold_ends(facts)
+
+
+def looked_at_in_hold(facts: Facts) -> bool:
+    """Whether it is to be looked at before its hold is over, as it is not known to be clear."""
+    cellar = facts.cellar
+    if cellar.clear_on is not None:
+        return False
+    if cellar.cloudy_on is None:
+        return first_look_on(facts) < hold_ends(facts)
+    return still_clearing(facts) and next_look_on(facts) < hold_ends(facts)
+
+
+def still_clearing(facts: Facts) -> bool:
+    """Whether it was cloudy when last looked at, but so soon that it may clear by itself."""
+    cloudy = facts.cellar.cloudy_on
+    return cloudy is not None and cloudy < racked_plus(facts, CLEARS_DAYS)
 
 
 def hold_ends(facts: Facts) -> date:

@@ -22,6 +22,7 @@ DO: Final[Mapping[str, str]] = {
     "F1b":  "Count the bubbles for five minutes: it is near its end, so rack it if it is quiet.",
     "F2":   "Rack it off its lees: three counts over five days were quiet.",
     "F3":   "Count the bubbles for five minutes. None in the first three days is normal.",
+    "F3b":  "Count the bubbles for five minutes: if they come back, yeast is taking the sugar.",
     "F4":   "Press the bung: if the water in the airlock creeps back, it leaks.",
     "F5":   "Press the bung for ten seconds: it has not bubbled since you handled it.",
     "F6":   "Reseat the bung: the gravity fell by more than the bubbles explain.",
@@ -53,8 +54,8 @@ DO: Final[Mapping[str, str]] = {
     "C11":  "Keep it 5 to 6 C cooler for 30 days: three rackings have not cleared it.",
     "C11b": "Fine it. Test a glass first to see what kind of haze it is.",
     "C12a": "Read the gravity again: the last reading is far from the others.",
-    "C12b": "Count the bubbles for five minutes: nothing else counts against bottling.",
-    "C12d": "Count the bubbles for twenty minutes: only the last count is against bottling.",
+    "C12b": "Count the bubbles for five minutes: nothing else is in the way of bottling.",
+    "C12d": "Count the bubbles for twenty minutes: only the last count is in the way.",
     "C12":  "Read the gravity. If it has not moved, that is the proof it needs.",
     "C12c": "Shake a sample: does gas puff out, or prickle on the tongue?",
     "C13":  "Taste it, and keep it at 20 C for 14 days: if it only paused, it will start again.",
@@ -64,10 +65,8 @@ DO: Final[Mapping[str, str]] = {
         "Look for malolactic: a ring at the neck, ticking, a buttery smell. If none, add sulphite."
     ),
     "C17":  "Bottle it from that day on, if the last checks show no change.",
-    "C18":  "Read the gravity. If it has not moved, you can bottle it the same evening.",
-    "C18b": (
-        "Count the bubbles for five minutes. If it is quiet, you can bottle it the same evening."
-    ),
+    "C18":  "Bottle it any evening: read the gravity first, and only if it has not moved.",
+    "C18b": "Bottle it any evening: count the bubbles for five minutes first, and only if quiet.",
     "C19":  "Bottle it, if the last checks show no change.",
     "B1":   (
         "Stop. Put on goggles and gloves, chill the bottles, ease each one open and pour it back."

@@ -66,13 +66,17 @@ _ALSO_CALLED: dict[Event, str] = {
     Event.LEES: "new lees, new sediment, sediment",
     Event.STILL: "no prickle, no gas, no puff",
     Event.PRICKLE: "prickles, prickly, gassy",
-    Event.MALOLACTIC_OVER: "malolactic finished, malolactic done",
+    Event.MALOLACTIC_OVER: "malolactic finished, malolactic done, malolactic fermentation over, "
+    "mlf over, mlf done, mlf finished",
     Event.TASTED: "taste, tasting",
 }
 _FORMS = {
     **{event.replace("-", " "): event for event in EVENTS},
     **{name: event for event, names in _ALSO_CALLED.items() for name in names.split(", ")},
 }
+
+# Names of a change that is an event only once it is over: the word alone does not say which.
+_UNDER_WAY = {"malolactic", "malolactic fermentation", "mlf"}
 
 # Words that say, first in a sentence, that an act is done: "bottle tomorrow" and "racked? not yet"
 # are no events, and "still bubbling" or "pressed the bung" would be wrong ones.
@@ -126,8 +130,11 @@ def named(text: str) -> Event:
     """
     if event := known(text):
         return event
-    near = likely(text)
-    hint = f"did you mean {near}?" if near else f"write one of {', '.join(EVENTS)}"
+    if tidied(text).rstrip(".!") in _UNDER_WAY:
+        hint = f"if it is over, write {Event.MALOLACTIC_OVER}; until then, write nothing"
+    else:
+        near = likely(text)
+        hint = f"did you mean {near}?" if near else f"write one of {', '.join(EVENTS)}"
     raise InputError(f"no event {quoted(text)}; {hint}")
 
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -156,7 +157,7 @@ class Visit(Filled):
         return 60.0 * self.bubbles / self.seconds
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+@dataclass(frozen=True, kw_only=True, repr=False)  # no slots: what its rows hold is sought once
 class Diary(Shown):
     """All visits to one vessel in order of time, with struck ones.
 
@@ -172,7 +173,7 @@ class Diary(Shown):
     visits: tuple[Visit, ...]
     day_0: datetime | None = None  # for a diary with day numbers
 
-    @property
+    @cached_property
     def live(self) -> tuple[Visit, ...]:
         """The visits that were not struck."""
         return tuple(visit for visit in self.visits if not visit.struck)
@@ -192,7 +193,7 @@ class Diary(Shown):
         known = [visit.litres for visit in self.batch if visit.litres]
         return known[-1] if known else None
 
-    @property
+    @cached_property
     def batch(self) -> tuple[Visit, ...]:
         """Live visits since this must was pitched; an earlier wine in the vessel is left out."""
         live = self.live
@@ -261,7 +262,8 @@ class Diary(Shown):
 
     def until(self, at: datetime) -> "Diary":
         """The diary as it was at a moment."""
-        return replace(self, visits=tuple(visit for visit in self.visits if visit.when <= at))
+        visits = tuple(visit for visit in self.visits if visit.when <= at)
+        return self if len(visits) == len(self.visits) else replace(self, visits=visits)
 
 
 def bottled(visits: Sequence[Visit]) -> tuple[Visit, ...]:

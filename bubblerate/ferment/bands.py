@@ -18,7 +18,7 @@ from scipy.special import ndtr
 from ..physics.scales import sg_at
 from .curve import thermal_days_at
 from .draws_table import equal_rows
-from .forecast import WHOLE_SHARE, heard, pool_weights
+from .forecast import pool_weights, whole_share
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -156,22 +156,21 @@ def rates_ahead(
     the logarithm of each is smoothed by straight lines fitted to its neighbours in time, and moves
     by no more than the error due to chance.
     """
-    log_rates, weights, beside = [], [], heard(fit, whole)
+    log_rates, weights, share = [], [], whole_share(fit, whole)
     if fit is not None:
-        n = _DRAWS if beside is None else round((1.0 - WHOLE_SHARE) * _DRAWS)
-        curve, lived = _some(fit, n)
+        curve, lived = _some(fit, round((1.0 - share) * _DRAWS))
         thermal = thermal_days_at(fit.tail.day_of(since) + days, lived, fit.tail.days)
         log_rates.append(curve.log_per_min(thermal))
         weights.append(fit.draws.weights)
-    if beside is not None:
-        like = beside.likeness
-        log_rate = like.log_per_min(beside.day_of(since) + days)
+    if whole is not None:
+        like = whole.likeness
+        log_rate = like.log_per_min(whole.day_of(since) + days)
         n = _DRAWS - sum(len(rows) for rows in log_rates)
         log_rates.append(log_rate[equal_rows(like.weights, n, _SEED)])
         weights.append(like.weights)
     known = np.maximum(np.concatenate(log_rates), _NEXT_TO_NOTHING)
     level = np.asarray(levels, float)
-    effective = _effective(pool_weights(weights))
+    effective = _effective(pool_weights(weights, share))
     error = _rank_error(level, effective)
     sides = np.concatenate([level, level - error, level + error])
     found = smooth_quantiles(known, np.clip(sides, 1e-6, 1.0 - 1e-6), effective=effective)

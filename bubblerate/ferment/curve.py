@@ -39,6 +39,7 @@ class Curve:
     overdispersion: Floats
     q10: Floats
     finish: Floats  # points above 1.000
+    log_per_point: Floats  # ln of bubbles/min from a fall of one point a day, today's bubble
     log_bubbles: Floats  # (m, j), ln of bubbles for the same gas in each earlier stretch
 
     @property
@@ -55,11 +56,6 @@ class Curve:
     def gas(self) -> dict[str, Floats]:
         """The same, with the second sugar."""
         return {**self.ferment, "second": self.second, "pace": self.pace}
-
-    @property
-    def log_per_point(self) -> Floats:
-        """Ln of the bubbles a minute from a fall of one point a day, with today's bubble size."""
-        return np.log(self.rate) - np.log(self.fall + self.second * self.pace)
 
     def points_left(self, days: ArrayLike) -> Floats:
         """Sugar left at thermal `days` [points], first and second together; shape (m, n)."""
@@ -92,7 +88,7 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     Curve
         Without their columns, q10 is 1 and the finish is 1.000.
     """
-    columns = dict(zip(names, theta.T[:, :, None], strict=True))
+    columns = dict(zip(names, np.ascontiguousarray(theta.T)[:, :, None], strict=True))
     finish = columns.pop("finish", np.zeros((len(theta), 1)))
     stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
     start, odds = columns.pop("start"), columns.pop("share")
@@ -101,7 +97,8 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     natural = {name: np.exp(column) for name, column in columns.items()}
     natural.setdefault("q10", np.ones((1, 1)))
     bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
-    return Curve(**natural, finish=finish, log_bubbles=bubbles)
+    per_point = columns["rate"] - start
+    return Curve(**natural, finish=finish, log_per_point=per_point, log_bubbles=bubbles)
 
 
 def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
@@ -129,7 +126,9 @@ def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:
     """
     speed = np.exp(np.log(q10) * temp_offset_10c)  # (m, n)
     steps = 0.5 * (speed[:, 1:] + speed[:, :-1]) * np.diff(days)
-    return np.concatenate([np.zeros((len(q10), 1)), np.cumsum(steps, axis=-1)], axis=-1)
+    lived = np.zeros(speed.shape)
+    np.cumsum(steps, axis=-1, out=lived[:, 1:])
+    return lived
 
 
 def thermal_days_at(days: Floats, thermal_at_counts: Floats, count_days: Floats) -> Floats:

@@ -183,6 +183,9 @@ def fit_curve(evidence: Evidence, *, rng: np.random.Generator) -> Fit:
     First the modes of the posterior are found, one for each way a ferment may slow. Adaptive
     importance sampling starts from them. See `bubblerate.ferment.modes` and
     `bubblerate.ferment.sampling` for methods and sources.
+
+    Jars are fitted one by one. Many in one array would save a tenth of a judgement with 12 counts
+    and nothing from 30 on: the draws of one jar fill the processor's cache.
     """
     if evidence.tail.trusted < FEWEST_COUNTS:
         raise ValueError(f"a fit needs {FEWEST_COUNTS} counts or more, got {evidence.tail.trusted}")

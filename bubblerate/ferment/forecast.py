@@ -1,9 +1,10 @@
 """Forecasts when the bubbling falls below a threshold, and how far gravity still has to fall.
 
 It has two sources: the draws of a `Fit` of the tail, and whole ferments of the atlas that are like
-the jar. With a gravity reading since the peak, a third of the weight goes to the whole ferments.
-Without one, the fit alone does better. Without a fit, the whole ferments answer alone. No clock is
-read, only the moment asked about. The future is taken to be at the vessel's usual temperature.
+the jar. The more curves of the atlas are like it, the more the whole ferments weigh: at most two
+thirds with a gravity reading since the peak, and a quarter without one. Without a fit they answer
+alone. No clock is read, only the moment asked about. The future is taken to be at the vessel's
+usual temperature.
 """
 
 from __future__ import annotations
@@ -28,17 +29,18 @@ if TYPE_CHECKING:
     from .whole import Whole
 
 __all__ = [
-    "WHOLE_SHARE",
     "Basis",
     "Forecast",
     "forecast",
-    "heard",
     "pool_weights",
+    "whole_share",
 ]
 
 Floats = NDArray[np.float64]
 
-WHOLE_SHARE = 1.0 / 3.0  # share of the weight: a half was worse once the rate had been low
+# The most that whole ferments can weigh. Bubbles alone do not tell them apart well.
+_MOST_READ, _MOST_UNREAD = 2.0 / 3.0, 1.0 / 4.0
+_FEW_CURVES = 4.0  # with this many curves like the jar they weigh half of that
 _CLOCK_DAYS = 1e-9  # rounding error of sums of dates
 
 
@@ -134,23 +136,22 @@ def forecast(
     """
     if not threshold_per_min > 0.0:
         raise ValueError(f"threshold_per_min must be above 0, got {threshold_per_min}")
-    beside = heard(fit, whole)
     parts = [] if fit is None else [_of_fit(fit, at, threshold_per_min)]
-    parts += [] if beside is None else [_of_whole(beside, at, threshold_per_min)]
+    parts += [] if whole is None else [_of_whole(whole, at, threshold_per_min)]
     if not parts:
         return None
-    draws = _pooled(parts)
+    draws = _pooled(parts, whole_share(fit, whole))
     litres = fit.evidence.litres if fit is not None else None
     gravity = _read(fit)
-    if beside is not None:
-        litres, gravity = beside.litres, beside.gravity_known
+    if whole is not None and fit is None:
+        litres, gravity = whole.litres, whole.gravity_known
 
     def span(values: Floats, told: object = True) -> Span | None:
         return span_of(values, draws.weights) if told else None
 
     return Forecast(
         at=at,
-        basis=Basis.WHOLE if fit is None else Basis.TAIL if beside is None else Basis.BOTH,
+        basis=Basis.WHOLE if fit is None else Basis.TAIL if whole is None else Basis.BOTH,
         per_min=span_of(draws.per_min, draws.weights),
         crossing=Crossing.of(
             draws.ahead, draws.weights, at=at, threshold_per_min=threshold_per_min
@@ -163,9 +164,23 @@ def forecast(
     )
 
 
-def heard(fit: Fit | None, whole: Whole | None) -> Whole | None:
-    """The whole ferment if the atlas is used for it: with readings, or without a fit."""
-    return whole if fit is None or _read(fit) else None
+def whole_share(fit: Fit | None, whole: Whole | None) -> float:
+    """Share of the weight that whole ferments have beside a fit.
+
+    Parameters
+    ----------
+    fit : Fit or None
+    whole : Whole or None
+
+    Returns
+    -------
+    float
+        In [0, 1]. It depends neither on the moment asked about nor on the threshold.
+    """
+    if whole is None or fit is None:
+        return 0.0 if whole is None else 1.0
+    curves = whole.likeness.curves
+    return (_MOST_READ if _read(fit) else _MOST_UNREAD) * curves / (curves + _FEW_CURVES)
 
 
 def _read(fit: Fit | None) -> bool:
@@ -207,22 +222,24 @@ def _of_whole(whole: Whole, at: datetime, threshold_per_min: float) -> _Draws:
     )
 
 
-def _pooled(parts: list[_Draws]) -> _Draws:
+def _pooled(parts: list[_Draws], share: float) -> _Draws:
     """Pool both sets of draws."""
     columns = {
         one.name: np.concatenate([getattr(part, one.name) for part in parts])
         for one in fields(_Draws)
     }
-    return _Draws(**columns | {"weights": pool_weights([part.weights for part in parts])})
+    return _Draws(**columns | {"weights": pool_weights([part.weights for part in parts], share)})
 
 
-def pool_weights(weights: list[Floats]) -> Floats:
+def pool_weights(weights: list[Floats], share: float) -> Floats:
     """Weights of pooled draws: of a fit, of whole ferments, or of both.
 
     Parameters
     ----------
     weights : list of ndarray
         Each adds up to 1, the fit's first.
+    share : float
+        Share of the whole ferments.
 
     Returns
     -------
@@ -232,7 +249,7 @@ def pool_weights(weights: list[Floats]) -> Floats:
     if len(weights) == 1:
         return weights[0]
     of_fit, of_whole = weights
-    return np.concatenate([(1.0 - WHOLE_SHARE) * of_fit, WHOLE_SHARE * of_whole])
+    return np.concatenate([(1.0 - share) * of_fit, share * of_whole])
 
 
 def _bubble_ml(fit: Fit) -> Span | None:

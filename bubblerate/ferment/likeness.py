@@ -39,7 +39,7 @@ _CURVE_OFF_POINTS: Final = 0.75  # points by which the nearest curve misses a gr
 _LIKE_OG_POINTS: Final = 25.0  # spread of the start gravities of similar ferments
 _MAKER_SPREAD_POINTS: Final = 2.0  # if the maker says where it ends
 _MOST_OFF: Final = 5.0  # standard deviations: no count weighs more than one this far off
-_LOTS, _LOT_VARIANCE, _LOT_SHARED = 14, 0.06, 0.02  # lots of counts in the screening
+_LOTS, _LOT_VARIANCE, _LOT_SHARED = 8, 0.06, 0.02  # lots of counts in the screening
 _KEEP, _KEEP_COUNTS = 700, 12000  # candidates looked at closely; more if counts are few
 _GAINS: Final = np.linspace(-2.4, 2.4, 7)  # in standard deviations
 _DRAWS: Final = 1000  # draws by systematic resampling: about as many as a fit has
@@ -69,6 +69,11 @@ class Likeness:
     def weights(self) -> Floats:
         """Weights of the draws, shape (k,); they add up to 1."""
         return np.full(len(self.log_gain), 1.0 / len(self.log_gain))
+
+    @property
+    def curves(self) -> float:
+        """Number of equally weighted curves that the draws are worth (Kish)."""
+        return float(len(self.like.row) ** 2 / np.sum(np.bincount(self.like.row) ** 2))
 
     def crossing_days(self, threshold_per_min: float) -> Floats:
         """Day from which the rate stays below a threshold, shape (k,); infinite if never."""

@@ -70,13 +70,13 @@ class Modes:
         Modes
         """
         log_whole = self.log_density + 0.5 * np.linalg.slogdet(self.covariance)[1]
-        precision = np.linalg.inv(self.covariance)
+        off = self.at[:, None] - self.at  # of each from each, by the spread of the other
+        squares = np.sum(off @ np.linalg.inv(self.covariance) * off, axis=2)
+        same = squares < near**2 * self.at.shape[1]
         kept: list[int] = []
-        for k in np.flatnonzero(log_whole > log_whole.max() - log_range):
-            off = self.at[k] - self.at[kept]
-            squares = np.einsum("kp,kpq,kq->k", off, precision[kept], off)
-            if not np.any(squares < near**2 * self.at.shape[1]):
-                kept.append(int(k))
+        for k in np.flatnonzero(log_whole > log_whole.max() - log_range).tolist():
+            if not same[k, kept].any():
+                kept.append(k)
         return Modes(
             at=self.at[kept], log_density=self.log_density[kept], covariance=self.covariance[kept]
         )

@@ -6,13 +6,14 @@ A density is given as a log, up to a constant, for many points at once: (m, p) -
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .mixture import Mixture, Units, products_of
 from .pareto import tail_shape
 
 if TYPE_CHECKING:
@@ -27,11 +28,6 @@ ENOUGH = 200.0  # effective draws needed to place an 80 % limit within a tenth o
 HEAVY = 0.7  # if the tail of the weights has a larger shape, their sum is unreliable
 _ROUNDS, _MOST_ROUNDS, _ROUND = 4, 22, 400  # rounds of the sampler, and proposals per round
 _WORTH = 300.0  # no more rounds once there are this many effective draws
-_FREEDOM = 5.0  # Student-t proposals: tails much heavier than normal
-_LEAST_SHARE = 0.03  # least share of the proposals for each part of the mixture, before scaling
-_HEAVIEST = 0.05  # a draw this heavy starts a new part of the mixture
-_HARDLY = 1e-6  # share of the largest weight: a lighter draw changes nothing
-_TINY = float(np.finfo(float).tiny)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)  # no slots: cached properties need a dict
@@ -145,22 +141,28 @@ def importance_draws(
     .. [2] J.-M. Cornuet, J.-M. Marin, A. Mira and C. P. Robert, "Adaptive multiple importance
        sampling", Scand. J. Stat. 39 (2012) 798. Cited from memory.
     """
-    mixture = _Mixture.of(np.full(len(modes), 1.0 / len(modes)), modes.at, modes.covariance)
-    unit = float(mixture.log_height.max())  # common scale, so that no density overflows
-    past: list[_Mixture] = []
+    units = Units.of(modes)
+    mixture = units.mixture(modes)
+    level = float(mixture.log_height.max())  # common scale, so that no density overflows
+    past: list[Mixture] = []
+    every = np.empty((mixture.form.shape[1], _MOST_ROUNDS * _ROUND))  # room for all their products
+    products = every[:, :0]
     draws = Draws(theta=np.empty((0, modes.at.shape[1])), weights=np.empty(0))
     log_p, under = np.empty(0), np.empty(0)  # at each draw, of the density and of all mixtures
     parts = np.empty((len(modes), 0))  # densities of the latest mixture at the draws
     while len(past) < _ROUNDS or (len(past) < _MOST_ROUNDS and not draws.worth(_WORTH)):
         if past:
-            mixture = mixture.follow(draws, parts)
-        fresh = mixture.draw(rng)
-        older = _Mixture.together(past).densities(fresh, unit).sum(axis=0) if past else 0.0
-        log_p = np.concatenate([log_p, log_density(fresh)])
-        theta = np.concatenate([draws.theta, fresh])
-        parts = mixture.densities(theta, unit)
+            mixture = mixture.follow(products, draws.weights, parts)
+        at = mixture.draw(_ROUND, rng)
+        theta, fresh = units.theta(at), products_of(at)
+        products = every[:, : len(log_p) + _ROUND]
+        products[:, len(log_p) :] = fresh
+        older = Mixture.together(past).densities(fresh, level).sum(axis=0) if past else 0.0
+        log_p = np.concatenate([log_p, log_density(theta)])
+        parts = mixture.densities(products, level)
         under = np.append(under, np.zeros(_ROUND) + older) + parts.sum(axis=0)
         past.append(mixture)
+        theta = np.concatenate([draws.theta, theta])
         draws = Draws(theta=theta, weights=_weights(log_p - np.log(under)))
     possible = np.flatnonzero(np.isfinite(log_p))  # the others tell nothing
     return Draws(theta=draws.theta[possible], weights=draws.weights[possible]), possible
@@ -172,81 +174,3 @@ def _weights(log_w: Floats) -> Floats:
         raise ArithmeticError("the density is finite at none of the draws")
     weights = np.exp(log_w - log_w.max())
     return np.asarray(weights / weights.sum(), float)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Mixture:
-    """K multivariate Student-t densities, each with its share."""
-
-    share: Floats  # (K,)
-    centre: Floats  # (K, p)
-    covariance: Floats  # (K, p, p)
-    root: Floats  # of the covariance, lower triangles
-    inverse: Floats  # of the root
-    log_height: Floats  # (K,), but for a constant that all share
-
-    @classmethod
-    def of(cls, share: Floats, centre: Floats, covariance: Floats) -> _Mixture:
-        """Build it from its parameters and work out the rest."""
-        root = np.asarray(np.linalg.cholesky(covariance), float)
-        inverse = np.asarray(np.linalg.inv(root), float)
-        steep = np.log(np.diagonal(inverse, axis1=1, axis2=2)).sum(axis=1)
-        return cls(
-            share=share,
-            centre=centre,
-            covariance=covariance,
-            root=root,
-            inverse=inverse,
-            log_height=np.log(share) + steep,
-        )
-
-    @classmethod
-    def together(cls, mixtures: list[_Mixture]) -> _Mixture:
-        """Join the parts of several mixtures into one, whose density is the sum of theirs."""
-        names = [one.name for one in fields(cls)]
-        return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
-
-    def draw(self, rng: np.random.Generator) -> Floats:
-        """One round of draws, shape (_ROUND, p), shared among the parts."""
-        normal = rng.standard_normal((_ROUND, self.centre.shape[1]))
-        heavy = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (_ROUND, 1)))
-        ends = np.round(_ROUND * np.cumsum(self.share)).astype(int)
-        lots = zip(self.centre, self.root, np.split(normal * heavy, ends[:-1]), strict=True)
-        return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
-
-    def densities(self, theta: Floats, log_unit: float) -> Floats:
-        """Density of each part times its share, in units of e^log_unit; shape (K, m)."""
-        k, p = self.centre.shape
-        z = self.inverse.reshape(k * p, p) @ theta.T  # one matrix product for all parts
-        z -= (self.inverse @ self.centre[:, :, None]).reshape(k * p, 1)
-        squares = np.square(z, out=z).reshape(k, p, -1).sum(axis=1)
-        squares /= _FREEDOM
-        log_parts = np.log1p(squares, out=squares)
-        log_parts *= -0.5 * (_FREEDOM + p)
-        log_parts += (self.log_height - log_unit)[:, None]
-        return np.asarray(np.exp(log_parts, out=log_parts), float)
-
-    def follow(self, draws: Draws, parts: Floats) -> _Mixture:
-        """Move each part towards the draws it explains, less so if these are worth little."""
-        some = np.flatnonzero(draws.weights > _HARDLY * draws.weights.max())
-        theta, weights, parts = draws.theta[some], draws.weights[some], parts[:, some]
-        answers = parts * (weights / parts.sum(axis=0))  # (K, m)
-        total = np.maximum(answers.sum(axis=1), _TINY)
-        worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
-        trust = worth / (worth + 2.0 * theta.shape[1])
-        middle = weights @ theta  # near all means: the difference keeps its digits
-        off = theta - middle
-        shift = answers @ off / total[:, None]
-        spread = np.array([(answer[:, None] * off).T @ off for answer in answers])
-        spread = spread / total[:, None, None] - shift[:, :, None] * shift[:, None, :]
-        share = np.maximum(total, _LEAST_SHARE)
-        kept = 1.0 - trust
-        centre = trust[:, None] * (middle + shift) + kept[:, None] * self.centre
-        covariance = trust[:, None, None] * spread + kept[:, None, None] * self.covariance
-        top = int(np.argmax(weights))
-        if weights[top] > _HEAVIEST:  # this draw lies where no part reaches
-            share = np.append(share, _LEAST_SHARE)
-            centre = np.concatenate([centre, theta[top][None]])
-            nearest = covariance[int(np.argmax(answers[:, top]))]
-            covariance = np.concatenate([covariance, nearest[None]])
-        return _Mixture.of(share / share.sum(), centre, covariance)

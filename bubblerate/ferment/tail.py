@@ -28,6 +28,7 @@ Floats = NDArray[np.float64]
 _T = TypeVar("_T", bound=np.generic)
 
 _MOST_STRETCHES = 3  # told apart; before them a bubble is taken to have kept its size
+_DAY = timedelta(days=1)
 _MOST_COUNTS = 400  # counts in the sums; more are merged
 _HUMP = 3.0  # a rise by this factor after the peak is no noise: the ferment has started again
 _HUMP_BUBBLES = 5  # bubbles on a usual evening of the rise, so that it cannot be chance
@@ -144,24 +145,27 @@ def _rows(visits: Sequence[Visit], most: int) -> tuple[datetime, Floats] | None:
     counted = [v for v in visits[since:] if v.bubbles is not None]
     if not counted:
         return None
-    changes = [v.when for v in visits[since:] if v.event in BREAKS]
-    unsettled = _Unsettled(visits)
     first = counted[0].when
-    rows = np.array(
-        [
-            (
-                (v.when - first) / timedelta(days=1),
-                v.bubbles,
-                v.seconds,
-                np.nan if v.temp_c is None else v.temp_c,
-                UNSETTLED_TRUST if v.when in unsettled else 1.0,
-                min(len(changes) - bisect_left(changes, v.when), _MOST_STRETCHES - 1),
-            )
-            for v in counted
-        ],
-        float,
-    )
+    rows = np.empty((len(counted), 6))
+    rows[:, 0] = [(v.when - first) / _DAY for v in counted]
+    rows[:, 1] = [v.bubbles for v in counted]
+    rows[:, 2] = [v.seconds for v in counted]
+    rows[:, 3] = [np.nan if v.temp_c is None else v.temp_c for v in counted]
+    rows[:, 4] = _trusts(visits, counted)
+    rows[:, 5] = _stretches(visits[since:], counted)
     return first, _merged(rows, most)
+
+
+def _trusts(visits: Sequence[Visit], counted: Sequence[Visit]) -> list[float]:
+    """How far the disturbances of the jar leave each count to be trusted."""
+    unsettled = _Unsettled(visits)
+    return [UNSETTLED_TRUST if v.when in unsettled else 1.0 for v in counted]
+
+
+def _stretches(visits: Sequence[Visit], counted: Sequence[Visit]) -> list[int]:
+    """How many times a bubble may still have changed its size after each count."""
+    changes = [v.when for v in visits if v.event in BREAKS]
+    return [min(len(changes) - bisect_left(changes, v.when), _MOST_STRETCHES - 1) for v in counted]
 
 
 def _counts(first: datetime, rows: Floats) -> Tail:

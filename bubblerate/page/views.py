@@ -172,8 +172,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
 def _later(found: Judgement, settings: Settings) -> tuple[tuple[str, str], ...]:
     """What comes after the next step."""
     try:
-        lines = after_lines(found, figures(found, settings=settings))[1:]
-        return tuple((word, text) for word, text in lines if text != "-")
+        return after_lines(found, figures(found, settings=settings))[1:]
     except Exception as err:  # noqa: BLE001 - a fault of ours here must not stop the verdict
         return (("fault", told_fault(found.verdict.vessel, err)),)
 

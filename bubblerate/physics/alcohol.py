@@ -30,6 +30,7 @@ OG_HIGH: Final = 1.17  # far above what any yeast ferments, and within the sugar
 LIMIT_LOW_ABV: Final = 1.0
 LIMIT_HIGH_ABV: Final = 25.0
 LIMIT_SPREAD_ABV: Final = 1.0  # a yeast may miss its limit by this (common practice, no source)
+_WATER_KG_M3: Final = mixture_kg_m3(0.0)
 ROUNDS: Final = 24  # rounds of iteration; each leaves less than 3/10 of the error
 
 Style: TypeAlias = Literal["dry wine", "cider", "perry", "mead"]
@@ -230,5 +231,5 @@ def _wine_kg_m3(ethanol_g: Value, must_g_g: Value, kg_m3: Value) -> Value:
     """Density from the contents of a litre with this much ethanol, which weighs `kg_m3`."""
     was_extract_g = must_g_g * (kg_m3 + LOST_PER_ETHANOL * ethanol_g)
     extract_g = abs(was_extract_g - EXTRACT_PER_ETHANOL * ethanol_g)  # -1e-13 if all is used
-    water, mixture = mixture_kg_m3(0.0), mixture_kg_m3(ethanol_g)
-    return kg_m3_from_sg(sg_from_g_per_litre(extract_g)) + mixture - water
+    mixture = mixture_kg_m3(ethanol_g)
+    return kg_m3_from_sg(sg_from_g_per_litre(extract_g)) + mixture - _WATER_KG_M3

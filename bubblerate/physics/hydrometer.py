@@ -1,4 +1,4 @@
-"""What a hydrometer says and what it means: corrected for warmth and its own offset; density.
+"""Corrects hydrometer readings for temperature and for an error of the stem; and density.
 
 Gravities are SG relative to water, 1.050 and not 1050; temperatures are in C. Every function
 takes a float, or an array and works element by element.
@@ -20,7 +20,7 @@ __all__ = [
 def corrected_sg(
     sg: Value, sample_c: Value, *, calibration_c: float = 20.0, offset: float = 0.0
 ) -> Value:
-    r"""Gravity the stem would show were the sample at the stem's own temperature.
+    r"""Correct a reading to the temperature at which the stem was calibrated.
 
     Parameters
     ----------
@@ -75,7 +75,7 @@ def corrected_sg(
 
 
 def offset_in_water(reading: Value, water_c: Value, *, calibration_c: float = 20.0) -> Value:
-    r"""What a stem reads too high, found by floating it in plain water.
+    r"""Find how much a stem reads too high, from a reading in plain water.
 
     Parameters
     ----------

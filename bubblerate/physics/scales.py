@@ -53,7 +53,7 @@ def points(sg: Value) -> Value:
 
 
 def sg_at(points: Value) -> Value:
-    """Gravity that stands that many points above water, or below: the inverse of `points`.
+    """Gravity this many points above water, or below: the inverse of `points`.
 
     Examples
     --------
@@ -168,7 +168,7 @@ def brix_from_sg(sg: Value) -> Value:
 
 
 def sg_from_g_per_litre(g_per_litre: Value) -> Value:
-    r"""Apparent gravity 20/20 C of a solution that holds this much sugar in a litre.
+    r"""Apparent gravity 20/20 C of a solution with this much sugar in a litre.
 
     Parameters
     ----------

@@ -5,6 +5,7 @@ No result is kept once handed on, so memory does not grow with the number of ves
 
 from __future__ import annotations
 
+import os
 from collections import deque
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
@@ -138,8 +139,25 @@ def executor_for(*, workers: int | None = None, scheduler: str = "") -> Iterator
     if workers == 1:
         yield None
         return
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    with _one_thread_each(), ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
         yield pool
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Let processes begun meanwhile use one thread of linear algebra: there is one for each core.
+
+    Whatever was said of it in the environment goes before.
+    """
+    name = "OPENBLAS_NUM_THREADS"
+    if name in os.environ:
+        yield
+        return
+    os.environ[name] = "1"
+    try:
+        yield
+    finally:
+        del os.environ[name]
 
 
 @contextmanager

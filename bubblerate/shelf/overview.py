@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from ..course.as_json import as_object
+from ..course.engine import any_evening
 from ..course.judgement import judge
 from ..diary.folder import Unread, in_bottle
 from ..text import printable
@@ -206,8 +207,9 @@ def due_first(glances: Iterable[Glance]) -> list[Glance]:
     Returns
     -------
     list of Glance
-        Among what is due, first the nearest last day, then what has waited longest. Then unreadable
-        ones, bottles to drink, and jars with nothing to do.
+        Among what is due, first the nearest last day, then what has waited longest. What can be
+        bottled on any evening comes after what has a day. Then unreadable ones, bottles to drink,
+        and jars with nothing to do.
     """
     return sorted(glances, key=lambda one: _order(one.line))
 
@@ -255,6 +257,8 @@ def _order(line: Line) -> tuple[int, date, date, str]:
     if isinstance(line, Unread):
         return 3, date.max, date.max, line.vessel
     step = line.verdict.next
+    if any_evening(step):
+        return 2, date.max, date.max, line.vessel
     on, since, until = step.on or date.max, step.since or date.max, step.until or date.max
     rank = _LAST.get(step.kind, 1 if on <= line.asked_on else 2)
     return (rank, until, since, line.vessel) if rank == 1 else (rank, on, until, line.vessel)

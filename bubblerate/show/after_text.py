@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import textwrap
 from dataclasses import replace
+from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 from ..course.budget import Budget
 from ..course.volumes import bottles
 from ..course.words import SUPPOSED
 from ..diary.stock import stock
+from ..text import format_day
 from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .figures_text import figures_text
@@ -23,6 +25,7 @@ from .step_text import (
     answer_text,
     day_text,
     days_text,
+    short_text,
     window_text,
 )
 
@@ -39,6 +42,7 @@ __all__ = ["after_lines", "after_text", "all_text", "stands_text"]
 
 _COLUMN: Final = 9  # column at which the text of the six lines starts
 _IN_JAR: Final = (Phase.FERMENTING, Phase.CLEARING)
+_SHORTEST_LINE: Final = 50  # which the six lines are made for
 _USUAL_CL: Final = 75
 
 _OF_PHASE: Final = {
@@ -57,6 +61,8 @@ _OF_ACT: Final = {
 
 def after_text(judgement: Judgement, figures: Figures, *, width: int) -> str:
     """Write the course of a jar in six lines: phase, next, two dates, bottles, what is unknown.
+
+    Where fewer dates are known there are fewer lines.
 
     Parameters
     ----------
@@ -147,14 +153,18 @@ def _next(course: Course) -> str:
     if course.next.kind is Kind.NOTHING:
         spare = course.facts.about.spare_for
         return f"nothing: it is the spare for topping up {spare}" if spare else SHORT[Kind.NOTHING]
-    return f"{days_text(course.next, course.asked_on)}  {SHORT[course.next.kind]}"
+    what = short_text(course.next)
+    text = f"{days_text(course.next, course.asked_on)}  {what}"
+    if len(text) <= _SHORTEST_LINE - _COLUMN:
+        return text
+    # what to do must not be cut: since when it is due, the verdict says too
+    return f"{days_text(replace(course.next, since=course.next.on), course.asked_on)}  {what}"
 
 
 def _two_dates(course: Course) -> Iterator[str]:
     """What the maker looks forward to: the racking, the bottling, the first glass."""
-    dates = [*_dates(course), ("", "-"), ("", "-")]
-    for when, what in dates[:2]:
-        yield f"{when}  {what}".strip()
+    for when, what in islice(_dates(course), 2):
+        yield f"{when}  {what}"
 
 
 def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
@@ -169,20 +179,29 @@ def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
     yield window_text(window, today), f"{what}{more}"
 
 
+def _drinking(course: Course, window: Window) -> str:
+    """The window, or, where the bottling was to have been by now, the month of the plan."""
+    planned = [step.on for step in course.steps if step.kind is Kind.DRINK]
+    if course.bottling is not None and course.bottling.high < course.asked_on and planned:
+        return f"from {format_day(planned[-1], day=False)}"
+    return window_text(window, course.asked_on)
+
+
 def _dates(course: Course) -> Iterator[tuple[str, str]]:
     today = course.asked_on
     if course.phase is Phase.FERMENTING and course.next.kind is not Kind.RACK:
         rack = next((step for step in course.steps if step.kind is Kind.RACK), None)
         if rack is not None:
-            said = "about" if course.facts.known.budget is Budget.CLOSED else "not before"
-            yield f"{said} {day_text(rack.on, today)}", SHORT[Kind.RACK]
+            said = "about " if course.facts.known.budget is Budget.CLOSED else "not before "
+            tonight = rack.on == today
+            yield f"{'' if tonight else said}{day_text(rack.on, today)}", SHORT[Kind.RACK]
     if course.bottling is not None and course.next.kind is not Kind.BOTTLE:
         yield from _bottling(course, course.bottling)
     if course.drinking is not None:
-        yield window_text(course.drinking, today), "first glass"
+        yield _drinking(course, course.drinking), "first glass"
     if course.phase is Phase.BOTTLED:
         for step in course.steps:
-            yield days_text(step, today), SHORT[step.kind]
+            yield days_text(step, today), short_text(step)
 
 
 def _bottles(course: Course, figures: Figures) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..diary.csv_rows import shown_cell
 from ..shelf.coverage import FEWEST_VESSELS
-from ..text import format_day, format_rate, iso, plain, plural
+from ..text import format_day, format_rate, iso, plain, plural, wrapped
 from ..verdict.cautions import HINT
 
 if TYPE_CHECKING:
@@ -53,12 +53,12 @@ def backtest_text(backtest: Backtest, *, width: int) -> str:
         textwrap.fill(opening, width),
         "\n".join(_aligned(list(_vessels(backtest)))),
         "\n".join(_aligned(list(_leads(backtest, reach=width >= _WIDE)), left=1)),
-        "\n\n".join(textwrap.fill(text, width) for text in _words(backtest)),
+        "\n\n".join("\n".join(wrapped(text, width)) for text in _words(backtest)),
     ]
     if backtest.left_out:
         lines = (left_out_text(one) for one in backtest.left_out)
-        wrapped = [textwrap.fill(line, width, subsequent_indent="  ") for line in lines]
-        parts.append("\n".join(["Left out:", *wrapped]))
+        broken = (part for line in lines for part in wrapped(line, width, later="  "))
+        parts.append("\n".join(["Left out:", *broken]))
     return "\n\n".join(parts)
 
 

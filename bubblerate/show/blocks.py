@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
-from ..text import cell_len, printable
+from ..text import cell_len, printable, wrapped
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -104,22 +103,18 @@ def _lines(block: Block, width: int) -> Iterator[str]:
     match block:
         case Heading(text):
             yield ""
-            yield from textwrap.wrap(text, width)
+            yield from wrapped(text, width)
         case Line(text):
-            yield from textwrap.wrap(text, width, initial_indent="  ", subsequent_indent="  ")
+            yield from wrapped(text, width, first="  ", later="  ")
         case Banner(text):
-            yield from textwrap.wrap(text, width, initial_indent="! ", subsequent_indent="  ")
+            yield from wrapped(text, width, first="! ", later="  ")
         case Boxes(items):
             for item in items:
-                yield from textwrap.wrap(
-                    item, width, initial_indent="  [ ] ", subsequent_indent="      "
-                )
+                yield from wrapped(item, width, first="  [ ] ", later="      ")
         case Pairs(rows):
             for label, text in rows:
                 start = f"  {label:<11}"
-                yield from textwrap.wrap(
-                    text, width, initial_indent=start, subsequent_indent=" " * len(start)
-                )
+                yield from wrapped(text, width, first=start, later=" " * len(start))
         case Grid():
             yield from _grid(block, width)
 

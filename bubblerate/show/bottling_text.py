@@ -80,7 +80,7 @@ def _first(day: BottlingDay) -> Iterator[str]:
     yield "Count five minutes: no more bubbles than the weather makes."
     for jar in day.jars:
         if jar.stop_above_sg is not None:
-            yield f"Read {jar.name}: stop if it is above {jar.stop_above_sg:.3f}."
+            yield f"Read the gravity of {jar.name}: stop if it is above {jar.stop_above_sg:.3f}."
     yield "Taste it: is it as you want it? If any of these fails, stop."
 
 
@@ -103,9 +103,7 @@ def _bottles(day: BottlingDay) -> str:
     assert day.spare_litres is not None
     low, high = day.bottles
     number = f"{low}" if low == high else f"{low} to {high}"
-    text = (
-        f"Bottles: {number} of {day.size_cl} cl, from {day.litres:g} L; {_lost(day)} stays behind."
-    )
+    text = f"Bottles: {number} of {day.size_cl} cl, from {day.litres:g} L; {_lost(day)}."
     if day.most is not None and day.most > low:
         least, most = day.spare_litres
         text += f" {day.most} with {least:.1f} to {most:.1f} L of a similar wine from a spare."
@@ -114,7 +112,7 @@ def _bottles(day: BottlingDay) -> str:
 
 def _lost(day: BottlingDay) -> str:
     low, high = (n * len(day.jars) for n in LEES_LITRES)
-    text = f"{low:.1f} to {high:.1f} L with the lees"
+    text = f"{low:.1f} to {high:.1f} L stays behind with the lees"
     if day.filtered:
         text += f" and {FILTER_LITRES[0]} to {FILTER_LITRES[1]} in the filter"
     return f"{text} [from memory]"

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Final
 from ..diary.safe_write import save_output
 from ..errors import InputError
 from ..verdict.reasons import Kind
-from .step_text import SHORT, also_text
+from .step_text import also_text, short_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -35,7 +35,7 @@ _HOST: Final = "@bubblerate.invalid"
 _USUAL_HOUR: Final = 21.0  # if nothing was counted yet
 _TAKES: Final = timedelta(minutes=15)
 # calendars show little else of a tentative day
-_BOTTLE_NEXT: Final = "bottle, if the last checks hold"
+_BOTTLE_NEXT: Final = "bottle, if the last checks show no change"
 _BOTTLE_LATER: Final = "bottle, if the verdict is go"
 
 
@@ -120,7 +120,7 @@ def entries(judgement: Judgement) -> tuple[Entry, ...]:
         seen[step.kind] += 1
         uid = step_uid(vessel, began, step.kind.value, seen[step.kind])
         at = _hour(judgement, step.on) if step is course.next else None
-        what = SHORT[step.kind]
+        what = short_text(step)
         if step.kind is Kind.BOTTLE:
             what = _BOTTLE_NEXT if step is course.next else _BOTTLE_LATER
         found.append(_entry(step, f"{vessel}: {what}", uid, at))

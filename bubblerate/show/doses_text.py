@@ -150,8 +150,8 @@ def _sorbate(grams: tuple[float, float]) -> str:
         return f"None: it may already hold {many:.0f} mg/L of sorbic acid, the most allowed."
     much = f"{low:.2f} to {high:.2f}" if low > 0.0 else f"It holds enough; no more than {high:.2f}"
     return (
-        f"{much} g of potassium sorbate: {few:.0f} to {many:.0f} mg/L of sorbic acid in all, not "
-        f"above {many:.0f} [OIV 3.4.5 and EU 2019/934, from memory]. Use it only with sulphite, in "
+        f"{much} g of potassium sorbate: {few:.0f} to {many:.0f} mg/L of sorbic acid in all, never "
+        f"more [OIV 3.4.5 and EU 2019/934, from memory]. Use it only with sulphite, in "
         "clear, racked wine: it kills no yeast and stops no ferment [university extension]."
     )
 

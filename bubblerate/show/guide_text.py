@@ -105,10 +105,10 @@ def _rungs(course: Course) -> Iterator[tuple[str, str]]:
         begun = rung.done_on is not None
         on = format_day(rung.on, year=False)
         over = begun and rung.until <= course.asked_on
-        until = f"over on {format_day(rung.until, year=False)}"
+        until = f"done on {format_day(rung.until, year=False)}"
         if not over:
             until = f"give it until {format_day(rung.until, year=False)}"
-        yield f"step {n}", f"{what}: {'begun on' if begun else 'from'} {on}, {until}."
+        yield f"step {n}", f"{what}: {'started on' if begun else 'from'} {on}, {until}."
 
 
 def _hold(course: Course) -> Iterator[tuple[str, str]]:

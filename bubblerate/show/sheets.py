@@ -10,7 +10,7 @@ from ..verdict import cautions
 from ..verdict.reasons import Kind, Phase
 from .balance_text import strength_text
 from .blocks import Grid, Heading, Line, Pairs, Paper
-from .step_text import PHASES_SHORT, SHORT, also_text, day_text, days_text
+from .step_text import PHASES_SHORT, also_text, day_text, days_text, short_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -129,13 +129,13 @@ def _row(judged: Judgement, today: date) -> tuple[str, ...]:
         return (judged.diary.vessel, "-", "", "nothing written yet", "", "")
     step = course.next
     later = next((s for s in course.steps if s.kind is not step.kind), None)
-    then = "" if later is None else f"{SHORT[later.kind]}, {day_text(later.on, today)}"
+    then = "" if later is None else f"{short_text(later)}, {day_text(later.on, today)}"
     nothing = step.kind is Kind.NOTHING
     return (
         judged.diary.vessel,
         PHASES_SHORT[course.phase],
         "" if nothing else day_text(step.on, today),
-        SHORT[step.kind],
+        short_text(step),
         "" if nothing else then,
         "",
     )

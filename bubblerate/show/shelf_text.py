@@ -12,7 +12,7 @@ from ..diary.csv_rows import shown_cell
 from ..shelf.overview import Bottled, Judged, Unread
 from ..text import cell_len, format_day, iso, plain
 from ..verdict.reasons import Kind, Phase
-from .step_text import PHASES_SHORT, SHORT, answer_text, day_text
+from .step_text import PHASES_SHORT, answer_text, day_text, short_text
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -194,7 +194,7 @@ def words_of(line: Bottled | Judged) -> Words:
     step = v.next
     if step.kind is Kind.NOTHING:
         spare = line.phase in (Phase.FERMENTING, Phase.CLEARING)
-        what = _SPARE if spare else SHORT[step.kind]
+        what = _SPARE if spare else short_text(step)
         return Words(line.vessel, PHASES_SHORT[line.phase], "-", "", what, "")
     rescue = step.kind is Kind.RESCUE
     answer = answer_text(v.answer, step)
@@ -203,7 +203,7 @@ def words_of(line: Bottled | Judged) -> Words:
     since = f" (since {day_text(step.since, today)})" if overdue and step.since else ""
     drinks = isinstance(line, Bottled) and v.answer == "wait" and not rescue
     shown = "-" if drinks else answer if rescue else answer.lower()
-    return Words(line.vessel, PHASES_SHORT[line.phase], shown, day, SHORT[step.kind], since)
+    return Words(line.vessel, PHASES_SHORT[line.phase], shown, day, short_text(step), since)
 
 
 def _style(line: Bottled | Judged) -> str:

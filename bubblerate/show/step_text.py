@@ -25,7 +25,9 @@ __all__ = [
     "day_text",
     "days_text",
     "next_text",
+    "row_of",
     "settling_text",
+    "short_text",
     "window_text",
 ]
 
@@ -64,6 +66,13 @@ SHORT: Final[dict[Kind, str]] = {
     Kind.DRINK: "drink",
     Kind.NOTHING: "nothing",
 }
+# By its row of the table, where that says more than the kind.
+_SHORT_BY_ROW: Final[Mapping[str, str]] = {
+    **dict.fromkeys(("C2", "C12c"), "shake: gas left?"),
+    "C16": "look: malolactic?",
+    "C18": "bottle, read first",
+    "C18b": "bottle, count first",
+}
 # Events that settle a kind of step, as typed.
 _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.BUNG: "bung-tight or bung-leaked",
@@ -78,6 +87,11 @@ _SETTLED_BY: Final[Mapping[Kind, str]] = {
     Kind.STABILISE: "stabilised",
     Kind.BOTTLE: "bottled",
     Kind.RESCUE: "poured-back",
+}
+_SETTLED_BY_ROW: Final[Mapping[str, str]] = {
+    "C2": "still or prickle; clear or cloudy",
+    "C12c": "still or prickle",
+    "C16": "malolactic-over, or sulphited; clear or cloudy",
 }
 _FAR_DAYS: Final = 300  # from here on a day needs its year
 _MONTHS_DAYS, _PARTS_DAYS = 60, 14  # a window this wide is given in months, or parts of them
@@ -122,8 +136,18 @@ def next_text(step: NextStep, today: date) -> str:
 
 
 def settling_text(step: NextStep) -> str:
-    """The events that settle a step once done; empty if a count or a reading does."""
-    return _SETTLED_BY.get(step.kind, "")
+    """The events that settle a step once it is done; empty if a count or a reading does."""
+    return _SETTLED_BY_ROW.get(row_of(step)) or _SETTLED_BY.get(step.kind, "")
+
+
+def short_text(step: NextStep) -> str:
+    """The step in a few words, for a line that has no room for more."""
+    return _SHORT_BY_ROW.get(row_of(step)) or SHORT[step.kind]
+
+
+def row_of(step: NextStep) -> str:
+    """Row of the table that asked for a step; empty for one that is of no course."""
+    return getattr(step, "row", "")
 
 
 def window_text(window: Window, today: date) -> str:

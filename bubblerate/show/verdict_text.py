@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..course.budget import Budget
 from ..ferment.forecast import Basis
-from ..text import beside, format_day, format_rate, format_when
+from ..text import beside, format_day, format_rate, format_when, percent
 from ..verdict.cautions import caution
 from ..verdict.reasons import Phase, Question
 from .step_text import ASKED, answer_text, next_text
@@ -228,7 +228,7 @@ def _window(judgement: Judgement, f: Forecast) -> str:
         at80, at95 = _dates(c.low80, c.high80), _dates(c.low95, c.high95)
         return f"Under {threshold}: {at80} (80 %), {at95} (95 %), {_GUESSED}."
     if c.median is None:
-        return f"Not below {threshold} within 60 days (chance {c.p_not_in_60_days:.0%})."
+        return f"Not below {threshold} within 60 days (chance {percent(c.p_not_in_60_days)})."
     if judgement.tail is not None and c.median <= judgement.tail.start:
         return f"Below {threshold} since {_short(c.median)} or earlier."
     day = _on(c.median.date(), asked_at)

@@ -133,7 +133,7 @@ def evening(when: datetime) -> int:
     >>> date.fromordinal(evening(datetime(2026, 11, 25, 0, 30, tzinfo=UTC))).isoformat()
     '2026-11-24'
     """
-    return (when - MORNING).date().toordinal()
+    return (when - MORNING).toordinal()
 
 
 def rows_of(visits: Sequence[Visit], litres: float | None = None) -> tuple[Row, ...]:
@@ -234,13 +234,16 @@ def _another_wine(rows: Sequence[Row]) -> int | None:
 
 
 def _topped_up_beyond(rows: Sequence[Row], began: int | None) -> int | None:
-    """Newest evening after which no more than a tenth of the jar was topped up."""
+    """Newest evening after which no more than a tenth of the jar was topped up.
+
+    Reckoned back from now: a reading speaks of what was in the jar on its evening.
+    """
     own = 1.0
-    for row in rows:
+    for row in reversed(rows):
         if row.event == "topped-up" and (began is None or row.day > began):
             own *= 1.0 - (row.added_share or 0.0)
             if 1.0 - own > LIKE_WINE_SHARE + 1e-9:
-                own, began = 1.0, row.day
+                return row.day
     return began
 
 

@@ -33,7 +33,7 @@ from .sugar_evidence import sugar_evidence
 
 if TYPE_CHECKING:
     from ..diary.settings import VesselSettings
-    from ..diary.visit import Diary
+    from ..diary.visit import Diary, Visit
     from .sugar_evidence import SugarEvidence
 
 __all__ = ["Judgement", "Situation", "conclude", "fit_situation", "situation"]
@@ -50,6 +50,8 @@ class Situation:
     ----------
     diary : Diary
         The rows no later than `at`.
+    evenings : tuple of Visit
+        Those of the wine that is in the jar, counts parted by evenings.
     at : datetime
         The moment asked about.
     settings : Settings
@@ -69,6 +71,7 @@ class Situation:
     """
 
     diary: Diary
+    evenings: tuple[Visit, ...]
     at: datetime
     settings: Settings
     threshold_per_min: float
@@ -196,10 +199,11 @@ def situation(
     litres = diary.litres if diary.litres is not None else vessel.litres
     counts, gravities = find_tail(visits), corrected_readings(visits, settings.hydrometer)
     enough = None if counts is None or counts.trusted < FEWEST_COUNTS else counts
-    sugar = sugar_evidence(diary, at=at, settings=settings)
+    sugar = sugar_evidence(diary, at=at, settings=settings, evenings=evenings)
     said = {"litres": litres, "finish_sg": sugar.said_finish_sg}
     return Situation(
         diary=diary,
+        evenings=evenings,
         at=at,
         settings=settings,
         threshold_per_min=threshold,

@@ -69,7 +69,6 @@ WORST_FIRST: Final = (
     Code.STUNNED,
     Code.OLD_READING,
     Code.CHECK_READING,
-    Code.FEW_COUNTS,
     Code.PRICKLE,
     Code.STILL_UNSAID,
     Code.ON_FININGS,
@@ -78,6 +77,7 @@ WORST_FIRST: Final = (
     Code.CLEAR_UNSAID,
     Code.CLEAR_TOO_SHORT,
     Code.MALOLACTIC_OPEN,
+    Code.FEW_COUNTS,
 )
 
 # Checks on the sugar itself: they must have passed the evening before a tablet or a racking.
@@ -249,7 +249,8 @@ _OF_GRAVITY: Final[tuple[Callable[[SugarEvidence, Weighed], Iterator[Lack]], ...
 def _of_looks(known: SugarEvidence) -> Iterator[Lack]:
     surely, weather = surely_per_min(known), weather_per_min(known.litres)
     if surely > weather:
-        values = {"per_min": surely, "weather_per_min": weather}
+        counted = _date(known.counts[-1].day)
+        values: Values = {"on": counted, "per_min": surely, "weather_per_min": weather}
         yield Lack(check=Code.STILL_BUBBLING, values=values)
     late = [e for e in known.counts if known.asked - e.day <= LOOK_HOLDS_DAYS]
     if late and late[-1].bubbles > weather * late[-1].minutes:

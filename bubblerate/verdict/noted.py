@@ -92,7 +92,21 @@ def by_evening(visits: Iterable[Visit]) -> tuple[Visit, ...]:
         share of the count and the temperature. A short count belongs to the evening with most of
         it.
     """
-    return tuple(part for visit in visits for part in _parts(visit))
+    rows: list[Visit] = []
+    for visit in visits:
+        if _of_one_evening(visit):  # nearly always, and a machine writes many rows
+            rows.append(visit)
+        else:
+            rows += _parts(visit)
+    return tuple(rows)
+
+
+def _of_one_evening(visit: Visit) -> bool:
+    """Whether its count, if any, surely began no earlier than the evening in which it ended."""
+    if visit.bubbles is None or visit.seconds is None:
+        return True
+    ended = visit.when - MORNING
+    return visit.seconds <= 3600 * ended.hour + 60 * ended.minute + ended.second
 
 
 def _parts(visit: Visit) -> Iterator[Visit]:
@@ -113,8 +127,6 @@ def _parts(visit: Visit) -> Iterator[Visit]:
 
 def _mornings(began: datetime, ended: datetime) -> Iterator[datetime]:
     """Ends of the evenings between two moments."""
-    if (began - MORNING).date() == (ended - MORNING).date():
-        return  # nearly always, and a machine writes many rows
     morning = (began - MORNING).replace(hour=0, minute=0, second=0, microsecond=0) + MORNING
     while (morning := morning + timedelta(days=1)) <= ended:
         yield morning

@@ -8,8 +8,9 @@ a day, sugar is g/L.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import partial
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..ferment.finish import Z80
@@ -26,6 +27,7 @@ from .sugar_grid import Weighed, weigh
 from .sugar_odds import G_PER_POINT
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from datetime import datetime
 
     from ..diary.settings import Settings
@@ -45,6 +47,10 @@ __all__ = [
 
 NEAR_POINTS, NEAR_CHANCE = 5.0, 0.8  # points left at most, and how sure: then racking does no harm
 BIG_JAR_LITRES: Final = 10.0  # in a larger jar a bubble a minute means fewer points (our judgement)
+
+
+def _no_plan() -> None:
+    """Nothing to wait for."""
 
 
 class Span(NamedTuple):
@@ -84,11 +90,8 @@ class Proof:
         Chance that a wine paused by cold would have shown nothing yet.
     lacks : tuple of Lack
         What speaks against bottling, the worst first.
-    earliest : Earliest or None
-        When it could be bottled if nothing changes, and what to do until then; None for a go, and
-        if no wait will help.
-    tells : tuple of Tell
-        Evidence that can settle the sugar question if readings cannot, the surest first.
+    find_earliest, find_tells : callable
+        Work out `earliest` and `tells`, which few answers need.
     """
 
     asked: date
@@ -104,8 +107,20 @@ class Proof:
     fall_at_most_points_per_day: float | None = None
     slept: float | None = None
     lacks: tuple[Lack, ...] = ()
-    earliest: Earliest | None = None
-    tells: tuple[Tell, ...] = ()
+    find_earliest: Callable[[], Earliest | None] = field(
+        default=_no_plan, repr=False, compare=False
+    )
+    find_tells: Callable[[], tuple[Tell, ...]] = field(default=tuple, repr=False, compare=False)
+
+    @property
+    def earliest(self) -> Earliest | None:
+        """When it could be bottled if nothing changes; None for a go, and if no wait will help."""
+        return self.find_earliest()
+
+    @property
+    def tells(self) -> tuple[Tell, ...]:
+        """Evidence that can settle the sugar question if readings cannot, the surest first."""
+        return self.find_tells()
 
     @property
     def go(self) -> bool:
@@ -222,9 +237,9 @@ def proof_of(known: SugarEvidence) -> Proof:
     weighed = weigh(known)
     asked, looked = date.fromordinal(known.asked), date.fromordinal(known.looked)
     against = lacks(known, weighed)
-    plan = earliest(known) if against else None
+    plan = partial(earliest, known) if against else _no_plan
     if weighed is None:
-        return Proof(asked=asked, looked=looked, lacks=against, earliest=plan)
+        return Proof(asked=asked, looked=looked, lacks=against, find_earliest=plan)
     read, held = weighed.readings, known.stabilised
     return Proof(
         asked=asked,
@@ -240,8 +255,8 @@ def proof_of(known: SugarEvidence) -> Proof:
         fall_at_most_points_per_day=weighed.fall_points_per_day(0.95),
         slept=weighed.slept,
         lacks=against,
-        earliest=plan,
-        tells=would_tell(known, against),
+        find_earliest=plan,
+        find_tells=partial(would_tell, known, against),
     )
 
 

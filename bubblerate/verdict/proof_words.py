@@ -29,8 +29,8 @@ _LACKS: Final = {
         "It reads {sg}, lower than any wine: misread, or a hydrometer that is off?"
     ),
     Code.STILL_BUBBLING: (
-        "It certainly bubbles more than the {weather_per_min} a minute that weather alone can "
-        "cause."
+        "On {on} it certainly bubbled more than the {weather_per_min} a minute that weather alone "
+        "can cause."
     ),
     Code.SWEETNESS_LEFT: (
         "It reads {sg} and should finish at {low_sg} to {high_sg}. The chance of enough sugar to "
@@ -42,8 +42,8 @@ _LACKS: Final = {
         "{fizz}. Does the airlock leak?"
     ),
     Code.WOKE: (
-        "It stopped at {stood_sg}, then fell by itself to {sg}. It must now hold for 60 days, two "
-        "weeks of them at 18 C. So far: {days} days, {warm_days} of them warm."
+        "It stopped at {stood_sg}, then fell by itself to {sg}. It must now stay there for 60 "
+        "days, two weeks of them at 18 C. So far: {days} days, {warm_days} of them warm."
     ),
     Code.TOO_SWEET: "{sg} is sweet: above {most_sg}, only a stabilised wine can be bottled.",
     Code.STRONG_AND_SWEET: (
@@ -54,7 +54,7 @@ _LACKS: Final = {
         "It was stabilised, but went from {first_sg} to {sg}: read it once more."
     ),
     Code.STABILISED_UNPROVEN: (
-        "It was stabilised, but is not proven to hold at {sg}: the chance of enough sugar to "
+        "It was stabilised, but is not proven to stay at {sg}: the chance of enough sugar to "
         "burst a bottle is {burst}."
     ),
     Code.FINISH_UNTESTED: (
@@ -73,9 +73,7 @@ _LACKS: Final = {
     Code.CHECK_READING: (
         "Topped up on {on}: take one reading to show that it went in with a similar wine."
     ),
-    Code.FEW_COUNTS: (
-        "Count for {need} minutes tonight: the last count is too short, too old or missing."
-    ),
+    Code.FEW_COUNTS: ("It has not been counted for {need} minutes within the last {days} days."),
     Code.PRICKLE: (
         "It had gas in it on {on}: swirl it daily in the warm, then shake a sample again."
     ),
@@ -86,7 +84,7 @@ _LACKS: Final = {
     Code.NEW_LEES: "New lees since {on}: rack it off them.",
     Code.CLOUDY: "It was cloudy on {on}: look again with a torch.",
     Code.CLEAR_UNSAID: "Shine a torch through it: is it clear? If so, note it as clear.",
-    Code.CLEAR_TOO_SHORT: "Clear since {since}: it needs {need} days of that, until {due}.",
+    Code.CLEAR_TOO_SHORT: "Clear since {since}: it has to stay so for {need} days, until {due}.",
     Code.MALOLACTIC_OPEN: (
         "Is malolactic fermentation over? Note that it is, add sulphite, or give it a warm month."
     ),
@@ -132,7 +130,7 @@ def _fall(proof: Proof) -> str:
     how = "no fall" if pace < LEAST_FALL else f"a fall of about {pace:.2f} points a day"
     most = math.ceil(100.0 * most - 1e-9) / 100.0
     read = f"{plural(proof.readings, 'reading')} over {plural(proof.reading_days, 'day')}"
-    return f"By {read}: {how} (95 %: under {most:.2f} points a day)."
+    return f"{read}: {how} (95 %: under {most:.2f} points a day)."
 
 
 def plan_sentence(plan: Earliest) -> str:

@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..text import format_day
+from ..text import format_day, percent
 
 if TYPE_CHECKING:
     from datetime import date, datetime
@@ -152,7 +152,7 @@ class NextStep:
     on : date or None
         Evening to do it on.
     since : date or None
-        Its own day, where that may be past.
+        The day of the step itself, which may be past.
     until : date or None
         Last good day.
     also : tuple of str
@@ -238,8 +238,8 @@ NOTHING: Final = NextStep(Kind.NOTHING, "Nothing: it is in bottles.")
 
 
 def since_fed(fed_at: datetime | None) -> str:
-    """Since when no gravity was read; empty if nothing was fed."""
-    return "" if fed_at is None else f" since it was fed on {format_day(fed_at)}"
+    """Since when no gravity was read; empty if no sugar went in."""
+    return "" if fed_at is None else f" since sugar went in on {format_day(fed_at)}"
 
 
 def since_done(act: Act | None) -> str:
@@ -265,4 +265,4 @@ def fell(fall: Fall) -> str:
 
 def sure(chance: float) -> str:
     """How sure something is."""
-    return "nearly certain" if chance > 0.99 else f"chance {chance:.0%}"
+    return "nearly certain" if chance > 0.99 else f"chance {percent(chance)}"

@@ -101,12 +101,12 @@ READING_OF_LONG_AGO: Final = Sentence(
 )
 BUBBLES_TOO_FEW: Final = Sentence(
     Code.OLD_READING,
-    f"{READING_OF_LONG_AGO.text} The bubbles since account for {{points:.0f}} points at most.",
+    f"{READING_OF_LONG_AGO.text} The bubbles since then explain {{points:.0f}} points at most.",
     READ,
 )
 LEAK: Final = Sentence(
     Code.LEAK,
-    "The gravity fell {fell}, more than the bubbles account for: gas is getting out elsewhere.",
+    "The gravity fell {fell}, more than the bubbles explain: gas is getting out elsewhere.",
     PRESS,
 )
 GRAVITY_FALLING: Final = Sentence(

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from ..diary.settings import Hydrometer, VesselSettings
-    from ..diary.visit import Diary
+    from ..diary.visit import Diary, Visit
     from ..ferment.finish import FinishDistribution
     from .noted import Evening, Spell
 
@@ -85,7 +85,7 @@ class SugarEvidence:
     warmth : tuple of Spell
         Oldest first.
     stabilised : int or None
-        Evening on which it was stabilised, where that still holds.
+        Evening on which it was stabilised, if that is still true.
     sugar_low : bool or None
         Whether the last strip or tablet showed under 3 g/L.
     topped_up : int or None
@@ -147,6 +147,7 @@ def sugar_evidence(
     *,
     at: datetime,
     settings: Settings | None = None,
+    evenings: tuple[Visit, ...] | None = None,
 ) -> SugarEvidence:
     """Gather what a diary tells about the sugar left.
 
@@ -154,6 +155,8 @@ def sugar_evidence(
     ----------
     diary, at, settings
         As for `evidence_for_bottling`.
+    evenings : tuple of Visit, optional
+        `by_evening` of its rows of this wine, where it was worked out before.
 
     Returns
     -------
@@ -162,7 +165,7 @@ def sugar_evidence(
     settings = settings or Settings()
     said = settings.vessel(diary.vessel)
     diary = diary.until(at)
-    batch = by_evening(diary.batch)
+    batch = by_evening(diary.batch) if evenings is None else evenings
     rows = rows_of(batch, said.litres)
     acts = tuple(r for r in rows if r.event is not None)
     read = [Reading(r.day, _points(r, settings.hydrometer)) for r in rows if r.visit.sg is not None]

@@ -133,6 +133,11 @@ def test_a_diary_is_begun_with_what_is_known(run, tmp_path):
     assert path.read_bytes() == f"{HEADER}\r\n{row}\r\n".encode()
 
 
+def test_a_jar_begun_without_a_reading_is_told_of_the_hydrometer(run):
+    assert "hydrometer is needed before bottling" in run("start", "fig").out
+    assert "hydrometer" not in run("start", "plum", "--sg", "1084").out
+
+
 def test_a_diary_that_exists_is_never_begun_again(run, fig):
     before = fig.read_bytes()
     assert refused(run("start", "fig")) == "fig.csv: already exists; choose another name"

@@ -31,6 +31,12 @@ def test_another_word_for_a_command_does_the_same(run, shelf):
     assert run("rows", "fig").out == run("diary", "fig").out
 
 
+def test_a_remark_copied_with_a_line_of_the_guide_is_left_out(run, shelf):
+    assert run("tally", "fig", "12", "#", "12", "bubbles").code == 0
+    assert read(shelf / "fig.csv").visits[-1].bubbles == 12
+    assert run("#").out.startswith("Usage:")
+
+
 def test_no_other_word_is_a_command_itself_and_each_leads_to_one():
     assert not {*ALSO} & {*_HOME}
     assert {*ALSO.values()} <= {*_HOME}

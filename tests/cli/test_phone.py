@@ -16,7 +16,8 @@ from phones import COUNTS, shelf_in
 ROOT = Path(__file__).parent.parent.parent
 # Told by Python itself of each address that anything binds or reaches out for.
 WATCH = """
-import sys
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a run in the background ignores it
 def hook(event, arguments):
     if event in ("socket.bind", "socket.connect", "socket.sendto"):
         print(event, arguments[1], file=sys.stderr)

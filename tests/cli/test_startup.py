@@ -1,3 +1,4 @@
+import os
 import subprocess
 import sys
 
@@ -6,7 +7,7 @@ import typer.main
 from typer.exceptions import TyperException
 
 import bubblerate
-from bubblerate.cli import app
+from bubblerate.cli import app, main
 
 from scenes import EXAMPLES
 
@@ -138,6 +139,17 @@ def test_a_command_understands_its_words_as_typer_alone_does(command, line, monk
     ours = understood()
     monkeypatch.delattr("bubblerate.cli._Command.parse_args")
     assert ours == understood()
+
+
+def test_a_command_asks_for_one_thread_of_linear_algebra_unless_told_otherwise(monkeypatch):
+    for said, used in ((None, "1"), ("4", "4")):
+        if said is None:
+            monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+        else:
+            monkeypatch.setenv("OPENBLAS_NUM_THREADS", said)
+        with pytest.raises(SystemExit):
+            main(["--help"])
+        assert os.environ["OPENBLAS_NUM_THREADS"] == used
 
 
 def test_a_heavy_library_would_be_noticed():

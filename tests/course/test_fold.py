@@ -105,6 +105,8 @@ def test_sugar_in_a_stabilised_wine_moves_the_hold_and_nothing_else():
     assert (sweet.phase, sweet.cellar.hold_from) == (Phase.CLEARING, date_of(62))
     assert sweet.proof_from == date_of(62)
     step = next_of(rows, 63)
+    assert (step.row, step.since) == ("C8", date_of(65))  # it is not known to be clear
+    step = next_of([*rows, at(62, event="clear")], 63)
     assert (step.row, step.since) == ("C7", date_of(76))
 
 

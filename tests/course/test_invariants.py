@@ -34,6 +34,7 @@ KEPT = lives("goose", "strawberry")
 # The clock alone may turn a step only into one that was announced with its day.
 ANNOUNCED = {
     ("F3", "F4"),
+    ("F3b", "F4"),
     ("C3", "C4"),
     ("C17", "C18"),
     ("C17", "C18b"),

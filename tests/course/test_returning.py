@@ -62,6 +62,17 @@ def test_a_quiet_jar_says_nothing_of_it():
     assert not asked().verdict.reasons[0].text.startswith("Bubbling again")
 
 
+@pytest.mark.parametrize("event", ["stirred", "starter", "warmed"])
+def test_nothing_is_made_of_bubbles_that_stirring_a_starter_or_warmth_brought_back(event):
+    stuck = [row for row in RACKED if "event" not in row and row["day"] < 30]
+    start = {"day": 0, "event": "pitched", "sg": 1.085, "litres": 4.5}
+    helped = {"day": 85, "event": event}
+    rows = [start, *stuck, *SILENT]
+    for acts, said in (([], True), ([helped], False)):
+        judged = judge(diary(*rows, *acts, back(9, 18.0)), at=evening(91))
+        assert judged.verdict.reasons[0].text.startswith("Bubbling again") is said
+
+
 # By hand from the published solubility behind `saturated_g_per_litre`: 44.01 g of CO2 are a mole,
 # which is 24.0 L of dry gas at 19 C and 1013 hPa, 2 % more when it is wet.
 def test_gas_driven_out_is_what_the_warmer_wine_no_longer_holds():

@@ -74,7 +74,7 @@ def clearing(cellar=None, known=None, **facts):
 
 
 CLEAR = {"clear_on": d(70), "ripe_on": d(100), "still_on": d(70)}
-NOT_READY = Known(end_sg=(0.990, 0.998), missing=frozenset({READINGS}), earliest=d(94))
+NOT_READY = Known(end_sg=(0.990, 0.998), missing=frozenset({READINGS}), find_earliest=lambda: d(94))
 ABOVE = Known(end_sg=(0.990, 0.998), still_since=d(80))
 BUSY = Air(state="busy", worked_on=d(3), counted_on=d(10))
 STUCK = gravity((36, 1.020), (41, 1.020))
@@ -109,6 +109,8 @@ ROWS = [
     ("F12", "read", 34, 40, fermenting(air=FIVE_DAYS, known=Known(curve_failed=True))),
     ("F3", "count", 1, 0, fermenting(air=Air())),
     ("F3", "count", 3, 2, fermenting(air=LAG)),
+    ("F3b", "count", 1, 0, fermenting(air=Air(), sweet=True)),
+    ("F19", "stabilise", 41, 42, fermenting(air=QUIET, gravity=STUCK, sweet=True)),
     ("F4", "bung", 3, 3, fermenting(air=LAG)),
     ("F4", "bung", 5, 5, fermenting(air=LAG, cold=Cold(temp_c=12.0))),
     ("F5", "bung", 11, 13, fermenting(handled_on=d(10), air=replace(WORKED, heard_on=d(9), slowed_on=d(12), silent_on=d(12)))),
@@ -138,15 +140,19 @@ ROWS = [
     ("C4", "rack", 74, 74, clearing({"fined_on": d(60)})),
     ("C5", "rack", 60, 61, clearing({"lees_on": d(60)})),
     ("C6", "top-up", 36, 38, clearing(volume=Volume(litres=4.0, full=4.5))),
-    ("C7", "read", 110, 100, clearing({"stabilised_on": d(96), "hold_from": d(96)})),
+    ("C7", "read", 110, 100, clearing({"hold_from": d(96), "clear_on": d(96)})),
+    ("C7", "read", 110, 100, clearing({"hold_from": d(96), "racked_on": d(90)})),
+    ("C8", "look", 109, 100, clearing({"hold_from": d(96), "racked_on": d(79)})),
+    ("C9", "look", 109, 107, clearing({"hold_from": d(96), "racked_on": d(80), "cloudy_on": d(105)})),
+    ("C7", "read", 110, 107, clearing({"hold_from": d(96), "racked_on": d(80), "cloudy_on": d(106)})),
     ("C8", "look", 65, 40, clearing()),
-    ("C8", "look", 94, 85, clearing({"racked_on": d(80), "rackings": 2})),
+    ("C8", "look", 87, 85, clearing({"racked_on": d(80), "rackings": 2})),
     ("C9", "look", 74, 71, clearing({"cloudy_on": d(70)})),
     ("C9", "look", 107, 101, clearing({"cloudy_on": d(100), "racked_on": d(80), "rackings": 2})),
     ("C10", "rack", 96, 97, clearing({"cloudy_on": d(96)})),
-    ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), earliest=d(94)))),
-    ("C12b", "count", 103, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), earliest=d(94)))),
-    ("C12d", "count", 102, 101, clearing(CLEAR, known=replace(NOT_READY, recount=True))),
+    ("C12a", "read", 101, 100, clearing(CLEAR, known=Known(missing=frozenset({ODD}), find_earliest=lambda: d(94)))),
+    ("C12b", "count", 103, 101, clearing(CLEAR, known=Known(missing=frozenset({BUBBLING}), find_earliest=lambda: d(94)))),
+    ("C12d", "count", 101, 100, clearing(CLEAR, known=replace(NOT_READY, recount_on=d(101)))),
     ("C12", "read", 114, 101, clearing(CLEAR, known=NOT_READY)),
     ("C12", "read", 140, 101, clearing(CLEAR, known=replace(NOT_READY, woke_on=d(80)))),
     ("C12c", "look", 100, 101, clearing({"clear_on": d(70), "ripe_on": d(100)})),

@@ -137,3 +137,11 @@ def test_a_word_of_a_table_that_nearly_undoes_a_proof_is_refused_and_not_lost_in
 )
 def test_only_what_was_done_is_an_event_and_all_else_a_note(text, wanted):
     assert done(text) == wanted
+
+
+@pytest.mark.parametrize("text", ["mlf", "Malolactic", "malolactic fermentation"])
+def test_a_change_under_way_is_no_event_until_it_is_over(text):
+    assert refusal(named, text).endswith(
+        "if it is over, write malolactic-over; until then, write nothing"
+    )
+    assert named(f"{text} over") == Event.MALOLACTIC_OVER

@@ -11,7 +11,7 @@ from bubblerate.ferment.crossing import crossing_days
 from bubblerate.ferment.curve import as_curve
 from bubblerate.ferment.evidence import gather_evidence
 from bubblerate.ferment.fit import FEWEST_COUNTS, fit_curve
-from bubblerate.ferment.forecast import Basis, forecast
+from bubblerate.ferment.forecast import Basis, forecast, whole_share
 from bubblerate.ferment.gravity import corrected_readings
 from bubblerate.ferment.priors import PER_MIN_PER_POINT_DAY, choose_priors
 from bubblerate.ferment.tail import find_tail
@@ -195,22 +195,30 @@ def ahead(fit, whole, day=7.2, threshold=1.0):
     return forecast(fit, whole, at=evening(day), threshold_per_min=threshold)
 
 
-def test_without_a_reading_the_fit_speaks_alone():
-    fit, whole = both(*RISEN)
-    found = ahead(fit, whole)
-    assert found.basis is Basis.TAIL
-    np.testing.assert_array_equal(found.crossing.draws, ahead(fit, None).crossing.draws)
-
-
-def test_beside_a_reading_a_third_of_the_weight_goes_to_whole_ferments():
-    fit, whole = both(*RISEN, READ)
+@pytest.mark.parametrize(("reading", "most"), [([READ], 2.0 / 3.0), ([], 0.25)])
+def test_whole_ferments_weigh_the_more_the_more_of_them_are_alike(reading, most):
+    fit, whole = both(*RISEN, *reading)
     pooled, tail, others = ahead(fit, whole), ahead(fit, None), ahead(None, whole)
     assert [f.basis for f in (pooled, tail, others)] == [Basis.BOTH, Basis.TAIL, Basis.WHOLE]
+    curves = whole.likeness.curves
+    share = most * curves / (curves + 4.0)
+    assert whole_share(fit, whole) == pytest.approx(share)
     for days in (10.0, 15.0, 25.0, 40.0):
         each = [f.crossing.cdf(evening(days)) for f in (pooled, tail, others)]
-        assert each[0] == pytest.approx((2.0 * each[1] + each[2]) / 3.0, abs=0.003)
+        assert each[0] == pytest.approx((1.0 - share) * each[1] + share * each[2], abs=0.003)
     assert pooled.bubble_ml == tail.bubble_ml
     assert others.bubble_ml is None
+
+
+def test_beside_a_fit_that_no_reading_speaks_to_whole_ferments_tell_no_finish():
+    fit, whole = both(*RISEN)
+    assert ahead(fit, whole).finish_sg is None
+    assert ahead(None, whole).finish_sg is not None
+
+
+def test_alone_each_has_all_the_weight():
+    fit, whole = both(*RISEN, READ)
+    assert (whole_share(fit, None), whole_share(None, whole)) == (0.0, 1.0)
 
 
 def test_before_three_counts_past_the_peak_whole_ferments_speak_alone():

@@ -1,4 +1,4 @@
-"""Lots of counts, and a fit that begins with them, beside the sums over every count."""
+"""Compares lots of counts, and a fit that starts with them, with the sums over every count."""
 
 from dataclasses import replace
 

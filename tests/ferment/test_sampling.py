@@ -105,3 +105,22 @@ def test_draws_of_no_weight_stand_for_nothing():
     few, which = draws.thinned(3)
     assert which.tolist() == [1, 4]
     assert few.effective_sample_size == 2.0
+
+
+def test_a_narrow_density_far_from_zero_keeps_its_digits():
+    # a normal at a thousand, a ten-thousandth wide; one start is right and one far off and wide
+    at, sd = np.full(3, 1000.0), 1e-4
+
+    def log_density(theta):
+        return -0.5 * np.sum(((theta - at) / sd) ** 2, axis=1)
+
+    starts = Modes(
+        at=np.array([at, at + 1.0]),
+        log_density=np.zeros(2),
+        covariance=np.array([sd**2 * np.eye(3), np.eye(3)]),
+    )
+    draws, _ = importance_draws(log_density, starts, rng=np.random.default_rng(3))
+    off = (draws.theta - at) / sd
+    np.testing.assert_allclose(draws.weights @ off, 0.0, atol=0.1)
+    np.testing.assert_allclose(draws.weights @ off**2, 1.0, atol=0.15)
+    assert draws.effective_sample_size > 500.0

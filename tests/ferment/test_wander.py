@@ -1,4 +1,4 @@
-"""How far counts lie from a curve, and where the jar goes from there."""
+"""Tests how far counts are from a curve, and where the jar goes from there."""
 
 import numpy as np
 import pytest

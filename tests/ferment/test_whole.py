@@ -1,4 +1,4 @@
-"""What of a jar may be laid beside the atlas, and when none may."""
+"""Tests what of a jar can be compared with the atlas, and when nothing can."""
 
 from datetime import timedelta
 

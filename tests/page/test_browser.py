@@ -1,7 +1,7 @@
 """The pages in a real browser, as on a phone: fingers, reloads, lost networks, readers of screens.
 
-One Chromium for all of them. Two names of the server are two phones, for a browser keeps cookies
-and what a page remembers apart by name. Only this machine is ever asked. BUBBLERATE_BROWSER=must
+One Chromium serves all tests. Two names of the server act as two phones, since a browser keeps
+cookies and storage apart by name. Only this machine is ever contacted. BUBBLERATE_BROWSER=must
 fails where there is no browser; BUBBLERATE_AXE names the file of axe-core, which checks how a page
 can be read by all.
 """

@@ -60,6 +60,8 @@ def test_results_come_in_the_order_of_the_items(n):
 def test_processes_give_the_same_as_the_work_done_here():
     with executor_for(workers=2) as pool:
         found = list(in_order(squared, range(50), executor=pool, lost=no_result))
+        (threads,) = in_order(os.getenv, ["OPENBLAS_NUM_THREADS"], executor=pool, lost=no_result)
+        assert threads == os.environ.get("OPENBLAS_NUM_THREADS", "1")
     with executor_for(workers=1) as nothing:
         assert nothing is None
         assert found == list(in_order(squared, range(50), executor=nothing, lost=no_result))

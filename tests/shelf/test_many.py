@@ -73,6 +73,8 @@ def test_processes_threads_and_this_one_give_the_same_in_the_order_of_the_input(
     pd.testing.assert_frame_equal(by_pool, here)
     pd.testing.assert_frame_equal(by_threads, here)
     assert [*here["vessel"]] == [jar.vessel for jar in jars]
+    back = judge_many(jars[20::-1])  # what stands beside a jar, or before it, changes nothing
+    pd.testing.assert_frame_equal(back[::-1].reset_index(drop=True), here[:21])
 
 
 def test_one_bad_vessel_is_a_row_with_its_error(monkeypatch):

@@ -199,4 +199,4 @@ def test_a_bottling_says_what_it_waits_for():
         for name in ("quince", "medlar")
     )
     assert "quince: bottle, if the verdict is go" in planned
-    assert due[0] == "medlar: bottle, if the last checks hold"
+    assert due[0] == "medlar: bottle, if the last checks show no change"

@@ -54,7 +54,7 @@ def test_the_bottling_sheet_goes_from_the_torch_to_the_row_that_is_written():
     places = [text.index(part) for part in [*parts, "After"]]
     assert places == sorted(places)
     flat = " ".join(text.split())
-    assert "Read plum: stop if it is above 0.995." in flat
+    assert "Read the gravity of plum: stop if it is above 0.995." in flat
     assert "Run a jar of clean water through the pad first" in flat
     assert "mg/L free at pH 3.4" in flat
     assert "never mix bleach" in flat

@@ -140,7 +140,7 @@ def test_a_leak_leaves_the_bubbles_no_say_on_dates_and_points():
 @pytest.mark.parametrize(
     ("evenings", "words"),
     [
-        ((60, *[115] * 4), "Not below 1.0 a minute within 60 days (chance 95%)."),
+        ((60, *[115] * 4), "Not below 1.0 a minute within 60 days (chance 95 %)."),
         ((52, 53, 59, 90, 120), "to 30 Dec; 95 %: 22 Nov to more than 60 days away)."),
         ((52, 60, 60.05, 60.1, 70), "(80 %: 30 Nov; 95 %:"),
         ((1, 1.5, 2, 52, 60), "Fell below 1.0 a minute about 3 Oct (80 %:"),

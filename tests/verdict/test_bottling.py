@@ -33,13 +33,15 @@ def test_what_can_be_had_in_one_evening_is_one_line_and_one_visit():
 
 
 def test_a_wait_that_only_days_can_end_is_put_on_its_day():
-    found = next_step(replace(lacking(Code.GRAVITY_UNPROVEN), earliest=PLAN))
+    found = next_step(replace(lacking(Code.GRAVITY_UNPROVEN), find_earliest=lambda: PLAN))
     assert (found.kind, found.on) == (Kind.READ, LATER)
     assert found.do.startswith("It could be bottled on 14 Nov 2026 if nothing changes.")
 
 
 def test_a_jar_that_bubbles_is_only_counted_again_and_not_every_evening_anew():
-    first = next_step(replace(lacking(Code.STILL_BUBBLING, Code.CLEAR_UNSAID), earliest=PLAN))
+    first = next_step(
+        replace(lacking(Code.STILL_BUBBLING, Code.CLEAR_UNSAID), find_earliest=lambda: PLAN)
+    )
     assert (first.kind, first.on) == (Kind.COUNT, TODAY + timedelta(days=7))
     asked = replace(lacking(Code.STILL_BUBBLING), asked=TODAY + timedelta(days=3))
     assert next_step(asked).on == first.on
@@ -47,7 +49,9 @@ def test_a_jar_that_bubbles_is_only_counted_again_and_not_every_evening_anew():
 
 def test_nobody_is_sent_to_look_at_a_wine_that_may_work_still():
     found = next_step(
-        replace(lacking(Code.FIZZ, Code.CLEAR_UNSAID), tells=(Tell.STRIP, Tell.STABILISE))
+        replace(
+            lacking(Code.FIZZ, Code.CLEAR_UNSAID), find_tells=lambda: (Tell.STRIP, Tell.STABILISE)
+        )
     )
     assert found.kind is Kind.READ
     assert "torch" not in found.do

@@ -1,4 +1,4 @@
-"""Facts beside the curve."""
+"""Facts without the curve."""
 
 import pytest
 

@@ -256,7 +256,7 @@ WRONG_GOES = {
         {Code.GRAVITY_UNPROVEN},
     ),
     "topped up four times by 4 % of it": (
-        Jar(more=tuple(row(d, "topped-up", minutes=9, added_l=0.19) for d in (8, 12, 16, 20))),
+        Jar(more=tuple(row(d, "topped-up", minutes=9, added_l=0.19) for d in (8, 18, 19, 20))),
         {Code.GRAVITY_UNPROVEN},
     ),
     "joined with another jar": (
@@ -305,6 +305,12 @@ NEEDLESS_WAITS = {
     ),
     "topped up with like wine": replace(PERRY, more=(LIKE_WINE,)),
     "topped up, how much is not said": replace(PERRY, more=(row(60, "topped-up", minutes=9),)),
+    "topped up by 6 % when it was racked, and again last month": Jar(
+        sg=(0.994,) * 4,
+        days=SEASONS,
+        counts=LATER,
+        more=tuple(row(d, "topped-up", minutes=9, added_l=0.3) for d in (-1, 85)),
+    ),
     "one reading off in the middle": Jar(sg=(0.994, 0.994, 0.998, 0.994, 0.994)),
     "the last off, and read again": Jar(
         sg=(0.994, 0.994, 0.994, 0.994, 0.998), more=(row(28, sg=0.994, minutes=40),)

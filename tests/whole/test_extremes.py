@@ -1,6 +1,6 @@
-"""Extreme diaries have a sensible answer, and no failed sum a confident one.
+"""Extreme diaries get a sensible answer, and failed sums never a confident one.
 
-What must hold of every judgement stands in `faults`, beside the bench that tries hundreds more.
+What must be true for every judgement is in `faults`; a bench tries hundreds more.
 """
 
 import json

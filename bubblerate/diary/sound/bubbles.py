@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaincinv
 
+from ...text import percent
 from .files import opened
 from .pulses import Meter, pulses
 
@@ -218,7 +219,8 @@ def _doubt(
         return "It is too loud and distorted; move the phone away a little."
     if covered_s > _COVERED_SHARE * seconds:
         return (
-            f"Talk, music or bubbles too fast to tell apart cover {covered_s / seconds:.0%} of it; "
+            "Talk, music or bubbles too fast to tell apart cover "
+            f"{percent(covered_s / seconds)} of it; "
             "record in quiet, or count by eye."
         )
     if n < _BESIDE_CLOCK * len(beats_s) or _in_step(onsets_s, beats_s, beat_s):

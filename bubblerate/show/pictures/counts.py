@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from ...course.judgement import Judgement
     from ...diary.visit import Visit
 
-__all__ = ["LOOKS", "Look", "counted", "draw_counts", "floor_of"]
+__all__ = ["LOOKS", "SLIP", "Look", "counted", "draw_counts", "floor_of"]
 
 _SURE: Final = 0.9  # chance beyond each end of the bars, which hold the rate four times out of five
 _MANY: Final = 120  # with more counts, marks are smaller and bars fainter
@@ -45,6 +45,7 @@ class Look(NamedTuple):
     name: str | None
 
 
+SLIP: Final = "likely a mistake"  # named at the mark
 LOOKS: Final[dict[Part | None, Look]] = {
     Part.FULL: Look("o", "^", INK, INK, 1.0, "counted"),
     Part.LITTLE: Look("o", "^", INK, "white", 1.0, "cold or disturbed"),

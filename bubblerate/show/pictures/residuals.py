@@ -13,7 +13,7 @@ from ...errors import InputError
 from ...ferment.fit import FEWEST_COUNTS
 from ...ferment.residuals import Part, residuals
 from ...text import format_when
-from .counts import LOOKS
+from .counts import LOOKS, SLIP
 from .days import dated, over_days
 from .layout import panels, settle
 from .page import (
@@ -40,7 +40,6 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_residuals", "save_residuals"]
 
-_SLIP = "likely a mistake"
 _INCHES = 2.3  # height
 _SHOWN = 4.0  # scores; larger ones are drawn at the edge
 _SEED = 1  # any seed; fixed, so that a diary always gives the same picture
@@ -131,7 +130,7 @@ def _scores(ax: Axes, found: Residuals, tail: Tail) -> None:
         look, some = LOOKS[part], found.those(part)
         if some.any():
             (drawn,) = ax.plot(
-                when[some], score[some], look.some, color=look.edge, label=look.name or _SLIP
+                when[some], score[some], look.some, color=look.edge, label=look.name or SLIP
             )
             drawn.set(markerfacecolor=look.fill, markersize=4.5 * look.size, clip_on=False)
     for beyond, mark in ((found.score > _SHOWN, "^"), (found.score < -_SHOWN, "v")):

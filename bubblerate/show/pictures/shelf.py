@@ -83,7 +83,7 @@ def _draw(judgement: Judgement, ax: Axes) -> None:
     labels = Labels(ax)
     name_today(labels, judgement)
     for x, y in slips:
-        labels.by_mark(x, y, "slip")
+        labels.by_mark(x, y, "mistake?")
     labels.along_level(threshold, "threshold", color=RUST)
     if not visits:
         ax.text(0.5, 0.6, "no bubbles counted", transform=ax.transAxes, ha="center")

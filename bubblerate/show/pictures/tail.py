@@ -12,10 +12,9 @@ from typing import TYPE_CHECKING, BinaryIO, Literal
 import matplotlib.dates as mdates
 
 from ...diary.safe_write import save_output
-from ...ferment.residuals import Part
 from ...text import format_day, format_rate
 from ..date_text import tail_title
-from .counts import counted, draw_counts, floor_of
+from .counts import SLIP, counted, draw_counts, floor_of
 from .days import dated, draw_today, inches_wide, name_today
 from .gravity import plot_gravity
 from .labels import Labels
@@ -178,7 +177,7 @@ def _name(
     labels, threshold = Labels(ax), judgement.verdict.threshold_per_min
     name_today(labels, judgement)
     for x, y in slips:
-        labels.by_mark(x, y, Part.SLIP)
+        labels.by_mark(x, y, SLIP)
     long = f"threshold, {format_rate(threshold)}"
     labels.along_level(threshold, long, "threshold", color=RUST)
     if falls is not None:

@@ -1,13 +1,13 @@
-"""Whole lives of jars, lived by makers who do exactly what is next, beside an expert's days.
+"""Plays whole lives of jars by makers who do exactly what is next, and compares an expert's days.
 
-Each life is played with a few seeds. The expert sees the true sugar: he racks on the first evening
-with five points or less left and a true rate below the threshold, and bottles once it has stood
-ended for 14 days, been clear for its time, and all else is settled. Two medians follow: days from
+Each life is played with a few seeds. The expert knows the true sugar: he racks on the first evening
+with five points or less left and a true rate below the threshold, and bottles once it has been
+finished for 14 days, clear for long enough, and all else is settled. Two medians follow: days from
 his to the maker's; harmful is a bottle filled with more than 2 points that can still ferment.
 Obeying changes some lives (warmed, roused, fed): those have no expert day of racking, "-".
 
-The sums are those of the program itself, the weighed proof and the fit; with --crude those of the
-stand-in that the tests of the table use, twenty times as fast.
+The sums are those of the program itself; with --crude, those of the stand-in that the tests of the
+table use, twenty times faster.
 
 With --kept the same lives are kept by habit, and the first evening of each go is printed.
 

@@ -1,7 +1,7 @@
 """The tests of the course at their full length: all lives, every evening, many diaries at random.
 
 The same functions as in the suite, which is thinned. Every screen of every evening of the examples
-and of each life lived by the book is held against the others (some 20 minutes of CPU time).
+and of each life lived by the book is held against the others (some six minutes of CPU time).
 
 Run: python tests/bench/course/sweep.py [words for pytest, such as -x or -k agree]
 """

@@ -1,4 +1,4 @@
-"""Forecasts of jars made of ferments that others weighed, beside a straight line and the truth.
+"""Compares forecasts for jars made from ferments that others weighed with a line and the truth.
 
 The curves are those of `tests/reference/massloss.csv`, which names their source: 18 red wines of
 a laboratory. Each is made into jars with `tests/measured.py`, its points joined in two ways, and

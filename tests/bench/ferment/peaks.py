@@ -1,9 +1,9 @@
 """Does a fit find every peak? Ten seeds of each jar at each moment, and which of them disagree.
 
-A seed misses where its best draw lies far below the best of all ten, or where its share of draws
-before the median of all ten is far from a half: the one tells of a peak that was not seen, the
-other of one that was given the wrong weight. Fits that fail, and fits that do not vouch for their
-spread, are counted beside it: a miss that is distrusted does no harm.
+A seed misses if its best draw is far below the best of all ten, or if its share of draws before the
+median of all ten is far from a half. The first means a peak that was not found, the second a peak
+with the wrong weight. Fits that fail, and fits that distrust their spread, are counted too: a miss
+that is distrusted does no harm.
 
 Run: OPENBLAS_NUM_THREADS=1 python tests/bench/ferment/peaks.py [--seeds 10]
 """

@@ -1,4 +1,4 @@
-"""What a judgement and a fit cost, and how near a fit comes, beside samplers of general use.
+"""Measures what a judgement and a fit cost, and how exact a fit is, compared with other samplers.
 
 Three tables, all in CPU time, so that what else the machine does changes little:
 

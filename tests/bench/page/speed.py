@@ -1,7 +1,7 @@
-"""How long the server takes for a page, cold and warm, and whether its memory stays flat.
+"""Measures how long the server takes for a page, cold and warm, and whether memory stays flat.
 
-CPU time of the process, so that a busy machine does not blur it; the cold shelf stands beside what
-`shelf` takes for the same jars. A POST is wall clock too, for most of it waits for the disk.
+CPU time of the process, so that a busy machine does not matter; the cold shelf is compared with the
+command `shelf`. A POST is also given in wall clock time, since most of it waits for the disk.
 
     python tests/bench/page/speed.py [--requests 10000]
 """

@@ -1,9 +1,9 @@
-"""Many phones and terminals write in one shelf at once: is anything that was acknowledged lost?
+"""Lets many phones and terminals write in one shelf at once: is anything acknowledged lost?
 
-Phones send entries over http to the page, each now and then twice, as a phone does that got no
-answer; terminals write by the same `Shelf` in processes of their own, and every fifth time top a
-jar up, which is one act in two diaries. At the end every row that was acknowledged must stand in
-its diary once, no row may stand there twice, and every topping up in both diaries.
+Phones send entries to the page over http, sometimes twice, as a phone does that got no answer.
+Terminals write with the same `Shelf` in their own processes, and every fifth time top a jar up,
+which is one act in two diaries. At the end every acknowledged row must be in its diary exactly
+once, and every topping up in both diaries.
 
     python tests/bench/page/writers.py [ENTRIES]     # of each, 100 unless said
 """

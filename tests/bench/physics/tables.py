@@ -1,8 +1,7 @@
-"""Every published value that the physics is tested against, beside ours.
+"""Prints every published value that the physics is tested against, with ours.
 
-The difference is given in units of the last digit that the source prints; a value worked out apart
-from this project and not printed is marked with a star. Sources stand at the head of each file
-of tests/reference.
+Differences are in units of the last printed digit of the source. A value worked out independently
+and not printed anywhere has a star. Sources are at the top of each file in tests/reference.
 
 Run: python tests/bench/physics/tables.py
 """

@@ -1,4 +1,4 @@
-"""How near the day told by counts alone is to the true one, and a backtest's shares to true ones.
+"""Measures how near the day found by counts alone is to the true one, and a backtest's shares.
 
 Simulated ferments of every kind. First the day of the fall, by kind: how many vessels are told,
 bias and median error of the day, how often the days within which it surely fell hold the true one.

@@ -1,4 +1,4 @@
-"""How many vessels a second are judged, what grows with what, and where the time goes.
+"""Measures how many vessels are judged per second, how time and memory grow, and where time goes.
 
 Four tables: vessels a second and a CPU second, the start of the workers included, and peak memory,
 each row in a process of its own, so that the peak is that of the row (a worker's is counted as no
@@ -9,7 +9,7 @@ Vessels are made-up ferments at two thirds of their rows, forty of them over and
 the bytes of a diary.
 
 Run: OPENBLAS_NUM_THREADS=1 python tests/bench/shelf/throughput.py [--all]
-     (--all judges 100,000 vessels too, for an hour or two, in place of an estimate)
+     (--all judges 100,000 vessels too, for half an hour or more, in place of an estimate)
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What bands in pictures hold on made-up ferments, and what a picture costs.
+"""Measures what bands in pictures hold on simulated ferments, and what a picture costs.
 
 The residuals of the counts a fit has seen, and the true gravity beside the band of the joint fit
 from the first count of the tail to twenty days after the last: 80 % bands should hold four in five.

@@ -1,7 +1,7 @@
 """Print every sentence that the program can say, to be read aloud, and how easy they are to read.
 
 Ease is by R. Flesch, "A new readability yardstick", J. Applied Psychology 32 (1948) 221-233 (from
-memory), a syllable being a run of vowels but for a last e: 60 to 70 is plain, more is easier.
+memory), a syllable being a run of vowels except a last e: 60 to 70 is plain, more is easier.
 
 Run: python tests/bench/show/sentences.py
 """

@@ -1,4 +1,4 @@
-"""Made-up sounds of an airlock and of the room it stands in, to measure listening on.
+"""Simulated sounds of an airlock and its room, to test listening.
 
 A bubble rings at its Minnaert frequency and dies away by the damping below; its pitch may rise as
 it nears the surface, a gulp of the airlock is a cluster of such rings, the room adds an echo.

@@ -1,8 +1,8 @@
-"""Whole diaries at random, most of them absurd, judged with every warning an error.
+"""Judges random whole diaries, most of them absurd, with every warning as an error.
 
-Each is asked on racking and on bottling, at its last row and later. What must hold whatever a diary
-says stands in `faults`; a diary that breaks it, or raises, is printed with its seed. The table says
-how the fits fared: how many found no curve, how many distrust themselves, and why.
+Each is asked about racking and bottling, at its last row and later. What must be true for every
+diary is in `faults`; a diary that breaks it, or raises, is printed with its seed. The table tells
+how many fits found no curve, how many distrust themselves, and why.
 
 Run: python tests/bench/trust/extremes.py [diaries] [first seed]
 """

@@ -1,4 +1,4 @@
-"""How the time of every reader grows with the length of what it reads.
+"""Measures how the time of every reader grows with the length of its input.
 
 Each reader of the fuzzer is fed one piece over and over, at two lengths; a long table and a sound
 file with many empty parts come after. CPU time of the longer, and how many times the shorter that

@@ -1,9 +1,9 @@
-"""More danger, or less evidence, never turns a wait into a go: 400 diaries, both questions.
+"""Checks that more danger or less evidence never turns a wait into a go: 400 diaries.
 
 Diaries are drawn at random: jars on the eve of bottling with a fault or two, jars asked about on an
-evening of their slowing, and jars that are done and then spoilt. Where the answer is wait, it is
-asked again with worse facts, with a whole kind of fact gone, later by the clock alone, and with
-facts gone that counted for the go. What changes nothing of a wine is to change no answer at all.
+evening of their slowing, and jars that are done and then spoilt. If the answer is wait, it is asked
+again with worse facts, without a whole kind of fact, at a later time only, and without facts that
+counted for a go. What changes nothing in a wine must not change the answer.
 
 A wait that ends on the day it named is no find; nor is a racking where the racking, filtering or
 fining that was done is gone, for then nobody has taken the wine off its lees. One opening of

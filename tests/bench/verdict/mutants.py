@@ -1,4 +1,4 @@
-"""Small faults put into the modules that say go or wait, one at a time: does any bring a wrong go?
+"""Puts small faults into the modules that say go or wait, one at a time: does any cause a wrong go?
 
 Each mutant is a module with one change: a comparison turned or moved by its boundary, `and` for
 `or`, a `not` or an operand dropped, a number halved, doubled or moved by one, an answer or stance

@@ -1,4 +1,4 @@
-"""How often a wine is cleared for bottling: wines that have ended, and wines that would hurt.
+"""Measures how often a wine may be bottled: wines that have finished, and wines that would burst.
 
 Every cell is 400 diaries (`sugar_draws`), from the rows to the answer. "+c" is ten five-minute
 counts over the last two weeks; without it the fresh look at the airlock is waived, to show what

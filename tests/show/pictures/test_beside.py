@@ -1,4 +1,4 @@
-"""A ferment beside another."""
+"""Pictures that compare ferments."""
 
 import pytest
 from matplotlib.figure import Figure

@@ -1,4 +1,4 @@
-"""Colours of the pictures, as seen by eyes of every kind and on a grey print.
+"""Colours of the pictures, for all kinds of eyes and on a grey print.
 
 Simulated with the matrices of G. M. Machado, M. M. Oliveira, L. A. F. Fernandes, "A
 physiologically-based model for simulation of color vision deficiency", IEEE Trans. Vis. Comput.

@@ -1,0 +1,151 @@
+"""A mixture of Student-t densities that follows weighted draws, by the products of each point."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from .modes import Modes
+
+__all__ = ["Mixture", "Units", "products_of"]
+
+Floats = NDArray[np.float64]
+
+_FREEDOM = 5.0  # Student-t proposals: tails much heavier than normal
+_LEAST_SHARE = 0.03  # least share of the proposals for each part of the mixture, before scaling
+_HEAVIEST = 0.05  # a draw this heavy starts a new part of the mixture
+_HARDLY = 1e-3  # share of the largest weight: a lighter draw changes nothing
+_TINY = float(np.finfo(float).tiny)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Units:
+    """Coordinates about the highest mode, in its standard deviations: there sums keep digits."""
+
+    middle: Floats  # (p,)
+    unit: Floats  # (p,)
+
+    @classmethod
+    def of(cls, modes: Modes) -> Units:
+        """Those of the highest mode."""
+        return cls(middle=modes.at[0], unit=np.sqrt(np.diagonal(modes.covariance[0])))
+
+    def theta(self, at: Floats) -> Floats:
+        """Points of the density."""
+        return self.middle + self.unit * at
+
+    def mixture(self, modes: Modes) -> Mixture:
+        """A part for each mode, all with the same share."""
+        return Mixture.of(
+            np.full(len(modes), 1.0 / len(modes)),
+            (modes.at - self.middle) / self.unit,
+            modes.covariance / (self.unit[:, None] * self.unit),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Mixture:
+    """K multivariate Student-t densities, each with its share, by the products of a point.
+
+    The products of all pairs of (x, 1), `products_of`, make any quadratic form of a point, and any
+    second moment of many, a single matrix product for all parts.
+    """
+
+    share: Floats  # (K,)
+    centre: Floats  # (K, p)
+    covariance: Floats  # (K, p, p)
+    root: Floats  # of the covariance, lower triangles
+    form: Floats  # (K, q): products to 1 + squared distance / freedom
+    log_height: Floats  # (K,), but for a constant that all share
+
+    @classmethod
+    def of(cls, share: Floats, centre: Floats, covariance: Floats) -> Mixture:
+        """Build it from its parameters and work out the rest."""
+        root = np.asarray(np.linalg.cholesky(covariance), float)
+        inverse = np.linalg.inv(root)
+        steep = np.log(np.diagonal(inverse, axis1=1, axis2=2)).sum(axis=1)
+        # distance of (x, 1): inverse @ (x - centre)
+        whole = np.concatenate([inverse, -inverse @ centre[:, :, None]], axis=2)
+        square = np.swapaxes(whole, 1, 2) @ whole / _FREEDOM
+        square[:, -1, -1] += 1.0
+        i, j = _pairs(centre.shape[1])
+        return cls(
+            share=share,
+            centre=centre,
+            covariance=covariance,
+            root=root,
+            form=square[:, i, j] * np.where(i == j, 1.0, 2.0),
+            log_height=np.log(share) + steep,
+        )
+
+    @classmethod
+    def together(cls, mixtures: list[Mixture]) -> Mixture:
+        """Join the parts of several mixtures into one, whose density is the sum of theirs."""
+        names = [one.name for one in fields(cls)]
+        return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
+
+    def draw(self, n: int, rng: np.random.Generator) -> Floats:
+        """Draws, shape (n, p), shared among the parts."""
+        normal = rng.standard_normal((n, self.centre.shape[1]))
+        heavy = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (n, 1)))
+        ends = np.round(n * np.cumsum(self.share)).astype(int)
+        lots = zip(self.centre, self.root, np.split(normal * heavy, ends[:-1]), strict=True)
+        return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
+
+    def densities(self, products: Floats, log_unit: float) -> Floats:
+        """Density of each part times its share, in units of e^log_unit; shape (K, m)."""
+        log_parts = np.log(np.maximum(self.form @ products, 1.0))
+        log_parts *= -0.5 * (_FREEDOM + self.centre.shape[1])
+        log_parts += (self.log_height - log_unit)[:, None]
+        return np.asarray(np.exp(log_parts, out=log_parts), float)
+
+    def follow(self, products: Floats, weights: Floats, parts: Floats) -> Mixture:
+        """Move each part towards the draws it explains, less so if these are worth little."""
+        some = np.flatnonzero(weights > _HARDLY * weights.max())
+        products, weights, parts = products[:, some], weights[some], parts[:, some]
+        p = self.centre.shape[1]
+        answers = parts * (weights / parts.sum(axis=0))  # (K, m)
+        moments = answers @ products.T
+        total = np.maximum(moments[:, -1], _TINY)
+        worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
+        trust = worth / (worth + 2.0 * p)
+        square = np.empty((len(total), p + 1, p + 1))
+        i, j = _pairs(p)
+        square[:, i, j] = square[:, j, i] = moments / total[:, None]
+        mean = square[:, -1, :-1]
+        spread = square[:, :-1, :-1] - mean[:, :, None] * mean[:, None, :]
+        share, kept = np.maximum(total, _LEAST_SHARE), 1.0 - trust
+        centre = trust[:, None] * mean + kept[:, None] * self.centre
+        covariance = trust[:, None, None] * spread + kept[:, None, None] * self.covariance
+        top = int(np.argmax(weights))
+        if weights[top] > _HEAVIEST:  # this draw lies where no part reaches
+            share = np.append(share, _LEAST_SHARE)
+            centre = np.concatenate([centre, products[_ones(p), top][None]])
+            nearest = covariance[int(np.argmax(answers[:, top]))]
+            covariance = np.concatenate([covariance, nearest[None]])
+        return Mixture.of(share / share.sum(), centre, covariance)
+
+
+def products_of(at: Floats) -> Floats:
+    """Products of all pairs of the coordinates of m points and 1, shape (q, m)."""
+    i, j = _pairs(at.shape[1])
+    whole = np.concatenate([at.T, np.ones((1, len(at)))])
+    return np.asarray(whole[i] * whole[j], float)
+
+
+@lru_cache(maxsize=16)
+def _pairs(p: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Which two of (x, 1) make each product."""
+    return np.triu_indices(p + 1)
+
+
+@lru_cache(maxsize=16)
+def _ones(p: int) -> NDArray[np.intp]:
+    """Which products are the coordinates themselves: those with 1."""
+    i, j = _pairs(p)
+    return np.flatnonzero((j == p) & (i < p))
