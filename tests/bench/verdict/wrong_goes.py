@@ -35,7 +35,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache, partial
 from itertools import count, islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from unittest.mock import patch
 
 import numpy as np
@@ -261,6 +261,7 @@ def attempt(
         f"{how}: {len(some)} mutants, {len(asks)} diaries, {len(reached)} reached, {took:.0f} s",
         flush=True,
     )
+    some_caches = caches()
     hits: Counter[int] = Counter()
     rng = random.Random(22)
     for k, n in enumerate(some):
@@ -274,16 +275,18 @@ def attempt(
         order = [*range(len(asks))] if fault.whole else told.get(k, [])
         rng.shuffle(order)
         order.sort(key=lambda i: (-hits[i], not asks[i].table))
-        went = apart(partial(_goes, fault, ways, order[:most]), None) if order else -1
+        went = apart(partial(_goes, fault, some_caches, ways, order[:most]), None) if order else -1
         tried.fates[n] = HARMLESS if order else NEVER
         if isinstance(went, int) and went >= 0:
             hits[went] += 1
             at_table = asks[went].table
             if not at_table:
                 tables = [i for i in order if asks[i].table]
-                more = apart(partial(_goes, fault, ways, tables), None)
+                more = apart(partial(_goes, fault, some_caches, ways, tables), None)
                 at_table = isinstance(more, int) and more >= 0
-            at_edge = not at_table and how == "proof" and apart(partial(_moves, fault), None)
+            at_edge = (
+                not at_table and how == "proof" and apart(partial(_moves, fault, some_caches), None)
+            )
             tried.fates[n] = "tables" if at_table else "edges" if at_edge else "unseen"
             if not (at_table or at_edge):
                 tried.unseen.append(n)
@@ -320,24 +323,24 @@ def _told(known: Faults, faults: list[Fault], ways: list[Callable[[], bool]]) ->
     return {"reached": watch.reached(), "told": told, "took": time.process_time()}
 
 
-def _goes(fault: Fault, ways: list[Callable[[], bool]], order: list[int]) -> int:
+def _goes(fault: Fault, kept: list[Any], ways: list[Callable[[], bool]], order: list[int]) -> int:
     """First of the diaries that is a go with this mutant; -1 where none is."""
-    _put(fault)
+    _put(fault, kept)
     return next((i for i in order if _said(ways[i])), -1)
 
 
-def _put(fault: Fault) -> None:
+def _put(fault: Fault, kept: list[Any]) -> None:
     warnings.simplefilter("ignore")
     signal.setitimer(signal.ITIMER_VIRTUAL, HANG_S)  # ends the process
     put(fault, change)
-    for cache in caches():
+    for cache in kept:
         if cache is not sugar_grid._weighed or fault.mutant.module in OF_PROOF:
             cache.cache_clear()
 
 
-def _moves(fault: Fault) -> bool:
+def _moves(fault: Fault, kept: list[Any]) -> bool:
     """Whether a mutant moves an edge that is written down; the first will do."""
-    _put(fault)
+    _put(fault, kept)
     try:
         written = test_edges.GOLDEN.read_text(encoding="utf-8").splitlines()
         return any(a != b for a, b in zip(test_edges.lines(), written, strict=True))
