@@ -608,7 +608,7 @@ def test_a_diary_of_days_takes_a_day_and_answers_for_a_day(run, fig):
     spoilt(fig, "day,bubbles", "0,12", "1,11", "2,10")
     assert run("tally", "fig", "9", "--when", "day 3").code == 0
     assert fig.read_text().splitlines()[-1] == "3,9"
-    for day, basis in (("day 1", "whole ferments"), ("day 3", "tail")):
+    for day, basis in (("day 1", "whole ferments"), ("day 3", "tail and whole ferments")):
         found = whole(run("verdict", "fig", "--json", "--at", day).out)
         assert found["rate"]["per_min"] > 5.0
         assert found["crossing"]["basis"] == basis
