@@ -182,7 +182,7 @@ def _bottling(course: Course, window: Window) -> Iterator[tuple[str, str]]:
 def _drinking(course: Course, window: Window) -> str:
     """The window, or, where the bottling was to have been by now, the month of the plan."""
     planned = [step.on for step in course.steps if step.kind is Kind.DRINK]
-    if course.bottling is not None and course.bottling.high < course.asked_on and planned:
+    if planned and planned[-1] > window.high:
         return f"from {format_day(planned[-1], day=False)}"
     return window_text(window, course.asked_on)
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -17,7 +18,10 @@ from bubblerate.course.parts import Air, Bottles, Cellar, Cold, Gravity, Reading
 from bubblerate.course.table import TABLE
 from bubblerate.verdict.reasons import Kind, Phase
 
+from one_changed import first_step, goes, one_changed
+
 DAY_0 = date(2026, 9, 1)
+WAITS = Path(__file__).parent.parent / "golden" / "waits.txt"
 
 
 def d(day):
@@ -173,6 +177,22 @@ ROWS = [
 def test_facts_give_the_step_and_day_of_their_row(row, kind, day, asked, facts):
     step = course_of(facts, d(asked)).next
     assert (step.row, step.kind, step.since) == (row, kind, d(day))
+
+
+def test_a_go_with_one_fact_changed_waits_where_it_did(tmp_path):
+    """Each go row on another day or with another fact: the waits that come of it."""
+    lines = []
+    for row, kind, day, asked, facts in ROWS:
+        if goes(kind, d(day), d(asked)):
+            lines += [f"{row} on day {asked}"]
+            for change, one, on in one_changed(facts, d(asked)):
+                step = first_step(one, on)
+                if not goes(step.kind, step.since, on):
+                    lines += [f"    {change}: {step.row} {step.kind} {(step.since - DAY_0).days}"]
+    found = tmp_path / "waits.txt"
+    found.write_text("\n".join([*lines, ""]), encoding="utf-8")
+    same = found.read_text(encoding="utf-8") == WAITS.read_text(encoding="utf-8")
+    assert same, f"if every line that goes is no go: cp {found} {WAITS}"
 
 
 def test_drinking_follows_the_last_look_at_the_plastic_bottle():

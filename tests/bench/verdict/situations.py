@@ -8,16 +8,13 @@ more. Those of facts are the go rows of the table of steps with one fact changed
 from __future__ import annotations
 
 import random
-from dataclasses import fields, is_dataclass, replace
-from datetime import date, timedelta
+from dataclasses import replace
 from functools import partial
 from itertools import product
-from typing import TYPE_CHECKING, Any, get_args
+from typing import TYPE_CHECKING, Any
 
 from course.test_table import ROWS, d
 
-from bubblerate.course import engine, inputs
-from bubblerate.course.parts import AirState
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.ferment.finish import likely_finish
 from bubblerate.ferment.gravity_check import check_gravity
@@ -28,7 +25,7 @@ from bubblerate.verdict.facts import gather_facts
 from bubblerate.verdict.lacks import WORST_FIRST
 from bubblerate.verdict.limits import STEADINESS
 from bubblerate.verdict.proof import evidence_for_bottling, proof_of
-from bubblerate.verdict.reasons import Kind, Question
+from bubblerate.verdict.reasons import Question
 
 from cases import (
     NOTHING_LACKS,
@@ -44,10 +41,12 @@ from cases import (
     read,
     stated,
 )
+from one_changed import first_step, goes, one_changed
 from scenes import diary, evening
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from datetime import date
 
     from bubblerate.course.facts import Facts
 
@@ -231,67 +230,22 @@ def _rows_are_go(question: Question, rows: list[Row], later: float, forecast: An
 
 # --- facts ---------------------------------------------------------------------------------------
 
-_GO = (Kind.RACK, Kind.BOTTLE)
-_MISSING = (inputs.READINGS, inputs.ODD, inputs.BUBBLING, inputs.RISK)
-
 
 def facts_rows() -> Iterator[Callable[[], bool]]:
     """Rows of the test of the table that are no go."""
     for _, kind, day, asked, facts in ROWS:
-        if kind not in _GO or day > asked:
+        if not goes(kind, d(day), d(asked)):
             yield partial(_course_goes, facts, d(asked))
 
 
 def edges() -> Iterator[Callable[[], bool]]:
-    """The go rows of that test with one fact changed, and the day before each."""
+    """The go rows of that test with one fact changed, which are written down."""
     for _, kind, day, asked, facts in ROWS:
-        if kind in _GO:
-            yield partial(_course_goes, facts, d(day - 1))
-            yield partial(_course_goes, facts, d(asked + 40))
-            for one in _one_changed(facts, d(asked)):
-                yield partial(_course_goes, one, d(asked))
+        if goes(kind, d(day), d(asked)):
+            for _, one, on in one_changed(facts, d(asked)):
+                yield partial(_course_goes, one, on)
 
 
 def _course_goes(facts: Facts, on: date) -> bool:
-    step = next(engine._walk(facts, on, None))
-    return step.kind in _GO and step.since <= on
-
-
-def _one_changed(value: Any, on: date) -> Iterator[Any]:
-    """A frozen value with one of its fields changed, at any depth."""
-    for one in fields(value):
-        was = getattr(value, one.name)
-        others = _one_changed(was, on) if is_dataclass(was) else _others(one.name, was, on)
-        for other in others:
-            if other is not None or "None" in str(one.type):
-                yield replace(value, **{one.name: other})
-
-
-def _others(name: str, was: Any, on: date) -> Iterator[Any]:
-    """Other values that a fact may have."""
-    if name == "state":
-        yield from (state for state in get_args(AirState) if state != was)
-    elif name == "missing":
-        yield from (frozenset({one}) for one in _MISSING)
-    elif name == "readings":
-        yield from (was[:n] + was[n + 1 :] for n in range(len(was)))
-        for n, read in enumerate(was):
-            for more in (replace(read, sg=read.sg + by) for by in (-0.01, 0.002, 0.006, 0.02)):
-                yield (*was[:n], more, *was[n + 1 :])
-            for by in (-9, -1, 1):
-                yield (*was[:n], replace(read, on=read.on + timedelta(days=by)), *was[n + 1 :])
-    elif isinstance(was, bool):
-        yield not was
-    elif isinstance(was, date):
-        yield from (was + timedelta(days=by) for by in (-30, -1, 1, 30))
-        yield None
-    elif was is None and name.endswith(("on", "since", "from", "earliest")):
-        yield from (on + timedelta(days=by) for by in (-40, -6, -1, 0, 1))
-    elif was is None and name.endswith("_c"):
-        yield from (8.0, 12.0, 18.0)
-    elif isinstance(was, int | float):
-        yield from (was - 1, was + 1)
-    elif isinstance(was, dict):
-        yield from ({**was, kind: on - timedelta(days=by)} for kind in Kind for by in (0, 10))
-    elif name == "end_sg":
-        yield from ((0.98, 0.99), (1.0, 1.01), None)
+    step = first_step(facts, on)
+    return goes(step.kind, step.since, on)

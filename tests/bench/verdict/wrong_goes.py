@@ -1,10 +1,11 @@
 """Small faults in every module of verdict/ and course/: does any bring a wrong go, unseen?
 
 The mutants are those of `mutants.py`, all of them. They are put to the tables of harm (`harms`,
-`kept`) and to diaries that wait on the edge of a go: those of `monotone.py` that lack one thing, or
-that wait because one thing was made worse. One that says go there is *harmful*; where a table of
-harm says go, it is killed. What the tables do not kill is put to the tests of its own module, and
-printed if it survives those too.
+`kept`), to the go rows of the table of steps with one fact changed, and to diaries that wait on the
+edge of a go: those of `monotone.py` that lack one thing, or that wait because one thing was made
+worse. One that says go there is *harmful*; where a table of harm says go, or where it moves an edge
+that is written down (`tests/whole/test_edges.py`), it is killed. What is left is put to the tests
+of its own module, and printed if it survives those too.
 
 To try all, `telling.py` first leaves out the mutants that change what no function returns, diary by
 diary. The others are judged in a process of their own, on the diaries that told most before, until
@@ -34,12 +35,14 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache, partial
 from itertools import count, islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from unittest.mock import patch
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
+
+from whole import test_edges
 
 from bubblerate.course import judgement
 from bubblerate.diary.settings_file import settings as settings_in
@@ -258,6 +261,7 @@ def attempt(
         f"{how}: {len(some)} mutants, {len(asks)} diaries, {len(reached)} reached, {took:.0f} s",
         flush=True,
     )
+    some_caches = caches()
     hits: Counter[int] = Counter()
     rng = random.Random(22)
     for k, n in enumerate(some):
@@ -271,17 +275,20 @@ def attempt(
         order = [*range(len(asks))] if fault.whole else told.get(k, [])
         rng.shuffle(order)
         order.sort(key=lambda i: (-hits[i], not asks[i].table))
-        went = apart(partial(_goes, fault, ways, order[:most]), None) if order else -1
+        went = apart(partial(_goes, fault, some_caches, ways, order[:most]), None) if order else -1
         tried.fates[n] = HARMLESS if order else NEVER
         if isinstance(went, int) and went >= 0:
             hits[went] += 1
             at_table = asks[went].table
             if not at_table:
                 tables = [i for i in order if asks[i].table]
-                more = apart(partial(_goes, fault, ways, tables), None)
+                more = apart(partial(_goes, fault, some_caches, ways, tables), None)
                 at_table = isinstance(more, int) and more >= 0
-            tried.fates[n] = "tables" if at_table else "unseen"
-            if not at_table:
+            at_edge = (
+                not at_table and how == "proof" and apart(partial(_moves, fault, some_caches), None)
+            )
+            tried.fates[n] = "tables" if at_table else "edges" if at_edge else "unseen"
+            if not (at_table or at_edge):
                 tried.unseen.append(n)
                 print(f"    unseen by tables: {_where(fault.mutant)}", flush=True)
         elif order and went is None:
@@ -316,15 +323,29 @@ def _told(known: Faults, faults: list[Fault], ways: list[Callable[[], bool]]) ->
     return {"reached": watch.reached(), "told": told, "took": time.process_time()}
 
 
-def _goes(fault: Fault, ways: list[Callable[[], bool]], order: list[int]) -> int:
+def _goes(fault: Fault, kept: list[Any], ways: list[Callable[[], bool]], order: list[int]) -> int:
     """First of the diaries that is a go with this mutant; -1 where none is."""
+    _put(fault, kept)
+    return next((i for i in order if _said(ways[i])), -1)
+
+
+def _put(fault: Fault, kept: list[Any]) -> None:
     warnings.simplefilter("ignore")
     signal.setitimer(signal.ITIMER_VIRTUAL, HANG_S)  # ends the process
     put(fault, change)
-    for cache in caches():
+    for cache in kept:
         if cache is not sugar_grid._weighed or fault.mutant.module in OF_PROOF:
             cache.cache_clear()
-    return next((i for i in order if _said(ways[i])), -1)
+
+
+def _moves(fault: Fault, kept: list[Any]) -> bool:
+    """Whether a mutant moves an edge that is written down; the first will do."""
+    _put(fault, kept)
+    try:
+        written = test_edges.GOLDEN.read_text(encoding="utf-8").splitlines()
+        return any(a != b for a, b in zip(test_edges.lines(), written, strict=True))
+    except Exception:  # the test fails
+        return True
 
 
 def _where(mutant: Mutant) -> str:
@@ -377,7 +398,7 @@ def main() -> None:
         proven = [*_of_kept(), *islice(_near_a_go(), 2 * given.diaries)]
         attempt(tried, known, tried.left(OF_PROOF), proven, "proof", given.most)
         rows = [Edge(table_goes=one, table=True) for one in facts_rows()]
-        rows += [Edge(table_goes=one) for one in edges()]
+        rows += [Edge(table_goes=one, table=True) for one in edges()]
         attempt(tried, known, tried.left(OF_TABLE), rows, "table_goes", 10 * given.most)
         tried.again()
         cellar = [*_of_kept(), *_of_harm(), *islice(_made_worse(), given.diaries)]
