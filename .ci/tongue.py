@@ -83,7 +83,6 @@ _NO_WORDS = {
     ("physics/bottle.py", "between semi-sparkling and sparkling"),
     ("verdict/lacks.py", "Mapping[str, float | date]"),
     *(("", "dry wine"), ("", "\n\nRaises\n"), ("", "datetime64[us, UTC]"), ("", "\0no text")),
-    ("cli/tap.py", "{bubbles} --over {seconds}s"),
     ("cli/entries.py", "every {every}"),
     ("page/sound.py", "{bubbles} in {seconds}s"),
     *(("show/shelf_text.py", word) for word in ("error", "bottled")),
