@@ -44,8 +44,7 @@ class Shelf:
     folder : Path
         Need not exist yet.
     said : Settings or ConfigError
-        Settings of `bubblerate.toml`, or why they cannot be read; that stops an answer but no
-        count.
+        Settings of `bubblerate.toml`, or why they cannot be read, which stops no count.
     """
 
     folder: Path
