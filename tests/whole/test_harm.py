@@ -71,9 +71,9 @@ def test_a_perry_that_stood_and_then_reads_far_up_and_down_waits(asked, on):
     assert (code, found["verdict"]) == (1, "wait")
 
 
-def test_a_perry_that_reads_six_points_lower_once_is_not_fermenting_again(asked):
+def test_a_perry_that_reads_far_lower_once_is_not_fermenting_again(asked):
     stood = KEPT_DONE["perry topped up with like wine"]
-    rows = [*stood.rows, event(stood.days[-1] + 0.04, None, sg=1.004)]
+    rows = [*stood.rows, event(stood.days[-1] + 0.04, None, sg=0.999)]
     code, found = asked(rows, stood.settings, 0.2, "racking")
     assert (code, found["verdict"], found["phase"]) == (1, "wait", "clearing")
 
