@@ -1,13 +1,14 @@
 """Situations in which a go would do harm, or a wait is needless, from the file to the answer."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from cases import PITCHED, PROOF, SAID
 from harms import BOTH, BUSY, CLOCKS, HARM, RACKED, read, silent
 from kept import DONE as KEPT_DONE
-from kept import HURTS
+from kept import HURTS, event
 from scenes import evening, written
 
 SITUATIONS = [
@@ -59,6 +60,32 @@ def test_a_high_reading_beside_a_silent_airlock_is_never_called_misread(asked, s
     rows = [PITCHED, *BUSY, *silent(9, 5), *read((8.1, 1.050), (13.1, sg))]
     _, found = asked(rows, "", 0.2, "racking")
     assert not [r for r in found["reasons"] if r["code"] == "slip" and "gravity" in r["text"]]
+
+
+# It may have woken, or the glass was misread: an act is the answer to neither.
+@pytest.mark.parametrize("on", BOTH)
+def test_a_perry_that_stood_and_then_reads_far_up_and_down_waits(asked, on):
+    stood = replace(KEPT_DONE["perry topped up with like wine"], sg=(1.010,) * 4 + (1.013,))
+    rows = [*stood.rows, event(stood.days[-1] + 0.04, None, sg=1.007)]
+    code, found = asked(rows, stood.settings, 0.2, on)
+    assert (code, found["verdict"]) == (1, "wait")
+
+
+def test_a_perry_that_reads_far_lower_once_is_not_fermenting_again(asked):
+    stood = KEPT_DONE["perry topped up with like wine"]
+    rows = [*stood.rows, event(stood.days[-1] + 0.04, None, sg=0.999)]
+    code, found = asked(rows, stood.settings, 0.2, "racking")
+    assert (code, found["verdict"], found["phase"]) == (1, "wait", "clearing")
+
+
+def test_a_reading_far_off_is_answered_by_a_later_one_of_its_evening(asked):
+    stood = KEPT_DONE["perry topped up with like wine"]
+    lower = event(stood.days[-1] + 0.04, None, sg=1.004)
+    code, found = asked([*stood.rows, lower], stood.settings, 0.2, "bottling")
+    assert (code, found["verdict"]) == (1, "wait")
+    again = event(stood.days[-1] + 0.05, None, sg=stood.sg[-1])
+    code, found = asked([*stood.rows, lower, again], stood.settings, 0.2, "bottling")
+    assert (code, found["verdict"]) == (0, "go")
 
 
 # --- jars kept to the eve of bottling ------------------------------------------------------------
