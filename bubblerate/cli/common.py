@@ -6,7 +6,6 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Callable, Iterable
-from contextlib import suppress
 from datetime import datetime, time, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -16,11 +15,10 @@ import typer
 from ..diary import times
 from ..diary.doubts import open_note
 from ..diary.folder import names
-from ..diary.places import shelf_folder
+from ..diary.places import shelf_folder, typed_again
 from ..diary.shelf import placed
 from ..errors import InputError
 from ..show.diary_text import note_text
-from ..text import as_typed
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
@@ -45,7 +43,6 @@ __all__ = [
     "opened",
     "say",
     "terminal_width",
-    "typed_again",
     "vessel_names",
     "window_width",
 ]
@@ -155,29 +152,6 @@ def ask_of_notes(diary: Diary) -> None:
         fed = typed_again(diary.path, "event", "fed", "--when", f"{visit.when:%Y-%m-%dT%H:%M}")
         not_fed = typed_again(diary.path, "event", "not-fed")
         typer.echo(f"{note_text(visit)} If you did: {fed}. If not: {not_fed}.", err=True)
-
-
-def typed_again(path: Path, command: str, *words: str) -> str:
-    """Give a command about a jar to be typed next, with its shelf if that is not the usual one.
-
-    Parameters
-    ----------
-    path : Path
-        Diary of the jar.
-    command : str
-        Name of the command.
-    *words : str
-        What follows the name of the jar.
-
-    Returns
-    -------
-    str
-    """
-    shelf = ["--shelf", as_typed(path.parent.as_posix())]
-    with suppress(InputError):  # there is no usual shelf
-        if path.parent == shelf_folder(None):
-            shelf = []
-    return " ".join(["bubblerate", command, as_typed(path.stem), *words, *shelf])
 
 
 def opened(vessel: str, folder: Path | None) -> Opened:

@@ -12,6 +12,7 @@ import typer
 from ..diary import times, units
 from ..diary.counts import counted
 from ..diary.folder import names
+from ..diary.places import typed_again
 from ..diary.shelf import placed
 from ..diary.typed import begun, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
@@ -32,7 +33,6 @@ from .common import (
     echo,
     opened,
     say,
-    typed_again,
     window_width,
 )
 from .rows import entry, say_beside, write_down

@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import NamedTuple
 
 from ..diary.outcomes import Moment, Written
+from ..diary.places import typed_again
 from ..diary.shelf import Shelf, placed
 from ..diary.visit import Visit
 from ..show.entry_text import doubt_texts, written_text
-from .common import echo, say, typed_again
+from .common import echo, say
 
 __all__ = [
     "Entry",

@@ -10,12 +10,13 @@ from dataclasses import replace
 
 import typer
 
+from ..diary.places import typed_again
 from ..diary.tapping import Tapping, after, tapping_text
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
 from ..text import plain
-from .common import Folder, Note, Temp, Vessel, When, clock_of, terminal_width, typed_again
+from .common import Folder, Note, Temp, Vessel, When, clock_of, terminal_width
 from .rows import entry, write_down
 from .terminal import BROKEN_OFF, is_terminal, single_keys, unbroken
 

@@ -90,7 +90,7 @@ class Shelf:
         """
         if not self.has(name):
             path = self.path(name)
-            raise missing(path, called=str(path) if name.lower().endswith(SUFFIX) else name)
+            raise missing(path)
 
     def check_new(self, name: str) -> None:
         """Refuse a bad name for a new diary, or one that looks like another on the shelf.

@@ -315,6 +315,8 @@ def test_a_command_to_type_next_names_a_shelf_that_is_not_the_usual_one(run, tmp
     assert struck.out.endswith(f'strike fig 2 --back --shelf "{folder.as_posix()}"\n')
     doubted = run("gravity", "fig", "0.970", *there)
     assert f'strike fig 3 --shelf "{folder.as_posix()}"' in doubted.err
+    lost = run("verdict", "fig", "--shelf", str(tmp_path / "jras"))
+    assert "(there is no such folder); start one: bubblerate start fig --shelf " in lost.err
 
 
 # --- diary and strike ----------------------------------------------------------------------------
