@@ -62,7 +62,7 @@ _HOME = {  # in the order of the help
 }
 
 
-_COMMENT = "#"  # copied with a line of the guide: some shells pass it and what follows it on
+_REMARK = "#"  # copied with a line of the guide: some shells pass it and what follows it on
 _COMPLETING = "_BUBBLERATE_COMPLETE"  # a shell asks what fits: the words are not what is typed
 _GC_THRESHOLD = 50_000  # objects until Python looks for unused ones; loading libraries leaves none
 _FOR_CALLERS = "\n\nRaises\n"  # what a docstring says from here on is no help to who types
@@ -197,7 +197,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         used, with one line that says what would do. A traceback is a bug.
     """
     words = sys.argv[1:] if arguments is None else arguments
-    words = [*takewhile(lambda word: word != _COMMENT, words)] or ["--help"]
+    words = [*takewhile(lambda word: word != _REMARK, words)] or ["--help"]
     if arguments is not None:
         sys.exit(_answered(words, now))
     # the matrices are small: a second thread would only wait, and double the CPU time
