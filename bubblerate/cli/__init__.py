@@ -199,7 +199,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
     # its matrices are small: a second thread only waits for them, and doubles the time
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     words = sys.argv[1:] if arguments is None else arguments
-    words = [*takewhile(lambda word: word != _REMARK, words)] or ["--help"]
+    words = _without_remark(words) or ["--help"]
     if arguments is not None:
         sys.exit(_answered(words, now))
     gc.set_threshold(_MADE_BEFORE_A_SEARCH)
@@ -207,6 +207,13 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
     code = _answered(words, now)
     ends_with(code)
     sys.exit(code)
+
+
+def _without_remark(words: list[str]) -> list[str]:
+    """The words before a lone #; all of them if an option follows it, which is no remark."""
+    kept = [*takewhile(lambda word: word != _REMARK, words)]
+    meant = any(word.startswith("--") for word in words[len(kept) :])
+    return words if meant else kept
 
 
 def _answered(words: list[str], now: Clock) -> int:

@@ -29,6 +29,7 @@ WARMS_UP_DAYS: Final = 2
 RETURN_DAYS: Final = 21  # days before bubbles came back, for how warm it was until then
 CLEAR_DAYS, FINED_DAYS = 30, 14  # days clear before bottling: common practice
 TWO_PART_DAYS, FINING_DAYS = 3, 7  # days until finings have worked: common practice
+JAR_LEFT_EVENINGS: Final = 2  # evenings of bubbles after it that are no mistake (our judgement)
 SUGAR_NEAR_DAYS: Final = 2  # sugar this near a bottling is in the bottle, in whatever order
 FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
 G_PER_POINT: Final = 2.1  # grams of sugar in a litre
@@ -221,9 +222,7 @@ def _fits(row: Visit, jar: Jar) -> bool:
 def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     """Whether yeast may find sugar in the bottle, by what is known about the wine."""
     then = jar.upto(on)
-    unread = all(r.on <= on for r in jar.rows.readings)
-    # a count after it is another jar's, for no airlock is left on this one
-    known = then.known if unread and jar.rows.counts(on) else jar.known
+    known = then.known if _counted_by_mistake(jar, on) else jar.known
     near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
     if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):
         return True
@@ -232,3 +231,15 @@ def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     likely = (known.chance_fizz or 0.0) > FIZZ_CHANCE or (known.chance_burst or 0.0) > BURST_CHANCE
     high = then.gravity.high and not then.known.ready
     return works or likely or high or known.falling
+
+
+def _counted_by_mistake(jar: Jar, on: date) -> bool:
+    """Whether all that was noted after the bottling is a count, and of another jar.
+
+    No airlock is left on an emptied jar. But bubbles on two evenings are from wine left under one,
+    and a reading or a sugar test is from a bottle.
+    """
+    counts = jar.rows.counts(on)
+    left = sum(count.bubbles > 0 for count in counts) >= JAR_LEFT_EVENINGS
+    read = any(r.on > on for r in jar.rows.readings)
+    return bool(counts) and not (left or read or jar.rows.newest({acts.SUGAR_HIGH}, since=on))
