@@ -201,7 +201,7 @@ def proof_readings(rows: Sequence[Row], read: Sequence[Reading]) -> tuple[Readin
     late = [r for r in read if began is None or r.day > began] + _of_first_evening(rows, read)
     watered = [r for r in rows if r.event == "diluted" and r.added_share is not None]
     kept = []
-    for r in sorted(late):
+    for r in sorted(late, key=lambda r: r.day):  # those of one evening in the order they were made
         after = [row for row in watered if row.day >= r.day]
         if all(row.day > r.day for row in after):  # before the water or after it: nobody knows
             share = math.prod(1.0 - (row.added_share or 0.0) for row in after)

@@ -169,7 +169,7 @@ def _last_reading(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
         yield Lack(check=Code.CHECK_READING, values={"on": _date(known.topped_up)})
     tonight, others = _of_last_evening(w)
     if others:
-        off = min((r.points - median(others) for r in tonight), key=abs)
+        off = last.points - median(others)  # an earlier one of that evening does not answer it
         if abs(off) > ODD_POINTS + 1e-6:
             values = {"sg": sg_at(last.points), "off": abs(off), "others_sg": sg_at(median(others))}
             yield Lack(check=Code.ODD_READING, values=values)

@@ -78,6 +78,16 @@ def test_a_perry_that_reads_far_lower_once_is_not_fermenting_again(asked):
     assert (code, found["verdict"], found["phase"]) == (1, "wait", "clearing")
 
 
+def test_a_reading_far_off_is_answered_by_a_later_one_of_its_evening(asked):
+    stood = KEPT_DONE["perry topped up with like wine"]
+    lower = event(stood.days[-1] + 0.04, None, sg=1.004)
+    code, found = asked([*stood.rows, lower], stood.settings, 0.2, "bottling")
+    assert (code, found["verdict"]) == (1, "wait")
+    again = event(stood.days[-1] + 0.05, None, sg=stood.sg[-1])
+    code, found = asked([*stood.rows, lower, again], stood.settings, 0.2, "bottling")
+    assert (code, found["verdict"]) == (0, "go")
+
+
 # --- jars kept to the eve of bottling ------------------------------------------------------------
 
 
