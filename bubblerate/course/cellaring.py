@@ -190,13 +190,18 @@ def _malolactic_settled(jar: Jar, phase: Phase, since: date) -> date | None:
 
 
 def bottles(jar: Jar) -> Bottles | None:
-    """Find the wine in bottles, once none is left in the jar and none was poured back."""
-    emptied = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if not row.litres]
-    if not emptied or jar.rows.newest({acts.POURED_BACK}, since=emptied[-1][0]) is not None:
+    """Find the wine in bottles, once none is left in the jar and none was poured back.
+
+    Whatever is left in the jar, the bottles come first once one has gushed.
+    """
+    gushed = _gushed(jar)
+    filled = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if gushed or not row.litres]
+    if not filled:
         return None
-    on, row = emptied[-1]
+    on, row = filled[-1]
+    if gushed is None and jar.rows.newest({acts.POURED_BACK}, since=on) is not None:
+        return None
     sparkling = row.event == acts.BOTTLED_SPARKLING
-    gushed = jar.rows.newest({acts.GUSHED}, since=on)
     fits = sparkling and _fits(row, jar)
     danger = gushed is not None or _may_ferment(jar, on, primed=fits) or (sparkling and not fits)
     left = stock(jar.rows.rows)
@@ -207,6 +212,14 @@ def bottles(jar: Jar) -> Bottles | None:
         danger_on=(gushed or on) if danger else None,
         stock=None if left is None else left.left,
     )
+
+
+def _gushed(jar: Jar) -> date | None:
+    """Newest evening on which a bottle gushed, unless the wine was poured back since."""
+    first = next((on for on, _ in jar.rows.on(*acts.BOTTLINGS)), None)
+    gushed = None if first is None else jar.rows.newest({acts.GUSHED}, since=first)
+    poured = gushed and jar.rows.newest({acts.POURED_BACK}, since=gushed)
+    return None if poured else gushed
 
 
 def _fits(row: Visit, jar: Jar) -> bool:
