@@ -63,16 +63,16 @@ def quoted(text: str) -> str:
 
 
 def as_typed(name: str) -> str:
-    """Write the name of a jar for a shell: in quotes if it has a space.
+    """Write the name of a jar, or a path, for a shell: in quotes if it has a space.
 
     Examples
     --------
     >>> print(as_typed("plum"), as_typed("my plum"))
     plum "my plum"
     """
-    if re.fullmatch(r"[\w.-]+", name):
+    if re.fullmatch(r"[\w./:-]+", name):
         return name
-    return f'"{name}"' if re.fullmatch(r"[\w .'-]+", name) else shlex.quote(name)
+    return f'"{name}"' if re.fullmatch(r"[\w ./:'-]+", name) else shlex.quote(name)
 
 
 def html_table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

@@ -176,13 +176,7 @@ OLD_START = read((30, 1.085))
 OLD_HIGH = read((16, 1.030))
 
 
-PITCHED_AT = (30, 1.085)
-
-
 PROVEN = read((20, 0.997), (10, 0.997), (0, 0.996), steady=True)
-
-
-PROVEN_SWEET = read(PITCHED_AT, (20, 1.012), (0, 1.012), steady=True, steady_days=20)
 
 
 def slowing(*rates, seconds=300.0, first=1.0, temp_c=19.0):

@@ -1,28 +1,23 @@
-"""Facts with one of them changed, and the step that the table of steps then gives."""
+"""Facts with one of them changed, to be asked of the table of steps."""
 
 from __future__ import annotations
 
 from dataclasses import fields, is_dataclass, replace
 from datetime import date, timedelta
+from functools import partial
 from typing import TYPE_CHECKING, Any, get_args
 
-from bubblerate.course import engine, inputs
+from bubblerate.course import inputs
 from bubblerate.course.parts import AirState
 from bubblerate.verdict.reasons import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from bubblerate.course.engine import Step
     from bubblerate.course.facts import Facts
 
 MISSING = (inputs.READINGS, inputs.ODD, inputs.BUBBLING, inputs.RISK)
 DAYS = (-40, -30, -6, -1, 0, 1, 30)
-
-
-def first_step(facts: Facts, on: date) -> Step:
-    """The next step alone, without those after it."""
-    return next(engine._walk(facts, on, None))
 
 
 def goes(kind: Kind | str, since: date, on: date) -> bool:
@@ -72,12 +67,19 @@ def _others(name: str, was: Any, on: date) -> Iterator[tuple[str, Any]]:
             yield from ((one, frozenset({one})) for one in MISSING)
         case "readings":
             yield from _of_readings(was)
+        case "find_earliest":
+            ends = (None, *(on + timedelta(days=days) for days in DAYS))
+            yield from ((str(end and (end - on).days), partial(_same, end)) for end in ends)
         case "end_sg":
             yield from ((str(end), end) for end in ((0.98, 0.99), (1.0, 1.01), None))
-        case _ if was is None and name.endswith(("on", "since", "from", "earliest")):
+        case _ if was is None and name.endswith(("on", "since", "from")):
             yield from ((f"{days:+d} days", on + timedelta(days=days)) for days in DAYS)
         case _ if was is None and name.endswith("_c"):
             yield from ((f"{c:.0f} C", c) for c in (8.0, 12.0, 18.0))
+
+
+def _same(day: date | None) -> date | None:
+    return day
 
 
 def _of_readings(was: tuple[Any, ...]) -> Iterator[tuple[str, Any]]:

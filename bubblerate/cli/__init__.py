@@ -23,7 +23,7 @@ from typer.exceptions import TyperException
 from ..errors import BubbleRateError, FaultsError
 from ..text import printable
 from .common import machine_clock
-from .ending import hasten
+from .ending import skip_teardown
 
 if TYPE_CHECKING:
     from .common import Clock
@@ -62,9 +62,9 @@ _HOME = {  # in the order of the help
 }
 
 
-_REMARK = "#"  # a line of the guide was copied whole: some shells hand on what follows it
+_REMARK = "#"  # copied with a line of the guide: some shells pass it and what follows it on
 _COMPLETING = "_BUBBLERATE_COMPLETE"  # a shell asks what fits: the words are not what is typed
-_MADE_BEFORE_A_SEARCH = 50_000  # objects, before Python looks for unused ones: loading leaves none
+_GC_THRESHOLD = 50_000  # objects until Python looks for unused ones; loading libraries leaves none
 _FOR_CALLERS = "\n\nRaises\n"  # what a docstring says from here on is no help to who types
 
 
@@ -186,7 +186,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
     ----------
     arguments : list of str, optional
         The words after ``bubblerate``; by default those of the process, which then ends at
-        once (`hasten`). None at all asks for help.
+        once (`skip_teardown`) and uses one thread of linear algebra. None at all asks for help.
     now : callable
         Gives the present moment, aware; by default the machine's clock.
 
@@ -196,16 +196,16 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         0: answered, "wait" too; 1: wait, where ``--check`` asked for it; 2: the input cannot be
         used, with one line that says what would do. A traceback is a bug.
     """
-    # its matrices are small: a second thread only waits for them, and doubles the time
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     words = sys.argv[1:] if arguments is None else arguments
     words = _without_remark(words) or ["--help"]
     if arguments is not None:
         sys.exit(_answered(words, now))
-    gc.set_threshold(_MADE_BEFORE_A_SEARCH)
-    ends_with = hasten()
+    # the matrices are small: a second thread would only wait, and double the CPU time
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.set_threshold(_GC_THRESHOLD)
+    set_exit_code = skip_teardown()
     code = _answered(words, now)
-    ends_with(code)
+    set_exit_code(code)
     sys.exit(code)
 
 
@@ -217,7 +217,7 @@ def _without_remark(words: list[str]) -> list[str]:
 
 
 def _answered(words: list[str], now: Clock) -> int:
-    """Run a command; its exit code."""
+    """Run a command, and give its exit code."""
     if isinstance(sys.stdout, io.TextIOWrapper):  # a terminal that lacks a letter, or half of one
         sys.stdout.reconfigure(errors="backslashreplace")
     try:

@@ -15,11 +15,10 @@ import typer
 from ..diary import times
 from ..diary.doubts import open_note
 from ..diary.folder import names
-from ..diary.places import shelf_folder
+from ..diary.places import shelf_folder, typed_again
 from ..diary.shelf import placed
 from ..errors import InputError
 from ..show.diary_text import note_text
-from ..text import as_typed
 
 if TYPE_CHECKING:
     from ..diary.outcomes import Notice, Opened
@@ -150,12 +149,9 @@ def ask_of_notes(diary: Diary) -> None:
     """Ask about a note that mentions sugar, until a row of the diary answers."""
     visit = open_note(diary)
     if visit is not None:
-        vessel, when = as_typed(diary.vessel), f"{visit.when:%Y-%m-%dT%H:%M}"
-        typer.echo(
-            f"{note_text(visit)} If you did: bubblerate event {vessel} fed --when {when}. "
-            f"If not: bubblerate event {vessel} not-fed.",
-            err=True,
-        )
+        fed = typed_again(diary.path, "event", "fed", "--when", f"{visit.when:%Y-%m-%dT%H:%M}")
+        not_fed = typed_again(diary.path, "event", "not-fed")
+        typer.echo(f"{note_text(visit)} If you did: {fed}. If not: {not_fed}.", err=True)
 
 
 def opened(vessel: str, folder: Path | None) -> Opened:

@@ -12,13 +12,13 @@ import typer
 from ..diary import times, units
 from ..diary.counts import counted
 from ..diary.folder import names
+from ..diary.places import typed_again
 from ..diary.shelf import placed
 from ..diary.typed import begun, typed_pressure, typed_temp, writable
 from ..diary.visit import Diary, Visit
 from ..errors import InputError
 from ..show.diary_text import diary_text, visit_text
 from ..show.entry_text import struck_text, taken_back_text
-from ..text import as_typed
 from .common import (
     At,
     Folder,
@@ -82,11 +82,12 @@ def start(
     written = place.begin(name, visit, now=now)
     path = place.path(name)
     echo(f"{path.stem}: {visit_text(visit)}. New diary: {path}")
-    say_beside(path.stem, written)
+    say_beside(path, written)
     if visit.sg is None:
         echo("  A hydrometer is needed before bottling. Floated in the jar, it costs no wine.")
     if len(names(place.folder)) == 1:  # a beginner's first
-        echo(f"  Each evening: bubblerate tally {as_typed(path.stem)} 12 --over 90s")
+        tally_line = typed_again(path, "tally", "12", "--over", "90s")
+        echo(f"  Each evening: {tally_line}")
         echo("  A word is new to you? bubblerate words")
 
 
@@ -182,8 +183,9 @@ def strike(
     for visit in struck.visits:
         echo(told(found.vessel, visit))
     if not back:
-        again = " ".join(str(visit.line) for visit in struck.visits)
-        echo(f"  To undo that: bubblerate strike {as_typed(found.vessel)} {again} --back")
+        lines_struck = (str(visit.line) for visit in struck.visits)
+        undo = typed_again(found.path, "strike", *lines_struck, "--back")
+        echo(f"  To undo that: {undo}")
     say(struck.warnings)
 
 

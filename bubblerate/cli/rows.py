@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 from ..diary.outcomes import Moment, Written
+from ..diary.places import typed_again
 from ..diary.shelf import Shelf, placed
 from ..diary.visit import Visit
 from ..show.entry_text import doubt_texts, written_text
-from ..text import as_typed
 from .common import echo, say
 
 __all__ = [
@@ -69,19 +69,19 @@ def write_down(place: Entry, visit: Visit) -> Written:
     """
     shelf, name, day_0 = place.shelf, place.name, place.moment.day_0
     written = shelf.write(name, visit, now=place.now, day_0=day_0)
-    vessel = shelf.path(name).stem
-    echo(written_text(vessel, written))
-    say_beside(vessel, written)
+    path = shelf.path(name)
+    echo(written_text(path.stem, written))
+    say_beside(path, written)
     return written
 
 
-def say_beside(vessel: str, written: Written) -> None:
+def say_beside(path: Path, written: Written) -> None:
     """Print the notices about a new row, what looks like a mistake, and how to strike it.
 
     Parameters
     ----------
-    vessel : str
-        Name of the jar.
+    path : Path
+        Diary of the jar.
     written : Written
         The row as it was written.
     """
@@ -89,4 +89,5 @@ def say_beside(vessel: str, written: Written) -> None:
     for doubt in doubt_texts(written):
         echo(f"  {doubt}", err=True)
     if any(doubt.code != "note" for doubt in written.doubts):
-        echo(f"  If not: bubblerate strike {as_typed(vessel)} {written.line}", err=True)
+        strike = typed_again(path, "strike", str(written.line))
+        echo(f"  If not: {strike}", err=True)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Literal, TypeVar
 import typer
 
 from ..diary.folder import Unread, at_hand
-from ..diary.places import shelf_folder
+from ..diary.places import shelf_folder, typed_again
 from ..diary.shelf import shelf_at
 from ..errors import InputError
 from .asking import Scheduler, Width, Workers
@@ -214,7 +214,8 @@ def _print_table(glances: list[Glance], at: datetime) -> None:
 
 def no_diaries(folder: Path) -> str:
     """Say that the shelf is empty, and how to fill it."""
-    return f"No diary in {folder} yet; start one: bubblerate start quince --litres 4.5"
+    start = typed_again(folder / "quince.csv", "start", "--litres", "4.5")
+    return f"No diary in {folder} yet; start one: {start}"
 
 
 def _in_colour() -> bool:

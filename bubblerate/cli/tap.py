@@ -10,11 +10,12 @@ from dataclasses import replace
 
 import typer
 
+from ..diary.places import typed_again
 from ..diary.tapping import Tapping, after, tapping_text
 from ..diary.typed import typed_temp, writable
 from ..diary.visit import Visit
 from ..errors import BubbleRateError, InputError
-from ..text import as_typed, plain
+from ..text import plain
 from .common import Folder, Note, Temp, Vessel, When, clock_of, terminal_width
 from .rows import entry, write_down
 from .terminal import BROKEN_OFF, is_terminal, single_keys, unbroken
@@ -50,12 +51,13 @@ def tap(
     place = entry(vessel, shelf, when, now=clock())  # all is understood before anything is counted
     with writable():
         before = Visit(when=place.moment.when, temp_c=typed_temp(temp), note=note)
+    path = place.shelf.path(place.name)
     if not is_terminal():
         raise InputError(
             "tap needs a terminal that reads single keys; count by the clock instead: "
-            f"bubblerate tally {as_typed(vessel)} 12 --over 90s"
+            f"{typed_again(path, 'tally', '12', '--over', '90s')}"
         )
-    bubbles, seconds = _tapped_or_dropped(place.shelf.path(place.name).stem)
+    bubbles, seconds = _tapped_or_dropped(path.stem)
     try:
         if when is None:
             place = entry(vessel, shelf, None, now=clock())
@@ -64,10 +66,8 @@ def tap(
                 place, replace(before, when=place.moment.when, bubbles=bubbles, seconds=seconds)
             )
     except BubbleRateError as err:
-        said = f"{bubbles} --over {plain(seconds)}s"
-        raise InputError(
-            f"{err}; then write the count down: bubblerate tally {as_typed(vessel)} {said}"
-        ) from err
+        said = typed_again(path, "tally", f"{bubbles}", "--over", f"{plain(seconds)}s")
+        raise InputError(f"{err}; then write the count down: {said}") from err
 
 
 def _tapped_or_dropped(vessel: str) -> tuple[int, float]:

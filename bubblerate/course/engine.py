@@ -58,7 +58,7 @@ def any_evening(step: NextStep) -> bool:
     return isinstance(step, Step) and step.row in ("C18", "C18b")
 
 
-@dataclass(frozen=True, kw_only=True)  # no slots: the plan is worked out where it is asked for
+@dataclass(frozen=True, kw_only=True)  # no slots: cached properties need a dict
 class Course:
     """What a jar needs, and when.
 

@@ -52,7 +52,7 @@ class About:
 
 
 def no_reading() -> None:
-    """No reading can make it ready."""
+    """No reading can make it ready: a function with a name, so that `Known` can be pickled."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -178,8 +178,8 @@ class Weigher:
     def _near_before(self, past: Sequence[Visit], day: date) -> bool:
         """Whether it was likely near its end before it was racked or fined on that evening.
 
-        A racking spoils the counts of its evening, and these may have been what made it a go. What
-        the fit knew that night is not asked again, hence the lower chance.
+        A racking spoils the counts of its evening, which may have made it a go. The fit of that
+        night is not made again, so a lower chance is enough.
         """
         if not any(v.event in _CLEARS for v in past if evening_of(v.when) == day):
             return False

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from pathlib import Path
 
 from ..errors import InputError
 from ..text import as_typed, quoted
 from .names import look, why_no_name
 
-__all__ = ["SUFFIX", "check_new", "diary_path", "missing", "shelf_folder"]
+__all__ = ["SUFFIX", "check_new", "diary_path", "missing", "shelf_folder", "typed_again"]
 
 SUFFIX = ".csv"
 
@@ -92,15 +93,36 @@ def check_new(path: Path) -> None:
         raise InputError(f"there is already a diary {twin}; choose another name")
 
 
-def missing(path: Path, *, called: str) -> InputError:
+def typed_again(path: Path, command: str, *words: str) -> str:
+    """Give a command about a jar to be typed next, with its shelf if that is not the usual one.
+
+    Parameters
+    ----------
+    path : Path
+        Diary of the jar.
+    command : str
+        Name of the command.
+    *words : str
+        What follows the name of the jar.
+
+    Returns
+    -------
+    str
+    """
+    shelf = ["--shelf", as_typed(path.parent.as_posix())]
+    with suppress(InputError):  # there is no usual shelf
+        if path.parent == shelf_folder(None):
+            shelf = []
+    return " ".join(["bubblerate", command, as_typed(path.stem), *words, *shelf])
+
+
+def missing(path: Path) -> InputError:
     """Make the error for a missing diary: where it was looked for, which name may be meant.
 
     Parameters
     ----------
     path : Path
         Where it was looked for.
-    called : str
-        Name of the jar, for the advice how to start its diary.
 
     Returns
     -------
@@ -118,7 +140,9 @@ def missing(path: Path, *, called: str) -> InputError:
         return InputError(f"{where}; did you mean {alike[near[0]]}?")
     some = ", ".join(stems[:_NAMES_SHOWN])
     there = f"there are {some}" if stems else "the folder has none"
-    return InputError(f"{where} ({there}); start one: bubblerate start {as_typed(called)}")
+    if not path.parent.exists():
+        there = "there is no such folder"
+    return InputError(f"{where} ({there}); start one: {typed_again(path, 'start')}")
 
 
 def _at_home(path: Path) -> Path:

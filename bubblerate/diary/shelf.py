@@ -44,8 +44,7 @@ class Shelf:
     folder : Path
         Need not exist yet.
     said : Settings or ConfigError
-        Settings of `bubblerate.toml`, or why they cannot be read; that stops an answer but no
-        count.
+        Settings of `bubblerate.toml`, or why they cannot be read, which stops no count.
     """
 
     folder: Path
@@ -91,7 +90,7 @@ class Shelf:
         """
         if not self.has(name):
             path = self.path(name)
-            raise missing(path, called=str(path) if name.lower().endswith(SUFFIX) else name)
+            raise missing(path)
 
     def check_new(self, name: str) -> None:
         """Refuse a bad name for a new diary, or one that looks like another on the shelf.

@@ -157,7 +157,7 @@ class Visit(Filled):
         return 60.0 * self.bubbles / self.seconds
 
 
-@dataclass(frozen=True, kw_only=True, repr=False)  # no slots: what its rows hold is sought once
+@dataclass(frozen=True, kw_only=True, repr=False)  # no slots: cached properties need a dict
 class Diary(Shown):
     """All visits to one vessel in order of time, with struck ones.
 

@@ -46,7 +46,9 @@ class FitError(ArithmeticError):
     """The sums failed, so nothing is known of the curve."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)  # no slots: it keeps a cache
+@dataclass(
+    frozen=True, kw_only=True, eq=False, repr=False
+)  # no slots: cached properties need a dict
 class Fit:
     """What counts, gravity and priors together say about a ferment's tail.
 

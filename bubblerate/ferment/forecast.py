@@ -28,17 +28,12 @@ if TYPE_CHECKING:
     from .fit import Fit
     from .whole import Whole
 
-__all__ = [
-    "Basis",
-    "Forecast",
-    "forecast",
-    "pool_weights",
-    "whole_share",
-]
+__all__ = ["Basis", "Forecast", "forecast", "pool_weights", "whole_share"]
 
 Floats = NDArray[np.float64]
 
-# The most that whole ferments can weigh. Bubbles alone do not tell them apart well.
+# The most that whole ferments can weigh: bubbles alone do not tell them apart well. Our choice, by
+# the scores of tests/bench/ferment/calibration.py and open_set.py.
 _MOST_READ, _MOST_UNREAD = 2.0 / 3.0, 1.0 / 4.0
 _FEW_CURVES = 4.0  # with this many curves like the jar they weigh half of that
 _CLOCK_DAYS = 1e-9  # rounding error of sums of dates
@@ -179,7 +174,7 @@ def whole_share(fit: Fit | None, whole: Whole | None) -> float:
     """
     if whole is None or fit is None:
         return 0.0 if whole is None else 1.0
-    curves = whole.likeness.curves
+    curves = whole.likeness.effective_curves
     return (_MOST_READ if _read(fit) else _MOST_UNREAD) * curves / (curves + _FEW_CURVES)
 
 

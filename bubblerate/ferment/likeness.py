@@ -71,8 +71,8 @@ class Likeness:
         return np.full(len(self.log_gain), 1.0 / len(self.log_gain))
 
     @property
-    def curves(self) -> float:
-        """Number of equally weighted curves that the draws are worth (Kish)."""
+    def effective_curves(self) -> float:
+        """Number of curves, if all were as likely, that the draws stand for (Kish)."""
         return float(len(self.like.row) ** 2 / np.sum(np.bincount(self.like.row) ** 2))
 
     def crossing_days(self, threshold_per_min: float) -> Floats:

@@ -32,11 +32,11 @@ class Units:
 
     @classmethod
     def of(cls, modes: Modes) -> Units:
-        """The units of the highest mode."""
+        """The units of the highest mode, which comes first."""
         return cls(middle=modes.at[0], unit=np.sqrt(np.diagonal(modes.covariance[0])))
 
     def theta(self, at: Floats) -> Floats:
-        """Convert to points of the density."""
+        """Convert m points, shape (m, p), from these coordinates to parameters."""
         return self.middle + self.unit * at
 
     def mixture(self, modes: Modes) -> Mixture:
@@ -59,13 +59,19 @@ class Mixture:
     share: Floats  # (K,)
     centre: Floats  # (K, p)
     covariance: Floats  # (K, p, p)
-    root: Floats  # of the covariance, lower triangles
-    form: Floats  # (K, q): products to 1 + squared distance / freedom
+    root: Floats  # (K, p, p), lower triangular, of the covariance
+    form: Floats  # (K, q): times the q products of a point it gives 1 + squared distance / freedom
     log_height: Floats  # (K,), without a shared constant
 
     @classmethod
     def of(cls, share: Floats, centre: Floats, covariance: Floats) -> Mixture:
-        """Build it from its parameters and work out the rest."""
+        """Build it from its parameters and work out the rest.
+
+        Raises
+        ------
+        numpy.linalg.LinAlgError
+            If a covariance is not positive definite.
+        """
         root = np.asarray(np.linalg.cholesky(covariance), float)
         inverse = np.linalg.inv(root)
         steep = np.log(np.diagonal(inverse, axis1=1, axis2=2)).sum(axis=1)
@@ -90,7 +96,7 @@ class Mixture:
         return cls(**{n: np.concatenate([getattr(m, n) for m in mixtures]) for n in names})
 
     def draw(self, n: int, rng: np.random.Generator) -> Floats:
-        """Draws, shape (n, p), shared among the parts."""
+        """Draw n points, shape (n, p); each part gets its share of them."""
         normal = rng.standard_normal((n, self.centre.shape[1]))
         heavy = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (n, 1)))
         ends = np.round(n * np.cumsum(self.share)).astype(int)
@@ -98,18 +104,33 @@ class Mixture:
         return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
 
     def densities(self, products: Floats, log_unit: float) -> Floats:
-        """Density of each part times its share, in units of e^log_unit; shape (K, m)."""
+        """Density of each part times its share, over exp(log_unit), at m points; shape (K, m)."""
         log_parts = np.log(np.maximum(self.form @ products, 1.0))
         log_parts *= -0.5 * (_FREEDOM + self.centre.shape[1])
         log_parts += (self.log_height - log_unit)[:, None]
         return np.asarray(np.exp(log_parts, out=log_parts), float)
 
     def follow(self, products: Floats, weights: Floats, parts: Floats) -> Mixture:
-        """Move each part towards the draws it explains, less so if these are worth little."""
+        """Move each part towards the draws it explains, less so if these are worth little.
+
+        Parameters
+        ----------
+        products : ndarray, shape (q, m)
+            Of the draws so far (`products_of`).
+        weights : ndarray, shape (m,)
+            Theirs, summing to 1.
+        parts : ndarray, shape (K, m)
+            What `densities` gives for them.
+
+        Returns
+        -------
+        Mixture
+            With one part more if a single draw weighs a lot.
+        """
         some = np.flatnonzero(weights > _HARDLY * weights.max())
         products, weights, parts = products[:, some], weights[some], parts[:, some]
         p = self.centre.shape[1]
-        answers = parts * (weights / parts.sum(axis=0))  # (K, m)
+        answers = parts * (weights / parts.sum(axis=0))  # (K, m), the weight each part answers for
         moments = answers @ products.T
         total = np.maximum(moments[:, -1], _TINY)
         worth = total**2 / np.maximum(np.sum(answers**2, axis=1), _TINY)
@@ -132,7 +153,7 @@ class Mixture:
 
 
 def products_of(at: Floats) -> Floats:
-    """Products of all pairs of the coordinates of m points and 1, shape (q, m)."""
+    """Products of all pairs of (x, 1), for m points x, (m, p): shape (q, m), q = (p+1)(p+2)/2."""
     i, j = _pairs(at.shape[1])
     whole = np.concatenate([at.T, np.ones((1, len(at)))])
     return np.asarray(whole[i] * whole[j], float)

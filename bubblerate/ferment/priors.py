@@ -108,9 +108,8 @@ USUAL_ABV_PCT: Final = 12.0  # a weaker wine holds 8 % more gas
 PER_MIN_PER_POINT_DAY: Final = ML_GAS_PER_POINT_LITRE / MINUTES_PER_DAY
 
 
-@dataclass(
-    frozen=True, slots=True, kw_only=True, eq=False
-)  # told apart by what it is: hashed often
+# No `eq`: priors are hashed often, and comparing them field by field would be slow.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Prior:
     """A prior; `spread` is in natural logarithms or, if linear, in the unit of `centre`."""
 

@@ -40,7 +40,6 @@ _HEADERS: Final = {
     "X-Content-Type-Options": "nosniff",
 }
 _PICTURE_POLICY: Final = "default-src 'self'; style-src 'unsafe-inline'"  # of the drawing library
-_BEFORE_THE_DOOR: Final = frozenset({HTTPStatus.FORBIDDEN, HTTPStatus.BAD_REQUEST})
 _SENTENCES: Final = {
     HTTPStatus.NOT_FOUND: "There is no such page.",
     HTTPStatus.METHOD_NOT_ALLOWED: "This page cannot be used in this way.",

@@ -16,7 +16,7 @@ from ..show.diary_text import last_count_text, note_text, visit_text
 from ..show.guide_text import guide_pairs, topic_of
 from ..show.shelf_text import Words, move_text, words_of
 from ..show.step_text import PHASES
-from ..show.verdict_text import asked_text, next_of, told
+from ..show.verdict_text import asked_text, next_step_text, told
 from ..text import plain
 from ..verdict.reasons import Phase
 from .entries import row_mark
@@ -159,7 +159,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         phase=_phase(found),
         asked=asked[0].upper() + asked[1:],
         told=told(found),
-        next=next_of(found),
+        next=next_step_text(found),
         later=_later(found, settings),
         guide=_guide(found),
         about=_about(found, settings),

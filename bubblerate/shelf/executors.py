@@ -145,9 +145,9 @@ def executor_for(*, workers: int | None = None, scheduler: str = "") -> Iterator
 
 @contextmanager
 def _one_thread_each() -> Iterator[None]:
-    """Let processes begun meanwhile use one thread of linear algebra: there is one for each core.
+    """Let processes started within use one thread of linear algebra, as each has a core.
 
-    Whatever was said of it in the environment goes before.
+    What the environment already says about it stays.
     """
     name = "OPENBLAS_NUM_THREADS"
     if name in os.environ:

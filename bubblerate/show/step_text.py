@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ..course.engine import Step
 from ..text import format_day
 from ..verdict.reasons import Kind, Phase, Question
 
@@ -25,7 +26,6 @@ __all__ = [
     "day_text",
     "days_text",
     "next_text",
-    "row_of",
     "settling_text",
     "short_text",
     "window_text",
@@ -39,7 +39,7 @@ PHASES: Final = {
     Phase.BOTTLED: "bottled",
     Phase.EMPTY: "empty",
 }
-PHASES_SHORT: Final = {  # as the shelf has room for
+PHASES_SHORT: Final = {  # for a line of the shelf
     Phase.FERMENTING: "ferment",
     Phase.CLEARING: "clear",
     Phase.BOTTLED: "bottled",
@@ -137,17 +137,12 @@ def next_text(step: NextStep, today: date) -> str:
 
 def settling_text(step: NextStep) -> str:
     """The events that settle a step once it is done; empty if a count or a reading does."""
-    return _SETTLED_BY_ROW.get(row_of(step)) or _SETTLED_BY.get(step.kind, "")
+    return _SETTLED_BY_ROW.get(_row_of(step)) or _SETTLED_BY.get(step.kind, "")
 
 
 def short_text(step: NextStep) -> str:
     """The step in a few words, for a line that has no room for more."""
-    return _SHORT_BY_ROW.get(row_of(step)) or SHORT[step.kind]
-
-
-def row_of(step: NextStep) -> str:
-    """Row of the table that asked for a step; empty for one that is of no course."""
-    return getattr(step, "row", "")
+    return _SHORT_BY_ROW.get(_row_of(step)) or SHORT[step.kind]
 
 
 def window_text(window: Window, today: date) -> str:
@@ -179,3 +174,8 @@ def _part(day: date) -> str:
     """A third of a month."""
     third = "early" if day.day <= 10 else "mid" if day.day <= 20 else "late"
     return f"{third} {format_day(day, day=False, year=False)}"
+
+
+def _row_of(step: NextStep) -> str:
+    """Code of the row that asked for a step; empty if it is not of a course."""
+    return step.row if isinstance(step, Step) else ""

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from ..ferment.gravity_check import GravityCheck
     from ..verdict.case import Firmness
 
-__all__ = ["as_text", "asked_text", "by_text", "firmness_text", "next_of", "told"]
+__all__ = ["as_text", "asked_text", "by_text", "firmness_text", "next_step_text", "told"]
 
 _WIDTH = 92  # unless the terminal is narrower
 _FIRMNESS = {
@@ -147,7 +147,7 @@ def _short_form(judgement: Judgement) -> Iterator[tuple[str, str]]:
     waits = judgement.phase is Phase.FERMENTING and v.answer == "wait" and f is not None
     if waits and f is not None and not (g is not None and g.leak) and f.crossing.p_already < _EVEN:
         yield "when", _soon(judgement, f)
-    yield "next", next_of(judgement)
+    yield "next", next_step_text(judgement)
     if judgement.phase is not Phase.EMPTY:
         yield "care", _care(judgement)
 
@@ -160,7 +160,7 @@ def _all(judgement: Judgement) -> Iterator[tuple[str, str]]:
         yield "why" if i == 0 else "", reason.text
     if judgement.phase not in _CLOSED:
         yield from _numbers(judgement, f, g)
-    yield "next", next_of(judgement)
+    yield "next", next_step_text(judgement)
     if judgement.phase is not Phase.EMPTY:
         yield "care", _care(judgement)
 
@@ -182,7 +182,7 @@ def _numbers(
         yield "sg", _gravity(g, f)
 
 
-def next_of(judgement: Judgement) -> str:
+def next_step_text(judgement: Judgement) -> str:
     """Write the next step of a jar, as of the evening asked about."""
     v = judgement.verdict
     asked_on = judgement.course.asked_on if judgement.course is not None else v.asked_at.date()

@@ -51,7 +51,7 @@ class Situation:
     diary : Diary
         The rows no later than `at`.
     evenings : tuple of Visit
-        Those of the wine that is in the jar, counts parted by evenings.
+        Rows of the wine that is now in the jar, long counts split by evening.
     at : datetime
         The moment asked about.
     settings : Settings

@@ -50,7 +50,7 @@ BIG_JAR_LITRES: Final = 10.0  # in a larger jar a bubble a minute means fewer po
 
 
 def _no_plan() -> None:
-    """Nothing to wait for."""
+    """Nothing to wait for: a function with a name, so that `Proof` can be pickled."""
 
 
 class Span(NamedTuple):

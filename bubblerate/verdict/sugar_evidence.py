@@ -156,7 +156,7 @@ def sugar_evidence(
     diary, at, settings
         As for `evidence_for_bottling`.
     evenings : tuple of Visit, optional
-        `by_evening` of its rows of this wine, where it was worked out before.
+        `by_evening` of its rows of this wine, if the caller has them.
 
     Returns
     -------

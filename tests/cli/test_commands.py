@@ -306,6 +306,19 @@ def test_what_looks_like_a_slip_is_written_and_asked_about(run, fig, words, ques
     assert [visit.line for visit in read(fig).visits if visit.struck] == [4]
 
 
+def test_a_command_to_type_next_names_a_shelf_that_is_not_the_usual_one(run, tmp_path):
+    folder = tmp_path / "my jars"
+    there = ("--shelf", str(folder))
+    first = run("start", "fig", "--litres", "4.5", *there)
+    assert f'bubblerate tally fig 12 --over 90s --shelf "{folder.as_posix()}"\n' in first.out
+    struck = run("strike", str(folder / "fig.csv"), "2")
+    assert struck.out.endswith(f'strike fig 2 --back --shelf "{folder.as_posix()}"\n')
+    doubted = run("gravity", "fig", "0.970", *there)
+    assert f'strike fig 3 --shelf "{folder.as_posix()}"' in doubted.err
+    lost = run("verdict", "fig", "--shelf", str(tmp_path / "jras"))
+    assert "(there is no such folder); start one: bubblerate start fig --shelf " in lost.err
+
+
 # --- diary and strike ----------------------------------------------------------------------------
 
 

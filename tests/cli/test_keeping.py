@@ -58,7 +58,7 @@ def test_after_says_where_the_wine_stands_in_six_lines(run, jars, monkeypatch):
 
 
 @pytest.mark.parametrize("vessel", LAST)
-def test_all_of_it_begins_with_the_six_lines_and_dates_every_step(run, jars, vessel):
+def test_all_of_it_begins_with_the_short_answer_and_dates_every_step(run, jars, vessel):
     short = after(run, jars, vessel).out
     said = after(run, jars, vessel, "--all").out
     assert 4 <= len(short.splitlines()) <= 6

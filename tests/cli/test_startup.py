@@ -1,3 +1,4 @@
+import gc
 import os
 import subprocess
 import sys
@@ -142,14 +143,26 @@ def test_a_command_understands_its_words_as_typer_alone_does(command, line, monk
 
 
 def test_a_command_asks_for_one_thread_of_linear_algebra_unless_told_otherwise(monkeypatch):
+    monkeypatch.setattr("sys.argv", ["bubblerate", "--help"])
+    monkeypatch.setattr("bubblerate.cli.skip_teardown", lambda: print)
+    monkeypatch.setattr("gc.set_threshold", print)
     for said, used in ((None, "1"), ("4", "4")):
+        monkeypatch.setenv("OPENBLAS_NUM_THREADS", said or "")
         if said is None:
-            monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
-        else:
-            monkeypatch.setenv("OPENBLAS_NUM_THREADS", said)
+            monkeypatch.delenv("OPENBLAS_NUM_THREADS")
         with pytest.raises(SystemExit):
-            main(["--help"])
+            main()
         assert os.environ["OPENBLAS_NUM_THREADS"] == used
+
+
+def test_a_call_from_python_leaves_the_process_as_it_is(monkeypatch):
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "")
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS")
+    before = gc.get_threshold()
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    assert "OPENBLAS_NUM_THREADS" not in os.environ
+    assert gc.get_threshold() == before
 
 
 def test_a_heavy_library_would_be_noticed():

@@ -18,7 +18,7 @@ from bubblerate.course.parts import Air, Bottles, Cellar, Cold, Gravity, Reading
 from bubblerate.course.table import TABLE
 from bubblerate.verdict.reasons import Kind, Phase
 
-from one_changed import first_step, goes, one_changed
+from one_changed import goes, one_changed
 
 DAY_0 = date(2026, 9, 1)
 WAITS = Path(__file__).parent.parent / "golden" / "waits.txt"
@@ -187,7 +187,7 @@ def test_a_go_with_one_fact_changed_waits_where_it_did(tmp_path):
         if goes(kind, d(day), d(asked)):
             lines += [f"{row} on day {asked}"]
             for change, one, on in one_changed(facts, d(asked)):
-                step = first_step(one, on)
+                step = course_of(one, on).next
                 if not goes(step.kind, step.since, on):
                     lines += [f"    {change}: {step.row} {step.kind} {(step.since - DAY_0).days}"]
     found = tmp_path / "waits.txt"

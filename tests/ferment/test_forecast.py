@@ -200,7 +200,7 @@ def test_whole_ferments_weigh_the_more_the_more_of_them_are_alike(reading, most)
     fit, whole = both(*RISEN, *reading)
     pooled, tail, others = ahead(fit, whole), ahead(fit, None), ahead(None, whole)
     assert [f.basis for f in (pooled, tail, others)] == [Basis.BOTH, Basis.TAIL, Basis.WHOLE]
-    curves = whole.likeness.curves
+    curves = whole.likeness.effective_curves
     share = most * curves / (curves + 4.0)
     assert whole_share(fit, whole) == pytest.approx(share)
     for days in (10.0, 15.0, 25.0, 40.0):

@@ -58,7 +58,7 @@ def test_each_thing_known_narrows_the_range():
 def test_the_more_is_known_the_fewer_curves_are_alike():
     start = jar(litres=5.0, og_points=85.0)
     read = replace(start, reading_days=DAYS[-1:], reading_points=np.array([24.0]))
-    worth = [find_likeness(ATLAS, whole).curves for whole in (jar(), start, read)]
+    worth = [find_likeness(ATLAS, whole).effective_curves for whole in (jar(), start, read)]
     assert worth == sorted(worth, reverse=True)
     assert 1.0 <= worth[-1] < worth[0] < len(ATLAS)
 

@@ -35,7 +35,7 @@ BESIDE = {  # by an extra; along with typer
     "werkzeug": "page",
 }
 
-LONGEST_BODY = 50
+LONGEST_BODY, LONGEST_MODULE = 50, 300  # lines
 
 
 def linted(folder, **new):
@@ -96,7 +96,12 @@ def test_every_library_used_is_declared():
     assert {*USERS} == declared
 
 
-# --- length of function bodies -------------------------------------------------------------------
+# --- length of modules and function bodies -------------------------------------------------------
+
+
+def test_no_module_is_longer_than_300_lines():
+    lines = {name: len(path.read_text("utf-8").splitlines()) for name, path in MODULES.items()}
+    assert {name for name, n in lines.items() if n > LONGEST_MODULE} == set()
 
 
 def bodies():

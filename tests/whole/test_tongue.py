@@ -1,6 +1,6 @@
 """The program in another tongue: what a translator may change, and what stays as it is."""
 
-import importlib.util
+import importlib
 import json
 import re
 import subprocess
@@ -17,7 +17,7 @@ from bubblerate.show.shelf_text import _COLUMNS
 
 from scenes import EXAMPLES
 
-SCRIPT = Path(__file__).parent.parent.parent / ".ci" / "tongue.py"
+SCRIPTS = Path(__file__).parent.parent.parent / ".ci"
 MOMENT = "2026-11-14T22:00"
 # Fields of the JSON that hold words.
 WORDED = {"text", "do", "also", "care"}
@@ -43,11 +43,9 @@ for address in ("/", "/jar/fig", "/evening", "/cellar", "/static/page.js"):
 @pytest.fixture(scope="module")
 def tongue():
     """The script as a module."""
-    spec = importlib.util.spec_from_file_location("tongue", SCRIPT)
-    module = importlib.util.module_from_spec(spec)
-    sys.modules["tongue"] = module  # its values look themselves up there
-    spec.loader.exec_module(module)
-    return module
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(SCRIPTS)
+        return importlib.import_module("tongue")
 
 
 @pytest.fixture(scope="module")

@@ -215,7 +215,7 @@ CALLS = ("open", "write", "fsync", "replace", "unlink", "chmod", "mkdir")
 
 
 class Refused:
-    """Refuses, in this process, a deed its so manieth call of a kind that a disk may refuse.
+    """Refuses, in this process, the nth call of a kind that a disk may refuse.
 
     Or each from then on. A write that is refused may have written half of it; a full disk still
     lets go of files.

@@ -75,7 +75,7 @@ def main() -> None:
         if found:
             said = [fits[i].distrust or "trusted" for i in found]
             print(f"{name}: {len(found)} of {seeds} miss ({', '.join(said)})")
-    print(f"{tried} fits: {missed} miss, {failed} fail, {distrusted} do not vouch for their spread")
+    print(f"{tried} fits: {missed} miss, {failed} fail, {distrusted} do not trust their spread")
     low, middle = np.quantile(worth, [0.1, 0.5])
     print(f"effective draws: median {middle:.0f}, one in ten below {low:.0f}")
     middle, high = np.quantile(shapes, [0.5, 0.99])

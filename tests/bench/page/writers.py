@@ -32,7 +32,7 @@ from bubblerate.diary.shelf import shelf_at
 from bubblerate.diary.visit import Visit
 
 PHONES, TERMINALS, JARS, SPARE = 10, 10, ("fig", "plum", "quince"), "spare"
-ACT = 5  # every so manieth entry of a terminal is an act over two jars
+ACT = 5  # one entry of a terminal in so many is an act over two jars
 AGAIN = 0.2  # of the entries are sent twice
 HEADER = "when,bubbles,seconds,temp_c,pressure_hpa,sg,sample_c,event,litres,note,struck\n"
 

@@ -299,7 +299,7 @@ def main() -> None:
     asked = argparse.ArgumentParser()
     asked.add_argument("modules", nargs="*", default=[*PROBES])
     asked.add_argument("--tests", type=int, default=0, help="harmless mutants to test as well")
-    asked.add_argument("--every", type=int, default=1, help="try only every so manieth mutant")
+    asked.add_argument("--every", type=int, default=1, help="try one mutant in so many")
     given = asked.parse_args()
     os.chdir(ROOT)
     print("module                mutants  harmful  killed  survive  harmless tested  killed")

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from course.test_table import ROWS, d
 
+from bubblerate.course.engine import course_of
 from bubblerate.diary.settings import Hydrometer
 from bubblerate.ferment.finish import likely_finish
 from bubblerate.ferment.gravity_check import check_gravity
@@ -41,7 +42,7 @@ from cases import (
     read,
     stated,
 )
-from one_changed import first_step, goes, one_changed
+from one_changed import goes, one_changed
 from scenes import diary, evening
 
 if TYPE_CHECKING:
@@ -247,5 +248,5 @@ def edges() -> Iterator[Callable[[], bool]]:
 
 
 def _course_goes(facts: Facts, on: date) -> bool:
-    step = first_step(facts, on)
+    step = course_of(facts, on).next
     return goes(step.kind, step.since, on)

@@ -1,5 +1,4 @@
-"""Which diaries can tell a faulty verdict from the sound one: faults that change what no function
-returns need no second judgement.
+"""Which diaries can tell a faulty verdict from a sound one, found in one judgement of each.
 
 Every function of the modules at hand is watched while a diary is judged. At each call its faulty
 versions are called with the same arguments. As the functions are pure, a fault that returns the

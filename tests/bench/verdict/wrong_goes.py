@@ -93,6 +93,7 @@ MODULES = tuple(
     if path.stem != "__init__"
 )
 HARMLESS, NEVER = "harmless", "never told"
+NO_GO, DIED = -1, -2  # instead of the index of a diary
 QUESTIONS = (Question.RACKING, Question.BOTTLING)
 
 
@@ -275,24 +276,17 @@ def attempt(
         order = [*range(len(asks))] if fault.whole else told.get(k, [])
         rng.shuffle(order)
         order.sort(key=lambda i: (-hits[i], not asks[i].table))
-        went = apart(partial(_goes, fault, some_caches, ways, order[:most]), None) if order else -1
-        tried.fates[n] = HARMLESS if order else NEVER
-        if isinstance(went, int) and went >= 0:
+        went = _goes_apart(fault, some_caches, ways, order[:most])
+        tried.fates[n] = "died" if went == DIED else HARMLESS if order else NEVER
+        if went >= 0:
             hits[went] += 1
-            at_table = asks[went].table
-            if not at_table:
-                tables = [i for i in order if asks[i].table]
-                more = apart(partial(_goes, fault, some_caches, ways, tables), None)
-                at_table = isinstance(more, int) and more >= 0
-            at_edge = (
-                not at_table and how == "proof" and apart(partial(_moves, fault, some_caches), None)
-            )
+            tables = [i for i in order if asks[i].table]
+            at_table = asks[went].table or _goes_apart(fault, some_caches, ways, tables) >= 0
+            at_edge = how == "proof" and not at_table and _moves_apart(fault, some_caches)
             tried.fates[n] = "tables" if at_table else "edges" if at_edge else "unseen"
             if not (at_table or at_edge):
                 tried.unseen.append(n)
                 print(f"    unseen by tables: {_where(fault.mutant)}", flush=True)
-        elif order and went is None:
-            tried.fates[n] = "died"
     spent = time.process_time() - began + os.times().children_user
     print(
         f"{how}: done, {spent:.0f} s; {Counter(tried.fates[n] for n in some if n in tried.fates)}",
@@ -323,10 +317,19 @@ def _told(known: Faults, faults: list[Fault], ways: list[Callable[[], bool]]) ->
     return {"reached": watch.reached(), "told": told, "took": time.process_time()}
 
 
+def _goes_apart(
+    fault: Fault, kept: list[Any], ways: list[Callable[[], bool]], order: list[int]
+) -> int:
+    """First of the diaries that is a go with this mutant, found in a process of its own."""
+    if not order:
+        return NO_GO
+    found = apart(partial(_goes, fault, kept, ways, order), None)
+    return found if isinstance(found, int) else DIED
+
+
 def _goes(fault: Fault, kept: list[Any], ways: list[Callable[[], bool]], order: list[int]) -> int:
-    """First of the diaries that is a go with this mutant; -1 where none is."""
     _put(fault, kept)
-    return next((i for i in order if _said(ways[i])), -1)
+    return next((i for i in order if _said(ways[i])), NO_GO)
 
 
 def _put(fault: Fault, kept: list[Any]) -> None:
@@ -338,8 +341,12 @@ def _put(fault: Fault, kept: list[Any]) -> None:
             cache.cache_clear()
 
 
+def _moves_apart(fault: Fault, kept: list[Any]) -> bool:
+    """Whether a mutant moves an edge that is written down, found in a process of its own."""
+    return bool(apart(partial(_moves, fault, kept), None))
+
+
 def _moves(fault: Fault, kept: list[Any]) -> bool:
-    """Whether a mutant moves an edge that is written down; the first will do."""
     _put(fault, kept)
     try:
         written = test_edges.GOLDEN.read_text(encoding="utf-8").splitlines()
@@ -381,7 +388,7 @@ def main() -> None:
     """Make, try, print."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("modules", nargs="*", default=[*MODULES])
-    asked.add_argument("--every", type=int, default=1, help="try only every so manieth mutant")
+    asked.add_argument("--every", type=int, default=1, help="try one mutant in so many")
     asked.add_argument("--diaries", type=int, default=100, help="on the edge of a go, of each kind")
     asked.add_argument("--most", type=int, default=40, help="diaries each mutant is judged on")
     asked.add_argument("--list", action="store_true", help="print what became of each mutant")
