@@ -49,6 +49,7 @@ HARM = [
     ("a leak that ends low", [PITCHED, *slowing(12, 20, 24, 20, 15, 1, 0, 0, 0, 0, 0, 0), *read((6.1, 1.030), (9.1, 1.020), (12.1, 1.008))], "", BOTH),
     ("silence alone, three weeks of it", DONE, "", BOTTLE),
     ("silence from one evening to the next", [PITCHED, *BUSY, *silent(9, 5)], "", BOTH),
+    ("silent for weeks since it was racked at work", [PITCHED, *slowing(12, 20, 24, 20, 15, 11, 8, 6, 4, 3, 2.4, 2.0), *read((12.1, 1.030)), event(12.5, "racked"), *silent(13, 27)], "", BOTH),
     ("silence since the airlock was changed", [PITCHED, *BUSY, event(8.5, "airlock"), *silent(9, 5)], "", BOTH),
     ("moved yesterday", [PITCHED, *SLOWED[:-1], event(17.9, "moved"), *silent(18, 1)], "", BOTH),
     ("silence counted for ten seconds a night", [PITCHED, *BUSY, *silent(9, 5, seconds=10.0)], "", BOTH),

@@ -197,7 +197,7 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
         used, with one line that says what would do. A traceback is a bug.
     """
     words = sys.argv[1:] if arguments is None else arguments
-    words = [*takewhile(lambda word: word != _REMARK, words)] or ["--help"]
+    words = _without_remark(words) or ["--help"]
     if arguments is not None:
         sys.exit(_answered(words, now))
     # the matrices are small: a second thread would only wait, and double the CPU time
@@ -207,6 +207,13 @@ def main(arguments: list[str] | None = None, *, now: Clock = machine_clock) -> N
     code = _answered(words, now)
     set_exit_code(code)
     sys.exit(code)
+
+
+def _without_remark(words: list[str]) -> list[str]:
+    """The words before a lone #; all of them if an option follows it, which is no remark."""
+    kept = [*takewhile(lambda word: word != _REMARK, words)]
+    meant = any(word.startswith("--") for word in words[len(kept) :])
+    return words if meant else kept
 
 
 def _answered(words: list[str], now: Clock) -> int:

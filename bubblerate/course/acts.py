@@ -47,6 +47,7 @@ CLOUDY: Final = "cloudy"
 LEES: Final = "lees"
 STILL: Final = "still"
 PRICKLE: Final = "prickle"
+SUGAR_HIGH: Final = "sugar-high"
 MALOLACTIC_OVER: Final = "malolactic-over"
 
 SUGAR: Final = frozenset({PITCHED, FED})

@@ -29,6 +29,7 @@ WARMS_UP_DAYS: Final = 2
 RETURN_DAYS: Final = 21  # days before bubbles came back, for how warm it was until then
 CLEAR_DAYS, FINED_DAYS = 30, 14  # days clear before bottling: common practice
 TWO_PART_DAYS, FINING_DAYS = 3, 7  # days until finings have worked: common practice
+JAR_LEFT_EVENINGS: Final = 2  # evenings of bubbles after it that are no mistake (our judgement)
 SUGAR_NEAR_DAYS: Final = 2  # sugar this near a bottling is in the bottle, in whatever order
 FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
 G_PER_POINT: Final = 2.1  # grams of sugar in a litre
@@ -189,13 +190,18 @@ def _malolactic_settled(jar: Jar, phase: Phase, since: date) -> date | None:
 
 
 def bottles(jar: Jar) -> Bottles | None:
-    """Find the wine in bottles, once none is left in the jar and none was poured back."""
-    emptied = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if not row.litres]
-    if not emptied or jar.rows.newest({acts.POURED_BACK}, since=emptied[-1][0]) is not None:
+    """Find the wine in bottles, once none is left in the jar and none was poured back.
+
+    Whatever is left in the jar, the bottles come first once one has gushed.
+    """
+    gushed = _gushed(jar)
+    filled = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if gushed or not row.litres]
+    if not filled:
         return None
-    on, row = emptied[-1]
+    on, row = filled[-1]
+    if gushed is None and jar.rows.newest({acts.POURED_BACK}, since=on) is not None:
+        return None
     sparkling = row.event == acts.BOTTLED_SPARKLING
-    gushed = jar.rows.newest({acts.GUSHED}, since=on)
     fits = sparkling and _fits(row, jar)
     danger = gushed is not None or _may_ferment(jar, on, primed=fits) or (sparkling and not fits)
     left = stock(jar.rows.rows)
@@ -206,6 +212,14 @@ def bottles(jar: Jar) -> Bottles | None:
         danger_on=(gushed or on) if danger else None,
         stock=None if left is None else left.left,
     )
+
+
+def _gushed(jar: Jar) -> date | None:
+    """Newest evening on which a bottle gushed, unless the wine was poured back since."""
+    first = next((on for on, _ in jar.rows.on(*acts.BOTTLINGS)), None)
+    gushed = None if first is None else jar.rows.newest({acts.GUSHED}, since=first)
+    poured = gushed and jar.rows.newest({acts.POURED_BACK}, since=gushed)
+    return None if poured else gushed
 
 
 def _fits(row: Visit, jar: Jar) -> bool:
@@ -221,9 +235,7 @@ def _fits(row: Visit, jar: Jar) -> bool:
 def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     """Whether yeast may find sugar in the bottle, by what is known about the wine."""
     then = jar.upto(on)
-    unread = all(r.on <= on for r in jar.rows.readings)
-    # a count after it is another jar's, for no airlock is left on this one
-    known = then.known if unread and jar.rows.counts(on) else jar.known
+    known = then.known if _counted_by_mistake(jar, on) else jar.known
     near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
     if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):
         return True
@@ -232,3 +244,15 @@ def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
     likely = (known.chance_fizz or 0.0) > FIZZ_CHANCE or (known.chance_burst or 0.0) > BURST_CHANCE
     high = then.gravity.high and not then.known.ready
     return works or likely or high or known.falling
+
+
+def _counted_by_mistake(jar: Jar, on: date) -> bool:
+    """Whether all that was noted after the bottling is a count, and of another jar.
+
+    No airlock is left on an emptied jar. But bubbles on two evenings are from wine left under one,
+    and a reading or a sugar test is from a bottle.
+    """
+    counts = jar.rows.counts(on)
+    left = sum(count.bubbles > 0 for count in counts) >= JAR_LEFT_EVENINGS
+    read = any(r.on > on for r in jar.rows.readings)
+    return bool(counts) and not (left or read or jar.rows.newest({acts.SUGAR_HIGH}, since=on))

@@ -121,7 +121,7 @@ FERMENTING: Final = (
         lambda f: f.gravity.near_on, ("temperature",)),
     Row("F2", Kind.RACK,
         lambda f, _: f.air.slowing_seen and f.quiet_in_the_warm and not f.gravity.slow
-        and not (f.known.curve_failed or f.known.sudden),
+        and not (f.known.curve_failed or f.known.sudden or f.silent_since_handled),
         lambda f: newest(f.air.quiet_five_days_on), RACK_ALSO),
     Row("F3b", Kind.COUNT,
         lambda f, on: f.sweet and (f.untouched or (f.in_lag and on < f.lag_ends)),

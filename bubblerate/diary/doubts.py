@@ -42,6 +42,9 @@ _SPEAKS_OF_SUGAR = re.compile(
     rf"\b(?:fed|feed|primed)\b|\badd\w*\b.*\b{_SUGAR}\b|\b{_SUGAR}\b.*\badd\w*\b"
     rf"|\d\s*(?:g|kg|lb|oz|cups?|spoons?)\b.*\b{_SUGAR}\b"
 )
+_POURED_SWEET = re.compile(  # beside topping up, which says that it was added
+    rf"\bwith\b.*\b{_SUGAR}\b|\b(?:sugar|honey|syrup|juice|concentrate|unfermented)\b"
+)
 
 Code: TypeAlias = Literal[
     "when",
@@ -245,8 +248,11 @@ def _note(visit: Visit) -> str | None:
 
 def speaks_of_sugar(visit: Visit) -> bool:
     """Whether a note mentions sugar but the event does not; the verdict reads no notes."""
-    told = visit.event in ADDED | NEW_SUGAR | {Event.NOT_FED} or not visit.note
-    return not told and _SPEAKS_OF_SUGAR.search(visit.note.casefold()) is not None
+    if visit.event in ADDED | NEW_SUGAR | {Event.NOT_FED}:
+        return False
+    note = visit.note.casefold()
+    poured = visit.event is Event.TOPPED_UP and _POURED_SWEET.search(note)
+    return bool(poured or _SPEAKS_OF_SUGAR.search(note))
 
 
 def open_note(diary: Diary) -> Visit | None:

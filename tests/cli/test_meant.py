@@ -37,6 +37,15 @@ def test_a_remark_copied_with_a_line_of_the_guide_is_left_out(run, shelf):
     assert run("#").out.startswith("Usage:")
 
 
+def test_an_option_is_no_part_of_a_remark(run, shelf):
+    before = read(shelf / "fig.csv").visits
+    refused = run("tally", "fig", "12", "#", "--over", "90s")
+    assert (refused.code, refused.err.count("\n")) == (2, 1)
+    assert read(shelf / "fig.csv").visits == before
+    assert run("tally", "fig", "12", "--note", "#", "--over", "90s").code == 0
+    assert [(v.note, v.seconds) for v in read(shelf / "fig.csv").visits[-1:]] == [("#", 90.0)]
+
+
 def test_no_other_word_is_a_command_itself_and_each_leads_to_one():
     assert not {*ALSO} & {*_HOME}
     assert {*ALSO.values()} <= {*_HOME}

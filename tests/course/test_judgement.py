@@ -140,6 +140,37 @@ def test_a_count_of_another_jar_makes_no_bottles_burst_but_one_that_gushed_does(
         assert judged.verdict.next.kind is kind
 
 
+def test_a_bottle_that_gushed_comes_before_wine_that_is_left_in_the_jar():
+    part = [*Kept().rows, event(28.1, "bottled", bottles="3x75", litres=2.2), event(32, "gushed")]
+    rest = event(33, "bottled", bottles="3x75")
+    back = event(33, "poured-back", litres=4.4)
+    for rows, kind in (
+        (part, Kind.RESCUE),
+        ([*part, rest], Kind.RESCUE),
+        ([*part, back], Kind.LOOK),
+        ([*part, back, event(60, "bottled", bottles="6x75")], Kind.WATCH),
+    ):
+        judged = judge(diary(*rows), at=evening(161), settings=Settings())
+        assert judged.verdict.next.kind is kind
+
+
+# Part of the wine was left under the airlock and nobody wrote that down, or a bottle was tested.
+@pytest.mark.parametrize(
+    "more",
+    [
+        [{"day": 129.0 + d, "bubbles": 60, "seconds": 300.0} for d in (1, 2)],
+        [{"day": 130, "bubbles": 0, "seconds": 300.0}, {"day": 140, "event": "sugar-high"}],
+    ],
+    ids=["bubbles on two evenings", "sugar in a bottle, after a count"],
+)
+def test_a_count_after_the_bottling_hides_no_danger(more):
+    rows = [*Kept(sg=(0.996,) * 5).rows, event(28.1, "bottled", bottles="6x75", closure="cork")]
+    known = Settings(vessels={"fig": VesselSettings(style="dry wine")})
+    for last, kind in ((more[:1], Kind.WATCH), (more, Kind.RESCUE)):
+        judged = judge(diary(*rows, *last), at=evening(141), settings=known)
+        assert judged.verdict.next.kind is kind
+
+
 def test_why_bottles_may_burst_is_said_first():
     known = diary(PITCHED, *WORKS[:9], {"day": 10, "event": "bottled", "bottles": "6x75"})
     judged = judge(known, at=evening(11))

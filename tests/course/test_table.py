@@ -113,6 +113,7 @@ ROWS = [
     ("F19", "stabilise", 41, 42, fermenting(air=QUIET, gravity=STUCK, sweet=True)),
     ("F4", "bung", 3, 3, fermenting(air=LAG)),
     ("F4", "bung", 5, 5, fermenting(air=LAG, cold=Cold(temp_c=12.0))),
+    ("F5", "bung", 30, 36, fermenting(handled_on=d(29), air=replace(FIVE_DAYS, silent_on=d(30)))),
     ("F5", "bung", 11, 13, fermenting(handled_on=d(10), air=replace(WORKED, heard_on=d(9), slowed_on=d(12), silent_on=d(12)))),
     ("F6", "bung", 20, 21, fermenting(known=Known(leak_on=d(20)))),
     ("F7", "count", 43, 41, fermenting(cold=Cold(warmed_on=d(40)))),

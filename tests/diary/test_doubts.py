@@ -256,6 +256,21 @@ def test_a_note_that_speaks_of_sugar_is_asked_about(note, asks):
     assert asked(*DONE, note=note, event="not-fed") == ()
 
 
+@pytest.mark.parametrize(
+    ("note", "asks"),
+    [
+        ("with apple juice", True),
+        ("unfermented must", True),
+        ("0.3 l with fresh must", True),
+        ("with last year's plum wine", False),
+        ("must do it again", False),
+        ("", False),
+    ],
+)
+def test_juice_or_must_called_wine_is_asked_about(note, asks):
+    assert bool(asked(*DONE, note=note, event="topped-up", added_l=0.3)) == asks
+
+
 SWEET = {"day": 30, "bubbles": 0, "note": "added 100 g sugar"}
 
 
