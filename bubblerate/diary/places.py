@@ -110,7 +110,7 @@ def typed_again(path: Path, command: str, *words: str) -> str:
     str
     """
     shelf = ["--shelf", as_typed(path.parent.as_posix())]
-    with suppress(InputError):  # there is no usual shelf
+    with suppress(InputError, OSError):  # there is no usual shelf, or it may not be looked at
         if path.parent == shelf_folder(None):
             shelf = []
     return " ".join(["bubblerate", command, as_typed(path.stem), *words, *shelf])
