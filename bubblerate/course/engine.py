@@ -220,5 +220,5 @@ def _window(facts: Facts) -> Window | None:
     if facts.phase not in (Phase.FERMENTING, Phase.CLEARING):
         return None
     by_facts = _walk(facts, facts.began, None)
-    soonest = [step.since for step in by_facts if step.kind is Kind.BOTTLE]
+    soonest = [step.on for step in by_facts if step.kind is Kind.BOTTLE]
     return bottling_window(facts, soonest[0]) if soonest else None

@@ -342,3 +342,11 @@ def test_a_judgement_can_be_sent_to_another_process_with_all_that_it_has_still_t
     sent = pickle.loads(pickle.dumps(judged))
     assert course_object(sent) == course_object(judged)
     assert (sent.proof.earliest, sent.proof.tells) == (judged.proof.earliest, judged.proof.tells)
+
+
+def test_no_bottling_is_planned_before_the_step_that_comes_first():
+    jar = Kept(counts=((0, 0, 300), (14, 0, 300), (28, 1, 40)))  # the last count is far too short
+    rows = jar.rows
+    found = judge(diary(*rows), at=evening(rows[-1]["day"]) + timedelta(hours=1)).course
+    assert found.next.kind is Kind.COUNT
+    assert found.bottling.soonest >= found.next.on
