@@ -15,8 +15,8 @@ from ..physics.doses import priming_g_per_litre
 from ..physics.gas import saturated_g_per_litre
 from ..text import as_typed
 from ..verdict.reasons import Phase, Question
-from .cellaring import BEER_BAR, G_PER_POINT
 from .doses import facts_of, no_litres
+from .in_bottle import BEER_BAR, G_PER_POINT
 
 if TYPE_CHECKING:
     from .balance import Balance

@@ -154,6 +154,44 @@ def test_a_bottle_that_gushed_comes_before_wine_that_is_left_in_the_jar():
         assert judged.verdict.next.kind is kind
 
 
+PART = [*Kept().rows, event(28.1, "bottled", bottles="3x75", closure="cork", litres=2.2)]
+LOUD = {"day": 132, "bubbles": 30, "seconds": 300.0}
+SWEETER = event(28.2, "sweetened", sugar_g=100.0)
+
+
+@pytest.mark.parametrize(
+    ("rows", "kind"),
+    [
+        ([*PART], Kind.BOTTLE),
+        ([*PART, LOUD], Kind.RESCUE),
+        ([*PART, LOUD, event(33, "poured-back", litres=4.4)], Kind.COUNT),
+        ([*PART, LOUD, event(33, "opened", bottles="3x75")], Kind.COUNT),
+        ([*PART, SWEETER, LOUD], Kind.COUNT),  # the sugar is in the rest alone
+        ([*PART, {"day": 132, "sg": 0.988}, LOUD], Kind.RESCUE),
+        ([PITCHED, *WORKS[:9], event(-90, "bottled", bottles="3x75", litres=2.2)], Kind.RESCUE),
+        (
+            [*PART, LOUD, event(33, "bottled", bottles="2x75", closure="cork")],
+            Kind.RESCUE,
+        ),
+    ],
+)
+def test_bottles_are_opened_if_the_rest_of_their_wine_is_heard_to_ferment(rows, kind):
+    judged = judge(diary(*rows), at=evening(134), settings=Settings())
+    assert judged.verdict.next.kind is kind
+    assert (judged.course.phase is Phase.BOTTLED) is (kind is Kind.RESCUE)
+
+
+def test_bottles_that_a_few_bubbles_make_doubtful_are_chilled_until_it_is_settled():
+    few = {"day": 132, "bubbles": 4, "seconds": 300.0}
+    for row in (few, event(32, "prickle")):
+        judged = judge(diary(*PART, row), at=evening(132.1), settings=Settings())
+        assert judged.verdict.next.kind is not Kind.RESCUE
+        assert judged.verdict.next.also[0].startswith("chill the bottles already filled")
+    drunk = event(32.05, "opened", bottles="3x75")
+    judged = judge(diary(*PART, few, drunk), at=evening(132.1), settings=Settings())
+    assert not any(words.startswith("chill") for words in judged.verdict.next.also)
+
+
 # Part of the wine was left under the airlock and nobody wrote that down, or a bottle was tested.
 @pytest.mark.parametrize(
     "more",
