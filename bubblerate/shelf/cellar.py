@@ -19,6 +19,7 @@ from ..verdict.reasons import Kind
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from datetime import date, datetime
+    from pathlib import Path
 
     from ..course.balance import Middle
     from ..diary.folder import Unread
@@ -50,6 +51,8 @@ class Lot:
     Attributes
     ----------
     vessel : str
+    path : Path
+        Its diary.
     style : str
         In the maker's words; empty if not set.
     year : int
@@ -69,6 +72,7 @@ class Lot:
     """
 
     vessel: str
+    path: Path
     style: str
     year: int
     place: str
@@ -129,6 +133,7 @@ def _lot(
     holds = balance(Opened(diary, settings, ()), at=at, of=of)
     return Lot(
         vessel=diary.vessel,
+        path=diary.path,
         style=said.style or "",
         year=rows[0].when.year,
         place=_place(rows, filled[0]) or said.place,

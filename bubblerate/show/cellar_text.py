@@ -7,6 +7,7 @@ import io
 from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import shown_cell
+from ..diary.places import typed_again
 from ..shelf.cellar import Ready
 from ..text import format_day, plural
 from ..verdict import cautions
@@ -61,7 +62,11 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     left = sum(lot.left.left for lot in lots if lot.left is not None)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
-    blocks: list[Block] = [Banner(f"{text}; see bubblerate verdict") for text in stop_texts(lots)]
+    paths = [lot.path for lot in lots if lot.ready is Ready.STOP]
+    blocks: list[Block] = [
+        Banner(f"{text}; see {typed_again(path, 'verdict')}")
+        for text, path in zip(stop_texts(lots), paths, strict=True)
+    ]
     blocks += [
         Grid(HEAD, cellar_rows(lots), (20, 16, 13, 14, 15, 22)),
         Line(
