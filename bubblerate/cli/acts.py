@@ -23,7 +23,7 @@ from .terminal import is_terminal
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["event", "event_of"]
+__all__ = ["event"]
 
 # (event, option, its value) -> the event that is written down
 _WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from .balance import Balance
     from .judgement import Judgement
 
-__all__ = ["LEAST_BAR", "Priming", "prime"]
+__all__ = ["Priming", "prime"]
 
 Range = tuple[float, float]
 

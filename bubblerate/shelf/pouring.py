@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from ..diary.outcomes import Opened
     from ..diary.shelf import Shelf
 
-__all__ = ["Spare", "blend_note", "join", "less_far", "spare_is", "top_up"]
+__all__ = ["Spare", "join", "less_far", "spare_is", "top_up"]
 
 _LOW_SG: Final = 1.005  # at or below it wine is as good as dry; common practice, no source
 _LIKE_POINTS: Final = 2.0  # two stems read by hand may differ by this; common practice

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 __all__ = [
     "FIRST_THE_PACKET",
     "finings_lines",
-    "hold_text",
     "put_in_texts",
     "sparkle_lines",
     "stabilise_lines",
