@@ -800,8 +800,8 @@ def test_every_check_has_a_sentence():
     [
         (
             "one reading",
-            "Its readings cover 0 of the 14 days needed, since 30 Mar 2026: read it again on 13 "
-            "Apr 2026.",
+            "Its readings cover 0 of the 14 days needed, since 30 Mar 2026: the next counts from "
+            "13 Apr 2026.",
         ),
         (
             "the last reading is 4 points off",
