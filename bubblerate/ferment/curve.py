@@ -93,6 +93,7 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
     start, odds = columns.pop("start"), columns.pop("share")
     columns["fall"] = start - np.logaddexp(0.0, odds)
+    columns["sugar"] = columns["fall"] + columns.pop("lasts")
     columns["second"] = columns["fall"] + odds - columns["pace"]
     natural = {name: np.exp(column) for name, column in columns.items()}
     natural.setdefault("q10", np.ones((1, 1)))

@@ -19,7 +19,7 @@ __all__ = ["centre_and_spread", "column_names", "to_theta"]
 
 Floats = NDArray[np.float64]
 
-_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # in place of these
+_COLUMNS = {"gas": "rate", "fall": "start", "sugar": "lasts", "second": "share"}  # in place of these
 
 
 @lru_cache(maxsize=32)  # called at every step of a fit
@@ -46,6 +46,7 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
     second = value["second"] + value["pace"]  # ln of the fall it causes at the start
     start = np.logaddexp(value["fall"], second)
     mixed = {"rate": value["gas"] + start, "start": start, "share": second - value["fall"]}
+    mixed["lasts"] = value["sugar"] - value["fall"]
     columns = value | mixed
     return np.column_stack([columns[name] for name in column_names(priors)])
 
