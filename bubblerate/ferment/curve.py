@@ -89,7 +89,7 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
         Without their columns, q10 is 1 and the finish is 1.000.
     """
     columns = dict(zip(names, np.ascontiguousarray(theta.T)[:, :, None], strict=True))
-    finish = columns.pop("finish", np.zeros((len(theta), 1)))
+    end = columns.pop("end", None)
     stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
     start, odds = columns.pop("start"), columns.pop("share")
     columns["fall"] = start - np.logaddexp(0.0, odds)
@@ -99,7 +99,11 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     natural.setdefault("q10", np.ones((1, 1)))
     bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
     per_point = columns["rate"] - start
-    return Curve(**natural, finish=finish, log_per_point=per_point, log_bubbles=bubbles)
+    curve=Curve(**natural, finish=np.zeros((len(theta), 1)), log_per_point=per_point, log_bubbles=bubbles)
+    if end is not None:
+        from dataclasses import replace
+        curve=replace(curve,finish=end-curve.points_never)
+    return curve
 
 
 def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:

@@ -19,7 +19,7 @@ __all__ = ["centre_and_spread", "column_names", "to_theta"]
 
 Floats = NDArray[np.float64]
 
-_COLUMNS = {"gas": "rate", "fall": "start", "sugar": "lasts", "second": "share"}  # in place of these
+_COLUMNS = {"gas": "rate", "fall": "start", "sugar": "lasts", "second": "share", "finish": "end"}  # in place of these
 
 
 @lru_cache(maxsize=32)  # called at every step of a fit
@@ -48,6 +48,10 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
     mixed = {"rate": value["gas"] + start, "start": start, "share": second - value["fall"]}
     mixed["lasts"] = value["sugar"] - value["fall"]
     columns = value | mixed
+    if "finish" in value:
+        from .decay import points_never
+        b=np.exp(value["fall"])*(1+np.exp(value["half_saturation"]-value["sugar"]))
+        columns["end"]=value["finish"]+points_never(max_uptake=b,sugar=np.exp(value["sugar"]),half_saturation=np.exp(value["half_saturation"]),inactivation_per_day=np.exp(value["inactivation_per_day"]))
     return np.column_stack([columns[name] for name in column_names(priors)])
 
 
