@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 
 _STARTS = 192  # draws of the priors, from which the starts are chosen
 _TRICKLE = 3.0  # how much less than usual a trickle slows, in spreads of the prior
-_STEPS = 3  # every start climbs these; they end apart, which spreads the first proposals
+_STEPS = 4  # every start climbs these; they end apart, which spreads the first proposals
 _SETTLED = 0.5  # the highest stops climbing when a step gains less than this
 _MORE, _MORE_STEPS = 6, 12  # heaviest draws to start from, where a peak may have been missed
 _FAR_BELOW = 8.0  # ln below the likeliest: a start that low adds nothing
