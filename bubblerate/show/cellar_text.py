@@ -92,8 +92,8 @@ def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:
         (
             lot.vessel,
             _left(lot),
-            format_day(lot.drink_from, day=False),
-            format_day(lot.best_by, day=False),
+            _month(lot, lot.drink_from),
+            _month(lot, lot.best_by),
             _READY[lot.ready],
             lot.place or "-",
         )
@@ -132,6 +132,11 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
 def _sizes(left: Stock) -> list[str]:
     """Bottles left, in the form of a filling; empty if a size is unknown."""
     return [] if left.unsure else [f"{number}x{size}" for size, number in left.sizes.items()]
+
+
+def _month(lot: Lot, day: date) -> str:
+    """A month; none for bottles that are to be opened now."""
+    return "-" if lot.ready is Ready.STOP else format_day(day, day=False)
 
 
 def _left(lot: Lot) -> str:

@@ -60,6 +60,7 @@ def test_bottles_that_may_burst_stand_on_top():
     working = Kept(sg=(1.020,) * 5)
     assert found(kept=working)[0].ready is Ready.STOP
     text = cellar_text(found(kept=working), date(2027, 3, 10), width=92)
+    assert "6 of 6x75 cl  -           -            stop" in text
     assert "its bottles may burst; see bubblerate verdict plum" in " ".join(text.split())
 
 
