@@ -219,7 +219,7 @@ def _say_bottled(place: Entry, *, warned: bool) -> None:
     judged = judge(found.diary, at=at, settings=found.settings)
     step = judged.verdict.next
     if step.kind is not Kind.RESCUE:
-        for line in () if judged.course is None else bottled_lines(judged.course):
+        for line in () if judged.course is None or warned else bottled_lines(judged.course):
             typer.echo(f"  {line}")
     elif not warned:
         typer.echo("  These bottles will burst if it still ferments in them.", err=True)

@@ -11,8 +11,10 @@ from ..diary.stock import stock
 from ..physics.bottle import CELLAR_C, bottle_pressure
 from . import acts
 from .evenings import Evenings
+from .inputs import BUBBLING
 from .jar import Jar
 from .parts import Bottles
+from .windows import USUAL_FERMENT_DAYS
 
 if TYPE_CHECKING:
     from datetime import date
@@ -24,6 +26,7 @@ __all__ = ["bottles", "doubted_on"]
 
 JAR_LEFT_EVENINGS: Final = 2  # evenings of bubbles after it that are no mistake (our judgement)
 SUGAR_NEAR_DAYS: Final = 2  # sugar this near a bottling is in the bottle, in whatever order
+COUNTED_DAYS: Final = 14  # days that a count tells about a bottling: as for the warning
 FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
 G_PER_POINT: Final = 2.1  # grams of sugar in a litre
 BEER_BAR: Final = 2.7 * 1.01325  # bar that a bottle under a crown cap holds: an amateur site, 2024
@@ -61,7 +64,7 @@ def doubted_on(jar: Jar) -> date | None:
         rest = _rest(jar, row)
         odd = rest.rows.newest({acts.PRICKLE, acts.SUGAR_HIGH}, since=on)
         back = rest.air.back_on
-        if odd is not None or (back is not None and back >= on) or _likely(rest.known):
+        if odd is not None or (back is not None and back >= on) or not rest.known.ready:
             return on
     return None
 
@@ -135,7 +138,21 @@ def _may_ferment(jar: Jar, on: date, row: Visit, *, primed: bool) -> bool:
     works = works or (part and tells.air.state == "busy" and not tells.stands)
     likely = _likely(known) and not (part and _chance(known) <= _chance(then.known))
     high = then.gravity.high and not then.known.ready
+    works = works or _bubbled(then, on) or (not primed and _unread(tells, on))
     return works or likely or high or known.falling
+
+
+def _bubbled(then: Jar, on: date) -> bool:
+    """Whether it was counted of late, and made more bubbles than the weather explains."""
+    counted = then.air.counted_on
+    late = counted is not None and (on - counted).days <= COUNTED_DAYS
+    return late and BUBBLING in then.known.missing
+
+
+def _unread(tells: Jar, on: date) -> bool:
+    """Whether no reading speaks of the wine, and it was young or only its must was read."""
+    young = tells.start_written and (on - tells.sugar_in).days < USUAL_FERMENT_DAYS[1]
+    return not tells.gravity.readings and (young or bool(tells.rows.readings))
 
 
 def _heard_again(jar: Jar, on: date, row: Visit) -> date | None:

@@ -187,9 +187,29 @@ def test_bottles_that_a_few_bubbles_make_doubtful_are_chilled_until_it_is_settle
         judged = judge(diary(*PART, row), at=evening(132.1), settings=Settings())
         assert judged.verdict.next.kind is not Kind.RESCUE
         assert judged.verdict.next.also[0].startswith("chill the bottles already filled")
+    unproven = [*Kept(days=(0, 7), sg=(0.994,) * 2).rows, event(8, "bottled", litres=2.2)]
+    judged = judge(diary(*unproven), at=evening(108.1), settings=Settings())
+    assert judged.verdict.next.kind is not Kind.RESCUE
+    assert judged.verdict.next.also[0].startswith("chill the bottles already filled")
     drunk = event(32.05, "opened", bottles="3x75")
     judged = judge(diary(*PART, few, drunk), at=evening(132.1), settings=Settings())
     assert not any(words.startswith("chill") for words in judged.verdict.next.also)
+
+
+@pytest.mark.parametrize(
+    ("rows", "kind"),
+    [
+        ([PITCHED, event(-99, "bottled", bottles="6x75")], Kind.RESCUE),  # the next evening
+        ([{**PITCHED, "sg": None}, event(-60, "bottled", bottles="6x75")], Kind.RESCUE),
+        ([PITCHED, event(90, "bottled", bottles="6x75")], Kind.RESCUE),  # its must alone was read
+        ([{**PITCHED, "sg": None}, event(90, "bottled", bottles="6x75")], Kind.WATCH),
+        ([PITCHED, event(90, "bottled", bottles="6x75"), {"day": 191, "sg": 0.994}], Kind.WATCH),
+    ],
+)
+def test_bottles_of_a_wine_that_nobody_read_are_not_safe(rows, kind):
+    known = diary(*rows)
+    judged = judge(known, at=known.live[-1].when, settings=Settings())
+    assert judged.verdict.next.kind is kind
 
 
 # Part of the wine was left under the airlock and nobody wrote that down, or a bottle was tested.
