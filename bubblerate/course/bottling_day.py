@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ..physics.scales import sg_at
-from ..verdict.reasons import Phase, Question
+from ..verdict.reasons import Kind, Phase, Question
 from .volumes import FILTER_LITRES, bottles
 
 if TYPE_CHECKING:
@@ -172,7 +172,7 @@ def _wait(judged: Judgement) -> str:
     course = judged.course
     if course is None:
         return "nothing has been written down yet"
-    if course.phase is Phase.BOTTLED:
+    if course.phase is Phase.BOTTLED and course.next.kind is not Kind.RESCUE:
         return "it is already in bottles"
     if course.phase is Phase.EMPTY:
         return "it is empty"
