@@ -98,7 +98,7 @@ def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
 
 
 def in_order(words: Sequence[str]) -> str:
-    """The corrected line where the jar does not follow the command, or is not in quotes.
+    """The corrected line where the jar does not follow the command, or is not named as it is.
 
     Parameters
     ----------
@@ -116,6 +116,9 @@ def in_order(words: Sequence[str]) -> str:
         if (name := " ".join(typed[:upto])) in known:
             line = _line(words[0], name, *typed[upto:], *options)
             return f"a name of several words goes in quotes: {line}"
+    bare = typed[0].removesuffix(".csv") if typed else ""
+    if bare in known and bare != typed[0] and not Path(typed[0]).exists():
+        return f"leave .csv out: {_line(words[0], bare, *typed[1:], *options)}"
     if words[0] not in _TAKES_MORE:
         return ""
     place = next((i for i, word in enumerate(typed) if word in known), 0)

@@ -92,7 +92,7 @@ def say_beside(path: Path, written: Written) -> None:
     strike = typed_again(path, "strike", str(written.line))
     if codes - {"note", "added"}:
         echo(f"  If not: {strike}", err=True)
-    elif "added" in codes:
+    if "added" in codes:
         when = f"{written.visit.when:%Y-%m-%dT%H:%M}"
         more = ("--added", "0.2", "--when", when)
         again = typed_again(path, "event", str(written.visit.event), *more)

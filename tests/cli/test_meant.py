@@ -145,6 +145,13 @@ def test_a_name_of_several_words_that_is_on_the_shelf_is_put_in_quotes(run, shel
     assert refused(run("tally", "old", "plum", "12")).endswith('tally "old plum" 12')
 
 
+def test_a_jar_of_the_shelf_needs_no_csv(run, shelf):
+    assert refused(run("verdict", "fig.csv", "--more")) == (
+        "leave .csv out: bubblerate verdict fig --more"
+    )
+    assert "no diary pear.csv" in refused(run("verdict", "pear.csv"))
+
+
 def test_an_option_without_its_value_leads_to_the_help_of_its_command(run, shelf):
     said = refused(run("tally", "fig", "12", "--over"))
     assert said.endswith("(see bubblerate tally --help)")
