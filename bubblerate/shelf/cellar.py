@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from ..course.balance import Middle
+    from ..course.engine import Course
     from ..diary.folder import Unread
     from ..diary.settings import Settings
     from ..diary.stock import Stock
@@ -37,6 +38,7 @@ class Ready(StrEnum):
     """Whether to drink a wine now."""
 
     STOP = "stop"  # it may burst
+    CHILL = "chill"  # in doubt, until what is left in the jar settles it
     KEEP = "keep"
     DRINK = "drink"
     SOON = "drink soon"  # soon past its best
@@ -144,7 +146,7 @@ def _lot(
         drink_from=first,
         best_by=last,
         abv_pct=None if holds is None else holds.abv_pct,
-        ready=_ready(course.next.kind, left, first, last, course.asked_on),
+        ready=_ready(course, left, first, last),
         tasted=next((row.note for row in reversed(rows) if row.event is Event.OPENED), ""),
     )
 
@@ -155,11 +157,14 @@ def _place(rows: tuple[Visit, ...], bottling: Visit) -> str:
     return next((row.note for row in reversed(carried) if row.note), "")
 
 
-def _ready(kind: Kind, left: Stock | None, first: date, last: date, today: date) -> Ready:
+def _ready(course: Course, left: Stock | None, first: date, last: date) -> Ready:
+    today = course.asked_on
     if left is not None and not left.left:
         return Ready.GONE
-    if kind is Kind.RESCUE:
+    if course.next.kind is Kind.RESCUE:
         return Ready.STOP
+    if course.facts.doubted_on is not None:
+        return Ready.CHILL
     if today < first:
         return Ready.KEEP
     if today > last:

@@ -26,6 +26,7 @@ __all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text", "
 HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
 _READY: Final = {
     Ready.STOP: "stop",
+    Ready.CHILL: "chill: in doubt",
     Ready.KEEP: "keep",
     Ready.DRINK: "drink",
     Ready.SOON: "drink soon",
