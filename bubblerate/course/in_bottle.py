@@ -43,17 +43,15 @@ CHANGES: Final = frozenset(
 def bottles(jar: Jar) -> Bottles | None:
     """Find the wine in bottles, once none is left in the jar and none was poured back.
 
-    Whatever is left in the jar, the bottles come first once they may burst.
+    Bottles that may burst come first, whatever is left in the jar and whatever was filled later.
     """
     gushed, filled = _gushed(jar), _filled(jar)
     if gushed is not None:
         return _bottles(jar, *filled[-1], gushed)
-    for on, row in reversed(filled):
-        whole = row is filled[-1][1] and not row.litres
-        found = _bottles(jar, on, row) if whole or row.litres else None
-        if found is not None and (whole or found.danger_on is not None):
-            return found
-    return None
+    every = (_bottles(jar, on, row) for on, row in reversed(filled))
+    found = [one for one in every if one is not None]
+    whole = found[0] if filled and not filled[-1][1].litres else None
+    return next((one for one in found if one.danger_on is not None), whole)
 
 
 def doubted_on(jar: Jar) -> date | None:

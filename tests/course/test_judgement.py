@@ -183,6 +183,28 @@ def test_bottles_are_opened_if_the_rest_of_their_wine_is_heard_to_ferment(rows, 
     assert (judged.course.phase is Phase.BOTTLED) is (kind is Kind.RESCUE)
 
 
+FIZZ = {"sugar_g": 200.0, "closure": "cork"}
+
+
+@pytest.mark.parametrize(
+    ("rows", "kind"),
+    [
+        ([event(-96, "bottled", bottles="2x75", litres=3.0)], Kind.RESCUE),  # at work
+        ([event(2, "fed", sugar_g=100.0), event(2.1, "bottled", litres=3.0)], Kind.RESCUE),
+        ([event(20, "bottled-sparkling", bottles="2x75", litres=3.0, **FIZZ)], Kind.RESCUE),
+        ([event(28.05, "bottled-sparkling", bottles="2x75", **FIZZ)], Kind.RESCUE),
+        ([event(27, "bottled", bottles="2x75", litres=3.0)], Kind.WATCH),
+    ],
+)
+def test_bottles_that_may_burst_come_before_those_of_the_same_wine_filled_later(rows, kind):
+    more = [event(28.1, "bottled", bottles="4x75"), event(29, "poured-back", litres=4.4)]
+    known = sorted([*Kept().rows, *rows, more[0]], key=lambda row: row["day"])
+    judged = judge(diary(*known), at=evening(128.2), settings=Settings())
+    assert judged.verdict.next.kind is kind
+    judged = judge(diary(*known, more[1]), at=evening(129.2), settings=Settings())
+    assert judged.phase is not Phase.BOTTLED
+
+
 def test_bottles_that_a_few_bubbles_make_doubtful_are_chilled_until_it_is_settled():
     few = {"day": 132, "bubbles": 4, "seconds": 300.0}
     for row in (few, event(32, "prickle")):
