@@ -48,6 +48,7 @@ LEES: Final = "lees"
 STILL: Final = "still"
 PRICKLE: Final = "prickle"
 SUGAR_HIGH: Final = "sugar-high"
+SUGAR_LOW: Final = "sugar-low"
 MALOLACTIC_OVER: Final = "malolactic-over"
 
 SUGAR: Final = frozenset({PITCHED, FED})

@@ -55,16 +55,29 @@ def bottles(jar: Jar) -> Bottles | None:
 
 
 def doubted_on(jar: Jar) -> date | None:
-    """Evening on which part of it was bottled, if what is left has made one doubt it since."""
+    """Evening on which part of it was bottled, if what is left has made one doubt it since.
+
+    Until what is left is proven, and a later sample of it was still, or showed no sugar.
+    """
     for on, row in reversed(_filled(jar)):
         if not row.litres or _none_left(jar):
             continue
         rest = _rest(jar, row)
-        odd = rest.rows.newest({acts.PRICKLE, acts.SUGAR_HIGH}, since=on)
-        back = rest.air.back_on
-        if odd is not None or (back is not None and back >= on) or not rest.known.ready:
+        if not rest.known.ready or _odd(rest, on):
             return on
     return None
+
+
+def _odd(rest: Jar, on: date) -> bool:
+    """Whether gas or sugar was seen since in what is left, and nothing said later answers it."""
+    seen = rest.rows.newest
+    gas, still = seen({acts.PRICKLE}, since=on), seen({acts.STILL}, since=on)
+    sugar, none = seen({acts.SUGAR_HIGH}, since=on), seen({acts.SUGAR_LOW}, since=on)
+    doubts = ((gas, still), (sugar, none), (rest.air.back_on, still))
+    return any(
+        day is not None and day >= on and (answer is None or answer <= day)
+        for day, answer in doubts
+    )
 
 
 def _filled(jar: Jar) -> list[tuple[date, Visit]]:

@@ -215,6 +215,16 @@ def test_bottles_that_a_few_bubbles_make_doubtful_are_chilled_until_it_is_settle
     judged = judge(diary(*unproven), at=evening(108.1), settings=Settings())
     assert judged.verdict.next.kind is not Kind.RESCUE
     assert judged.verdict.next.also[0].startswith("chill the bottles already filled")
+    for seen, answer in (
+        (few, "still"),
+        (event(32, "prickle"), "still"),
+        (event(32, "sugar-high"), "sugar-low"),
+    ):
+        more = [event(d, None, sg=0.994, bubbles=0, seconds=300.0) for d in (35, 46, 60)]
+        for row, doubted in ((event(31, answer), True), (event(61, answer), False)):
+            rows = sorted([*PART, seen, *more, row], key=lambda r: r["day"])
+            judged = judge(diary(*rows), at=evening(161.1), settings=Settings())
+            assert (judged.course.facts.doubted_on is not None) is doubted
     drunk = event(32.05, "opened", bottles="3x75")
     judged = judge(diary(*PART, few, drunk), at=evening(132.1), settings=Settings())
     assert not any(words.startswith("chill") for words in judged.verdict.next.also)
