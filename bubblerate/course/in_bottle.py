@@ -31,11 +31,12 @@ FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
 G_PER_POINT: Final = 2.1  # grams of sugar in a litre
 BEER_BAR: Final = 2.7 * 1.01325  # bar that a bottle under a crown cap holds: an amateur site, 2024
 MADE_FOR_IT: Final = frozenset({"crown"})
+BLENDED: Final = frozenset({acts.TOPPED_UP, acts.DILUTED, acts.JOINED})
 # After these what is left in the jar is another wine than that in the bottles.
 CHANGES: Final = frozenset(
     {
-        *(acts.PITCHED, acts.FED, acts.SWEETENED, acts.DILUTED, acts.JOINED, acts.TOPPED_UP),
-        *(acts.STARTER, acts.STABILISED, acts.FILTERED),
+        *(acts.PITCHED, acts.FED, acts.SWEETENED, acts.STARTER, acts.STABILISED, acts.FILTERED),
+        *BLENDED,
     }
 )
 
@@ -147,10 +148,23 @@ def _may_ferment(jar: Jar, on: date, row: Visit, *, primed: bool) -> bool:
     slowing = then.air.state == "slowing" or (then.air.heard and not then.gravity.readings)
     works = then.air.state in ("busy", "back") or (slowing and not known.ready)
     works = works or (part and tells.air.state == "busy" and not tells.stands)
-    likely = _likely(known) and not (part and _chance(known) <= _chance(then.known))
+    likely = _likely(_weighed(tells, known))
+    likely = likely and not (part and _chance(known) <= _chance(then.known))
     high = then.gravity.high and not then.known.ready
     works = works or _bubbled(then, on) or (not primed and _unread(tells, on))
     return works or likely or high or known.falling
+
+
+def _weighed(jar: Jar, known: Known) -> Known:
+    """What is known about the sugar; if nobody read it since it was blended, what was until then."""
+    rows = jar.rows.rows
+    while known.chance_fizz is None:
+        at = max((n for n, row in enumerate(rows) if row.event in BLENDED), default=0)
+        if not at:
+            break
+        rows = rows[:at]
+        known = Jar(Evenings(rows), jar.about, jar.weigh).known
+    return known
 
 
 def _bubbled(then: Jar, on: date) -> bool:

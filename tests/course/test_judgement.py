@@ -205,6 +205,14 @@ def test_bottles_that_may_burst_come_before_those_of_the_same_wine_filled_later(
     assert judged.phase is not Phase.BOTTLED
 
 
+@pytest.mark.parametrize("what", ["topped-up", "diluted", "joined"])
+def test_wine_blended_on_the_eve_of_bottling_is_no_safer_than_it_was(what):
+    for sg, kind in ((0.994, Kind.WATCH), (1.001, Kind.RESCUE)):
+        rows = [*Kept(sg=(sg,) * 5).rows, event(28.1, what), event(29, "bottled", bottles="6x75")]
+        judged = judge(diary(*rows), at=evening(129.2), settings=Settings())
+        assert judged.verdict.next.kind is kind
+
+
 def test_bottles_that_a_few_bubbles_make_doubtful_are_chilled_until_it_is_settled():
     few = {"day": 132, "bubbles": 4, "seconds": 300.0}
     for row in (few, event(32, "prickle")):
