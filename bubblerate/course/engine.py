@@ -213,7 +213,8 @@ def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     if row.kind is Kind.READ and facts.samples_spent:
         keys.append("float")
     if facts.doubted_on is not None and row.kind is not Kind.RESCUE:
-        keys.insert(0, "bottles")
+        noted = facts.phase is Phase.BOTTLED and facts.sugar_noted_on is not None
+        keys[:0] = ["bottles", "noted"] if noted else ["bottles"]
     return tuple(words.ALSO[key] for key in dict.fromkeys(keys))
 
 

@@ -59,7 +59,7 @@ class Facts:
     air, gravity, cold, cellar, volume : Air, Gravity, Cold, Cellar, Volume
     bottles : Bottles or None
     doubted_on : date or None
-        Part of it was bottled on that evening, and what is left makes one doubt it.
+        It was bottled on that evening, and what is left or a note of sugar makes one doubt it.
     done : mapping of Kind to date
         Day of the newest row that settled each kind of step.
     """

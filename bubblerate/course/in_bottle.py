@@ -56,17 +56,26 @@ def bottles(jar: Jar) -> Bottles | None:
 
 
 def doubted_on(jar: Jar) -> date | None:
-    """Evening on which part of it was bottled, if what is left has made one doubt it since.
+    """Evening of a bottling that one has to doubt since.
 
-    Until what is left is proven, and a later sample of it was still, or showed no sugar.
+    A note of sugar before it that nobody answered is such a doubt. If part was bottled, what is
+    left makes one too, until it is proven and a later sample was still, or showed no sugar.
     """
+    if _none_left(jar):
+        return None
     for on, row in reversed(_filled(jar)):
-        if not row.litres or _none_left(jar):
-            continue
-        rest = _rest(jar, row)
-        if not rest.known.ready or _odd(rest, on):
+        rest = _rest(jar, row) if row.litres else None
+        odd = rest is not None and (not rest.known.ready or _odd(rest, on))
+        if odd or _noted(jar, on, row):
             return on
     return None
+
+
+def _noted(jar: Jar, on: date, row: Visit) -> bool:
+    """Whether sugar may have gone into the bottles by a note, and nobody said that it did not."""
+    noted = jar.sugar_noted_on
+    dosed = row.event == acts.BOTTLED_SPARKLING
+    return noted is not None and not dosed and (noted - on).days <= SUGAR_NEAR_DAYS
 
 
 def _odd(rest: Jar, on: date) -> bool:
@@ -156,7 +165,7 @@ def _may_ferment(jar: Jar, on: date, row: Visit, *, primed: bool) -> bool:
 
 
 def _weighed(jar: Jar, known: Known) -> Known:
-    """What is known about the sugar; if nobody read it since it was blended, what was until then."""
+    """What is known about the sugar; if it was not read since it was blended, what was before."""
     rows = jar.rows.rows
     while known.chance_fizz is None:
         at = max((n for n, row in enumerate(rows) if row.event in BLENDED), default=0)

@@ -274,6 +274,8 @@ def _first(course: Course, verdict: Verdict) -> Iterator[Reason]:
     aside = (code in _UNSEEN and unasked) or (code == Code.LEAK and tight)
     if step.kind is Kind.RESCUE or (aside and verdict.question == course.question):
         yield Reason(Code.COURSE, because(course.next.row, course.facts))
+    if course.phase is Phase.BOTTLED and course.facts.doubted_on and course.facts.sugar_noted_on:
+        yield Reason(Code.COURSE, because("C0", course.facts))
     if course.phase in (Phase.FERMENTING, Phase.CLEARING) and returned(course.facts):
         yield Reason(Code.COURSE, returned_text(course.facts))
 

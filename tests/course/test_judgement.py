@@ -205,6 +205,25 @@ def test_bottles_that_may_burst_come_before_those_of_the_same_wine_filled_later(
     assert judged.phase is not Phase.BOTTLED
 
 
+@pytest.mark.parametrize("bottled", [{}, {"litres": 2.2}])
+def test_bottles_are_in_doubt_while_a_note_of_sugar_before_them_is_not_answered(bottled):
+    noted = event(28.1, "bottled", bottles="3x75", note="added 200 g sugar", **bottled)
+    for more, doubted in (
+        ([], True),
+        ([event(28.2, "not-fed")], False),
+        ([event(30, None, sg=0.994)], False),
+        ([event(28.15, "opened", bottles="3x75")], False),
+    ):
+        judged = judge(diary(*Kept().rows, noted, *more), at=evening(130.1), settings=Settings())
+        also = judged.verdict.next.also
+        assert any(words.startswith("chill the bottles") for words in also) is doubted
+    judged = judge(diary(*Kept().rows, noted), at=evening(130.1), settings=Settings())
+    assert "mentions sugar" in judged.verdict.reasons[0].text + judged.verdict.next.do
+    fed = event(28.2, "fed", sugar_g=200.0)
+    judged = judge(diary(*Kept().rows, noted, fed), at=evening(130.1), settings=Settings())
+    assert (judged.verdict.next.kind is Kind.RESCUE) is not bottled
+
+
 @pytest.mark.parametrize("what", ["topped-up", "diluted", "joined"])
 def test_wine_blended_on_the_eve_of_bottling_is_no_safer_than_it_was(what):
     for sg, kind in ((0.994, Kind.WATCH), (1.001, Kind.RESCUE)):
