@@ -80,13 +80,13 @@ def command_meant(words: Sequence[str], commands: Sequence[str]) -> list[str]:
 def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
     from difflib import get_close_matches  # only needed to say what was meant
 
-    from ..diary.event_names import known
-
     first, rest = words[0], words[1:]
     said = f"there is no command {quoted(first)}"
-    if event := known(first):
-        jar = rest[0] if rest else "NAME"
-        return f"{said}; write it as an event: {_line('event', jar, str(event), *rest[1:])}"
+    joined = "-".join(words[:2]).lower()
+    if joined in commands and not _as_event(words, 2):
+        return f"{said}; did you mean: {_line(joined, *words[2:])}"
+    if event := _as_event(words, 2) or _as_event(words, 1):
+        return f"{said}; write it as an event: {event}"
     if first in _jars(words):
         return (
             f"{quoted(first)} is a jar; say what you want to do with it, such as: "
@@ -95,6 +95,17 @@ def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
     if near := get_close_matches(first.lower(), [*commands, *ALSO], 1):
         return f"{said}; did you mean: {_line(ALSO.get(near[0], near[0]), *rest)}"
     return f"{said}; bubblerate --help lists them"
+
+
+def _as_event(words: Sequence[str], upto: int) -> str:
+    """The line that writes down the event named by the first words; empty if they name none."""
+    from ..diary.event_names import known
+
+    event = known(" ".join(words[:upto]))
+    if event is None or "--from" in words:  # another jar: no event has that option
+        return ""
+    jar, more = (words[upto : upto + 1] or ["NAME"])[0], words[upto + 1 :]
+    return _line("event", jar, str(event), *more)
 
 
 def in_order(words: Sequence[str]) -> str:
@@ -157,7 +168,7 @@ def _not_below(command: str, jar: str, word: str, options: Sequence[str]) -> str
     if command == "tally":
         return "a count is 0 or more; write 12, or none if there were no bubbles"
     if command == "strike":
-        return f"a line has a number from 2 on; {_line('diary', jar)} shows them"
+        return f"a line has a number from 2 on; {_line('diary', jar, *options)} shows them"
     if command == "gravity" and _WITHOUT_SIGN.match(word):
         return f"leave out the sign: {_line(command, jar, word[1:], *options)}"
     if command == "gravity":
