@@ -34,7 +34,7 @@ _TAKES_MORE = {"tally", "gravity", "event", "strike", "dose"}  # whose words go 
 
 _HYPHENS = "-\N{EN DASH}\N{EM DASH}"
 _ONE_HYPHEN = re.compile(r"-[a-z]{2}[a-z-]*")
-_LONG_HYPHEN = re.compile("[\N{EN DASH}\N{EM DASH}]+[a-z]")
+_LONG_HYPHEN = re.compile("[\N{EN DASH}\N{EM DASH}]+[a-z][^ ]*")
 _COUNT_AND_TIME = re.compile(r"\S+ \d\S*[a-z]\S*")
 _BELOW_ZERO = re.compile(r"-[.,]?\d")
 _WITHOUT_SIGN = re.compile(r"-(0?[.,]9|1[.,]?[01]|9\d\d)")  # a gravity after a hyphen
@@ -125,18 +125,18 @@ def in_order(words: Sequence[str]) -> str:
     typed, options = _parted(words[1:])
     for upto in range(2, len(typed) + 1):
         if (name := " ".join(typed[:upto])) in known:
-            line = _line(words[0], name, *typed[upto:], *options)
+            line = _mended(words[0], name, *typed[upto:], *options)
             return f"a name of several words goes in quotes: {line}"
     bare = typed[0].removesuffix(".csv") if typed else ""
     if bare in known and bare != typed[0] and not Path(typed[0]).exists():
-        return f"leave .csv out: {_line(words[0], bare, *typed[1:], *options)}"
+        return f"leave .csv out: {_mended(words[0], bare, *typed[1:], *options)}"
     if words[0] not in _TAKES_MORE:
         return ""
     place = next((i for i, word in enumerate(typed) if word in known), 0)
     if not place or typed[0] in known or typed[0].lower().endswith(".csv"):
         return ""
     others = [*typed[:place], *typed[place + 1 :]]
-    return f"the jar comes first: {_line(words[0], typed[place], *others, *options)}"
+    return f"the jar comes first: {_mended(words[0], typed[place], *others, *options)}"
 
 
 def mistyped(words: Sequence[str]) -> str:
@@ -153,15 +153,30 @@ def mistyped(words: Sequence[str]) -> str:
         Empty where that cannot be told.
     """
     typed, options = _parted(words[1:])
-    for word in words[1:]:
-        if _ONE_HYPHEN.fullmatch(word) or _LONG_HYPHEN.match(word):
-            option = f"--{word.lstrip(_HYPHENS)}"
-            line = _line(*(option if each is word else each for each in words))
-            return f"the name of an option has two plain hyphens before it: {line}"
+    hyphened = _hyphened(words)
+    if hyphened != [*words]:
+        return f"the name of an option has two plain hyphens before it: {_mended(*hyphened)}"
     below = next((word for word in typed[1:] if _BELOW_ZERO.match(word)), None)
     if below is not None:
         return f"{quoted(below)} is below 0: {_not_below(words[0], typed[0], below, options)}"
-    return _as_one(words[0], typed, options) if len(typed) > 2 else ""
+    why, line = _as_one(words[0], typed, options)
+    return f"{why}: {_line(*line)}" if why else ""
+
+
+def _mended(*words: str) -> str:
+    """The line in which names of options have their hyphens, and a count or event is one word."""
+    words = tuple(_hyphened(words))
+    return _line(*_as_one(words[0], *_parted(words[1:]))[1])
+
+
+def _hyphened(words: Sequence[str]) -> list[str]:
+    """The words, each name of an option with two plain hyphens before it."""
+    return [
+        f"--{word.lstrip(_HYPHENS)}"
+        if n and (_ONE_HYPHEN.fullmatch(word) or _LONG_HYPHEN.fullmatch(word))
+        else word
+        for n, word in enumerate(words)
+    ]
 
 
 def _not_below(command: str, jar: str, word: str, options: Sequence[str]) -> str:
@@ -177,26 +192,28 @@ def _not_below(command: str, jar: str, word: str, options: Sequence[str]) -> str
     return "write a number of 0 or more"
 
 
-def _as_one(command: str, typed: Sequence[str], options: Sequence[str]) -> str:
-    """The line in which several words are one count, or one event."""
+def _as_one(command: str, typed: Sequence[str], options: Sequence[str]) -> tuple[str, list[str]]:
+    """What is wrong with several words that are one count or event, and the line that would do.
+
+    Nothing and the words as they are where they are no such thing.
+    """
     from ..diary.counts import counted
     from ..diary.event_names import known
 
-    jar, *more = typed
-    text = " ".join(more)
+    jar, *more = typed or [""]
+    text, words = " ".join(more), [command, *typed, *options]
+    if len(more) < 2:
+        return "", words
     if command == "event" and (event := known(text)):
-        return f"an event is one word: {_line(command, jar, str(event), *options)}"
+        return "an event is one word", [command, jar, str(event), *options]
     with suppress(InputError):
         if command == "tally" and _COUNT_AND_TIME.fullmatch(text) and counted(" in ".join(more)):
-            return f"how long you counted follows --over: {_over(jar, more, options)}"
+            over = [command, jar, more[0], "--over", more[1], *options]
+            return "how long you counted follows --over", over
     with suppress(InputError):
         if command == "tally" and counted(text):
-            return f"a count of several words goes in quotes: {_line(command, jar, text, *options)}"
-    return ""
-
-
-def _over(jar: str, count: Sequence[str], options: Sequence[str]) -> str:
-    return _line("tally", jar, count[0], "--over", count[1], *options)
+            return "a count of several words goes in quotes", [command, jar, text, *options]
+    return "", words
 
 
 def _parted(words: Sequence[str]) -> tuple[list[str], list[str]]:

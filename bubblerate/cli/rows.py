@@ -96,4 +96,5 @@ def say_beside(path: Path, written: Written) -> None:
         when = f"{written.visit.when:%Y-%m-%dT%H:%M}"
         more = ("--added", "0.2", "--when", when)
         again = typed_again(path, "event", str(written.visit.event), *more)
-        echo(f"  To say it: {strike}, then {again}", err=True)
+        echo(f"  To say it: {strike}", err=True)
+        echo(f"  and then: {again}", err=True)

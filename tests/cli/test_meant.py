@@ -154,7 +154,15 @@ def test_a_name_of_several_words_that_is_on_the_shelf_is_put_in_quotes(run, shel
     run("start", "old plum")
     line = 'a name of several words goes in quotes: bubblerate verdict "old plum" --more'
     assert refused(run("verdict", "old", "plum", "--more")) == line
-    assert refused(run("tally", "old", "plum", "12")).endswith('tally "old plum" 12')
+    for words, line in (
+        ("tally old plum 12", 'tally "old plum" 12'),
+        ("tally old plum 12 in 90s", 'tally "old plum" "12 in 90s"'),
+        ("tally old plum 12 -over 90s", 'tally "old plum" 12 --over 90s'),
+        ("event old plum topped up --added 0.1", 'event "old plum" topped-up --added 0.1'),
+    ):
+        said = refused(run(*words.split()))
+        assert said.endswith(f"bubblerate {line}")
+        assert run(*shlex.split(line)).code == 0
 
 
 def test_a_jar_of_the_shelf_needs_no_csv(run, shelf):
