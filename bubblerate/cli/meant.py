@@ -37,7 +37,7 @@ _ONE_HYPHEN = re.compile(r"-[a-z]{2}[a-z-]*")
 _LONG_HYPHEN = re.compile("[\N{EN DASH}\N{EM DASH}]+[a-z][^ ]*")
 _COUNT_AND_TIME = re.compile(r"\S+ \d\S*[a-z]\S*")
 _BELOW_ZERO = re.compile(r"-[.,]?\d")
-_WITHOUT_SIGN = re.compile(r"-(0?[.,]9|1[.,]?[01]|9\d\d)")  # a gravity after a hyphen
+_WITHOUT_SIGN = re.compile(r"-(0?[.,]9|1[.,][01]|1[01]\d\d|9\d\d)")  # a gravity after a hyphen
 
 
 def command_meant(words: Sequence[str], commands: Sequence[str]) -> list[str]:
@@ -184,7 +184,7 @@ def _not_below(command: str, jar: str, word: str, options: Sequence[str]) -> str
         return "a count is 0 or more; write 12, or none if there were no bubbles"
     if command == "strike":
         return f"a line has a number from 2 on; {_line('diary', jar, *options)} shows them"
-    if command == "gravity" and _WITHOUT_SIGN.match(word):
+    if command == "gravity" and _WITHOUT_SIGN.match(word) and "--oechsle" not in options:
         return f"leave out the sign: {_line(command, jar, word[1:], *options)}"
     if command == "gravity":
         rest = [option for option in options if option != "--oechsle"]

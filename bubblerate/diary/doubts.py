@@ -29,8 +29,6 @@ _FEWEST_BUBBLES = 5  # bubbles of the larger count, so that it is not chance
 _SAME_EVENING = timedelta(hours=2)
 _OTHER_JAR = 2.0  # times the count made just before
 _CLOCK_SLACK = timedelta(minutes=5)
-
-
 _WHOLE_COUNT_S = 300.0  # one bubble in this long is a count, not a timed gap
 _AFTER_BOTTLING = {Event.OPENED, Event.GUSHED, Event.TASTED, Event.POURED_BACK, Event.PUT_AWAY}
 _INTO_AN_EMPTY_JAR = {Event.PITCHED, Event.JOINED, Event.POURED_BACK}
@@ -40,7 +38,7 @@ _POURED_OUT = {Event.OPENED, Event.GUSHED, Event.SPLIT, Event.JOINED, Event.PITC
 _SUGAR = r"(?:sugar|honey|syrup|juice|must|dextrose)"
 _SPEAKS_OF_SUGAR = re.compile(
     rf"\b(?:fed|feed|primed)\b|\badd\w*\b.*\b{_SUGAR}\b|\b{_SUGAR}\b.*\badd\w*\b"
-    rf"|\d\s*(?:g|kg|lb|oz|cups?|spoons?)\b.*\b{_SUGAR}\b"
+    rf"|\d\s*(?:g|grams?|kg|lb|oz|ounces?|ml|cups?|\w*spoons?|tsp|tbsp)\b.*\b{_SUGAR}\b"
 )
 _POURED_SWEET = re.compile(  # beside topping up, which says that it was added
     rf"\bwith\b.*\b{_SUGAR}\b|\b(?:sugar|honey|syrup|juice|concentrate|unfermented)\b"
@@ -152,9 +150,8 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
         return None
     if max(last.bubbles, visit.bubbles) < _FEWEST_BUBBLES:
         return None
-    ratio = (
-        max(visit.per_min, 60.0 / (visit.seconds or 60.0)) / last.per_min
-    )  # a zero may be near one
+    near_one = 60.0 / (visit.seconds or 60.0)  # a zero may be
+    ratio = max(visit.per_min, near_one) / last.per_min
     rate = format_rate(last.per_min)
     if visit.when - last.when < _SAME_EVENING and not 1.0 / _OTHER_JAR < ratio < _OTHER_JAR:
         return f"The last count, {rate}, was less than two hours ago: is this the right jar?"
@@ -167,8 +164,10 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
 
 def _litres(before: list[Visit], visit: Visit) -> str | None:
     known = [v.litres for v in before if v.litres is not None]
-    if visit.litres is None or not known or _bottles(visit) or visit.event in _POURED_OUT:
+    if visit.litres is None or not known or visit.event in _POURED_OUT:
         return None
+    if _bottles(visit):
+        return _left(visit, known[-1])
     litres, was = plain(visit.litres), plain(known[-1])
     if visit.litres < FEWER_LITRES * known[-1]:
         poured = visit.event in _POURED
@@ -177,6 +176,15 @@ def _litres(before: list[Visit], visit: Visit) -> str | None:
     if visit.event not in _POURED and visit.litres > MORE_LITRES * known[-1]:
         return f"{litres} litres is more than it held ({was})."
     return None
+
+
+def _left(visit: Visit, held: float) -> str | None:
+    """Ask if what is left beside the bottles is what went into them."""
+    filled = sum(float(size) / 100.0 * number for size, number in lots(visit.bottles))
+    if not visit.litres or visit.litres + filled / 2.0 < held:
+        return None
+    told = f"That leaves {plain(visit.litres)} litres in the jar, which held {plain(held)}."
+    return f"{told} If none is left, write it without --litres."
 
 
 def _added(before: list[Visit], visit: Visit) -> str | None:

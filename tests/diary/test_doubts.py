@@ -112,6 +112,25 @@ def test_what_was_poured_in_is_not_taken_for_what_is_in_it(event):
     assert asked({"day": 0, "litres": 4.5}, event=event, added_l=0.3) == ()
 
 
+def test_litres_beside_bottles_that_are_not_what_is_left_are_questioned():
+    held = {"day": 0, "litres": 4.5}
+    for more in (
+        {"litres": 4.5, "bottles": "6x75"},
+        {"litres": 5.0},
+        {"litres": 4.4, "bottles": "5x75"},
+    ):
+        (doubt,) = asked(held, event="bottled", **more)
+        assert doubt.startswith(
+            f"That leaves {more['litres']:g} litres in the jar, which held 4.5."
+        )
+    for more in (
+        {"litres": 2.2, "bottles": "3x75"},
+        {"litres": 4.2, "bottles": "1x33"},
+        {"litres": 2.0},
+    ):
+        assert asked(held, event="bottled", **more) == ()
+
+
 def test_far_less_wine_than_was_in_it_is_questioned_unless_it_was_poured_out():
     (doubt,) = asked({"day": 0, "litres": 4.5}, event="racked", litres=0.45)
     assert doubt == "That leaves 0.45 litres in it, but it held 4.5."
@@ -242,6 +261,9 @@ def test_a_row_on_a_jar_that_was_bottled_is_asked_about():
         ("Added 200 g of honey", True),
         ("fed it", True),
         ("sugar added tonight", True),
+        ("100 grams of sugar", True),
+        ("3 teaspoons sugar in each", True),
+        ("200 ml syrup", True),
         ("smells of honey", False),
         ("foamed", False),
     ],
