@@ -27,6 +27,7 @@ __all__ = [
     "plural",
     "printable",
     "quoted",
+    "unbroken",
     "wrapped",
 ]
 
@@ -234,11 +235,23 @@ def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[
     >>> wrapped("Chance that it holds: 80 %.", 24)
     ['Chance that it holds:', '80 %.']
     """
-    kept = text.replace(" %", "\u00a0%")
+    room = width - len(later)
+    words = text.replace(" %", "\u00a0%").split(" ")
+    kept = " ".join(w if len(w) <= room else w.replace("\u00a0", " ") for w in words)
     layout = textwrap.TextWrapper(width, initial_indent=first, subsequent_indent=later)
     layout.break_on_hyphens = False  # in names, and in lines to be typed
-    lines = layout.wrap(kept)
-    return [line.replace("\u00a0%", " %") for line in lines]
+    return [line.replace("\u00a0", " ") for line in layout.wrap(kept)]
+
+
+def unbroken(line: str) -> str:
+    """Mark a line to type, so that `wrapped` keeps it on one line where there is room.
+
+    Examples
+    --------
+    >>> wrapped(f"See {unbroken('bubblerate verdict fig --more')}.", 30)
+    ['See', 'bubblerate verdict fig --more.']
+    """
+    return line.replace(" ", "\u00a0")
 
 
 def cell_len(text: str) -> int:

@@ -106,3 +106,12 @@ def test_a_date_is_written_in_english_and_in_its_own_offset():
     when = datetime(2026, 11, 5, 21, 30, tzinfo=timezone(timedelta(hours=9)))
     assert words.format_when(when) == "5 Nov 2026 21:30"
     assert words.format_day(when) == "5 Nov 2026"
+
+
+@pytest.mark.parametrize("width", [20, 40, 60, 92])
+def test_a_line_to_type_is_broken_only_where_it_has_no_room(width):
+    line = 'bubblerate event fig fined --note "a b"'
+    told = words.wrapped(f"Then write {words.unbroken(line)}, with more.", width, later="  ")
+    assert " ".join(" ".join(told).split()) == f"Then write {line}, with more."
+    assert max(map(len, told)) <= width
+    assert any(line in row for row in told) is (width >= len(f"  {line},"))

@@ -9,7 +9,7 @@ from ..diary.places import typed_again
 from ..physics.constants import TABLET_G
 from ..physics.doses import SORBIC_MG_PER_LITRE, finings_ml
 from ..physics.sulphite import PH_HIGH, PH_LOW, SO2_MOST_MG_PER_LITRE
-from ..text import beside, format_day, plain
+from ..text import beside, format_day, plain, unbroken
 from ..verdict import cautions
 from .balance_text import span_text
 
@@ -141,7 +141,7 @@ def _too_much(dosed: Stabilising, path: Path) -> Iterator[str]:
         yield (
             f"With that it may hold {most:.0f} mg/L in all, and {SO2_MOST_MG_PER_LITRE:.0f} is "
             "the most in fruit wine, cider, perry and mead [EU 1333/2008, from memory]. Measure "
-            f"what is free first: {typed_again(path, 'dose', 'sulphite', '--free', '15')}"
+            f"what is free first: {_typed(path, 'dose', 'sulphite', '--free', '15')}"
         )
 
 
@@ -238,7 +238,7 @@ def finings_lines(litres: float | None, *, path: Path, width: int) -> list[str]:
             "first",
             (
                 "Test a glass to see what kind of haze it is: "
-                f"{typed_again(path, 'guide', '--on', 'haze')}"
+                f"{_typed(path, 'guide', '--on', 'haze')}"
             ),
         ),
         (
@@ -258,7 +258,11 @@ def finings_lines(litres: float | None, *, path: Path, width: int) -> list[str]:
 
 def _event(path: Path, *words: str) -> str:
     """The line that writes down what was done."""
-    return typed_again(path, "event", *words)
+    return _typed(path, "event", *words)
+
+
+def _typed(path: Path, *words: str) -> str:
+    return unbroken(typed_again(path, *words))
 
 
 def _lines(told: Iterable[tuple[str, str]], cares: Iterable[str], width: int) -> list[str]:
