@@ -101,9 +101,14 @@ class Jar:
 
     @cached_property
     def proof_from(self) -> date:
-        """Readings from this day on are the proof."""
-        anew = {acts.STABILISED, acts.DILUTED, acts.JOINED, acts.GUSHED}
-        return newest(self.sugar_in, self.hold_from, self.rows.newest(anew), self._much_added)
+        """Readings from this day on are the proof.
+
+        One of the evening on which something was poured in may be from before it.
+        """
+        anew = self.rows.newest({acts.STABILISED, acts.GUSHED})
+        pours = (self.rows.newest({acts.DILUTED, acts.JOINED}), self._much_added)
+        later = [days_on(day, 1) for day in pours if day is not None]
+        return newest(self.sugar_in, self.hold_from, anew, *later)
 
     @cached_property
     def _much_added(self) -> date | None:

@@ -183,6 +183,15 @@ def test_bottles_are_opened_if_the_rest_of_their_wine_is_heard_to_ferment(rows, 
     assert (judged.course.phase is Phase.BOTTLED) is (kind is Kind.RESCUE)
 
 
+@pytest.mark.parametrize("what", ["topped-up", "diluted", "joined"])
+def test_a_reading_of_the_evening_of_a_pouring_brings_no_earlier_plan(what):
+    judged = judge(diary(*Kept().rows, event(28.1, what)), at=evening(128.2), settings=Settings())
+    steps = [judged.verdict.next, *judged.course.steps]
+    read = [step.on for step in steps if step.kind is Kind.READ]
+    (bottle,) = [step.on for step in steps if step.kind is Kind.BOTTLE]
+    assert (bottle - read[0]).days >= 14
+
+
 FIZZ = {"sugar_g": 200.0, "closure": "cork"}
 
 
