@@ -46,8 +46,23 @@ def test_a_wanted_gravity_below_the_wines_own_is_refused():
 def test_sorbate_keeps_to_the_limit_of_the_code():
     low, high = sorbate_g(1.0)
     assert high == pytest.approx(0.268, abs=0.001)
-    assert low == pytest.approx(0.167, abs=0.001)
+    assert low == pytest.approx(0.1675, abs=0.0005)
     assert sorbate_g(4.5)[1] == pytest.approx(4.5 * high)
+
+
+# By hand, in a litre: with 50 to 100 mg of acid in it 75 mg lack at least and 100 at most may go
+# in, 100 and 134 mg of the salt; with 100 to 190 only 10 mg, 13 of the salt; above 200 none.
+@pytest.mark.parametrize(
+    ("there", "grams"),
+    [
+        ((50.0, 100.0), (0.1005, 0.1340)),
+        ((100.0, 190.0), (0.0134, 0.0134)),
+        ((130.0, 180.0), (0.0, 0.0268)),
+        ((190.0, 210.0), (0.0, 0.0)),
+    ],
+)
+def test_sorbate_in_it_already_is_taken_off(there, grams):
+    assert sorbate_g(1.0, there_mg_per_litre=there) == pytest.approx(grams, abs=0.0002)
 
 
 # A tablet of 0.44 g in a UK gallon is 50 to 75 mg/L (Univ. of California Cooperative Extension).
@@ -83,6 +98,24 @@ def test_wine_full_of_gas_needs_none_for_its_own_pressure():
 def test_a_pressure_out_of_reach_is_refused(bar):
     with pytest.raises(ValueError, match="pressure"):
         priming_g_per_litre(bar, abv_pct=6.0, dissolved_g_per_litre=1.6)
+
+
+@pytest.mark.parametrize(
+    ("call", "most", "beyond"),
+    [
+        (sorbate_g, 10_000.0, 10_001.0),
+        (sorbate_g, 0.001, 0.0009),
+        (lambda litres: sweetening_g(litres=litres, sg=1.0, wanted_sg=1.01), 10_000.0, 10_001.0),
+        (lambda litres: sweetening_g(litres=litres, sg=1.0, wanted_sg=1.01), 0.001, 0.0009),
+        (lambda wanted: sweetening_g(litres=1.0, sg=1.0, wanted_sg=wanted), 1.17, 1.171),
+        (lambda grams: lifted_sg(1.0, g_per_litre=grams), 500.0, 501.0),
+        (lambda grams: lifted_sg(1.0, g_per_litre=grams), 0.0, -0.1),
+    ],
+)
+def test_what_no_jar_holds_is_refused(call, most, beyond):
+    call(most)
+    with pytest.raises(ValueError, match="is outside"):
+        call(beyond)
 
 
 # Common practice, no source: half a teaspoon in a jar.
