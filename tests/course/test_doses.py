@@ -187,6 +187,15 @@ def test_no_sugar_to_sparkle_before_the_proof():
         prime(judged, holds, litres=4.5, over_bar=2.0)
 
 
+def test_no_sugar_to_sparkle_before_it_clears():
+    judged, holds = asked()
+    assert judged.proof.go
+    facts = replace(judged.course.facts, phase=Phase.FERMENTING)
+    working = replace(judged, course=replace(judged.course, facts=facts))
+    with pytest.raises(InputError, match="not proven"):
+        prime(working, holds, litres=4.5, over_bar=2.0)
+
+
 @pytest.mark.parametrize(
     ("more", "bar", "why"),
     [

@@ -28,7 +28,7 @@ def made(*rows, known=None, vessel="fig", others=(), title=""):
 
 def test_a_label_gathers_what_the_diary_knows():
     rows = [PITCHED, DRY, {"day": 41, "event": "fined", "note": "isinglass"}]
-    rows += [{"day": 45, "event": "sulphited"}, BOTTLED]
+    rows += [{"day": 44, "bubbles": 3}, {"day": 45, "event": "sulphited"}, BOTTLED]
     found = made(*rows, known=VesselSettings(style="cider", best_by_months=24))
     assert (found.name, found.year, found.style, found.litres) == ("fig", 2026, "cider", 4.0)
     assert found.abv_pct.middle == pytest.approx(abv_from_sg(1.085, 0.996))
