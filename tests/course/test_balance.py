@@ -172,6 +172,34 @@ def test_sweetening_shows_in_the_sugar_and_not_in_the_strength():
     assert after.abv_pct.middle == pytest.approx(before.abv_pct.middle, rel=0.03)
 
 
+# By hand: 900 g of sugar fill 0.555 L, so 4.5 L of 0.995, 4.469 kg, are 5.055 L of 5.369 kg, 1.064,
+# with 178 g/L more, and the alcohol is thinned by as much. Such must would be beyond the tables.
+@pytest.mark.parametrize("event", ["sweetened", "fed"])
+def test_a_strong_wine_may_be_as_sweet_as_a_liqueur(event):
+    rows = [START | {"sg": 1.150}, DRY, {"day": 50, "event": event, "sugar_g": 900.0}]
+    found = held(*rows, {"day": 51, "sg": 1.064})
+    assert found.abv_pct.middle == pytest.approx(abv_from_sg(1.150, 0.995) * 4.5 / 5.055, abs=0.1)
+    was = held(*rows[:2]).sugar_g_per_litre.middle
+    assert found.sugar_g_per_litre.middle == pytest.approx(was * 4.5 / 5.055 + 178.0, abs=2.0)
+
+
+# No wine, but what a slip of the finger makes of one: as doubtful as it is, something is said.
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [START | {"sg": 1.300}, {"day": 40, "sg": 1.300}],
+        [START, {"day": 40, "sg": 1.250}, {"day": 41, "event": "sweetened", "sugar_g": 900.0}],
+        [START, {"day": 40, "sg": 1.300}, {"day": 41, "event": "fed", "sugar_g": 2000.0}],
+        [START, {"day": 40, "sg": 0.700}, {"day": 41, "event": "diluted", "added_l": 4.0}],
+        [START, {"day": 40, "sg": 1.300}, {"day": 41, "event": "topped-up", "added_l": 1.0}],
+    ],
+)
+def test_a_gravity_that_no_wine_has_ends_in_an_answer(rows):
+    found = held(*rows)
+    for low, middle, high in (found.abv_pct, found.sg, found.sugar_g_per_litre):
+        assert 0.0 <= low <= middle <= high < 1000.0
+
+
 # OIV, International Code of Oenological Practices I.3.2 (without its clause on acid).
 @pytest.mark.parametrize(
     ("grams", "word"),

@@ -143,3 +143,10 @@ def test_extract_of_must_is_its_sugar():
 @pytest.mark.parametrize(("abv", "sg"), [(11.0, 0.992), (12.0, 0.992), (12.5, 0.993)])
 def test_dry_wine_holds_the_extract_of_dry_wine(abv, sg):
     assert 15.0 < extract_g_per_litre(abv, sg) < 30.0
+
+
+# Where the sugar tables end, 40 Brix are 1.179 and 471 g/L (CRC Handbook, sucrose).
+def test_sugar_beyond_the_tables_counts_as_their_end():
+    assert must_sg(18.0, 1.080) == pytest.approx(1.179, abs=0.001)
+    assert extract_g_per_litre(0.0, 1.250) == pytest.approx(471.0, abs=4.0)
+    assert must_sg(15.0, 1.000) < 1.179

@@ -38,7 +38,7 @@ TESTS = {
     "course.parts": ("course.table", "course.fold"),
     "course.sparkling": ("course.doses",),
     "course.must": ("course.balance",),
-    "course.mass": ("course.balance",),
+    "course.mass": ("course.mass", "course.balance"),
     "show.doses_text": ("cli.dosing",),
 }
 MODULES = (
