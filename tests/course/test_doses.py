@@ -264,9 +264,9 @@ def test_the_last_sugar_adds_to_the_pressure(left, bar):
 
 def test_a_strength_that_is_not_known_counts_as_twelve():
     judged, holds = usual()
-    usual = prime(judged, None, litres=4.5, over_bar=2.0).sugar_g
+    found = prime(judged, None, litres=4.5, over_bar=2.0).sugar_g
     twelve = replace(holds, abv_pct=Middle(11.0, 12.0, 13.0))
-    assert usual == pytest.approx(prime(judged, twelve, litres=4.5, over_bar=2.0).sugar_g)
+    assert found == pytest.approx(prime(judged, twelve, litres=4.5, over_bar=2.0).sugar_g)
 
 
 @pytest.mark.parametrize("bar", [1.2, 2.5])
