@@ -39,7 +39,6 @@ TESTS = {
     "course.sparkling": ("course.doses",),
     "course.must": ("course.balance",),
     "course.mass": ("course.mass", "course.balance"),
-    "show.doses_text": ("cli.dosing",),
 }
 MODULES = (
     *("physics.doses", "physics.sulphite", "physics.bottle", "physics.constants"),
