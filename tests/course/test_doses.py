@@ -138,8 +138,17 @@ def test_a_falling_wine_gets_sulphite_alone():
 def test_a_wine_heard_at_work_gets_none_at_all(state, sorbate, what):
     judged, holds = usual()
     working = of_facts(judged, air=replace(judged.course.facts.air, state=state))
-    with pytest.raises(InputError, match=f"was still fermenting.*{what}"):
+    with pytest.raises(InputError, match=f"was still fermenting on 6 Feb 2027: {what}"):
         stabilise(working, holds, litres=4.5, ph=3.4, sorbate=sorbate)
+    never = of_facts(working, air=replace(working.course.facts.air, counted_on=None))
+    with pytest.raises(InputError, match=f"was still fermenting: {what}"):
+        stabilise(never, holds, litres=4.5, ph=3.4, sorbate=sorbate)
+
+
+def test_a_wine_read_since_it_went_quiet_gets_its_dose_before_it_clears():
+    judged, holds = usual()
+    quiet = of_facts(judged, phase=Phase.FERMENTING)
+    assert stabilise(quiet, holds, litres=4.5, ph=3.4).sulphite is not None
 
 
 @pytest.mark.parametrize(

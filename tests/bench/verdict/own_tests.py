@@ -32,7 +32,8 @@ from bench.verdict.telling import Fault, Faults, put
 TESTS = {
     "physics.constants": (
         *("physics.sulphite", "physics.doses", "physics.gas", "physics.bottle"),
-        *("physics.hydrometer", "physics.airlock", "course.volumes"),
+        *("physics.hydrometer", "physics.airlock", "physics.alcohol", "course.volumes"),
+        "course.balance",
     ),
     "course.days": ("course.windows", "course.table"),
     "course.parts": ("course.table", "course.fold"),
