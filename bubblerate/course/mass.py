@@ -102,13 +102,12 @@ class Wine:
     sorbic_mg_per_litre: Floats = field(default_factory=_none)
 
     def fermented_to(self, sg: Floats) -> Wine:
-        """The same wine after its gravity has fallen; unchanged if it reads higher."""
+        """The same wine at another gravity on the way of its must; no higher than that."""
         og = self.must
-        low = np.minimum(np.where(og > 1.0, driest_sg(og), 1.0) + 1e-6, og)
-        own, settled = (np.clip(one, low, np.maximum(og, 1.0)) for one in (self.sg, sg))
+        low = np.minimum(driest_sg(og) + 1e-6, og)
+        own, settled = (np.clip(one, low, og) for one in (self.sg, sg))
         # what the fall makes, so that a must beyond the tables takes nothing from what was there
-        had, has = (abv_from_sg(og, np.minimum(one, og)) for one in (own, settled))
-        abv = np.where(og > 1.0005, self.abv_pct + has - had, self.abv_pct)
+        abv = self.abv_pct + abv_from_sg(og, settled) - abv_from_sg(og, own)
         return replace(self, abv_pct=np.clip(abv, 0.0, _MOST_ABV), sg=settled)
 
     @property
