@@ -38,7 +38,7 @@ TESTS = {
     "course.days": ("course.windows", "course.table"),
     "course.parts": ("course.table", "course.fold"),
     "course.sparkling": ("course.doses",),
-    "course.must": ("course.balance",),
+    "course.must": ("course.must", "course.balance"),
     "course.mass": ("course.mass", "course.balance"),
 }
 MODULES = (
