@@ -36,7 +36,7 @@ TESTS = {
         "course.balance",
     ),
     "course.days": ("course.windows", "course.table"),
-    "course.parts": ("course.table", "course.fold"),
+    "course.parts": ("course.parts", "course.table", "course.fold"),
     "course.sparkling": ("course.doses",),
     "course.must": ("course.must", "course.balance"),
     "course.mass": ("course.mass", "course.balance"),
