@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
 
+from .decay import softplus
 from .priors import OUTLIER_DECADES, OUTLIER_SHARE
 
 __all__ = ["log_negative_binomial", "log_odds_of_soundness", "log_of_counts"]
@@ -56,8 +57,7 @@ def log_of_counts(log_odds: Floats, bubbles: Floats, weights: Floats) -> Floats:
     -------
     ndarray, shape (m,)
     """
-    either = np.maximum(log_odds, 0.0) + np.log1p(np.exp(-np.abs(log_odds)))
-    return np.asarray(either @ weights + float(_log_outlier(bubbles) @ weights), float)
+    return np.asarray(softplus(log_odds) @ weights + float(_log_outlier(bubbles) @ weights), float)
 
 
 def _log_outlier(bubbles: Floats) -> Floats:

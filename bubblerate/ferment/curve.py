@@ -1,7 +1,7 @@
 """Many decay curves at once, in the parameters the fit uses; and thermal time, as yeast feels it.
 
 A point in parameter space is one row of `theta`, shape (m, p); each column has a name. All are
-natural logarithms, except `finish`, in points above 1.000, and `share`, a log odds. So every real
+natural logarithms, except `end`, in points above 1.000, and `share`, a log odds. So every real
 vector is a possible ferment. What counts tell best, the rate and the fall of both sugars at the
 start, are columns of their own, so that the density is as round as it can be. Times are days since
 the start of the tail, on the last axis.
@@ -9,7 +9,7 @@ the start of the tail, on the last axis.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -79,9 +79,10 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
     ----------
     theta : ndarray, shape (m, p)
     names : sequence of str
-        Names of the p columns: those of `Curve`, with `start` for the fall of both sugars together
-        and `share` for the log odds of the second. There may be no `q10`, no `finish`, and no
-        bubbles of earlier stretches, named ``bubbles 0``, ``bubbles 1`` and so on.
+        Names of the p columns: those of `Curve`, with `start` for the fall of both sugars together,
+        `lasts` for the days the first would last at its own, `share` for the log odds of the
+        second, and `end` for the finish plus what dying yeast leaves. There may be no `q10`, no
+        `end`, and no bubbles of earlier stretches, named ``bubbles 0``, ``bubbles 1`` and so on.
 
     Returns
     -------
@@ -89,16 +90,23 @@ def as_curve(theta: Floats, names: Sequence[str]) -> Curve:
         Without their columns, q10 is 1 and the finish is 1.000.
     """
     columns = dict(zip(names, np.ascontiguousarray(theta.T)[:, :, None], strict=True))
-    finish = columns.pop("finish", np.zeros((len(theta), 1)))
+    end = columns.pop("end", None)
     stretches = [columns.pop(name) for name in names if name.startswith("bubbles ")]
     start, odds = columns.pop("start"), columns.pop("share")
     columns["fall"] = start - np.logaddexp(0.0, odds)
+    columns["sugar"] = columns["fall"] + columns.pop("lasts")
     columns["second"] = columns["fall"] + odds - columns["pace"]
     natural = {name: np.exp(column) for name, column in columns.items()}
     natural.setdefault("q10", np.ones((1, 1)))
     bubbles = np.concatenate([np.empty((len(theta), 0)), *stretches], axis=-1)
     per_point = columns["rate"] - start
-    return Curve(**natural, finish=finish, log_per_point=per_point, log_bubbles=bubbles)
+    curve = Curve(
+        **natural,
+        finish=np.zeros((len(theta), 1)),
+        log_per_point=per_point,
+        log_bubbles=bubbles,
+    )
+    return curve if end is None else replace(curve, finish=end - curve.points_never)
 
 
 def thermal_days(days: Floats, temp_offset_10c: Floats, q10: Floats) -> Floats:

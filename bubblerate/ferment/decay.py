@@ -42,6 +42,7 @@ __all__ = [
     "omega",
     "points_left",
     "points_never",
+    "softplus",
     "wright_omega",
 ]
 
@@ -247,7 +248,7 @@ def wright_omega(x: Floats) -> Floats:
     array([1.        , 2.71828183])
     """
     x = np.maximum(x, _LEAST_X)
-    grown = np.maximum(x, 0.0) + np.log1p(np.exp(-np.abs(x)))  # ln(1 + e^x)
+    grown = softplus(x)
     log = np.log1p(grown)
     a, b, c = _GUESS
     w = grown - grown * log / (grown + 2.0 + log * (a + log * (b + log * c)))
@@ -258,7 +259,12 @@ def wright_omega(x: Floats) -> Floats:
 
 def log_sum(one: Floats, other: Floats) -> Floats:
     """Ln of the sum of two numbers, given by their finite logarithms."""
-    return np.asarray(np.maximum(one, other) + np.log1p(np.exp(-np.abs(one - other))), float)
+    return np.asarray(one + softplus(other - one), float)
+
+
+def softplus(x: Floats) -> Floats:
+    """Ln(1 + e^x) of any x: beyond 40 it is x to the last digit."""
+    return np.asarray(np.maximum(np.log1p(np.exp(np.minimum(x, 40.0))), x), float)
 
 
 def log_fall(t: Floats, b: Floats, d: Floats, x: Floats, w: Floats) -> Floats:

@@ -151,6 +151,9 @@ def _off_priors(theta: Floats, curve: Curve, priors: tuple[Prior, ...]) -> Float
     values = theta.copy()
     values[:, columns.index("rate")] = curve.log_per_point[:, 0]
     values[:, columns.index("start")] = np.log(curve.fall)[:, 0]
+    values[:, columns.index("lasts")] = np.log(curve.sugar)[:, 0]
+    if "end" in columns:
+        values[:, columns.index("end")] = curve.finish[:, 0]
     values[:, columns.index("share")] = np.log(curve.second)[:, 0]
     over = np.maximum(np.log((curve.sugar + curve.second) / MOST_SUGAR_POINTS), 0.0)
     return np.concatenate([(values - centre) / spread, over / MOST_SUGAR_SPREAD], axis=-1)

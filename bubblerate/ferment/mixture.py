@@ -16,7 +16,8 @@ __all__ = ["Mixture", "Units", "products_of"]
 
 Floats = NDArray[np.float64]
 
-_FREEDOM = 5.0  # Student-t proposals: tails much heavier than normal
+_FREEDOM = 4  # of the Student-t proposals, or 5: tails much heavier than normal
+_FARTHEST = 1e25  # more than any draw gives; its power is still a number
 _LEAST_SHARE = 0.03  # least share of the proposals for each part of the mixture, before scaling
 _HEAVIEST = 0.05  # a draw this heavy starts a new part of the mixture
 _HARDLY = 1e-3  # share of the largest weight: a lighter draw changes nothing
@@ -77,7 +78,7 @@ class Mixture:
         steep = np.log(np.diagonal(inverse, axis1=1, axis2=2)).sum(axis=1)
         # distance of (x, 1): inverse @ (x - centre)
         whole = np.concatenate([inverse, -inverse @ centre[:, :, None]], axis=2)
-        square = np.swapaxes(whole, 1, 2) @ whole / _FREEDOM
+        square = np.swapaxes(whole, 1, 2) @ whole / _freedom(centre.shape[1])
         square[:, -1, -1] += 1.0
         i, j = _pairs(centre.shape[1])
         return cls(
@@ -98,17 +99,17 @@ class Mixture:
     def draw(self, n: int, rng: np.random.Generator) -> Floats:
         """Draw n points, shape (n, p); each part gets its share of them."""
         normal = rng.standard_normal((n, self.centre.shape[1]))
-        heavy = np.sqrt(_FREEDOM / rng.chisquare(_FREEDOM, (n, 1)))
+        freedom = _freedom(self.centre.shape[1])
+        heavy = np.sqrt(freedom / rng.chisquare(freedom, (n, 1)))
         ends = np.round(n * np.cumsum(self.share)).astype(int)
         lots = zip(self.centre, self.root, np.split(normal * heavy, ends[:-1]), strict=True)
         return np.concatenate([centre + lot @ root.T for centre, root, lot in lots])
 
     def densities(self, products: Floats, log_unit: float) -> Floats:
         """Density of each part times its share, over exp(log_unit), at m points; shape (K, m)."""
-        log_parts = np.log(np.maximum(self.form @ products, 1.0))
-        log_parts *= -0.5 * (_FREEDOM + self.centre.shape[1])
-        log_parts += (self.log_height - log_unit)[:, None]
-        return np.asarray(np.exp(log_parts, out=log_parts), float)
+        p = self.centre.shape[1]
+        far = _whole_power(np.clip(self.form @ products, 1.0, _FARTHEST), (_freedom(p) + p) // 2)
+        return np.asarray(np.exp(self.log_height - log_unit)[:, None] / far, float)
 
     def follow(self, products: Floats, weights: Floats, parts: Floats) -> Mixture:
         """Move each part towards the draws it explains, less so if these are worth little.
@@ -150,6 +151,19 @@ class Mixture:
             nearest = covariance[int(np.argmax(answers[:, top]))]
             covariance = np.concatenate([covariance, nearest[None]])
         return Mixture.of(share / share.sum(), centre, covariance)
+
+
+def _freedom(p: int) -> int:
+    """Degrees of freedom in p dimensions, such that the density is a whole power."""
+    return _FREEDOM + p % 2
+
+
+def _whole_power(x: Floats, n: int) -> Floats:
+    """X to the power n, at least 1, by squaring: a fifth of the time of a logarithm and back."""
+    if n == 1:
+        return x
+    power = _whole_power(x * x, n // 2)
+    return power * x if n % 2 else power
 
 
 def products_of(at: Floats) -> Floats:

@@ -124,9 +124,9 @@ def _starts(
         lot[:, column["rate"]] = np.log(first_per_min) + noise
     lots[1][:, column["share"]] = np.log(last_per_min / first_per_min)
     lots[1][:, column["pace"]] -= _TRICKLE * spread[column["pace"]]
-    if "finish" in names:
+    if "end" in names:
         off = terms(lots[2], evidence, priors).off_readings[:, -1]
-        lots[2][:, column["finish"]] += READING_SD_POINTS * off
+        lots[2][:, column["end"]] += READING_SD_POINTS * off
     height = terms(theta, evidence, priors).log_density
     ways = _ways_to_slow((drawn - centre) / spread, priors)
     lot_of = np.arange(len(theta)) % len(lots)

@@ -1,7 +1,9 @@
 """Turns what the priors are stated for into `theta`, the parameters that the fit moves.
 
-Three columns differ, all in logarithms: the rate is the bubbles of a point plus the fall at the
-start, and two sugars share that fall. Both changes of variable have Jacobian 1.
+Columns that counts and readings tell, so that the density is as round as it can be. In logarithms:
+the rate is the bubbles of a point plus the fall at the start, two sugars share that fall, and the
+first would last so many days at its part of it. In points: the end is the finish plus what dying
+yeast leaves. Each change of variable has Jacobian 1.
 """
 
 from __future__ import annotations
@@ -12,6 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from .curve import as_curve
+
 if TYPE_CHECKING:
     from .priors import Prior
 
@@ -19,7 +23,8 @@ __all__ = ["centre_and_spread", "column_names", "to_theta"]
 
 Floats = NDArray[np.float64]
 
-_COLUMNS = {"gas": "rate", "fall": "start", "second": "share"}  # in place of these
+# what a prior is stated for, and the column in its place
+_COLUMNS = {"gas": "rate", "fall": "start", "sugar": "lasts", "second": "share", "finish": "end"}
 
 
 @lru_cache(maxsize=32)  # called at every step of a fit
@@ -45,9 +50,20 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
     value = dict(zip((prior.name for prior in priors), values.T, strict=True))
     second = value["second"] + value["pace"]  # ln of the fall it causes at the start
     start = np.logaddexp(value["fall"], second)
-    mixed = {"rate": value["gas"] + start, "start": start, "share": second - value["fall"]}
+    mixed = {
+        "rate": value["gas"] + start,
+        "start": start,
+        "lasts": value["sugar"] - value["fall"],
+        "share": second - value["fall"],
+        "end": value.get("finish"),
+    }
     columns = value | mixed
-    return np.column_stack([columns[name] for name in column_names(priors)])
+    names = column_names(priors)
+    theta = np.column_stack([columns[name] for name in names])
+    if "end" in names:  # so far the finish, less than the end by what dying yeast leaves
+        end = theta[:, names.index("end")]
+        end += end - as_curve(theta, names).finish[:, 0]
+    return theta
 
 
 @lru_cache(maxsize=32)

@@ -100,7 +100,8 @@ def test_the_prior_is_the_sum_of_normals():
     table = choose_priors(known(*NINE, {"day": 1.0, "sg": 1.004}))
     theta = some(table)
     c = as_curve(theta, column_names(table))
-    mixed = {"gas": c.log_per_point, "fall": np.log(c.fall), "second": np.log(c.second)}
+    mixed = {"gas": c.log_per_point, "finish": c.finish}
+    mixed |= {name: np.log(getattr(c, name)) for name in ("fall", "sugar", "second")}
     values = np.column_stack([mixed.get(p.name, theta[:, i]) for i, p in enumerate(table)])
     expected = sum(
         stats.norm.logpdf(values[:, i], p.centre if p.linear else np.log(p.centre), p.spread)

@@ -62,10 +62,10 @@ def density_of(evidence: Evidence) -> Callable[[Any], Any]:
         at = {name: theta[i] for name, i in place.items()}
         fall = at["start"] - jnp.logaddexp(0.0, at["share"])
         second = fall + at["share"] - at["pace"]
-        k, s0, d, pace = (
-            jnp.exp(at[name])
-            for name in ("half_saturation", "sugar", "inactivation_per_day", "pace")
+        k, d, pace = (
+            jnp.exp(at[name]) for name in ("half_saturation", "inactivation_per_day", "pace")
         )
+        s0 = jnp.exp(fall + at["lasts"])
         b = jnp.exp(fall) * (1.0 + k / s0)
         speed = jnp.exp(at["q10"] * warm)
         t = jnp.concatenate([jnp.zeros(1), jnp.cumsum(0.5 * (speed[1:] + speed[:-1]) * gaps)])
@@ -81,6 +81,7 @@ def density_of(evidence: Evidence) -> Callable[[Any], Any]:
         counts = jnp.logaddexp(sound + np.log1p(-OUTLIER_SHARE), outlier) @ weights
         values = theta.at[place["rate"]].set(at["rate"] - at["start"])
         values = values.at[place["start"]].set(fall).at[place["share"]].set(second)
+        values = values.at[place["lasts"]].set(fall + at["lasts"])
         over = jnp.maximum(jnp.log((s0 + jnp.exp(second)) / MOST_SUGAR_POINTS), 0.0)
         square = jnp.sum(((values - centre) / spread) ** 2) + (over / MOST_SUGAR_SPREAD) ** 2
         return counts - 0.5 * square
