@@ -227,7 +227,7 @@ def beside(label: str, text: str, *, width: int, column: int = 11) -> list[str]:
 
 
 def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[str]:
-    """Break a text into lines, but never between a number and its percent sign.
+    """Break a text into lines, but never at a hyphen or between a number and its percent sign.
 
     Examples
     --------
@@ -235,7 +235,9 @@ def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[
     ['Chance that it holds:', '80 %.']
     """
     kept = text.replace(" %", "\u00a0%")
-    lines = textwrap.wrap(kept, width, initial_indent=first, subsequent_indent=later)
+    layout = textwrap.TextWrapper(width, initial_indent=first, subsequent_indent=later)
+    layout.break_on_hyphens = False  # in names, and in lines to be typed
+    lines = layout.wrap(kept)
     return [line.replace("\u00a0%", " %") for line in lines]
 
 

@@ -141,6 +141,8 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     # acts
     "fed a week ago, and steady since": (Kept(more=[event(21.5, "fed", sugar_g=20.0)]), {"gravity-unproven"}),
     "joined with another jar last week": (Kept(more=[event(21, "joined")]), {"gravity-unproven"}),
+    "topped up a week ago, and nobody said by how much": (Kept(more=[event(21, "topped-up")]), {"gravity-unproven"}),
+    "topped up on the evening of the last reading": (Kept(more=[event(28, "topped-up", added_l=0.2)]), {"check-reading"}),
     "a third of it topped up a week ago": (Kept(more=[event(21, "topped-up", added_l=1.5)]), {"gravity-unproven"}),
     "watered a week ago, nobody knows how much": (Kept(more=[event(21, "diluted")]), {"gravity-unproven"}),
     "stabilised, sweet, still falling": (Kept(sg=(1.013, 1.012, 1.012, 1.011, 1.010), more=STABILISED), {"stabilised-unproven", "stabilised-and-falling"}),

@@ -233,7 +233,7 @@ def _answered(words: list[str], now: Clock) -> int:
     except BubbleRateError as err:
         line = _in_order(words) or str(err)
     except TyperException as err:
-        line = _in_order(words) or _usage(err)
+        line = _in_order(words) or _mistyped(words) or _usage(err, words)
     except OSError as err:  # the answer could not be written out: a full disk, a closed pipe
         reason = err.strerror or err
         line = f"the answer could not be shown: {reason}; check the diary before you try again"
@@ -253,10 +253,17 @@ def _in_order(words: list[str]) -> str:
     return in_order(words)
 
 
-def _usage(err: TyperException) -> str:
+def _mistyped(words: list[str]) -> str:
+    from .meant import mistyped  # the same
+
+    return mistyped(words)
+
+
+def _usage(err: TyperException, words: list[str]) -> str:
     """What is wrong with the words of the command, and where help is."""
     context = getattr(err, "ctx", None)
-    command = "bubblerate" if context is None else context.command_path
+    called = " ".join(["bubblerate", *(word for word in words[:1] if word in _HOME)])
+    command = called if context is None else context.command_path
     message = err.format_message().replace("Value error, ", "").rstrip(".")  # a library's mark
     if isinstance(err, _LeftOverError):
         message += "; quote a name of several words, and write options by name (--over 90s)"

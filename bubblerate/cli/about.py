@@ -79,7 +79,7 @@ def about(
     before = place.settings
     if not said:
         say(place.open(name).warnings)
-        typer.echo(about_text(jar, before.vessel(jar)))
+        typer.echo(about_text(place.path(name), before.vessel(jar)))
         return
     from ..diary.settings_writing import say_of
 

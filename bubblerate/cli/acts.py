@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, Literal
 
 import typer
 
+from ..diary import units
 from ..diary.event_names import named
 from ..diary.events import EVENTS, Event
 from ..diary.typed import extras_of, typed_litres, typed_temp, writable
@@ -22,7 +23,7 @@ from .terminal import is_terminal
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["event", "event_of"]
+__all__ = ["event"]
 
 # (event, option, its value) -> the event that is written down
 _WORDS: Final[Mapping[tuple[Event, str, object], Event]] = {
@@ -156,6 +157,8 @@ def event(
     place = entry(vessel, shelf, when, now=clock_of(ctx)())
     if word is Event.OPENED and not extras and is_terminal():
         extras = _asked_size(place)
+    if word is Event.TOPPED_UP and added is None and litres is None and is_terminal():
+        extras |= _asked_added()
     with writable():
         visit = Visit(
             when=place.moment.when,
@@ -169,6 +172,8 @@ def event(
     warned = any(doubt.code == "bottled" for doubt in written.doubts)
     if word.base is Event.BOTTLED:
         _say_bottled(place, warned=warned)
+    elif word is Event.GUSHED:
+        _say_gushed()
     elif word is Event.OPENED:
         _say_opened(place)
 
@@ -194,6 +199,15 @@ def _asked_size(place: Entry) -> dict[str, Any]:
     return {}
 
 
+def _asked_added() -> dict[str, Any]:
+    """How much a jar was topped up by; nothing if there is no answer."""
+    typer.echo("How much did you add, in litres? [enter: not known] ", nl=False)
+    line = sys.stdin.readline(100)
+    if not line:
+        typer.echo()
+    return {"added_l": units.added_l(line.strip())} if line.strip() else {}
+
+
 def _say_bottled(place: Entry, *, warned: bool) -> None:
     """Say when to look at the bottles and when to drink them, or that they may burst."""
     from ..course.judgement import judge
@@ -205,11 +219,18 @@ def _say_bottled(place: Entry, *, warned: bool) -> None:
     judged = judge(found.diary, at=at, settings=found.settings)
     step = judged.verdict.next
     if step.kind is not Kind.RESCUE:
-        for line in () if judged.course is None else bottled_lines(judged.course):
+        for line in () if judged.course is None or warned else bottled_lines(judged.course):
             typer.echo(f"  {line}")
     elif not warned:
         typer.echo("  These bottles will burst if it still ferments in them.", err=True)
         typer.echo(f"  {step.do} {step.care}", err=True)
+
+
+def _say_gushed() -> None:
+    """Say what to do at once with the other bottles."""
+    from ..verdict.cautions import GUSHED  # not needed to write the row
+
+    typer.echo(f"  {GUSHED}", err=True)
 
 
 def _say_opened(place: Entry) -> None:

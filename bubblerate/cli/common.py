@@ -151,7 +151,7 @@ def ask_of_notes(diary: Diary) -> None:
     if visit is not None:
         fed = typed_again(diary.path, "event", "fed", "--when", f"{visit.when:%Y-%m-%dT%H:%M}")
         not_fed = typed_again(diary.path, "event", "not-fed")
-        typer.echo(f"{note_text(visit)} If you did: {fed}. If not: {not_fed}.", err=True)
+        typer.echo(f"{note_text(visit)}\n  If you did: {fed}\n  If not: {not_fed}", err=True)
 
 
 def opened(vessel: str, folder: Path | None) -> Opened:

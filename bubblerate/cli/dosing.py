@@ -78,7 +78,7 @@ def dose(
     shown = figures(judged, settings=found.settings, of=kin(found.diary.path.parent))
     volume = shown.stands.litres if litres is None else units.litres(litres)
     acid = shown.ph if ph is None else units.number(ph, "--ph")
-    width, name = terminal_width(), found.diary.vessel
+    width, path = terminal_width(), found.diary.path
     if what in ("sulphite", "stabilise"):
         from ..course.doses import stabilise
 
@@ -92,21 +92,21 @@ def dose(
             sorbate=sorbate,
         )
         lines = doses_text.stabilise_lines(
-            dosed, shown.balance, vessel=name, ph=acid, litres=volume, sorbate=sorbate, width=width
+            dosed, shown.balance, path=path, ph=acid, litres=volume, sorbate=sorbate, width=width
         )
     elif what == "sweeten":
         from ..course.doses import sweeten
 
         sugar = sweeten(judged, shown.balance, litres=volume, to=_sweetness(to))
-        lines = doses_text.sweeten_lines(sugar, vessel=name, width=width)
+        lines = doses_text.sweeten_lines(sugar, path=path, width=width)
     elif what == "sparkle":
         from ..course.sparkling import prime
 
         primed = prime(judged, shown.balance, litres=volume, over_bar=_bar(bar, bottle))
-        lines = doses_text.sparkle_lines(primed, vessel=name, width=width)
+        lines = doses_text.sparkle_lines(primed, path=path, width=width)
     else:
-        lines = doses_text.finings_lines(volume, vessel=name, width=width)
-    typer.echo("\n".join([f"{name}: {what}", *lines]))
+        lines = doses_text.finings_lines(volume, path=path, width=width)
+    typer.echo("\n".join([f"{found.diary.vessel}: {what}", *lines]))
 
 
 def _sweetness(text: str | None) -> float | Sweetness:

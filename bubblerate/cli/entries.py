@@ -126,7 +126,8 @@ def tally(
     """
     if (bubbles is None) == (every is None):
         raise InputError(
-            "give a count (tally quince 12) or the time between bubbles (tally quince --every 55s)"
+            "give one of the two: a count (12 --over 90s), or the time between bubbles "
+            "(--every 55s)"
         )
     if every is not None and over is not None:
         raise InputError("--every already says the time; leave --over out")

@@ -13,6 +13,7 @@ import typer
 
 from ..diary.events import Event
 from ..diary.gravity_scales import SCALES, Scale, reading, scale_named
+from ..diary.places import typed_again
 from ..diary.settings import INSTRUMENTS, Instrument, Settings
 from ..diary.settings_file import FILE_NAME
 from ..diary.typed import typed_temp, writable
@@ -88,9 +89,10 @@ def gravity(
         visit = _with(beside, sg=found.sg, sample_c=found.sample_c)
     written = write_down(place, visit)
     if by == "unsaid":
+        strike = typed_again(place.shelf.path(place.name), "strike", str(written.line))
         typer.echo(
-            "  Saved as a hydrometer reading. If you used a refractometer: bubblerate strike "
-            f"{vessel} {written.line}, then enter it again with --refractometer",
+            f"  Saved as a hydrometer reading. If you used a refractometer: {strike}, then enter "
+            "it again with --refractometer",
             err=True,
         )
 

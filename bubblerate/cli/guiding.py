@@ -6,9 +6,9 @@ from typing import Annotated
 
 import typer
 
+from ..diary.places import typed_again
 from ..errors import InputError
 from ..show.guides import Topic
-from ..text import as_typed
 from .common import At, Folder, Vessel, asked_moment, clock_of, opened, terminal_width
 
 __all__ = ["guide"]
@@ -45,7 +45,8 @@ def guide(
     topic = on or topic_of(course)
     if topic is None:
         typer.echo(f"{name}: {course.next.do}")
-        typer.echo(f"Guides: bubblerate guide {as_typed(name)} --on {'|'.join(Topic)}")
+        first = typed_again(found.diary.path, "guide", "--on", next(iter(Topic)))
+        typer.echo(f"Guides: {', '.join(Topic)}. Type {first}")
         return
     typer.echo(f"{name}: {topic}")
     typer.echo("\n".join(guide_lines(course, topic, vessel=name, width=terminal_width())))

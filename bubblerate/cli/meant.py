@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from itertools import pairwise
 from pathlib import Path
 
 from ..errors import BubbleRateError, InputError
 from ..text import as_typed, quoted
 
-__all__ = ["ALSO", "command_meant", "in_order"]
+__all__ = ["ALSO", "command_meant", "in_order", "mistyped"]
 
 # Everyday words, each for the command that does what it says.
 ALSO: Mapping[str, str] = {
@@ -29,7 +30,14 @@ ALSO: Mapping[str, str] = {
     **dict.fromkeys(("undo", "delete", "remove"), "strike"),
     **dict.fromkeys(("glossary", "explain"), "words"),
 }
-_TAKES_MORE = {"tally", "gravity", "event", "strike"}  # whose words go on behind the jar
+_TAKES_MORE = {"tally", "gravity", "event", "strike", "dose"}  # whose words go on behind the jar
+
+_HYPHENS = "-\N{EN DASH}\N{EM DASH}"
+_ONE_HYPHEN = re.compile(r"-[a-z]{2}[a-z-]*")
+_LONG_HYPHEN = re.compile("[\N{EN DASH}\N{EM DASH}]+[a-z]")
+_COUNT_AND_TIME = re.compile(r"\S+ \d\S*[a-z]\S*")
+_BELOW_ZERO = re.compile(r"-[.,]?\d")
+_WITHOUT_SIGN = re.compile(r"-(0?[.,]9|1[.,]?[01]|9\d\d)")  # a gravity after a hyphen
 
 
 def command_meant(words: Sequence[str], commands: Sequence[str]) -> list[str]:
@@ -90,7 +98,7 @@ def _no_command(words: Sequence[str], commands: Sequence[str]) -> str:
 
 
 def in_order(words: Sequence[str]) -> str:
-    """The corrected line where the jar does not follow the command, as in "tally 12 fig".
+    """The corrected line where the jar does not follow the command, or is not named as it is.
 
     Parameters
     ----------
@@ -102,15 +110,82 @@ def in_order(words: Sequence[str]) -> str:
     str
         Empty where the order is not what is wrong.
     """
-    if words[0] not in _TAKES_MORE:
-        return ""
     known = _jars(words)
     typed, options = _parted(words[1:])
+    for upto in range(2, len(typed) + 1):
+        if (name := " ".join(typed[:upto])) in known:
+            line = _line(words[0], name, *typed[upto:], *options)
+            return f"a name of several words goes in quotes: {line}"
+    bare = typed[0].removesuffix(".csv") if typed else ""
+    if bare in known and bare != typed[0] and not Path(typed[0]).exists():
+        return f"leave .csv out: {_line(words[0], bare, *typed[1:], *options)}"
+    if words[0] not in _TAKES_MORE:
+        return ""
     place = next((i for i, word in enumerate(typed) if word in known), 0)
     if not place or typed[0] in known or typed[0].lower().endswith(".csv"):
         return ""
     others = [*typed[:place], *typed[place + 1 :]]
     return f"the jar comes first: {_line(words[0], typed[place], *others, *options)}"
+
+
+def mistyped(words: Sequence[str]) -> str:
+    """Say what would do where words are no argument and no option of a command.
+
+    Parameters
+    ----------
+    words : sequence of str
+        Of a command line that was refused, its command first.
+
+    Returns
+    -------
+    str
+        Empty where that cannot be told.
+    """
+    typed, options = _parted(words[1:])
+    for word in words[1:]:
+        if _ONE_HYPHEN.fullmatch(word) or _LONG_HYPHEN.match(word):
+            option = f"--{word.lstrip(_HYPHENS)}"
+            line = _line(*(option if each is word else each for each in words))
+            return f"the name of an option has two plain hyphens before it: {line}"
+    below = next((word for word in typed[1:] if _BELOW_ZERO.match(word)), None)
+    if below is not None:
+        return f"{quoted(below)} is below 0: {_not_below(words[0], typed[0], below, options)}"
+    return _as_one(words[0], typed, options) if len(typed) > 2 else ""
+
+
+def _not_below(command: str, jar: str, word: str, options: Sequence[str]) -> str:
+    if command == "tally":
+        return "a count is 0 or more; write 12, or none if there were no bubbles"
+    if command == "strike":
+        return f"a line has a number from 2 on; {_line('diary', jar)} shows them"
+    if command == "gravity" and _WITHOUT_SIGN.match(word):
+        return f"leave out the sign: {_line(command, jar, word[1:], *options)}"
+    if command == "gravity":
+        rest = [option for option in options if option != "--oechsle"]
+        return f"for points below water write {_line(command, jar, '--oechsle', word, *rest)}"
+    return "write a number of 0 or more"
+
+
+def _as_one(command: str, typed: Sequence[str], options: Sequence[str]) -> str:
+    """The line in which several words are one count, or one event."""
+    from ..diary.counts import counted
+    from ..diary.event_names import known
+
+    jar, *more = typed
+    text = " ".join(more)
+    if command == "event" and (event := known(text)):
+        return f"an event is one word: {_line(command, jar, str(event), *options)}"
+    with suppress(InputError):
+        if command == "tally" and _COUNT_AND_TIME.fullmatch(text) and counted(" in ".join(more)):
+            return f"how long you counted follows --over: {_over(jar, more, options)}"
+    with suppress(InputError):
+        if command == "tally" and counted(text):
+            return f"a count of several words goes in quotes: {_line(command, jar, text, *options)}"
+    return ""
+
+
+def _over(jar: str, count: Sequence[str], options: Sequence[str]) -> str:
+    return _line("tally", jar, count[0], "--over", count[1], *options)
 
 
 def _parted(words: Sequence[str]) -> tuple[list[str], list[str]]:

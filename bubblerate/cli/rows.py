@@ -88,6 +88,12 @@ def say_beside(path: Path, written: Written) -> None:
     say(written.warnings)
     for doubt in doubt_texts(written):
         echo(f"  {doubt}", err=True)
-    if any(doubt.code != "note" for doubt in written.doubts):
-        strike = typed_again(path, "strike", str(written.line))
+    codes = {doubt.code for doubt in written.doubts}
+    strike = typed_again(path, "strike", str(written.line))
+    if codes - {"note", "added"}:
         echo(f"  If not: {strike}", err=True)
+    if "added" in codes:
+        when = f"{written.visit.when:%Y-%m-%dT%H:%M}"
+        more = ("--added", "0.2", "--when", when)
+        again = typed_again(path, "event", str(written.visit.event), *more)
+        echo(f"  To say it: {strike}, then {again}", err=True)

@@ -38,6 +38,7 @@ def bottling_day(
     vessels: Annotated[
         list[str],
         typer.Argument(
+            metavar="JAR...",
             help="Jars to bottle that evening.",
             show_default=False,
             autocompletion=vessel_names,

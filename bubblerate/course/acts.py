@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 if TYPE_CHECKING:
     from ..diary.visit import Visit
 
-__all__ = ["Extras", "extras"]
+__all__ = ["extras"]
 
 PITCHED: Final = "pitched"
 FED: Final = "fed"

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..verdict.reasons import Kind, Phase
 from .days import days_on, newest
-from .parts import Bottles, Gravity, Reading
+from .parts import FLAT_DAYS, Bottles, Gravity, Reading
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -50,9 +50,11 @@ def after(facts: Facts, kind: Kind, code: str, on: date) -> Facts:
 
 
 def _ends(facts: Facts, on: date) -> Facts:
-    """The ferment ends when the sums expect it."""
+    """The ferment ends when the sums expect it, but not so soon after a reading that was high."""
     likely = facts.known.quiet[1] if facts.known.quiet else days_on(facts.sugar_in, USUAL_DAYS)
-    return _quiet(facts, newest(on, likely))
+    read = facts.gravity.read_on if facts.gravity.high else None
+    again = None if read is None else days_on(read, FLAT_DAYS)
+    return _quiet(facts, newest(on, likely, again))
 
 
 def _wakes(facts: Facts, on: date) -> Facts:

@@ -23,6 +23,8 @@ _IN_BOTTLE: Final = "In bottles since {phase}."
 _UNCOUNTED: Final = (
     "{sg} on {read}, by the hydrometer alone: the last of the sugar can go after racking."
 )
+_GUSHED: Final = "A bottle gushed on {danger}: the others may burst."
+_PARTLY: Final = "Part of it was bottled on {phase}, and it may still ferment."
 _SWEETENED: Final = "Sweetened, quiet at {sg}, and not surely stabilised."
 # fmt: off
 _WHY: Final[Mapping[str, str]] = {
@@ -76,7 +78,7 @@ _WHY: Final[Mapping[str, str]] = {
     "C18":  "The last reading is from {read}.",
     "C18b": "There was no five-minute count in the last week.",
     "C19":  "{sg} on {read}, no longer falling; clear since {clear}.",
-    "B1":   "Bottled on {phase} while it could still ferment, or a bottle gushed.",
+    "B1":   "Bottled on {phase} while it could still ferment.",
     "B2":   _IN_BOTTLE,
     "B3":   _IN_BOTTLE,
     "B4":   _IN_BOTTLE,
@@ -108,6 +110,9 @@ def because(row: str, facts: Facts) -> str:
         words = _UNCOUNTED
     if row == "F19" and facts.sweet:
         words = _SWEETENED
+    bottles = facts.bottles
+    if row == "B1" and bottles is not None:
+        words = _GUSHED if bottles.gushed else _PARTLY if bottles.part else words
     return words.format(
         sg="its gravity" if last is None else f"{last.sg:.3f}",
         rate="not counted" if air.per_min is None else format_rate(air.per_min),
@@ -125,6 +130,7 @@ def because(row: str, facts: Facts) -> str:
         hold=_day(cellar.hold_from),
         cloudy=_day(cellar.cloudy_on),
         clear=_day(cellar.clear_on),
+        danger=_day(None if bottles is None else bottles.danger_on),
     )
 
 

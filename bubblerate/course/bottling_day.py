@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from ..physics.scales import sg_at
-from ..verdict.reasons import Phase, Question
+from ..verdict.reasons import Kind, Phase, Question
 from .volumes import FILTER_LITRES, bottles
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
+    from pathlib import Path
 
     from .balance import Balance
     from .figures import Figures
@@ -36,6 +37,8 @@ class JarToBottle:
     Attributes
     ----------
     name : str
+    path : Path
+        Its diary.
     litres : float or None
     sg : float or None
         Last gravity.
@@ -52,6 +55,7 @@ class JarToBottle:
     """
 
     name: str
+    path: Path
     litres: float | None
     sg: float | None
     read_on: date | None
@@ -151,6 +155,7 @@ def _jar(judged: Judgement, figures: Figures) -> JarToBottle:
         highest = last.sg + (sg_at(GO_ON_POINTS) - 1.0)
     return JarToBottle(
         name=judged.diary.vessel,
+        path=judged.diary.path,
         litres=figures.stands.litres,
         sg=None if last is None else last.sg,
         read_on=None if last is None else last.on,
@@ -167,7 +172,7 @@ def _wait(judged: Judgement) -> str:
     course = judged.course
     if course is None:
         return "nothing has been written down yet"
-    if course.phase is Phase.BOTTLED:
+    if course.phase is Phase.BOTTLED and course.next.kind is not Kind.RESCUE:
         return "it is already in bottles"
     if course.phase is Phase.EMPTY:
         return "it is empty"

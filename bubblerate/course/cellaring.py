@@ -1,26 +1,23 @@
-"""Works out facts on a wine's way to the bottle: warmth, clarity, gas, finings, bottles."""
+"""Works out facts on a wine's way to the bottle: warmth, clarity, gas, finings."""
 
 from __future__ import annotations
 
 from statistics import median
 from typing import TYPE_CHECKING, Final
 
-from ..diary.stock import stock
 from ..diary.styles import kind_of
-from ..physics.bottle import CELLAR_C, bottle_pressure
 from ..verdict.reasons import Phase
 from . import acts
 from .bubbling import WORKS
 from .days import days_on, newest
-from .parts import Bottles, Cellar, Cold
+from .parts import Cellar, Cold
 
 if TYPE_CHECKING:
     from datetime import date
 
-    from ..diary.visit import Visit
     from .jar import Jar
 
-__all__ = ["bottles", "cellar", "cold"]
+__all__ = ["cellar", "cold"]
 
 COLD_C: Final = 14.0  # the two limits of cold: common practice, no source
 COLD_DROP_C: Final = 4.0
@@ -29,12 +26,6 @@ WARMS_UP_DAYS: Final = 2
 RETURN_DAYS: Final = 21  # days before bubbles came back, for how warm it was until then
 CLEAR_DAYS, FINED_DAYS = 30, 14  # days clear before bottling: common practice
 TWO_PART_DAYS, FINING_DAYS = 3, 7  # days until finings have worked: common practice
-JAR_LEFT_EVENINGS: Final = 2  # evenings of bubbles after it that are no mistake (our judgement)
-SUGAR_NEAR_DAYS: Final = 2  # sugar this near a bottling is in the bottle, in whatever order
-FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
-G_PER_POINT: Final = 2.1  # grams of sugar in a litre
-BEER_BAR: Final = 2.7 * 1.01325  # bar that a bottle under a crown cap holds: an amateur site, 2024
-MADE_FOR_IT: Final = frozenset({"crown"})
 
 
 def cold(jar: Jar) -> Cold:
@@ -187,72 +178,3 @@ def _malolactic_settled(jar: Jar, phase: Phase, since: date) -> date | None:
     ended = newest(since, jar.air.back_on)
     sulphited = jar.rows.newest({acts.SULPHITED, acts.STABILISED}, since=ended)
     return min((day for day in (said, sulphited) if day is not None), default=None)
-
-
-def bottles(jar: Jar) -> Bottles | None:
-    """Find the wine in bottles, once none is left in the jar and none was poured back.
-
-    Whatever is left in the jar, the bottles come first once one has gushed.
-    """
-    gushed = _gushed(jar)
-    filled = [(on, row) for on, row in jar.rows.on(*acts.BOTTLINGS) if gushed or not row.litres]
-    if not filled:
-        return None
-    on, row = filled[-1]
-    if gushed is None and jar.rows.newest({acts.POURED_BACK}, since=on) is not None:
-        return None
-    sparkling = row.event == acts.BOTTLED_SPARKLING
-    fits = sparkling and _fits(row, jar)
-    danger = gushed is not None or _may_ferment(jar, on, primed=fits) or (sparkling and not fits)
-    left = stock(jar.rows.rows)
-    return Bottles(
-        on=on,
-        sparkling=sparkling,
-        corked=acts.extras(row).closure in ("cork", "tapered"),
-        danger_on=(gushed or on) if danger else None,
-        stock=None if left is None else left.left,
-    )
-
-
-def _gushed(jar: Jar) -> date | None:
-    """Newest evening on which a bottle gushed, unless the wine was poured back since."""
-    first = next((on for on, _ in jar.rows.on(*acts.BOTTLINGS)), None)
-    gushed = None if first is None else jar.rows.newest({acts.GUSHED}, since=first)
-    poured = gushed and jar.rows.newest({acts.POURED_BACK}, since=gushed)
-    return None if poured else gushed
-
-
-def _fits(row: Visit, jar: Jar) -> bool:
-    """Whether the pressure from the added sugar stays below what such a bottle is made for."""
-    extra, litres = acts.extras(row), jar.volume.full
-    if extra.closure not in MADE_FOR_IT or extra.sugar_g is None or litres is None:
-        return False
-    points = min(200.0, extra.sugar_g / litres / G_PER_POINT)
-    made = bottle_pressure(points, temp_c=CELLAR_C, abv_pct=10.0, dissolved_g_per_litre=1.4)
-    return made.over_bar <= BEER_BAR
-
-
-def _may_ferment(jar: Jar, on: date, *, primed: bool) -> bool:
-    """Whether yeast may find sugar in the bottle, by what is known about the wine."""
-    then = jar.upto(on)
-    known = then.known if _counted_by_mistake(jar, on) else jar.known
-    near = [abs((day - on).days) for day, _ in jar.rows.on(acts.FED, acts.SWEETENED)]
-    if not primed and any(days <= SUGAR_NEAR_DAYS for days in near):
-        return True
-    slowing = then.air.state == "slowing" or (then.air.heard and not then.gravity.readings)
-    works = then.air.state in ("busy", "back") or (slowing and not known.ready)
-    likely = (known.chance_fizz or 0.0) > FIZZ_CHANCE or (known.chance_burst or 0.0) > BURST_CHANCE
-    high = then.gravity.high and not then.known.ready
-    return works or likely or high or known.falling
-
-
-def _counted_by_mistake(jar: Jar, on: date) -> bool:
-    """Whether all that was noted after the bottling is a count, and of another jar.
-
-    No airlock is left on an emptied jar. But bubbles on two evenings are from wine left under one,
-    and a reading or a sugar test is from a bottle.
-    """
-    counts = jar.rows.counts(on)
-    left = sum(count.bubbles > 0 for count in counts) >= JAR_LEFT_EVENINGS
-    read = any(r.on > on for r in jar.rows.readings)
-    return bool(counts) and not (left or read or jar.rows.newest({acts.SUGAR_HIGH}, since=on))

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..diary.places import typed_again
 from ..errors import InputError
 from ..physics.constants import SO2_SHARE_OF_POWDER, SUCROSE_LITRES_PER_G, TABLET_G
 from ..physics.doses import (
@@ -16,7 +17,7 @@ from ..physics.doses import (
     sweetening_g,
 )
 from ..physics.sulphite import Sulphite, sulphite_dose
-from ..text import as_typed, format_day
+from ..text import format_day
 from ..verdict.reasons import Phase
 from .balance import Balance, Sweetness
 from .waits import hold_ends
@@ -61,12 +62,15 @@ class Sweetening:
         Volume afterwards.
     held : bool
         Whether the wine was stabilised before; if not, the sugar feeds the yeast.
+    hold_until : date or None
+        Day on which the wait of a stabilised wine ends, if that is still to come.
     """
 
     sugar_g: Range
     sg: float
     litres: float
     held: bool
+    hold_until: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -153,7 +157,15 @@ def sweeten(
         sg=lifted_sg(sg, g_per_litre=middle),
         litres=litres * (1.0 + SUCROSE_LITRES_PER_G * middle),
         held=held,
+        hold_until=_still_to_come(judged, facts),
     )
+
+
+def _still_to_come(judged: Judgement, facts: Facts) -> date | None:
+    """Day on which the wait of a stabilised wine ends, unless it is over."""
+    ends = None if facts.cellar.hold_from is None else hold_ends(facts)
+    over = ends is None or judged.course is None or judged.course.asked_on >= ends
+    return None if over else ends
 
 
 def _to_gravity(judged: Judgement, litres: float, sg: float, to: float) -> Range:
@@ -242,27 +254,23 @@ def facts_of(judged: Judgement) -> Facts:
 
 def _refuse_working(judged: Judgement, what: str, *, sugar: bool = True) -> None:
     """Refuse a wine that works, since no dose stops it; with `sugar`, also if sugar is left."""
-    facts = facts_of(judged)
-    name = judged.diary.vessel
+    facts, name = facts_of(judged), judged.diary.vessel
+    see = f"see {typed_again(judged.diary.path, 'verdict')}"
     if facts.bottles is not None:
         raise InputError(f"{name} is in bottles: you cannot add anything to it")
     if facts.known.falling and sugar:
         raise InputError(
             f"{name}: its gravity still falls: too early {what}, as nothing stops an active "
-            f"ferment; see bubblerate verdict {as_typed(name)}"
+            f"ferment; {see}"
         )
     if facts.air.state in _AT_WORK:
         day = "" if facts.air.counted_on is None else f" on {format_day(facts.air.counted_on)}"
         raise InputError(
             f"{name} was still fermenting{day}: too early {what}, as nothing stops an active "
-            "ferment; "
-            f"see bubblerate verdict {as_typed(name)}"
+            f"ferment; {see}"
         )
     if facts.phase is Phase.FERMENTING and not facts.gravity.slow:
-        raise InputError(
-            f"{name} has not been read since it went quiet: too early {what}; "
-            f"see bubblerate verdict {as_typed(name)}"
-        )
+        raise InputError(f"{name} has not been read since it went quiet: too early {what}; {see}")
 
 
 def no_litres(judged: Judgement) -> InputError:

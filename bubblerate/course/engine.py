@@ -212,6 +212,8 @@ def _also(row: Row, facts: Facts, on: date) -> tuple[str, ...]:
     keys = [key for key in row.also if not known.get(key, False)]
     if row.kind is Kind.READ and facts.samples_spent:
         keys.append("float")
+    if facts.doubted_on is not None and row.kind is not Kind.RESCUE:
+        keys.insert(0, "bottles")
     return tuple(words.ALSO[key] for key in dict.fromkeys(keys))
 
 

@@ -56,6 +56,8 @@ class Facts:
         Where it is, and since when.
     air, gravity, cold, cellar, volume : Air, Gravity, Cold, Cellar, Volume
     bottles : Bottles or None
+    doubted_on : date or None
+        Part of it was bottled on that evening, and what is left makes one doubt it.
     done : mapping of Kind to date
         Day of the newest row that settled each kind of step.
     """
@@ -76,6 +78,7 @@ class Facts:
     cellar: Cellar = field(default_factory=Cellar)
     volume: Volume = field(default_factory=Volume)
     bottles: Bottles | None = None
+    doubted_on: date | None = None
     done: Mapping[Kind, date] = field(default_factory=dict)
 
     def was_done(self, kind: Kind, since: date | None = None) -> bool:

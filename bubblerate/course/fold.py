@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 
 from ..verdict.reasons import Kind
 from . import acts
-from .cellaring import bottles, cellar, cold
+from .cellaring import cellar, cold
 from .evenings import Evenings
 from .facts import Facts
+from .in_bottle import bottles, doubted_on
 from .jar import Jar
 from .phases import phase
 
@@ -67,6 +68,7 @@ def fold(rows: Sequence[Visit], about: About, weigh: Weigh) -> Facts:
         cellar=cellar(jar, where, since),
         volume=jar.volume,
         bottles=in_bottle,
+        doubted_on=doubted_on(jar),
         done=done(jar.rows),
     )
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from ..diary.doubts import SG_LOW
 from ..physics.scales import fall_points
-from ..verdict.acts import enough_sorbate
+from ..verdict.acts import enough_sorbate, rows_of, topped_up_beyond
 from ..verdict.limits import RECENT_DAYS
 from ..verdict.limits import RISE_POINTS as CREEP_POINTS
 from . import acts
@@ -20,8 +21,6 @@ from .inputs import Known
 from .parts import LOW_SG, MOVED_POINTS, Gravity, Volume
 
 if TYPE_CHECKING:
-    from datetime import date
-
     from ..diary.visit import Visit
     from .inputs import About
     from .parts import Air, Reading
@@ -32,7 +31,6 @@ Weigh = Callable[[Sequence["Visit"]], Known]
 
 RISE_POINTS: Final = 4.0  # a rise with nothing added: a mistake, or another jar's reading
 LEAP_POINTS, LEAP_DAYS = 10.0, 2  # a fall this fast with no bubbles: a mistake too
-SMALL_SHARE: Final = 0.10  # share of the wine: a topping-up this small changes nothing
 
 
 @dataclass(frozen=True)
@@ -103,14 +101,10 @@ class Jar:
 
     @cached_property
     def _much_added(self) -> date | None:
-        """Newest topping-up by more than a tenth."""
-        much = [
-            on
-            for on, row in self.rows.on(acts.TOPPED_UP)
-            for added in [acts.extras(row).added_l]
-            if added is not None and added > SMALL_SHARE * (row.litres or self.volume.full or 4.5)
-        ]
-        return max(much, default=None)
+        """Newest evening since which no more than a tenth was topped up."""
+        told = [row for row in self.rows.rows if row.event is not None or row.litres is not None]
+        day = topped_up_beyond(rows_of(told, self.about.litres), None)
+        return None if day is None else date.fromordinal(day)
 
     @cached_property
     def volume(self) -> Volume:

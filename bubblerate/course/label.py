@@ -5,13 +5,15 @@ Strength is in % vol and always an estimate. What a fining was is read from the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from ..diary.bottles import lots
 from ..diary.events import Event
+from ..verdict.reasons import Kind
 from .balance import balance
 from .days import months_later
+from .judgement import judge
 from .lineage import poured_in
 from .standing import standing
 from .windows import usual_of
@@ -62,6 +64,8 @@ class Label:
         Finings with unknown contents.
     bottle_cl : float or None
         Size of one bottle [cl].
+    may_burst : bool
+        The bottles should be opened and not kept.
     """
 
     name: str
@@ -75,6 +79,7 @@ class Label:
     contains: tuple[str, ...]
     doubtful: tuple[str, ...]
     bottle_cl: float | None = None
+    may_burst: bool = False
 
 
 def label(
@@ -146,13 +151,17 @@ def label_of(
     Label
     """
     known = jar.settings.vessel(jar.diary.vessel)
-    return label(
+    shown = label(
         standing(jar.diary.until(at), known=known),
         known=known,
         strength=balance(jar, at=at, of=of),
         poured=[*poured_in(jar, at=at, of=of)],
         title=title,
     )
+    if shown.bottled_on is None:
+        return shown
+    step = judge(jar.diary, at=at, settings=jar.settings).verdict.next
+    return replace(shown, may_burst=step.kind is Kind.RESCUE)
 
 
 def _litres(stands: Standing) -> float | None:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from .facts import Facts
 
-__all__ = ["LADDER", "Rung", "ladder"]
+__all__ = ["LADDER", "ladder"]
 
 WARM_DAYS: Final = 7
 # Each help, and the days to wait before the next.

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
     from .facts import Facts
 
-__all__ = ["LAGS", "Lag", "lag"]
+__all__ = ["Lag", "lag"]
 
 # Up to this temperature [C], the usual silence [h]; the last also covers warmer ones.
 LAGS: Final = ((12.0, (36, 120)), (15.0, (24, 96)), (20.0, (12, 72)), (float("inf"), (6, 48)))

@@ -204,4 +204,6 @@ class Bottles:
     sparkling: bool = False
     corked: bool = False
     danger_on: date | None = None  # working, or sugar left, or one has gushed
+    gushed: bool = False
+    part: bool = False  # the rest of the wine is still in the jar
     stock: int | None = None

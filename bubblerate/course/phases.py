@@ -36,8 +36,8 @@ def phase(jar: Jar, in_bottle: Bottles | None) -> tuple[Phase, date]:
     -------
     Phase, date
     """
-    gone = _gone(jar)
-    if gone is not None:
+    gone, part = _gone(jar), in_bottle is not None and in_bottle.part
+    if gone is not None and not (part and _away(jar) is None):  # bottles that may burst stay
         return Phase.EMPTY, gone
     if in_bottle is not None:
         last = jar.rows.newest({acts.OPENED}, since=in_bottle.on)
@@ -48,10 +48,14 @@ def phase(jar: Jar, in_bottle: Bottles | None) -> tuple[Phase, date]:
     return (Phase.FERMENTING, jar.sugar_in) if clearing is None else (Phase.CLEARING, clearing)
 
 
+def _away(jar: Jar) -> date | None:
+    away = jar.rows.newest({acts.PUT_AWAY})
+    return away if away is not None and away >= jar.rows.last else None
+
+
 def _gone(jar: Jar) -> date | None:
     """Put away, or racked, split or joined to nothing."""
-    away = jar.rows.newest({acts.PUT_AWAY})
-    if away is not None and away >= jar.rows.last:
+    if (away := _away(jar)) is not None:
         return away
     emptying = {acts.RACKED, acts.SPLIT, acts.JOINED}
     none = [on for on, row in jar.rows.on(*emptying) if row.litres == 0.0]

@@ -8,21 +8,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from ..diary.places import typed_again
 from ..errors import InputError
 from ..physics.bottle import CELLAR_C, bottle_pressure
 from ..physics.constants import CO2_PER_EXTRACT, CO2_PER_HEXOSE
 from ..physics.doses import priming_g_per_litre
 from ..physics.gas import saturated_g_per_litre
-from ..text import as_typed
 from ..verdict.reasons import Phase, Question
-from .cellaring import BEER_BAR, G_PER_POINT
 from .doses import facts_of, no_litres
+from .in_bottle import BEER_BAR, G_PER_POINT
 
 if TYPE_CHECKING:
     from .balance import Balance
     from .judgement import Judgement
 
-__all__ = ["LEAST_BAR", "Priming", "prime"]
+__all__ = ["Priming", "prime"]
 
 Range = tuple[float, float]
 
@@ -80,7 +80,7 @@ def prime(
     if facts.phase is not Phase.CLEARING or not judged.proof.go:
         raise InputError(
             f"{name} is not proven to have finished: what is left would add to the pressure; "
-            f"see bubblerate verdict {as_typed(name)} --on {Question.BOTTLING.value}"
+            f"see {typed_again(judged.diary.path, 'verdict', '--on', Question.BOTTLING.value)}"
         )
     if litres is None:
         raise no_litres(judged)

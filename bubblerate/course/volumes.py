@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 __all__ = [
     "BOTTLES_CL",
     "FILTER_LITRES",
-    "Loss",
     "Volumes",
     "bottles",
     "headspace_cm",

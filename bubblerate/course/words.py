@@ -79,6 +79,7 @@ DO: Final[Mapping[str, str]] = {
 }
 BOTTLE_LATER: Final = "Bottle it only if the verdict that evening is go."
 ALSO: Final[Mapping[str, str]] = {
+    "bottles":     "chill the bottles already filled, under a thick cloth, until this is settled",
     "count":       "count for five minutes",
     "float":       (
         "float the hydrometer in the jar, or pour the sample back if everything was clean"

@@ -59,6 +59,7 @@ Code: TypeAlias = Literal[
     "note",
     "dose",
     "size",
+    "added",
 ]
 
 
@@ -103,6 +104,7 @@ def doubts(
         "note": _note(visit),
         "dose": odd_dose(before, visit),
         "size": _size(before, visit),
+        "added": _added(before, visit),
         "bottled": bottled_early(before, visit, style) if _bottles(visit) else None,
     }
     return tuple(Doubt(code=code, text=text) for code, text in found.items() if text)
@@ -175,6 +177,17 @@ def _litres(before: list[Visit], visit: Visit) -> str | None:
     if visit.event not in _POURED and visit.litres > MORE_LITRES * known[-1]:
         return f"{litres} litres is more than it held ({was})."
     return None
+
+
+def _added(before: list[Visit], visit: Visit) -> str | None:
+    """Ask how much a jar was topped up by, if neither the row nor its litres say so."""
+    told = visit.litres is not None and any(v.litres is not None for v in before)
+    if visit.event is not Event.TOPPED_UP or visit.added_l is not None or told:
+        return None
+    return (
+        "How much did you add? Until you say, it counts as more than a tenth of the jar, and the "
+        "proof starts again."
+    )
 
 
 def _temp(visit: Visit) -> str | None:

@@ -17,12 +17,15 @@ from .together import Rows, turn_of, write_rows
 from .visit import Visit, bottled
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from datetime import datetime
 
     from .shelf import Shelf
     from .visit import Diary
 
 __all__ = ["Poured", "join", "split", "top_up"]
+
+_OF_BOTTLES = frozenset({Event.BOTTLED, Event.OPENED, Event.GUSHED})
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +85,7 @@ def split(
         row = Visit(when=at, event=Event.SPLIT, litres=litres, other=name, note=note)
         old = replace(row, litres=left, other=into)
         rows = (
-            Rows(name=into, rows=(*diary.batch, row), begun=True),
+            Rows(name=into, rows=(*_history(diary), row), begun=True),
             Rows(name=name, rows=(old,)),
         )
         more = {"spare_for": shelf.path(name).stem} if spare else {}
@@ -144,7 +147,7 @@ def join(
         _check_new(shelf, into)
         taken_up = replace(row, litres=held[0], added_l=None, other=lesser, note="")
         rows = (
-            Rows(name=into, rows=(*ours.batch, taken_up, row), begun=True),
+            Rows(name=into, rows=(*_history(ours), taken_up, row), begun=True),
             Rows(name=lesser, rows=(gone,)),
             Rows(name=other, rows=(gone,)),
         )
@@ -208,6 +211,15 @@ def top_up(
         rows = (Rows(name=name, rows=(row,)), Rows(name=spare, rows=(gone,)))
         write_rows(shelf, rows, handle)
     return Poured({name: row, spare: gone})
+
+
+def _history(diary: Diary) -> Iterator[Visit]:
+    """Rows of its wine for another jar; its bottles stay where they were filled."""
+    for row in diary.batch:
+        if row.event is None or row.event.base not in _OF_BOTTLES:
+            yield row
+        elif any(told is not None for told in (row.litres, row.sg, row.bubbles, row.temp_c)):
+            yield replace(row, event=None, bottles="", closure=None, sugar_g=None)
 
 
 def _there(shelf: Shelf, name: str, at: datetime) -> Diary:

@@ -19,7 +19,6 @@ __all__ = [
     "Struck",
     "Written",
     "beside_told",
-    "copies_told",
     "fault_told",
     "open_told",
 ]

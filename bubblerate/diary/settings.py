@@ -16,7 +16,6 @@ __all__ = [
     "INSTRUMENTS",
     "KEEPING",
     "NUMBERS",
-    "STEM_C",
     "THRESHOLD_PER_MIN",
     "Hydrometer",
     "Instrument",

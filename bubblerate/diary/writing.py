@@ -245,10 +245,16 @@ def _fitting(
     missing = [name for name in texts if name not in names]
     if missing:
         raise DiaryError(
-            f"{path.name} has no column {', '.join(missing)}; open it in a spreadsheet or text "
-            "editor, add what is missing, then enter this again"
+            f"{path.name} has no {_named(missing)}; open it in a spreadsheet or text editor, add "
+            "what is missing, then enter this again"
         )
     return texts
+
+
+def _named(columns: list[str]) -> str:
+    """Name one column, or several."""
+    *some, last = columns
+    return f"columns {', '.join(some)} and {last}" if some else f"column {last}"
 
 
 def _row(names: list[str] | tuple[str, ...], texts: dict[str, str], form: Dialect) -> bytes:

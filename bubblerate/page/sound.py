@@ -17,7 +17,7 @@ from ..text import plain
 if TYPE_CHECKING:
     from typing import IO
 
-__all__ = ["SoundView", "listened"]
+__all__ = ["listened"]
 
 _ONE_AT_A_TIME: Final = Lock()  # each takes seconds on one core
 _LONGEST_NAME: Final = 60

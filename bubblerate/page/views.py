@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from ..shelf.overview import Glance
     from .offers import Offer
 
-__all__ = ["JarView", "Line", "RowView", "ShelfView", "jar_view", "shelf_view"]
+__all__ = ["JarView", "Line", "ShelfView", "jar_view", "shelf_view"]
 
 _ROWS_SHOWN: Final = 8
 

@@ -19,8 +19,10 @@ from ..verdict.reasons import Kind
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
     from datetime import date, datetime
+    from pathlib import Path
 
     from ..course.balance import Middle
+    from ..course.engine import Course
     from ..diary.folder import Unread
     from ..diary.settings import Settings
     from ..diary.stock import Stock
@@ -36,6 +38,7 @@ class Ready(StrEnum):
     """Whether to drink a wine now."""
 
     STOP = "stop"  # it may burst
+    CHILL = "chill"  # in doubt, until what is left in the jar settles it
     KEEP = "keep"
     DRINK = "drink"
     SOON = "drink soon"  # soon past its best
@@ -50,6 +53,8 @@ class Lot:
     Attributes
     ----------
     vessel : str
+    path : Path
+        Its diary.
     style : str
         In the maker's words; empty if not set.
     year : int
@@ -69,6 +74,7 @@ class Lot:
     """
 
     vessel: str
+    path: Path
     style: str
     year: int
     place: str
@@ -129,6 +135,7 @@ def _lot(
     holds = balance(Opened(diary, settings, ()), at=at, of=of)
     return Lot(
         vessel=diary.vessel,
+        path=diary.path,
         style=said.style or "",
         year=rows[0].when.year,
         place=_place(rows, filled[0]) or said.place,
@@ -139,7 +146,7 @@ def _lot(
         drink_from=first,
         best_by=last,
         abv_pct=None if holds is None else holds.abv_pct,
-        ready=_ready(course.next.kind, left, first, last, course.asked_on),
+        ready=_ready(course, left, first, last),
         tasted=next((row.note for row in reversed(rows) if row.event is Event.OPENED), ""),
     )
 
@@ -150,11 +157,14 @@ def _place(rows: tuple[Visit, ...], bottling: Visit) -> str:
     return next((row.note for row in reversed(carried) if row.note), "")
 
 
-def _ready(kind: Kind, left: Stock | None, first: date, last: date, today: date) -> Ready:
+def _ready(course: Course, left: Stock | None, first: date, last: date) -> Ready:
+    today = course.asked_on
     if left is not None and not left.left:
         return Ready.GONE
-    if kind is Kind.RESCUE:
+    if course.next.kind is Kind.RESCUE:
         return Ready.STOP
+    if course.facts.doubted_on is not None:
+        return Ready.CHILL
     if today < first:
         return Ready.KEEP
     if today > last:

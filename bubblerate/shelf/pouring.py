@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from ..diary.outcomes import Opened
     from ..diary.shelf import Shelf
 
-__all__ = ["Spare", "blend_note", "join", "less_far", "spare_is", "top_up"]
+__all__ = ["Spare", "join", "less_far", "spare_is", "top_up"]
 
 _LOW_SG: Final = 1.005  # at or below it wine is as good as dry; common practice, no source
 _LIKE_POINTS: Final = 2.0  # two stems read by hand may differ by this; common practice
@@ -173,8 +173,8 @@ def spare_is(spare: Opened, jar: Opened, *, at: datetime) -> Spare:
     if facts.air.state in _AT_WORK:
         return Spare.WORKING
     last = facts.gravity.last
-    if last is None:
-        return Spare.UNREAD
+    if last is None:  # a must whose start was read, and nothing since
+        return Spare.SWEET if any(r.sg for r in spare.diary.until(at).batch) else Spare.UNREAD
     into = _judged(jar, at).course
     own = None if into is None else into.facts.gravity.last
     if last.sg <= _LOW_SG or (own is not None and fall_points(last.sg, own.sg) <= _LIKE_POINTS):

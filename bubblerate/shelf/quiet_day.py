@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from ..diary.visit import Diary, Visit
 
-__all__ = ["ENDINGS", "Omission", "QuietDay", "quiet_day"]
+__all__ = ["Omission", "QuietDay", "quiet_day"]
 
 Floats = NDArray[np.float64]
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from ..diary.events import Event
-from ..text import as_typed, format_day, plain, printable
+from ..diary.places import typed_again
+from ..text import format_day, plain, printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
+    from pathlib import Path
 
     from ..diary.settings import VesselSettings
 
@@ -34,12 +36,13 @@ _COLUMN: Final = 12
 _UNSAID: Final = "not set"
 
 
-def about_text(vessel: str, said: VesselSettings) -> str:
+def about_text(path: Path, said: VesselSettings) -> str:
     """Write all settings of a jar.
 
     Parameters
     ----------
-    vessel : str
+    path : Path
+        Diary of the jar.
     said : VesselSettings
 
     Returns
@@ -47,20 +50,20 @@ def about_text(vessel: str, said: VesselSettings) -> str:
     str
         A line for each key; no line end after the last.
     """
-    lines = [f"{vessel}: its settings"]
+    lines = [f"{path.stem}: its settings"]
     lines += [f"  {called:<{_COLUMN}}{_value(said, key)}" for key, (called, _) in _CALLED.items()]
     if said.pitched is not None:
         lines.append(f"  {'pitched':<{_COLUMN}}{format_day(said.pitched)}")
-    return "\n".join([*lines, *_days(vessel, said)])
+    return "\n".join([*lines, *_days(path, said)])
 
 
-def _days(vessel: str, said: VesselSettings) -> Iterator[str]:
+def _days(path: Path, said: VesselSettings) -> Iterator[str]:
     """Write days on which something was seen, with the command that notes it as an event."""
     for key, event in _SEEN.items():
         day = getattr(said, key)
         if day is not None:
             yield f"  {event:<{_COLUMN}}{format_day(day)}; write it as an event:"
-            yield f"    bubblerate event {as_typed(vessel)} {event} --when {day.isoformat()}"
+            yield f"    {typed_again(path, 'event', event, '--when', day.isoformat())}"
 
 
 def changed_text(

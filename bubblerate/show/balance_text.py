@@ -9,7 +9,7 @@ from ..course.balance import Sweetness, Told, sweetness
 if TYPE_CHECKING:
     from ..course.balance import Balance, Middle
 
-__all__ = ["span_text", "strength_text", "sugar_text", "told_text"]
+__all__ = ["span_text", "strength_text", "sugar_text"]
 
 _START: Final = {
     Told.READ: "",

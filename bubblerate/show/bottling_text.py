@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Final
 
 from ..course.bottling_day import LEES_LITRES, SPARE_CLOSURES
 from ..course.volumes import FILTER_LITRES
-from ..text import as_typed, format_day
+from ..diary.places import typed_again
+from ..text import format_day, plain
 from ..verdict import cautions
 from .balance_text import strength_text, sugar_text
 from .blocks import Banner, Boxes, Heading, Line, Paper
@@ -63,7 +64,7 @@ def bottling_sheet(day: BottlingDay, *, closure: str, title: str) -> Paper:
 
 def _which(jar: JarToBottle) -> Iterator[Block]:
     """The jar, and a warning bar if it must not be bottled."""
-    parts = [] if jar.litres is None else [f"{jar.litres:g} L"]
+    parts = [] if jar.litres is None else [f"{plain(round(jar.litres, 2))} L"]
     if jar.sg is not None and jar.read_on is not None:
         parts.append(f"{jar.sg:.3f} on {format_day(jar.read_on)}")
     if jar.holds is not None:
@@ -103,7 +104,8 @@ def _bottles(day: BottlingDay) -> str:
     assert day.spare_litres is not None
     low, high = day.bottles
     number = f"{low}" if low == high else f"{low} to {high}"
-    text = f"Bottles: {number} of {day.size_cl} cl, from {day.litres:g} L; {_lost(day)}."
+    litres = plain(round(day.litres or 0.0, 2))
+    text = f"Bottles: {number} of {day.size_cl} cl, from {litres} L; {_lost(day)}."
     if day.most is not None and day.most > low:
         least, most = day.spare_litres
         text += f" {day.most} with {least:.1f} to {most:.1f} L of a similar wine from a spare."
@@ -163,11 +165,9 @@ def _after(day: BottlingDay, closure: str) -> Iterator[str]:
     for jar, number in _shares(day):
         if not jar.go:
             continue
-        yield (
-            f"Write: bubblerate event {as_typed(jar.name)} bottled --bottles "
-            f"{number}x{day.size_cl}cl "
-            f"--closure {closure}, with what you filled."
-        )
+        filled = ("--bottles", f"{number}x{day.size_cl}cl", "--closure", closure)
+        line = typed_again(jar.path, "event", "bottled", *filled)
+        yield f"Write: {line}, with what you filled."
 
 
 def _shares(day: BottlingDay) -> Iterator[tuple[JarToBottle, int]]:

@@ -7,6 +7,7 @@ import io
 from typing import TYPE_CHECKING, Final
 
 from ..diary.csv_rows import shown_cell
+from ..diary.places import typed_again
 from ..shelf.cellar import Ready
 from ..text import format_day, plural
 from ..verdict import cautions
@@ -25,6 +26,7 @@ __all__ = ["HEAD", "cellar_csv", "cellar_paper", "cellar_rows", "cellar_text", "
 HEAD = ("wine", "left", "drink from", "best before", "now", "lies")
 _READY: Final = {
     Ready.STOP: "stop",
+    Ready.CHILL: "chill: in doubt",
     Ready.KEEP: "keep",
     Ready.DRINK: "drink",
     Ready.SOON: "drink soon",
@@ -61,7 +63,11 @@ def cellar_paper(lots: Sequence[Lot], today: date) -> Paper:
     left = sum(lot.left.left for lot in lots if lot.left is not None)
     unsure = any(lot.left is None for lot in lots)
     more = " and some that were not counted" if unsure else ""
-    blocks: list[Block] = [Banner(f"{text}; see bubblerate verdict") for text in stop_texts(lots)]
+    paths = [lot.path for lot in lots if lot.ready is Ready.STOP]
+    blocks: list[Block] = [
+        Banner(f"{text}; see {typed_again(path, 'verdict')}")
+        for text, path in zip(stop_texts(lots), paths, strict=True)
+    ]
     blocks += [
         Grid(HEAD, cellar_rows(lots), (20, 16, 13, 14, 15, 22)),
         Line(
@@ -87,8 +93,8 @@ def cellar_rows(lots: Sequence[Lot]) -> tuple[tuple[str, ...], ...]:
         (
             lot.vessel,
             _left(lot),
-            format_day(lot.drink_from, day=False),
-            format_day(lot.best_by, day=False),
+            _month(lot, lot.drink_from),
+            _month(lot, lot.best_by),
             _READY[lot.ready],
             lot.place or "-",
         )
@@ -127,6 +133,11 @@ def cellar_csv(lots: Sequence[Lot]) -> str:
 def _sizes(left: Stock) -> list[str]:
     """Bottles left, in the form of a filling; empty if a size is unknown."""
     return [] if left.unsure else [f"{number}x{size}" for size, number in left.sizes.items()]
+
+
+def _month(lot: Lot, day: date) -> str:
+    """A month; none for bottles that are to be opened now."""
+    return "-" if lot.ready is Ready.STOP else format_day(day, day=False)
 
 
 def _left(lot: Lot) -> str:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from ..course.doses import tablets
+from ..diary.places import typed_again
 from ..physics.constants import TABLET_G
 from ..physics.doses import SORBIC_MG_PER_LITRE, finings_ml
 from ..physics.sulphite import PH_HIGH, PH_LOW, SO2_MOST_MG_PER_LITRE
-from ..text import as_typed, beside, format_day, plain
+from ..text import beside, format_day, plain
 from ..verdict import cautions
 from .balance_text import span_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
+    from pathlib import Path
 
     from ..course.balance import Balance
     from ..course.doses import Stabilising, Sweetening
@@ -23,7 +25,6 @@ if TYPE_CHECKING:
 __all__ = [
     "FIRST_THE_PACKET",
     "finings_lines",
-    "hold_text",
     "put_in_texts",
     "sparkle_lines",
     "stabilise_lines",
@@ -33,6 +34,8 @@ __all__ = [
 
 FIRST_THE_PACKET: Final = "The packet and your local law come before all of this."
 _HOLD_DAYS: Final = 14
+_TABLET: Final = ("--sulphite", '"1 tablet"')
+_CROWN: Final = ("--sparkling", "--bottles", "8x50cl", "--closure", "crown")
 
 
 def sulphite_text(sulphite: Sulphite | None, *, ph: float | None, litres: float | None) -> str:
@@ -100,7 +103,7 @@ def stabilise_lines(
     dosed: Stabilising,
     holds: Balance | None,
     *,
-    vessel: str,
+    path: Path,
     ph: float | None,
     litres: float | None,
     sorbate: bool,
@@ -110,36 +113,35 @@ def stabilise_lines(
     told = [("added", text) for text in put_in_texts(holds, sorbate=sorbate)]
     told.append(("sulphite", sulphite_text(dosed.sulphite, ph=ph, litres=litres)))
     cares = [cautions.SULPHITE]
-    cares += _too_much(dosed, vessel)
+    cares += _too_much(dosed, path)
     if sorbate:
         told += [
             ("sorbate", _sorbate(dosed.sorbate_g)),
             (
                 "then",
-                f"write it down: bubblerate event {as_typed(vessel)} stabilised "
-                '--sulphite "1 tablet" --sorbate 1g, '
-                "with what you used. Leave it 14 days [common practice].",
+                f"write it down: {_event(path, 'stabilised', *_TABLET, '--sorbate', '1g')}, with "
+                "what you used. Leave it 14 days [common practice].",
             ),
         ]
         cares.append(
             "Sorbate after malolactic fermentation smells of geraniums: use sulphite alone then."
         )
     else:
-        line = f'bubblerate event {as_typed(vessel)} sulphited --sulphite "1 tablet"'
-        told.append(("then", f"write it down: {line}."))
+        line = _event(path, "sulphited", *_TABLET)
+        told.append(("then", f"write it down: {line}, with what you used."))
     if hold := hold_text(dosed):
         told.append(("wait", hold))
     return _lines(told, cares, width)
 
 
-def _too_much(dosed: Stabilising, vessel: str) -> Iterator[str]:
+def _too_much(dosed: Stabilising, path: Path) -> Iterator[str]:
     """Warn if this dose and those before may be more than is allowed."""
     most = dosed.so2_most_mg_per_litre
     if most is not None and most > SO2_MOST_MG_PER_LITRE:
         yield (
             f"With that it may hold {most:.0f} mg/L in all, and {SO2_MOST_MG_PER_LITRE:.0f} is "
             "the most in fruit wine, cider, perry and mead [EU 1333/2008, from memory]. Measure "
-            f"what is free first: dose {vessel} sulphite --free 15."
+            f"what is free first: {typed_again(path, 'dose', 'sulphite', '--free', '15')}"
         )
 
 
@@ -156,7 +158,7 @@ def _sorbate(grams: tuple[float, float]) -> str:
     )
 
 
-def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
+def sweeten_lines(sugar: Sweetening, *, path: Path, width: int) -> list[str]:
     """Write how much sugar, what the wine should read after it, and in which order to work."""
     low, high = sugar.sugar_g
     told = [
@@ -168,11 +170,8 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
         ("reads", f"about {sugar.sg:.3f} after that, {sugar.litres:.2f} L."),
         (
             "write",
-            (
-                f"bubblerate event {as_typed(vessel)} sweetened --sugar, with the grams you used. "
-                "Then read "
-                "the gravity."
-            ),
+            f"{_event(path, 'sweetened', '--sugar', f'{(low + high) / 2.0:.0f}g')}, with the grams "
+            "you used. Then read the gravity.",
         ),
     ]
     cares = [cautions.BURST]
@@ -185,10 +184,14 @@ def sweeten_lines(sugar: Sweetening, *, vessel: str, width: int) -> list[str]:
                 "Stabilise it and leave it 14 days, then sweeten it and leave it 14 days more.",
             ),
         )
+    elif sugar.hold_until is not None:
+        day = format_day(sugar.hold_until)
+        text = f"Wait until {day}, 14 days after it was stabilised, and read it: has it moved?"
+        told.insert(0, ("first", text))
     return _lines(told, cares, width)
 
 
-def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
+def sparkle_lines(primed: Priming, *, path: Path, width: int) -> list[str]:
     """Write the sugar for a pressure, and what the pressure may become."""
     low, high = primed.bar
     told = [
@@ -216,9 +219,8 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
         ),
         (
             "write",
-            f"bubblerate event {as_typed(vessel)} bottled --sparkling --sugar, --bottles and "
-            "--closure "
-            "crown.",
+            f"{_event(path, 'bottled', '--sugar', f'{primed.sugar_g:.0f}g', *_CROWN)}, with what "
+            "you filled.",
         ),
     ]
     return _lines(
@@ -226,7 +228,7 @@ def sparkle_lines(primed: Priming, *, vessel: str, width: int) -> list[str]:
     )
 
 
-def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]:
+def finings_lines(litres: float | None, *, path: Path, width: int) -> list[str]:
     """Write two-part finings for this much wine."""
     each = "2.5 mL of each in a jar of 4.5 L"
     if litres is not None:
@@ -235,8 +237,8 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
         (
             "first",
             (
-                f"Test a glass to see what kind of haze it is: bubblerate guide {as_typed(vessel)} "
-                "--on haze."
+                "Test a glass to see what kind of haze it is: "
+                f"{typed_again(path, 'guide', '--on', 'haze')}"
             ),
         ),
         (
@@ -247,12 +249,16 @@ def finings_lines(litres: float | None, *, vessel: str, width: int) -> list[str]
         ("then", "Rack it off them as soon as it is clear."),
         (
             "write",
-            f"bubblerate event {as_typed(vessel)} fined --two-part --finings 2.5ml, with --note "
-            "for what "
+            f"{_event(path, 'fined', '--two-part', '--finings', '2.5ml')}, with --note for what "
             "they are.",
         ),
     ]
     return _lines(told, [cautions.FININGS], width)
+
+
+def _event(path: Path, *words: str) -> str:
+    """The line that writes down what was done."""
+    return typed_again(path, "event", *words)
 
 
 def _lines(told: Iterable[tuple[str, str]], cares: Iterable[str], width: int) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from .diary_text import visit_text
 
@@ -11,6 +11,8 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
 
 __all__ = ["doubt_texts", "struck_text", "taken_back_text", "written_text"]
+
+_AS_THEY_ARE: Final = frozenset({"added", "bottled", "note"})
 
 
 def written_text(vessel: str, written: Written) -> str:
@@ -21,7 +23,7 @@ def written_text(vessel: str, written: Written) -> str:
 def doubt_texts(written: Written) -> tuple[str, ...]:
     """Put what looks like a mistake as questions; questions and notices stay as they are."""
     return tuple(
-        doubt.text if doubt.code in ("bottled", "note") else f"Is that right? {doubt.text}"
+        doubt.text if doubt.code in _AS_THEY_ARE else f"Is that right? {doubt.text}"
         for doubt in written.doubts
     )
 

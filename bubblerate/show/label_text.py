@@ -42,9 +42,11 @@ def as_lines(label: Label, *, width: int) -> list[str]:
         lines.append(f"Bottled {format_day(label.bottled_on)}")
     else:
         lines.append("Not bottled yet")
-    if label.drink_from is not None:
+    if label.may_burst:
+        lines.append("STOP: this bottle may burst. Do not keep it or give it away.")
+    if label.drink_from is not None and not label.may_burst:
         lines.append(f"Drink from {format_day(label.drink_from, day=False)}")
-    if label.best_by is not None:
+    if label.best_by is not None and not label.may_burst:
         lines.append(f"Best by {format_day(label.best_by, day=False)}")
     if label.contains:
         lines.append(f"Contains {', '.join(label.contains)}")

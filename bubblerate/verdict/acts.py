@@ -12,11 +12,8 @@ from dataclasses import dataclass
 from datetime import timedelta
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from ..ferment.finish import G_PER_POINT_LIFTED, FinishDistribution, likely_finish
-from ..physics.alcohol import OG_HIGH
 from ..physics.constants import SORBIC_SHARE_OF_SORBATE
 from ..physics.doses import SORBIC_MG_PER_LITRE
-from ..physics.scales import points, sg_at
 from .limits import STABLE_DAYS
 
 if TYPE_CHECKING:
@@ -34,18 +31,18 @@ __all__ = [
     "days_of",
     "enough_sorbate",
     "evening",
-    "finish_of",
     "last_day",
     "proof_readings",
     "rows_of",
     "since",
     "stabilised_on",
     "sugar_in",
+    "topped_up_beyond",
 ]
 
 MORNING: Final = timedelta(hours=4)  # a count at 00:30 belongs to the evening before
+JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says otherwise (common practice, no source)
 LIKE_WINE_SHARE: Final = 0.1  # topped up in all; more makes another wine (our judgement)
-START_EVENINGS: Final = 2  # days after pitching; a later reading is not the must's (our judgement)
 SWEETER_POINTS: Final = 3.0  # a reading this much higher was taken after the sugar (our judgement)
 
 MOST_SUGAR_G_PER_LITRE: Final = 500.0  # above it, a mistake of units (our judgement)
@@ -94,6 +91,14 @@ class Row:
         if self.added_l is None or self.litres_before is None:
             return None
         return self.added_l / (self.litres_before + self.added_l)
+
+    @property
+    def most_share(self) -> float:
+        """The same of a jar of the usual size if its litres are unknown; else all of it."""
+        share = self.added_share
+        if share is None and self.added_l is not None:
+            return self.added_l / (JAR_LITRES + self.added_l)
+        return 1.0 if share is None else share
 
     @property
     def sugar_g_per_litre(self) -> float | None:
@@ -230,67 +235,19 @@ def _another_wine(rows: Sequence[Row]) -> int | None:
         max((r.day for r in rows if r.event == "diluted" and r.added_share is None), default=None),
     ]
     began = max((day for day in days if day is not None), default=None)
-    return _topped_up_beyond(rows, began)
+    return topped_up_beyond(rows, began)
 
 
-def _topped_up_beyond(rows: Sequence[Row], began: int | None) -> int | None:
+def topped_up_beyond(rows: Sequence[Row], began: int | None) -> int | None:
     """Newest evening after which no more than a tenth of the jar was topped up.
 
-    Reckoned back from now: a reading speaks of what was in the jar on its evening.
+    Reckoned back from now: a reading speaks of what was in the jar on its evening. How much went
+    in and was not said may have been more.
     """
     own = 1.0
     for row in reversed(rows):
         if row.event == "topped-up" and (began is None or row.day > began):
-            own *= 1.0 - (row.added_share or 0.0)
+            own *= 1.0 - row.most_share
             if 1.0 - own > LIKE_WINE_SHARE + 1e-9:
                 return row.day
     return began
-
-
-def finish_of(
-    rows: Sequence[Row], read: Sequence[Reading], style: str | None, start: int | None
-) -> tuple[FinishDistribution, float | None]:
-    """Find where the wine should end, from its start, its style, and what was fed and poured in.
-
-    Parameters
-    ----------
-    rows : sequence of Row
-        Of one wine, oldest first.
-    read : sequence of Reading
-        Every gravity read, oldest first.
-    style : str or None
-        The maker's words.
-    start : int or None
-        Evening on which the yeast went in, if known.
-
-    Returns
-    -------
-    finish : FinishDistribution
-    og_sg : float or None
-        Original gravity, with the sugar fed since; the highest reading if the start was not read,
-        since the must was at least that.
-    """
-    early = [r for r in read if start is not None and start <= r.day <= start + START_EVENINGS]
-    og = early[0] if early else max(read, key=lambda r: r.points, default=None)
-    if og is not None and og.points > points(OG_HIGH):
-        og, early = None, []  # no must is that heavy: misread
-    after = [r for r in rows if og is None or r.day >= og.day]
-    fed = [r for r in after if r.event in SUGAR and not _held(rows, r)]
-    # sugar of the same evening may be in that reading already: as good as not weighed
-    grams = [None if og and r.day == og.day else r.sugar_g_per_litre for r in fed]
-    weighed = math.fsum(g for g in grams if g is not None)
-    known = likely_finish(og and sg_at(og.points), style, fed_g_per_litre=weighed)
-    unread = likely_finish(None, style, fed_g_per_litre=weighed)
-    finish = known if early or known.centre_sg < unread.centre_sg else unread
-    if None in grams:
-        finish = finish.fed(None)
-    watered = [r.added_share for r in after if r.event == "diluted"]
-    kept = math.prod(1.0 - (share or 0.0) for share in watered)
-    og_points = None if og is None else kept * (og.points + weighed / G_PER_POINT_LIFTED)
-    return finish.diluted(1.0 - kept), None if og_points is None else sg_at(og_points)
-
-
-def _held(rows: Sequence[Row], row: Row) -> bool:
-    """Whether sorbate kept yeast from using the sugar of this row."""
-    held = stabilised_on(rows)
-    return held is not None and row.day >= held

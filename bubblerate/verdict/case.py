@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from .proof import Proof
     from .reasons import Question, Sentence
 
-__all__ = ["Answer", "Case", "Finding", "Firmness", "Opinion", "Stance"]
+__all__ = ["Answer", "Case", "Firmness", "Opinion", "Stance"]
 
 Answer = Literal["go", "wait"]
 Stance = Literal["go", "lean", "wait", "mute", "doubt"]

@@ -19,6 +19,7 @@ __all__ = [
     "CUSTOM",
     "FININGS",
     "GLASS",
+    "GUSHED",
     "HINT",
     "SEALED",
     "SPIRIT",
@@ -50,6 +51,10 @@ SULPHITE: Final = (
 _GUSHING: Final = (
     "If a cork lifts or a bottle gushes: put a towel over it, cover your eyes, chill it and vent "
     "it. Do not shake it."
+)
+GUSHED: Final = (
+    "STOP: the other bottles may burst too. Put on goggles and gloves, chill them, ease each one "
+    "open and pour it back. Put a towel over one that gushes, and do not shake it."
 )
 _BURST: Final = "Bottles can burst"
 _GAS: Final = f"{_BURST}: leftover sugar and live yeast make gas in a closed bottle."

@@ -165,7 +165,7 @@ def _last_reading(known: SugarEvidence, w: Weighed) -> Iterator[Lack]:
     age = known.asked - last.day
     if age > READING_HOLDS_DAYS:
         yield Lack(check=Code.OLD_READING, values={"days": age, "on": _date(last.day)})
-    if known.topped_up is not None and last.day < known.topped_up:
+    if known.topped_up is not None and last.day <= known.topped_up:
         yield Lack(check=Code.CHECK_READING, values={"on": _date(known.topped_up)})
     tonight, others = _of_last_evening(w)
     if others:

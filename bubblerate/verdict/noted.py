@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..diary.visit import Visit
 from ..ferment.poisson import at_least_per_min
-from .acts import MORNING, days_of, last_day
+from .acts import JAR_LITRES, MORNING, days_of, last_day
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     from .acts import Row
 
 __all__ = [
-    "JAR_LITRES",
     "Evening",
     "Spell",
     "back_on",
@@ -32,7 +31,6 @@ __all__ = [
     "weather_per_min",
 ]
 
-JAR_LITRES: Final = 4.5  # a demijohn, unless the diary says otherwise (common practice, no source)
 WEATHER_PER_MIN: Final = 0.1  # in such a jar; below it, weather and yeast look alike (trade)
 SHORTEST_PART_S: Final = 300.0  # length of a count that tells by itself, as bottling asks for
 SPEAKS_DAYS: Final = 3.5  # around one temperature (our judgement, no source)

@@ -15,12 +15,11 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from ..ferment.finish import Z80
 from ..physics.scales import sg_at
-from .acts import evening
+from .acts import JAR_LITRES, evening
 from .before import RACKING
 from .earliest import Earliest, Tell, earliest, would_tell
 from .lacks import OF_SUGAR, Lack, lacks
 from .limits import BURST_POINTS, FIZZ_POINTS
-from .noted import JAR_LITRES
 from .stood import FORTNIGHT
 from .sugar_evidence import SugarEvidence, sugar_evidence
 from .sugar_grid import Weighed, weigh

@@ -66,9 +66,12 @@ _LACKS: Final = {
         "bubbles on the hydrometer."
     ),
     Code.GRAVITY_UNPROVEN: (
-        "Its readings cover {days} of the 14 days needed, since {since}: read it again on {due}."
+        "Its readings cover {days} of the 14 days needed, since {since}: the next counts from "
+        "{due}."
     ),
-    Code.STUNNED: "It was treated on {on}, before anything was proven: read it again on {due}.",
+    Code.STUNNED: (
+        "It was treated on {on}, before anything was proven: a reading counts from {due}."
+    ),
     Code.OLD_READING: "The last reading, of {on}, is {days} days old: read it again.",
     Code.CHECK_READING: (
         "Topped up on {on}: take one reading to show that it went in with a similar wine."

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from .acts import Reading
     from .sugar_evidence import SugarEvidence
 
-__all__ = ["FORTNIGHT", "WOKE_STANDS_DAYS", "WOKE_WARM_C", "Woke", "surely_per_min", "woke"]
+__all__ = ["FORTNIGHT", "WOKE_STANDS_DAYS", "surely_per_min", "woke"]
 
 FORTNIGHT: Final = 14  # dates; in less, no stem can tell 0.1 points a day from nothing (trade)
 WOKE_POINTS: Final = 2.5  # below a steady level (our judgement, no source), and then

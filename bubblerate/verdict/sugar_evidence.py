@@ -13,13 +13,13 @@ from ..diary.styles import kind_of
 from ..physics.hydrometer import corrected_sg
 from ..physics.scales import points
 from .acts import (
+    JAR_LITRES,
     ROUSED,
     TREATED,
     Reading,
     Row,
     days_of,
     evening,
-    finish_of,
     last_day,
     proof_readings,
     rows_of,
@@ -27,8 +27,8 @@ from .acts import (
     stabilised_on,
     sugar_in,
 )
+from .ends import finish_of
 from .noted import (
-    JAR_LITRES,
     back_on,
     by_evening,
     counts_of,

@@ -116,3 +116,39 @@ def test_a_person_at_a_terminal_is_asked_before_the_row_is_written(two_sizes, sh
     assert read(shelf / "quince.csv").live[-1].bottles == "1x37.5"
     assert "5 bottles left: 5 of 75 cl." in said.out
     assert "Which size" not in two_sizes().out  # one size is left
+
+
+def test_a_topping_up_without_a_volume_is_asked_about_with_lines_that_work(run, shelf):
+    at = ("--when", "2026-11-15T21:00", "--shelf", str(shelf))
+    assert "How much" not in run("event", "quince", "topped-up", "--added", "0.2", *at).err
+    assert "How much" not in run("event", "quince", "topped-up", "--litres", "4.5", *at).err
+    said = run("event", "quince", "topped-up", *at)
+    assert said.code == 0
+    asked, answer = said.err.splitlines()
+    assert "How much did you add?" in asked
+    strike, again = answer.removeprefix("  To say it: bubblerate ").split(", then bubblerate ")
+    assert run(*strike.split()).code == 0
+    assert run(*again.split()).code == 0
+    row = read(shelf / "quince.csv").live[-1]
+    assert (row.event, row.added_l, f"{row.when:%d %H:%M}") == ("topped-up", 0.2, "15 21:00")
+
+
+def test_at_a_terminal_the_volume_of_a_topping_up_is_asked_first(run, shelf, monkeypatch):
+    monkeypatch.setattr("bubblerate.cli.acts.is_terminal", lambda: True)
+    answers = iter(["0,2\n", "\n", "lots\n"])
+    monkeypatch.setattr("sys.stdin.readline", lambda _: next(answers))
+    top_up = ("event", "quince", "topped-up", "--when", "2026-11-15T21:00", "--shelf", str(shelf))
+    assert "How much did you add, in litres?" in run(*top_up).out
+    assert read(shelf / "quince.csv").live[-1].added_l == 0.2
+    assert "Until you say" in run(*top_up).err
+    before = (shelf / "quince.csv").read_bytes()
+    said = run(*top_up)
+    assert said.code == 2
+    assert 'cannot read "lots"' in said.err
+    assert (shelf / "quince.csv").read_bytes() == before
+
+
+def test_when_a_bottle_gushed_it_says_at_once_what_to_do_with_the_others(run, shelf):
+    at = ("--when", "2026-11-15T21:00", "--shelf", str(shelf))
+    run("event", "quince", "bottled", "--bottles", "5x75cl", *at)
+    assert "STOP: the other bottles may burst too." in run("event", "quince", "gushed", *at).err

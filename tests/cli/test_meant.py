@@ -1,3 +1,4 @@
+import shlex
 from pathlib import Path
 
 import pytest
@@ -99,3 +100,58 @@ def test_a_jar_in_its_place_is_not_what_is_wrong(run, shelf):
     assert "Too many words" in refused(run("tally", "fig", "12", "quince"))
     assert "no diary pear.csv" in refused(run("tally", "pear", "12"))
     assert "cannot read" in refused(run("tally", "12", "fig", "--shelf", str(shelf / "none")))
+
+
+@pytest.mark.parametrize(
+    ("words", "answer", "line"),
+    [
+        ("tally fig -3", '"-3" is below 0: a count is 0 or more; write 12, or none', ""),
+        ("tally fig -3 --over 5m", '"-3" is below 0: a count is 0 or more', ""),
+        ("gravity fig -5", '"-5" is below 0: for points below water write ',
+         "gravity fig --oechsle -5"),
+        ("gravity fig -5 --oechsle", '"-5" is below 0: for points below water write ',
+         "gravity fig --oechsle -5"),
+        ("gravity fig -1.004", "leave out the sign: ", "gravity fig 1.004"),
+        ("gravity fig -.996 --when 21:00", "leave out the sign: ", "gravity fig .996 --when 21:00"),
+        ("strike fig -2", "a line has a number from 2 on; ", "diary fig"),
+        ("dose fig -1", '"-1" is below 0: write a number of 0 or more', ""),
+        ("tally fig 12 -over 90s", "has two plain hyphens before it: ", "tally fig 12 --over 90s"),
+        ("tally fig 12 \N{EM DASH}over 90s", "has two plain hyphens before it: ",
+         "tally fig 12 --over 90s"),
+        ("tally fig 12 90s", "how long you counted follows --over: ", "tally fig 12 --over 90s"),
+        ("tally fig 12 in 90s", "a count of several words goes in quotes: ",
+         'tally fig "12 in 90s"'),
+        ("tally fig one every 55s --temp 18", "goes in quotes: ",
+         'tally fig "one every 55s" --temp 18'),
+        ("event fig topped up --added 0.2", "an event is one word: ",
+         "event fig topped-up --added 0.2"),
+        ("dose finings fig --litres 4.5", "the jar comes first: ", "dose fig finings --litres 4.5"),
+    ],
+)  # fmt: skip
+def test_mistyped_words_are_answered_with_the_line_that_would_do(run, shelf, words, answer, line):
+    before = (shelf / "fig.csv").read_bytes()
+    said = refused(run(*words.split()))
+    assert answer in said
+    assert (shelf / "fig.csv").read_bytes() == before
+    if line:
+        assert f"bubblerate {line}" in said
+        assert run(*shlex.split(line)).code == 0
+
+
+def test_a_name_of_several_words_that_is_on_the_shelf_is_put_in_quotes(run, shelf):
+    run("start", "old plum")
+    line = 'a name of several words goes in quotes: bubblerate verdict "old plum" --more'
+    assert refused(run("verdict", "old", "plum", "--more")) == line
+    assert refused(run("tally", "old", "plum", "12")).endswith('tally "old plum" 12')
+
+
+def test_a_jar_of_the_shelf_needs_no_csv(run, shelf):
+    assert refused(run("verdict", "fig.csv", "--more")) == (
+        "leave .csv out: bubblerate verdict fig --more"
+    )
+    assert "no diary pear.csv" in refused(run("verdict", "pear.csv"))
+
+
+def test_an_option_without_its_value_leads_to_the_help_of_its_command(run, shelf):
+    said = refused(run("tally", "fig", "12", "--over"))
+    assert said.endswith("(see bubblerate tally --help)")

@@ -41,6 +41,14 @@ def test_a_bottling_day_for_two_jars_is_told_and_drawn(typed, tmp_path):
     assert (tmp_path / "day.pdf").read_bytes().startswith(b"%PDF")
 
 
+def test_bottles_to_be_opened_come_before_a_bottling_day_for_the_rest(typed):
+    part = ("--bottles", "3x75cl", "--litres", "2", "--when", NIGHT)
+    typed("event", "medlar", "bottled", *part)
+    typed("tally", "medlar", "40", "--over", "5m", "--when", "2026-11-20T22:00+00:00")
+    said = typed("bottling-day", "medlar", "--at", "2026-11-20T22:10+00:00").out
+    assert "! Not tonight: Stop. Put on goggles and gloves" in said
+
+
 def test_a_jar_named_twice_is_a_slip(typed):
     assert "named twice" in typed("bottling-day", "medlar", "medlar", *AT, code=2).err
 

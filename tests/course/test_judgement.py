@@ -154,6 +154,66 @@ def test_a_bottle_that_gushed_comes_before_wine_that_is_left_in_the_jar():
         assert judged.verdict.next.kind is kind
 
 
+PART = [*Kept().rows, event(28.1, "bottled", bottles="3x75", closure="cork", litres=2.2)]
+LOUD = {"day": 132, "bubbles": 30, "seconds": 300.0}
+SWEETER = event(28.2, "sweetened", sugar_g=100.0)
+
+
+@pytest.mark.parametrize(
+    ("rows", "kind"),
+    [
+        ([*PART], Kind.BOTTLE),
+        ([*PART, LOUD], Kind.RESCUE),
+        ([*PART, LOUD, event(33, "poured-back", litres=4.4)], Kind.COUNT),
+        ([*PART, LOUD, event(33, "opened", bottles="3x75")], Kind.COUNT),
+        ([*PART, LOUD, event(33, "joined", litres=0.0)], Kind.RESCUE),
+        ([*PART, LOUD, event(33, "put-away")], Kind.NOTHING),
+        ([*PART, SWEETER, LOUD], Kind.COUNT),  # the sugar is in the rest alone
+        ([*PART, {"day": 132, "sg": 0.988}, LOUD], Kind.RESCUE),
+        ([PITCHED, *WORKS[:9], event(-90, "bottled", bottles="3x75", litres=2.2)], Kind.RESCUE),
+        (
+            [*PART, LOUD, event(33, "bottled", bottles="2x75", closure="cork")],
+            Kind.RESCUE,
+        ),
+    ],
+)
+def test_bottles_are_opened_if_the_rest_of_their_wine_is_heard_to_ferment(rows, kind):
+    judged = judge(diary(*rows), at=evening(134), settings=Settings())
+    assert judged.verdict.next.kind is kind
+    assert (judged.course.phase is Phase.BOTTLED) is (kind is Kind.RESCUE)
+
+
+def test_bottles_that_a_few_bubbles_make_doubtful_are_chilled_until_it_is_settled():
+    few = {"day": 132, "bubbles": 4, "seconds": 300.0}
+    for row in (few, event(32, "prickle")):
+        judged = judge(diary(*PART, row), at=evening(132.1), settings=Settings())
+        assert judged.verdict.next.kind is not Kind.RESCUE
+        assert judged.verdict.next.also[0].startswith("chill the bottles already filled")
+    unproven = [*Kept(days=(0, 7), sg=(0.994,) * 2).rows, event(8, "bottled", litres=2.2)]
+    judged = judge(diary(*unproven), at=evening(108.1), settings=Settings())
+    assert judged.verdict.next.kind is not Kind.RESCUE
+    assert judged.verdict.next.also[0].startswith("chill the bottles already filled")
+    drunk = event(32.05, "opened", bottles="3x75")
+    judged = judge(diary(*PART, few, drunk), at=evening(132.1), settings=Settings())
+    assert not any(words.startswith("chill") for words in judged.verdict.next.also)
+
+
+@pytest.mark.parametrize(
+    ("rows", "kind"),
+    [
+        ([PITCHED, event(-99, "bottled", bottles="6x75")], Kind.RESCUE),  # the next evening
+        ([{**PITCHED, "sg": None}, event(-60, "bottled", bottles="6x75")], Kind.RESCUE),
+        ([PITCHED, event(90, "bottled", bottles="6x75")], Kind.RESCUE),  # its must alone was read
+        ([{**PITCHED, "sg": None}, event(90, "bottled", bottles="6x75")], Kind.WATCH),
+        ([PITCHED, event(90, "bottled", bottles="6x75"), {"day": 191, "sg": 0.994}], Kind.WATCH),
+    ],
+)
+def test_bottles_of_a_wine_that_nobody_read_are_not_safe(rows, kind):
+    known = diary(*rows)
+    judged = judge(known, at=known.live[-1].when, settings=Settings())
+    assert judged.verdict.next.kind is kind
+
+
 # Part of the wine was left under the airlock and nobody wrote that down, or a bottle was tested.
 @pytest.mark.parametrize(
     "more",

@@ -23,6 +23,14 @@ def made(*rows, known=None, vessel="fig", others=(), title=""):
     return label_of(jar, at=evening(99), of=others.get, title=title)
 
 
+def test_a_label_says_if_the_verdict_says_stop():
+    gushed = {"day": 70, "event": "gushed"}
+    opened = {"day": 71, "event": "poured-back", "litres": 3.5}
+    whole = BOTTLED | {"litres": None}
+    assert made(PITCHED, DRY, whole, gushed).may_burst
+    assert not made(PITCHED, DRY, whole, gushed, opened).may_burst
+
+
 # --- what it says --------------------------------------------------------------------------------
 
 

@@ -8,6 +8,7 @@ from bubblerate.diary.mingling import join, split, top_up
 from bubblerate.diary.reading import read
 from bubblerate.diary.settings_file import settings
 from bubblerate.diary.shelf import shelf_at
+from bubblerate.diary.visit import bottled
 from bubblerate.errors import DiaryError, InputError
 
 from scenes import evening, written
@@ -53,6 +54,16 @@ def test_the_history_goes_along_but_for_slips(shelf):
     assert [*(line.rstrip(b",") for line in kept[1:5])] == [
         line.rstrip(b",") for line in before.splitlines()[1:]
     ]
+
+
+def test_bottles_stay_with_the_jar_they_were_filled_from(shelf):
+    filled = {"event": "bottled", "bottles": "3x75", "closure": "cork", "litres": 6.0, "sg": 0.996}
+    written(shelf.path("plum"), *PLUM, {"day": 90, **filled}, {"day": 95, "event": "opened"})
+    split(shelf, "plum", into="plum-2", litres=3.0, at=evening(100))
+    assert bottled(rows(shelf, "plum"))
+    assert not bottled(rows(shelf, "plum-2"))
+    assert Event.OPENED not in [row.event for row in rows(shelf, "plum-2")]
+    assert [(v.sg, v.litres) for v in rows(shelf, "plum-2")[-2:]] == [(0.996, 6.0), (None, 3.0)]
 
 
 def test_a_jar_that_was_split_off_is_no_copy(shelf):

@@ -145,7 +145,7 @@ def test_a_value_without_a_column_is_refused_and_nothing_is_written(quince):
         "add what is missing, then enter this again"
     )
     message = refusal(append, quince, Visit(when=EVENING, bubbles=1, seconds=55.0, note="slow"))
-    assert message.startswith("quince.csv has no column seconds, note; ")
+    assert message.startswith("quince.csv has no columns seconds and note; ")
     assert quince.read_bytes() == b"when,bubbles\n"
 
 

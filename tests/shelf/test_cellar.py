@@ -56,11 +56,20 @@ def test_each_wine_has_its_time(day, ready):
     assert found(day=day)[0].ready is ready
 
 
+def test_bottles_in_doubt_are_chilled_until_the_rest_in_the_jar_settles_it():
+    part = event(28.1, "bottled", bottles="3x75", litres=2.2)
+    known = diary(*Kept().rows, part, event(32, "prickle"), vessel="plum")
+    some = lots([known], at=evening(133), settings=Settings(), of=lambda _: None)
+    assert some[0].ready is Ready.CHILL
+    assert "chill: in doubt" in cellar_text(some, date(2027, 2, 11), width=92)
+
+
 def test_bottles_that_may_burst_stand_on_top():
     working = Kept(sg=(1.020,) * 5)
     assert found(kept=working)[0].ready is Ready.STOP
     text = cellar_text(found(kept=working), date(2027, 3, 10), width=92)
-    assert "its bottles may burst" in text
+    assert "6 of 6x75 cl  -           -            stop" in text
+    assert "its bottles may burst; see bubblerate verdict plum" in " ".join(text.split())
 
 
 def test_the_table_and_the_csv_say_the_same():

@@ -23,6 +23,7 @@ def jar(*rows, vessel="fig"):
     ("rows", "what"),
     [
         ([{"day": 0, "event": "pitched", "litres": 0.7}], Spare.UNREAD),
+        ([PITCHED], Spare.SWEET),
         ([PITCHED, *WORKS], Spare.WORKING),
         ([PITCHED, *WORKS, *QUIET, DRY], Spare.WINE),
         ([PITCHED, *WORKS, *QUIET, SWEET], Spare.SWEET),

@@ -23,6 +23,12 @@ def test_what_is_not_known_is_not_made_up():
     assert as_lines(found, width=60) == ["2026", "Strength not known", "Not bottled yet"]
 
 
+def test_a_bottle_that_may_burst_gets_no_day_to_drink_it():
+    lines = as_lines(replace(FULL_LABEL, may_burst=True), width=80)
+    assert "STOP: this bottle may burst. Do not keep it or give it away." in lines
+    assert not any(line.startswith(("Drink from", "Best by")) for line in lines)
+
+
 def test_a_fining_that_is_not_known_is_said_to_be_so():
     text = "\n".join(as_lines(replace(FULL_LABEL, doubtful=("unnamed finings",)), width=80))
     assert "Allergens not known: fined with unnamed finings" in text

@@ -107,7 +107,7 @@ def test_the_doses_of_the_mead_go_along_to_its_bottling(said):
     text = said("bottling-day mead")
     assert "57 (" in text
     assert "169 (" in text
-    assert "4.416 L; 1.015" in text
+    assert "4.42 L; 1.015" in text
     assert "5 of 75 cl, 1 of 37.5 cl" not in said("event mead opened")  # the small one went first
 
 

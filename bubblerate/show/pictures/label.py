@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from ...course.label import Label
 
-__all__ = ["MOST_A_PAGE", "draw_label", "save_label", "save_labels"]
+__all__ = ["draw_label", "save_label", "save_labels"]
 
 _INCHES: Final = (90.0 / 25.4, 70.0 / 25.4)
 _EDGE: Final = 20.0  # margin that a printer leaves white

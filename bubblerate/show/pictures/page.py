@@ -35,7 +35,6 @@ __all__ = [
     "SEA",
     "SIDE",
     "SMALL",
-    "SUFFIXES",
     "WIDTH_CM",
     "axes_or_new",
     "new_axes",

@@ -753,7 +753,7 @@ def test_a_diary_that_lacks_a_column_or_cannot_be_read_is_left_as_it_was(run, tm
     path = tmp_path / "shelf" / "fig.csv"
     path.parent.mkdir()
     for text, message in (
-        ("when,bubbles\n", "fig.csv has no column temp_c, sg, note"),
+        ("when,bubbles\n", "fig.csv has no columns temp_c, sg and note;"),
         ("when,sg\n2026-11-24T21:30,sweet\n", "fig.csv:2: sg is"),
     ):
         path.write_text(text)
