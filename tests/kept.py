@@ -97,6 +97,8 @@ HURTS: dict[str, tuple[Kept, set[str]]] = {
     "a bubble every four minutes, an hour a night": (Kept(counts=tuple((d, 15, 3600) for d in range(29))), {"still-bubbling"}),
     "eight bubbles an evening in a jar of one litre": (Kept(litres=1.0, counts=tuple((d, 8, 3600) for d in range(29))), {"still-bubbling"}),
     "half a day of bubbles a row, as if a minute each": (Kept(more=[event(14.5 + d / 2, None, bubbles=40) for d in range(27)]), {"still-bubbling"}),
+    # sugar
+    "a note of sugar that no row answers": (Kept(more=[event(28.1, None, bubbles=0, seconds=300.0, note="added 200 g sugar")]), {"course"}),
     # nobody looked
     "nobody looked for ten days": (Kept(counts=((0, 0, 300), (18, 0, 300))), {"few-counts"}),
     "never counted": (Kept(counts=(), worked=False), {"few-counts"}),

@@ -147,7 +147,7 @@ def say(notices: Iterable[Notice]) -> None:
 
 def ask_of_notes(diary: Diary) -> None:
     """Ask about a note that mentions sugar, until a row of the diary answers."""
-    visit = open_note(diary)
+    visit = open_note(diary.batch)
     if visit is not None:
         fed = typed_again(diary.path, "event", "fed", "--when", f"{visit.when:%Y-%m-%dT%H:%M}")
         not_fed = typed_again(diary.path, "event", "not-fed")

@@ -230,7 +230,7 @@ def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     answer = "" if waits else f"{answer_text(judged.verdict.answer, step)}. "
     lines = [("next", f"{answer}{next_text(step, today)}")]
     if said:
-        note = open_note(judged.diary)
+        note = open_note(judged.diary.batch)
         asked = "" if note is None else f"{note_text(note)} {_HOW_TO_SAY}"
         lines += [("then write", settling_text(step)), ("note", asked)]
     for label, text in lines:

@@ -83,6 +83,7 @@ def _quiet(facts: Facts, quiet: date) -> Facts:
         gravity=_read_at(replace(facts.gravity, slow_since=quiet), quiet, sg),
         cold=replace(facts.cold, since=None, on_purpose=False),
         known=replace(facts.known, leak_on=None),
+        sugar_noted_on=None,
     )
 
 
@@ -151,7 +152,7 @@ def _read(facts: Facts, on: date) -> Facts:
     gravity = _read_at(facts.gravity, on, sg)
     air = replace(facts.air, counted_on=on, five_minutes_on=on)
     cellar = replace(facts.cellar, still_on=facts.cellar.still_on or on)
-    read = replace(facts, gravity=gravity, air=air, cellar=cellar)
+    read = replace(facts, gravity=gravity, air=air, cellar=cellar, sugar_noted_on=None)
     if not read.two_apart:
         return read
     known = replace(facts.known, woke_on=None, missing=frozenset(), recount_on=None)
@@ -192,6 +193,7 @@ def _stabilised(facts: Facts, on: date) -> Facts:
         gravity=_read_at(facts.gravity, on, last.sg if last else DRY_SG),
         known=known,
         proof_from=on,
+        sugar_noted_on=None,
     )
 
 

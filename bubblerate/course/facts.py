@@ -48,6 +48,8 @@ class Facts:
         The newest day on which it was pitched or fed.
     sweet : bool
         It went in to sweeten a wine that is not surely stabilised.
+    sugar_noted_on : date or None
+        Newest evening whose note mentions sugar, if no row has answered whether any went in.
     handled_on : date or None
         Newest racking, straining, pressing, move or split.
     proof_from : date
@@ -68,6 +70,7 @@ class Facts:
     start_written: bool
     sugar_in: date
     sweet: bool = False
+    sugar_noted_on: date | None = None
     handled_on: date | None = None
     proof_from: date
     phase: Phase

@@ -57,6 +57,7 @@ def fold(rows: Sequence[Visit], about: About, weigh: Weigh) -> Facts:
         began=jar.began,
         start_written=jar.start_written,
         sugar_in=jar.sugar_in,
+        sugar_noted_on=jar.sugar_noted_on,
         sweet=any(on == jar.sugar_in for on, _ in jar.rows.on(acts.SWEETENED)),
         handled_on=jar.rows.newest(acts.HANDLED),
         proof_from=jar.proof_from,

@@ -8,14 +8,14 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from ..diary.doubts import SG_LOW
+from ..diary.doubts import SG_LOW, open_note
 from ..physics.scales import fall_points
 from ..verdict.acts import enough_sorbate, rows_of, topped_up_beyond
 from ..verdict.limits import RECENT_DAYS
 from ..verdict.limits import RISE_POINTS as CREEP_POINTS
 from . import acts
 from .bubbling import airlock, quiet_below_per_min
-from .days import days_on, newest
+from .days import days_on, evening_of, newest
 from .evenings import Evenings
 from .inputs import Known
 from .parts import LOW_SG, MOVED_POINTS, Gravity, Volume
@@ -85,6 +85,12 @@ class Jar:
     def sugar_in(self) -> date:
         """Newest day on which there was more sugar for the yeast."""
         return newest(self.began, self._sugared(held=False))
+
+    @cached_property
+    def sugar_noted_on(self) -> date | None:
+        """Newest evening whose note mentions sugar, while no row says whether any went in."""
+        note = open_note(self.rows.rows)
+        return None if note is None else evening_of(note.when)
 
     @cached_property
     def hold_from(self) -> date | None:

@@ -1,7 +1,7 @@
 """Questions a new entry that looks like a mistake, but never refuses it."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, datetime, timedelta
 from typing import Literal, NamedTuple, TypeAlias
 
@@ -260,7 +260,7 @@ def _note(visit: Visit) -> str | None:
 
 
 def speaks_of_sugar(visit: Visit) -> bool:
-    """Whether a note mentions sugar but the event does not; the verdict reads no notes."""
+    """Whether a note mentions sugar but the event does not; no sum uses a note."""
     if visit.event in ADDED | NEW_SUGAR | {Event.NOT_FED}:
         return False
     note = visit.note.casefold()
@@ -268,13 +268,12 @@ def speaks_of_sugar(visit: Visit) -> bool:
     return bool(poured or _SPEAKS_OF_SUGAR.search(note))
 
 
-def open_note(diary: Diary) -> Visit | None:
-    """Find the newest row whose note mentions sugar, unless a later row answers it.
+def open_note(rows: Sequence[Visit]) -> Visit | None:
+    """Find the newest row of one wine whose note mentions sugar, unless a later row answers it.
 
     An act that adds sugar, that day or later, means yes. `not-fed` means no to the newest note
     before it. A gravity read on a later day shows the result.
     """
-    rows = diary.batch
     fed_on = max((v.when.date() for v in rows if v.event in ADDED | NEW_SUGAR), default=date.min)
     read_on = max((v.when.date() for v in rows if v.sg is not None), default=date.min)
     since = (v for v in reversed(_not_denied(rows)) if fed_on < v.when.date() >= read_on)

@@ -149,7 +149,7 @@ def jar_view(jar: str, found: Judgement | Unread, *, settings: Settings | None) 
         fault = found.error if isinstance(found, Unread) else ""
         return JarView(jar=jar, offer=offer(None), last=fault, fault=fault)
     asked, left = asked_text(found), stock(found.diary.batch)
-    note = open_note(found.diary)
+    note = open_note(found.diary.batch)
     return JarView(
         jar=jar,
         offer=offer(found.verdict.next.kind),

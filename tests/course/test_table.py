@@ -92,6 +92,7 @@ def bottled(on=110, **more):
 ROWS = [
     ("A1", "nothing", 40, 60, fermenting(phase=Phase.EMPTY, phase_on=d(40))),
     ("A1b", "nothing", 30, 10, fermenting(about=About(spare_for="plum"))),
+    ("C0", "read", 102, 102, clearing(CLEAR, sugar_noted_on=d(101))),
     ("A2", "answer", 36, 36, fermenting(gravity=gravity((30, 1.0), (36, 1.04), odd_on=d(36)))),
     ("F1", "rack", 36, 40, fermenting(air=QUIET, gravity=gravity((36, 0.996)))),
     ("F1", "rack", 34, 40, fermenting(air=QUIET, gravity=gravity((32, 0.996)))),

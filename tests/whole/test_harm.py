@@ -88,6 +88,15 @@ def test_a_reading_far_off_is_answered_by_a_later_one_of_its_evening(asked):
     assert (code, found["verdict"]) == (0, "go")
 
 
+def test_a_note_of_sugar_is_answered_by_a_word_or_by_a_reading(asked):
+    jar, _ = HURTS["a note of sugar that no row answers"]
+    for answer in (event(28.15, "not-fed"), event(29, None, sg=jar.sg[-1])):
+        code, found = asked([*jar.rows, answer], jar.settings, 0.2, "bottling")
+        assert (code, found["verdict"]) == (0, "go")
+    code, found = asked([*jar.rows, event(29, None, sg=1.010)], jar.settings, 0.2, "bottling")
+    assert (code, found["verdict"]) == (1, "wait")
+
+
 # --- jars kept to the eve of bottling ------------------------------------------------------------
 
 
