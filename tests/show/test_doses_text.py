@@ -1,6 +1,7 @@
 """The numbers of doses as they are worded: grams, tablets, days, limits."""
 
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -20,6 +21,7 @@ from bubblerate.show.doses_text import (
     sweeten_lines,
 )
 
+FIG = Path("fig.csv")
 NONE = Middle(0.0, 0.0, 0.0)
 ON = date(2026, 11, 16)
 
@@ -56,7 +58,7 @@ def holds(**said):
 
 
 def stabilised(found, of=None, *, sorbate=True):
-    lines = stabilise_lines(found, of, vessel="fig", ph=3.4, litres=4.5, sorbate=sorbate, width=80)
+    lines = stabilise_lines(found, of, path=FIG, ph=3.4, litres=4.5, sorbate=sorbate, width=80)
     return flat(lines)
 
 
@@ -184,7 +186,7 @@ def test_a_dose_that_nobody_weighed_is_named_with_its_day():
 @pytest.mark.parametrize("held", [True, False])
 def test_sugar_to_sweeten_is_told_with_what_the_wine_should_read(held):
     sugar = Sweetening(sugar_g=(177.6, 201.4), sg=1.0101, litres=4.617, held=held)
-    text = flat(sweeten_lines(sugar, vessel="fig", width=80))
+    text = flat(sweeten_lines(sugar, path=FIG, width=80))
     assert "178 to 201 g" in text
     assert "about 1.010 after that, 4.62 L" in text
     assert ("leave it 14 days, then sweeten it and leave it 14 days more" in text) != held
@@ -192,9 +194,7 @@ def test_sugar_to_sweeten_is_told_with_what_the_wine_should_read(held):
 
 @pytest.mark.parametrize(("bar", "text"), [((-0.04, 2.14), "0.0 bar"), ((1.2, 2.14), "1.2 bar")])
 def test_priming_is_told_with_the_pressure_it_may_make(bar, text):
-    lines = sparkle_lines(
-        Priming(sugar_g=13.87, g_per_litre=3.082, bar=bar), vessel="fig", width=80
-    )
+    lines = sparkle_lines(Priming(sugar_g=13.87, g_per_litre=3.082, bar=bar), path=FIG, width=80)
     assert "14 g in all, 3.1 g/L, stirred in evenly" in flat(lines)
     assert f"{text} above the air at 20 C if the wine is free of gas. Up to 2.1" in flat(lines)
 
@@ -204,4 +204,4 @@ def test_priming_is_told_with_the_pressure_it_may_make(bar, text):
     ("litres", "text"), [(None, "2.5 mL of each in a jar of 4.5 L"), (9.0, "5.0 mL of each in 9 L")]
 )
 def test_finings_go_by_the_litres(litres, text):
-    assert text in flat(finings_lines(litres, vessel="fig", width=80))
+    assert text in flat(finings_lines(litres, path=FIG, width=80))
