@@ -5,6 +5,7 @@ Strength is in % vol and always an estimate. What a fining was is read from the 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
@@ -33,13 +34,13 @@ __all__ = ["Label", "finings_in", "label", "label_of"]
 # Words in the note of a `fined` row, and what drinkers must know about: allergens that the law
 # wants named (EU 1169/2011, annex II, from memory), and gelatine, which some people avoid.
 _FININGS: Final = (
-    (("egg", "albumen", "albumin"), "egg"),
-    (("milk", "casein", "whey"), "milk"),
-    (("isinglass", "fish"), "fish"),
-    (("chitosan", "shellfish", "two-part", "two part"), "shellfish"),
-    (("gelatine", "gelatin"), "gelatine"),
+    (r"egg|album[ei]n", "egg"),
+    (r"milk|casein|whey", "milk"),
+    (r"isinglass|(?<!shell)fish", "fish"),
+    (r"chitosan|shellfish|two[- ]part", "shellfish"),
+    (r"gelatin", "gelatine"),
 )
-_FREE_OF_THEM: Final = ("bentonite", "clay", "silica", "pectin", "pectic", "enzyme", "agar")
+_FREE_OF_THEM: Final = r"bentonite|clay|silica|pecti[nc]|enzyme|agar"
 _LONGEST_NOTE: Final = 60  # characters that fit on a label
 
 
@@ -201,9 +202,9 @@ def finings_in(notes: list[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     doubtful: list[str] = []
     for note in notes:
         text = note.lower()
-        found = [what for words, what in _FININGS if any(word in text for word in words)]
+        found = [what for words, what in _FININGS if re.search(words, text)]
         contains += found
-        if not found and not any(word in text for word in _FREE_OF_THEM):
+        if not found and not re.search(_FREE_OF_THEM, text):
             line = " ".join(note.split())
             named = line if len(line) <= _LONGEST_NOTE else f"{line[: _LONGEST_NOTE - 3]}..."
             doubtful.append(named or "unnamed finings")

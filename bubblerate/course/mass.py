@@ -15,13 +15,14 @@ from ..physics.alcohol import OG_HIGH, abv_from_sg, driest_sg
 from ..physics.constants import SO2_SHARE_OF_POWDER, SORBIC_SHARE_OF_SORBATE, SUCROSE_LITRES_PER_G
 from ..physics.doses import lifted_sg
 from ..physics.extract import must_sg
+from ..physics.limits import SG_HIGH, SG_LOW
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Floats = NDArray[np.float64]
 
-__all__ = ["DRAWS", "Draws", "Wine"]
+__all__ = ["DRAWS", "Draws", "Wine", "readable"]
 
 DRAWS: Final = 401
 _MOST_ABV: Final = 24.9  # % vol, more than any yeast makes, and within the tables
@@ -57,6 +58,10 @@ class Draws:
         """Draws around a middle above 0, with a relative error."""
         return middle * np.exp(self.normal(0.0, share))
 
+    def gravity(self, middle: float, spread: float) -> Floats:
+        """Draws of a gravity as read, within what a hydrometer shows."""
+        return readable(self.normal(middle, spread))
+
     def litres(self, middle: float) -> Floats:
         """Draws of a volume as measured."""
         return self.times(middle, _LITRES_SHARE)
@@ -68,6 +73,11 @@ class Draws:
     def dose(self, middle: float) -> Floats:
         """Draws of grams of sulphite or sorbate, as weighed or counted in tablets."""
         return self.times(middle, _DOSE_SHARE)
+
+
+def readable(sg: Floats) -> Floats:
+    """Keep gravities within what a hydrometer shows, rounding apart."""
+    return np.clip(sg, SG_LOW + 1e-6, SG_HIGH - 1e-6)
 
 
 def _none() -> Floats:
@@ -92,12 +102,13 @@ class Wine:
     sorbic_mg_per_litre: Floats = field(default_factory=_none)
 
     def fermented_to(self, sg: Floats) -> Wine:
-        """The same wine after its gravity has fallen; unchanged if it reads higher."""
+        """The same wine at another gravity on the way of its must; no higher than that."""
         og = self.must
-        low = np.where(og > 1.0, driest_sg(og), 1.0)
-        settled = np.clip(sg, np.minimum(low + 1e-6, og), np.maximum(og, 1.0))
-        abv = np.where(og > 1.0005, abv_from_sg(og, np.minimum(settled, og)), self.abv_pct)
-        return replace(self, abv_pct=np.minimum(abv, _MOST_ABV), sg=settled)
+        low = np.minimum(driest_sg(og) + 1e-6, og)
+        own, settled = (np.clip(one, low, og) for one in (self.sg, sg))
+        # what the fall makes, so that a must beyond the tables takes nothing from what was there
+        abv = self.abv_pct + abv_from_sg(og, settled) - abv_from_sg(og, own)
+        return replace(self, abv_pct=np.clip(abv, 0.0, _MOST_ABV), sg=settled)
 
     @property
     def must(self) -> Floats:
@@ -127,7 +138,7 @@ class Wine:
         return Wine(
             litres=self.litres * wider,
             abv_pct=self.abv_pct / wider,
-            sg=lifted_sg(self.sg, g_per_litre=per_litre),
+            sg=lifted_sg(np.minimum(self.sg, OG_HIGH), g_per_litre=per_litre),
             so2_mg_per_litre=self.so2_mg_per_litre / wider,
             sorbic_mg_per_litre=self.sorbic_mg_per_litre / wider,
         )

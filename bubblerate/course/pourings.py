@@ -276,7 +276,7 @@ class _Walk:
         return float(corrected_sg(row.sg, sample_c, calibration_c=c, offset=self.stem.offset))
 
     def _read(self, row: Visit) -> Floats:
-        return self.draws.normal(self._true(row), 0.001 * READING_SD_POINTS)
+        return self.draws.gravity(self._true(row), 0.001 * READING_SD_POINTS)
 
     def end(self) -> Walked:
         """The wine as it is now; its gravity is supposed if it was not read since the start."""

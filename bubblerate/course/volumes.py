@@ -180,10 +180,9 @@ def measure(litres: float) -> str:
 
 
 def _lost(stands: Standing) -> tuple[Loss, ...]:
-    noted = [visit for visit in stands.rows if visit.litres is not None]
+    noted = [(str(v.event), v.litres) for v in stands.rows if v.litres is not None]
     return tuple(
-        Loss(event=str(after.event), litres=(before.litres or 0.0) - (after.litres or 0.0))
-        for before, after in pairwise(noted)
-        if after.event in {"racked", "filtered", "sampled", "fined", "fined-two-part"}
-        and (after.litres or 0.0) < (before.litres or 0.0)
+        Loss(event=event, litres=before - after)
+        for (_, before), (event, after) in pairwise(noted)
+        if event in {"racked", "filtered", "sampled", "fined", "fined-two-part"} and after < before
     )

@@ -9,7 +9,7 @@ import numpy as np
 
 from ..diary.events import Event
 from .days import evening_of
-from .mass import DRAWS, Draws, Wine
+from .mass import DRAWS, Draws, Wine, readable
 
 if TYPE_CHECKING:
     from datetime import date
@@ -51,7 +51,7 @@ def like(wine: Wine, draws: Draws) -> Wine:
     return replace(
         wine,
         abv_pct=abv,
-        sg=wine.sg + 0.001 * draws.normal(0.0, _LIKE_POINTS),
+        sg=readable(wine.sg + 0.001 * draws.normal(0.0, _LIKE_POINTS)),
         so2_mg_per_litre=some * wine.so2_mg_per_litre,
         sorbic_mg_per_litre=some * wine.sorbic_mg_per_litre,
     )

@@ -121,7 +121,7 @@ def usual_of(
     """
     text = (style or "").casefold()
     kind = kind_of(text).style
-    word = next((name for words, name in _WORDS if re.search(words, text)), kind or "")
+    word = next((name for words, name in _WORDS if re.search(words, text)), "")
     if kind in ("cider", "perry", "mead") and word != "strong mead":
         word = kind
     of_style = STYLES.get(word, USUAL)

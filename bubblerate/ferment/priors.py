@@ -97,7 +97,7 @@ MOST_SUGAR_SPREAD: Final = 0.1  # natural logarithm: how firm that limit is
 # Where a ferment ends, for a curve that does not know its start. Measured ends move from dry, -3
 # points, by a quarter of the way to what physics expects. A vessel's own `finish` overrides it.
 _FINISH_POINTS, _DRY_POINTS, _FINISH_SHARE = -2.3, -3.0, 0.26
-_FINISH_SPREAD: Final = 4.9
+_FINISH_SPREAD: Final = 6.0  # wide enough for a ferment that got stuck
 _KNOWN_FINISH_SPREAD: Final = 2.0  # points, if the maker says where it ends; our choice
 
 # The wine that releases gas when the weather changes.
@@ -128,46 +128,47 @@ _GAS = Prior(
     unit="bubbles a minute per point a day",
     why="4.5 to 23 L unknown, 0.6 to 1.7 mL a bubble and up to a third leaking by",
 )
+# Wide, since readings tell much: with firmer ones, dates of ferments that got stuck were too sure.
 _ALWAYS = (
     Prior(
         name="fall",
-        centre=4.0,
-        spread=1.0,
+        centre=4.5,
+        spread=1.5,
         unit="points/day",
-        why="from 1 point a day (cool mead) to 20 (warm fruit wine) at the peak",
+        why="from 1 point a day (cool mead) to 20 (warm fruit wine) at the peak, or less if late",
     ),
     Prior(
         name="sugar",
-        centre=30.0,
-        spread=0.9,
+        centre=35.0,
+        spread=0.85,
         unit="points",
         why="a peak stands early (60 points to go) or the counting began late (10)",
     ),
     Prior(
         name="half_saturation",
         centre=5.0,
-        spread=1.2,
+        spread=1.5,
         unit="points",
         why="10 g/L of sugar (Cramer 2002); far more where spirit or want of food slows the end",
     ),
     Prior(
         name="inactivation_per_day",
-        centre=0.06,
-        spread=1.1,
+        centre=0.05,
+        spread=1.3,
         unit="1/day",
         why="half-lives of the yeast's activity from 3 days to 2 months",
     ),
     Prior(
         name="second",
-        centre=2.0,
-        spread=1.5,
+        centre=1.2,
+        spread=1.4,
         unit="points",
-        why="1.5 points' worth of gas in solution at 12 %, up to half the must of a second sugar",
+        why="1.5 points' worth of gas in solution at 12 %; at times a second sugar, rarely much",
     ),
     Prior(
         name="pace",
-        centre=0.13,
-        spread=0.8,
+        centre=0.14,
+        spread=0.9,
         unit="1/day",
         why="a second sugar, or dissolved gas, goes over weeks; common practice, no source",
     ),

@@ -23,11 +23,12 @@ __all__ = ["Wander", "covariance", "deviance_residuals", "own_variance", "smooth
 Floats = NDArray[np.float64]
 Real = NDArray[np.floating[Any]]  # single or double precision
 
-# Measured on fermentation curves of other people.
+# Measured on fermentation curves of other people, but for the rise: by simulated ones, how it rises
+# says little about how it ends.
 _WANDER: Final = 0.25  # ln: how far a jar strays from its nearest curve, for a week or so
 _WANDER_DAYS: Final = 7.0
 _EVENING_CORRELATION: Final = 0.3  # correlation of the evening scatter, one day apart
-_RISE_VARIANCE: Final = 0.12  # ln squared, added to both before the peak
+_RISE_VARIANCE: Final = 0.5  # ln squared, added to both before the peak
 _WILD_LN: Final = 1.4  # a count further from its neighbours is another jar's or a typing mistake
 _FEWEST_AROUND: Final = 3  # counts needed to tell that one of them is wild
 _NEAR_DAYS: Final = 1.5  # days: how near the neighbours of a count are

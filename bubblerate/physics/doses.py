@@ -128,9 +128,7 @@ def sorbate_g(
     return min(low, high), high
 
 
-def priming_g_per_litre(
-    over_bar: float, *, abv_pct: float, dissolved_g_per_litre: float, yield_g_g: float | None = None
-) -> float:
+def priming_g_per_litre(over_bar: float, *, abv_pct: float, dissolved_g_per_litre: float) -> float:
     """Work out the sugar for a pressure in a bottle made for it.
 
     Parameters
@@ -141,8 +139,6 @@ def priming_g_per_litre(
         Strength [% vol], 0 to 20.
     dissolved_g_per_litre : float
         CO2 in the wine already [g/L].
-    yield_g_g : float, optional
-        CO2 from a gram of sugar [g/g]; by default Balling's, 0.463.
 
     Returns
     -------
@@ -157,7 +153,8 @@ def priming_g_per_litre(
     Notes
     -----
     The inverse of `bubblerate.physics.bottle.bottle_pressure`: the pressure rises in proportion to
-    the sugar. 24 g/L give the 5 to 6 bar of a sparkling wine in a cool cellar, as in the trade.
+    the sugar, a gram of which gives Balling's 0.463 g of CO2. 24 g/L give the 5 to 6 bar of a
+    sparkling wine in a cool cellar, as in the trade.
 
     Examples
     --------
@@ -172,7 +169,7 @@ def priming_g_per_litre(
         for points in (0.0, 10.0)
     )
     points = max(10.0 * (over_bar - none) / (ten - none), 0.0)
-    return co2_from_points_g(points, litres=1.0) / (yield_g_g or CO2_PER_EXTRACT)
+    return co2_from_points_g(points, litres=1.0) / CO2_PER_EXTRACT
 
 
 def finings_ml(litres: float) -> float:

@@ -4,14 +4,18 @@ Strength is in % vol at 20 C, gravities are apparent SG 20/20 C, extract is in g
 function takes a float, or an array and works element by element.
 """
 
+from typing import Final
+
 from .alcohol import LIMIT_HIGH_ABV
 from .constants import EXTRACT_PER_ETHANOL, LOST_PER_ETHANOL
 from .ethanol import ethanol_kg_m3, mixture_kg_m3
 from .hydrometer import kg_m3_from_sg, sg_from_kg_m3
 from .limits import Value, refuse_outside
-from .scales import g_per_litre_from_sg, sg_from_brix
+from .scales import BRIX_HIGH, g_per_litre_from_sg, sg_from_brix
 
 __all__ = ["extract_g_per_litre", "must_sg"]
+
+_MOST_SG: Final = 1.178  # just within 40 Brix, where the sugar tables end
 
 
 def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
@@ -27,8 +31,9 @@ def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
     Returns
     -------
     float or ndarray, shape (n,)
-        [g/L]; 0 if a wine of that strength would weigh more without any. Of a dry wine 17 to 30
-        are acids, glycerol and minerals, the rest is sugar.
+        [g/L]; 0 if a wine of that strength would weigh more without any, and at most that of 40
+        Brix, where the sugar tables end. Of a dry wine 17 to 30 are acids, glycerol and minerals,
+        the rest is sugar.
 
     Raises
     ------
@@ -48,7 +53,7 @@ def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
     refuse_outside("strength", abv_pct, 0.0, LIMIT_HIGH_ABV, " % vol")
     ethanol_g = abv_pct / 100.0 * ethanol_kg_m3()
     lighter = mixture_kg_m3(0.0) - mixture_kg_m3(ethanol_g)
-    alone_sg = sg_from_kg_m3(kg_m3_from_sg(sg) + lighter)
+    alone_sg = sg_from_kg_m3(_least(kg_m3_from_sg(sg) + lighter, kg_m3_from_sg(_MOST_SG)))
     return g_per_litre_from_sg((abs(alone_sg - 1.0) + alone_sg + 1.0) / 2.0)  # 1 where it is less
 
 
@@ -66,6 +71,7 @@ def must_sg(abv_pct: Value, sg: Value) -> Value:
     -------
     float or ndarray, shape (n,)
         Original gravity; for a wine that was fed or blended, that of a must that would become it.
+        At most that of 40 Brix, as far as the sugar tables go.
 
     Raises
     ------
@@ -84,4 +90,10 @@ def must_sg(abv_pct: Value, sg: Value) -> Value:
     ethanol_g = abv_pct / 100.0 * ethanol_kg_m3()
     extract_g = extract_g_per_litre(abv_pct, sg)
     was_g = extract_g + EXTRACT_PER_ETHANOL * ethanol_g
-    return sg_from_brix(100.0 * was_g / (kg_m3_from_sg(sg) + LOST_PER_ETHANOL * ethanol_g))
+    brix = 100.0 * was_g / (kg_m3_from_sg(sg) + LOST_PER_ETHANOL * ethanol_g)
+    return sg_from_brix(_least(brix, BRIX_HIGH))
+
+
+def _least(value: Value, most: float) -> Value:
+    """The lesser of two; a float stays a float."""
+    return (value - abs(value - most) + most) / 2.0

@@ -63,7 +63,9 @@ def test_a_verdict_loads_what_works_it_out_and_no_more():
     found = typed("verdict", str(EXAMPLES / "quince.csv"), "--at", "2026-11-14")
     assert {name.split(".")[0] for name in found} & HEAVY == {"numpy", "scipy"}
     parts = {".".join(name.split(".")[:2]) for name in found if name.startswith("scipy.")}
-    assert {name for name in parts if "._" not in name} <= {"scipy.special", "scipy.version"}
+    # some versions of its special functions load its linear algebra
+    of_special = modules("import scipy.special, scipy.version")
+    assert {name for name in parts if "._" not in name} <= of_special
     assert "bubblerate.course.as_json" not in found
 
 

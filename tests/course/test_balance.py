@@ -6,7 +6,7 @@ from bubblerate.course.balance import Sweetness, Told, balance, blended, sweetne
 from bubblerate.diary.outcomes import Opened
 from bubblerate.diary.settings import Settings, VesselSettings
 from bubblerate.physics.alcohol import abv_from_sg
-from bubblerate.physics.extract import must_sg
+from bubblerate.physics.extract import extract_g_per_litre, must_sg
 from bubblerate.physics.scales import sg_from_g_per_litre
 
 from scenes import diary, evening
@@ -102,6 +102,37 @@ def test_joined_wines_are_weighed_by_their_litres():
     assert found.abv_pct.middle == pytest.approx(wanted)
 
 
+def poured_together(one, other):
+    return blended(one, other, at=evening(99), of=lambda _: None)
+
+
+def test_of_two_wines_the_less_sure_tells_what_it_rests_on():
+    guessed = jar({"day": 0, "event": "pitched", "litres": 9.0}, DRY, vessel="big")
+    unread = jar(START | {"litres": 9.0}, vessel="big")
+    for pair in ((jar(START, DRY), guessed), (guessed, jar(START, DRY))):
+        assert (poured_together(*pair).start, poured_together(*pair).end) == (Told.USUAL, Told.READ)
+    for pair in ((jar(START, DRY), unread), (unread, jar(START, DRY))):
+        assert (poured_together(*pair).start, poured_together(*pair).end) == (Told.READ, Told.USUAL)
+
+
+def test_two_wines_are_unknown_where_either_is():
+    nothing = jar({"day": 0, "event": "pitched"}, vessel="big")
+    assert poured_together(nothing, jar(START, DRY)) is None
+    assert poured_together(jar(START, DRY), nothing) is None
+
+
+def test_what_is_not_known_of_either_wine_is_said_of_both():
+    fed = {"day": 20, "event": "fed"}
+    dosed = {"day": 41, "event": "sulphited"}
+    one = jar(START | {"litres": None}, fed, DRY, dosed)
+    other = jar(START, {"day": 30, "event": "topped-up"}, DRY, dosed, vessel="big")
+    for pair in ((one, other), (other, one)):
+        found = poured_together(*pair)
+        assert found.litres is None
+        assert {*found.unknown} == {"litres", "fed", "topped-up"}
+        assert {dose.vessel for dose in found.unweighed} == {"fig", "big"}
+
+
 def test_a_joined_diary_holds_the_same_as_the_sum():
     big = jar(START | {"litres": 9.0}, {"day": 40, "sg": 1.001}, vessel="big")
     own = jar(START, DRY, vessel="fig")
@@ -162,6 +193,15 @@ def test_sugar_left_agrees_with_the_published_classes_of_density(sg, low, high):
     assert low <= sugar.middle <= high
 
 
+# Common practice, no source: 15 to 30 g/L of the extract are no sugar; four parts in five of that
+# are 12 g/L wide, and the readings add some.
+def test_acids_glycerol_and_minerals_are_no_sugar():
+    found = held(START | {"sg": 1.110}, DRY | {"sg": 1.030})
+    low, middle, high = found.sugar_g_per_litre
+    assert middle == pytest.approx(extract_g_per_litre(found.abv_pct.middle, 1.030) - 22.5)
+    assert 12.0 < high - low < 20.0
+
+
 # By hand: 4.5 L and 168 g of sugar: 36 g/L more.
 def test_sweetening_shows_in_the_sugar_and_not_in_the_strength():
     rows = [START, DRY, {"day": 41, "event": "stabilised"}]
@@ -170,6 +210,34 @@ def test_sweetening_shows_in_the_sugar_and_not_in_the_strength():
     gained = after.sugar_g_per_litre.middle - before.sugar_g_per_litre.middle
     assert gained == pytest.approx(168.0 / 4.6, abs=1.0)
     assert after.abv_pct.middle == pytest.approx(before.abv_pct.middle, rel=0.03)
+
+
+# By hand: 900 g of sugar fill 0.555 L, so 4.5 L of 0.995, 4.469 kg, are 5.055 L of 5.369 kg, 1.064,
+# with 178 g/L more, and the alcohol is thinned by as much. Such must would be beyond the tables.
+@pytest.mark.parametrize("event", ["sweetened", "fed"])
+def test_a_strong_wine_may_be_as_sweet_as_a_liqueur(event):
+    rows = [START | {"sg": 1.150}, DRY, {"day": 50, "event": event, "sugar_g": 900.0}]
+    found = held(*rows, {"day": 51, "sg": 1.064})
+    assert found.abv_pct.middle == pytest.approx(abv_from_sg(1.150, 0.995) * 4.5 / 5.055, abs=0.1)
+    was = held(*rows[:2]).sugar_g_per_litre.middle
+    assert found.sugar_g_per_litre.middle == pytest.approx(was * 4.5 / 5.055 + 178.0, abs=2.0)
+
+
+# No wine, but what a slip of the finger makes of one: as doubtful as it is, something is said.
+@pytest.mark.parametrize(
+    "rows",
+    [
+        [START | {"sg": 1.300}, {"day": 40, "sg": 1.300}],
+        [START, {"day": 40, "sg": 1.250}, {"day": 41, "event": "sweetened", "sugar_g": 900.0}],
+        [START, {"day": 40, "sg": 1.300}, {"day": 41, "event": "fed", "sugar_g": 2000.0}],
+        [START, {"day": 40, "sg": 0.700}, {"day": 41, "event": "diluted", "added_l": 4.0}],
+        [START, {"day": 40, "sg": 1.300}, {"day": 41, "event": "topped-up", "added_l": 1.0}],
+    ],
+)
+def test_a_gravity_that_no_wine_has_ends_in_an_answer(rows):
+    found = held(*rows)
+    for low, middle, high in (found.abv_pct, found.sg, found.sugar_g_per_litre):
+        assert 0.0 <= low <= middle <= high < 1000.0
 
 
 # OIV, International Code of Oenological Practices I.3.2 (without its clause on acid).

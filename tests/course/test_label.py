@@ -36,7 +36,7 @@ def test_a_label_says_if_the_verdict_says_stop():
 
 def test_a_label_gathers_what_the_diary_knows():
     rows = [PITCHED, DRY, {"day": 41, "event": "fined", "note": "isinglass"}]
-    rows += [{"day": 45, "event": "sulphited"}, BOTTLED]
+    rows += [{"day": 44, "bubbles": 3}, {"day": 45, "event": "sulphited"}, BOTTLED]
     found = made(*rows, known=VesselSettings(style="cider", best_by_months=24))
     assert (found.name, found.year, found.style, found.litres) == ("fig", 2026, "cider", 4.0)
     assert found.abv_pct.middle == pytest.approx(abv_from_sg(1.085, 0.996))
@@ -83,6 +83,39 @@ def test_two_part_finings_without_a_note_are_known_by_their_kind():
     assert made(PITCHED, DRY, row).contains == ("shellfish",)
 
 
+def test_finings_without_a_note_may_be_anything():
+    found = made(PITCHED, DRY, {"day": 41, "event": "fined"})
+    assert (found.contains, found.doubtful) == ((), ("unnamed finings",))
+
+
+@pytest.mark.parametrize("event", ["sulphited", "stabilised"])
+def test_whatever_brings_sulphite_is_named(event):
+    assert made(PITCHED, DRY, {"day": 45, "event": event}).contains == ("sulphite",)
+
+
+def test_a_note_beside_another_act_names_no_finings():
+    row = {"day": 45, "event": "racked", "note": "as white as milk, egg on my shoe"}
+    found = made(PITCHED, DRY, row)
+    assert (found.contains, found.doubtful) == ((), ())
+
+
+# By hand: 5 of 75 cl and 1 of 50 cl are 4.25 L; 3 of 33 cl more are 0.99.
+@pytest.mark.parametrize(
+    ("fillings", "litres"),
+    [(["5x75+1x50"], 4.25), (["5x75+1x50", "3x33"], 5.24), ([], 4.5)],
+)
+def test_the_litres_are_those_of_the_bottles_filled(fillings, litres):
+    rows = [
+        {"day": 60 + day, "event": "bottled", "bottles": bottles}
+        for day, bottles in enumerate(fillings)
+    ]
+    assert made(PITCHED, DRY, *rows).litres == pytest.approx(litres)
+
+
+def test_a_jar_without_a_row_has_no_year():
+    assert made().year is None
+
+
 def test_a_title_goes_before_the_name_of_the_jar():
     assert made(PITCHED, title="Plum, north wall").name == "Plum, north wall"
 
@@ -101,7 +134,16 @@ def test_a_title_goes_before_the_name_of_the_jar():
         (["milk and isinglass", "fish"], ("milk", "fish"), ()),
         (["Auntie's powder"], (), ("Auntie's powder",)),
         (["", ""], (), ("unnamed finings",)),
-        (["y" * 70], (), ("y" * 57 + "...",)),
+        (["y" * 60], (), ("y" * 60,)),
+        (["y" * 61], (), ("y" * 57 + "...",)),
+        (["whites: albumen", "albumin"], ("egg",), ()),
+        (["milk powder"], ("milk",), ()),
+        (["whey"], ("milk",), ()),
+        (["fish glue"], ("fish",), ()),
+        (["of shellfish"], ("shellfish",), ()),
+        (["a two part kit"], ("shellfish",), ()),
+        (["gelatin"], ("gelatine",), ()),
+        (["clay", "silica", "pectin", "an enzyme", "agar"], (), ()),
         ([], (), ()),
     ],
 )

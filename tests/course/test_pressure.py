@@ -47,7 +47,10 @@ def test_two_points_press_as_makers_reckon():
     assert pressure(STEADY, abv_pct=None).cellar_bar - without == pytest.approx(1.4, abs=0.1)
 
 
-@pytest.mark.parametrize(("abv", "used", "known"), [(9.0, 9.0, True), (None, 12.0, False)])
+@pytest.mark.parametrize(
+    ("abv", "used", "known"),
+    [(9.0, 9.0, True), (None, 12.0, False), (21.5, 20.0, True)],
+)
 def test_the_strength_is_the_wines_own_where_it_is_known(abv, used, known):
     found = pressure(STEADY, abv_pct=abv)
     assert (found.abv_known, found.abv_pct) == (known, used)

@@ -57,6 +57,12 @@ def test_of_many_bubbles_little_is_chance_and_of_few_nearly_all():
     assert np.all(own_variance(jar([400] * 6, trust=0.2)) > 10.0 * many)
 
 
+def test_before_the_peak_a_count_says_less_of_the_curve_than_five_bubbles_after_it():
+    after = own_variance(jar([5] * 6))[0]
+    own = own_variance(jar([30, 60, 120, 240, 400, 380, 300, 240]))
+    assert own[:3].min() > 2.0 * after > 2.0 * own[-3:].max()
+
+
 @pytest.mark.parametrize(
     ("at", "count", "wild"),
     [(5, 230, True), (5, 2, True), (11, 120, True), (11, 1, False), (4, 40, False)],

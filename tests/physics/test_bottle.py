@@ -84,6 +84,14 @@ def test_a_flat_wine_closed_under_air_has_no_over_pressure_at_closing():
     assert wine(dissolved=0.0).over_bar == pytest.approx(0.0, abs=1e-12)
 
 
+# By hand: a wine that swells as water does (Tanaka 2001) takes 2.6 mL of the 20 of a litre; so at
+# 30 C the dry air of 0.990 bar is pressed to 1.174, and water vapour is 0.042 bar (IAPWS SR1-86).
+def test_the_air_closed_in_is_squeezed_by_the_swelling_wine():
+    warm = wine(temp_c=WARM_C, headspace_share=0.02)
+    assert warm.air_bar == pytest.approx(1.174 + 0.042, abs=0.001)
+    assert warm.over_bar == pytest.approx(warm.co2_bar + 0.203, abs=0.001)
+
+
 def test_more_sugar_warmth_or_a_fuller_bottle_presses_more():
     usual = wine(2.0, temp_c=25.0).over_bar
     assert wine(2.1, temp_c=25.0).over_bar > usual

@@ -2,7 +2,6 @@
 
 import pytest
 
-from bubblerate.physics.alcohol import abv_from_sg, driest_sg
 from bubblerate.physics.bottle import bottle_pressure
 from bubblerate.physics.constants import TABLET_G
 from bubblerate.physics.doses import (
@@ -12,10 +11,8 @@ from bubblerate.physics.doses import (
     sorbate_g,
     sweetening_g,
 )
-from bubblerate.physics.extract import extract_g_per_litre, must_sg
 from bubblerate.physics.gas import saturated_g_per_litre
 from bubblerate.physics.hydrometer import sg_from_kg_m3
-from bubblerate.physics.scales import g_per_litre_from_sg
 
 from scenes import reference
 
@@ -46,8 +43,23 @@ def test_a_wanted_gravity_below_the_wines_own_is_refused():
 def test_sorbate_keeps_to_the_limit_of_the_code():
     low, high = sorbate_g(1.0)
     assert high == pytest.approx(0.268, abs=0.001)
-    assert low == pytest.approx(0.167, abs=0.001)
+    assert low == pytest.approx(0.1675, abs=0.0005)
     assert sorbate_g(4.5)[1] == pytest.approx(4.5 * high)
+
+
+# By hand, in a litre: with 50 to 100 mg of acid in it 75 mg lack at least and 100 at most may go
+# in, 100 and 134 mg of the salt; with 100 to 190 only 10 mg, 13 of the salt; above 200 none.
+@pytest.mark.parametrize(
+    ("there", "grams"),
+    [
+        ((50.0, 100.0), (0.1005, 0.1340)),
+        ((100.0, 190.0), (0.0134, 0.0134)),
+        ((130.0, 180.0), (0.0, 0.0268)),
+        ((190.0, 210.0), (0.0, 0.0)),
+    ],
+)
+def test_sorbate_in_it_already_is_taken_off(there, grams):
+    assert sorbate_g(1.0, there_mg_per_litre=there) == pytest.approx(grams, abs=0.0002)
 
 
 # A tablet of 0.44 g in a UK gallon is 50 to 75 mg/L (Univ. of California Cooperative Extension).
@@ -85,28 +97,25 @@ def test_a_pressure_out_of_reach_is_refused(bar):
         priming_g_per_litre(bar, abv_pct=6.0, dissolved_g_per_litre=1.6)
 
 
+@pytest.mark.parametrize(
+    ("call", "most", "beyond"),
+    [
+        (sorbate_g, 10_000.0, 10_001.0),
+        (sorbate_g, 0.001, 0.0009),
+        (lambda litres: sweetening_g(litres=litres, sg=1.0, wanted_sg=1.01), 10_000.0, 10_001.0),
+        (lambda litres: sweetening_g(litres=litres, sg=1.0, wanted_sg=1.01), 0.001, 0.0009),
+        (lambda wanted: sweetening_g(litres=1.0, sg=1.0, wanted_sg=wanted), 1.17, 1.171),
+        (lambda grams: lifted_sg(1.0, g_per_litre=grams), 500.0, 501.0),
+        (lambda grams: lifted_sg(1.0, g_per_litre=grams), 0.0, -0.1),
+    ],
+)
+def test_what_no_jar_holds_is_refused(call, most, beyond):
+    call(most)
+    with pytest.raises(ValueError, match="is outside"):
+        call(beyond)
+
+
 # Common practice, no source: half a teaspoon in a jar.
 def test_finings_go_by_the_litre():
     assert finings_ml(4.5) == pytest.approx(2.5)
     assert finings_ml(23.0) == pytest.approx(12.8, abs=0.05)
-
-
-# --- the must behind a wine ----------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(("og", "sg"), [(1.050, 1.000), (1.085, 0.993), (1.120, 1.020)])
-def test_the_must_of_a_wine_is_found_again(og, sg):
-    assert must_sg(abv_from_sg(og, sg), sg) == pytest.approx(og)
-    assert driest_sg(og) < sg
-
-
-# By hand: must that has not fermented holds what the sucrose tables say, 222 g/L at 1.085.
-def test_extract_of_must_is_its_sugar():
-    assert extract_g_per_litre(0.0, 1.085) == pytest.approx(g_per_litre_from_sg(1.085))
-    assert g_per_litre_from_sg(1.085) == pytest.approx(221.5, abs=1.0)
-
-
-# Dry table wine holds 17 to 30 g/L of extract (common practice, no source).
-@pytest.mark.parametrize(("abv", "sg"), [(11.0, 0.992), (12.0, 0.992), (12.5, 0.993)])
-def test_dry_wine_holds_the_extract_of_dry_wine(abv, sg):
-    assert 15.0 < extract_g_per_litre(abv, sg) < 30.0

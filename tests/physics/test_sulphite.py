@@ -4,7 +4,11 @@ import re
 import pytest
 
 from bubblerate.physics.constants import SO2_SHARE_OF_POWDER
-from bubblerate.physics.sulphite import free_so2_mg_per_litre, sulphite_dose
+from bubblerate.physics.sulphite import (
+    SO2_MOST_MG_PER_LITRE,
+    free_so2_mg_per_litre,
+    sulphite_dose,
+)
 
 
 # Univ. of California Cooperative Extension, Enology Briefs I(1), 1982, as adapted in a makers'
@@ -12,6 +16,12 @@ from bubblerate.physics.sulphite import free_so2_mg_per_litre, sulphite_dose
 @pytest.mark.parametrize(("ph", "free"), [(3.0, 13), (3.2, 21), (3.4, 32), (3.6, 50), (3.8, 79)])
 def test_free_sulphite_is_that_of_the_published_table(ph, free):
     assert free_so2_mg_per_litre(ph) == pytest.approx(free, abs=1.0)
+
+
+# By hand, with a pKa of 1.81: at pH 3.0 there are 15.49 parts bound to water for each molecular
+# one, so 0.8 (1 + 15.49).
+def test_what_is_molecular_counts_as_free():
+    assert free_so2_mg_per_litre(3.0) == pytest.approx(13.19, abs=0.02)
 
 
 @pytest.mark.parametrize("ph", [2.99, 3.81, math.nan])
@@ -49,3 +59,27 @@ def test_powder_grows_with_the_litres():
     one, two = (sulphite_dose(ph=3.4, litres=litres).powder_g for litres in (4.5, 9.0))
     assert two == pytest.approx([2 * g for g in one])
     assert 0.15 < one[0] < one[1] < 0.35
+
+
+# By hand: the published table runs as a power of ten, so it has 26 mg/L at pH 3.3 and 40 at 3.5,
+# the mean exponents of 21, 32 and 50. In 4.5 L, at 0.576 of SO2 in the powder: 0.20 and 0.31 g.
+def test_the_powder_is_that_of_a_ph_a_tenth_lower_and_a_tenth_higher():
+    found = sulphite_dose(ph=3.4, litres=4.5)
+    assert found.mg_per_litre == pytest.approx((26.0, 40.0), abs=0.5)
+    assert found.powder_g == pytest.approx((0.203, 0.313), abs=0.004)
+
+
+# By hand: 30 mg/L measured are more than 26, and 10 short of 40: 45 mg of SO2, 0.078 g of powder.
+@pytest.mark.parametrize(
+    ("free", "grams"),
+    [(0.0, (0.203, 0.313)), (20.0, (0.047, 0.156)), (30.0, (0.0, 0.078)), (60.0, (0.0, 0.0))],
+)
+def test_what_is_free_in_it_already_is_taken_off(free, grams):
+    found = sulphite_dose(ph=3.4, litres=4.5, free_mg_per_litre=free)
+    assert found.powder_g == pytest.approx(grams, abs=0.004)
+    assert min(found.powder_g) >= 0.0
+
+
+# EU Regulation 1333/2008, annex II, fruit wine, cider, perry and mead (from memory).
+def test_the_most_there_may_be_is_that_of_the_regulation():
+    assert SO2_MOST_MG_PER_LITRE == 200.0

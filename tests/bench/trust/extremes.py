@@ -14,6 +14,7 @@ import math
 import sys
 import warnings
 from collections import Counter
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -21,9 +22,11 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from bubblerate.course.as_json import as_object
+from bubblerate.course.balance import balance
 from bubblerate.course.judgement import judge
 from bubblerate.diary.doubts import SG_LOW
 from bubblerate.diary.events import EVENTS, Event
+from bubblerate.diary.outcomes import Opened
 from bubblerate.diary.settings import Hydrometer, Settings, VesselSettings
 from bubblerate.diary.visit import Diary, Visit
 from bubblerate.show.verdict_text import as_text
@@ -31,6 +34,7 @@ from bubblerate.show.verdict_text import as_text
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from bubblerate.course.balance import Balance
     from bubblerate.course.judgement import Judgement
     from bubblerate.ferment.chances import Span
 
@@ -146,6 +150,35 @@ def _span_faults(span: Span) -> Iterator[str]:
         yield "a number without doubt"
 
 
+def sugared(diary: Diary, seed: int) -> Diary:
+    """The same with sugar, wine or water in, of any amount, where something was done."""
+    rng = np.random.default_rng([seed, 1])
+    visits = [
+        replace(
+            visit,
+            sugar_g=float(10.0 ** rng.uniform(0.0, 5.0)) if rng.uniform() < 0.5 else None,
+            added_l=float(10.0 ** rng.uniform(-2.0, 2.0)) if rng.uniform() < 0.5 else None,
+        )
+        if visit.event is not None
+        else visit
+        for visit in diary.visits
+    ]
+    return replace(diary, visits=tuple(visits))
+
+
+def balance_faults(holds: Balance | None) -> Iterator[str]:
+    """What no strength, gravity or sugar of a wine can be."""
+    if holds is None:
+        return
+    for name, (low, middle, high), most in (
+        ("strength", holds.abv_pct, 25.0),
+        ("gravity", holds.sg, 1.3),
+        ("sugar", holds.sugar_g_per_litre, 500.0),
+    ):
+        if not 0.0 <= low <= middle <= high <= most:
+            yield f"{name} {low} {middle} {high}"
+
+
 def trial(seed: int) -> tuple[list[str], list[Judgement]]:
     """One diary, both questions, two moments: what is wrong, and what was judged."""
     rng = np.random.default_rng(seed)
@@ -159,7 +192,8 @@ def trial(seed: int) -> tuple[list[str], list[Judgement]]:
             judged = judge(diary, at=at, question=question, settings=settings)
             found += faults(judged)
             judgements.append(judged)
-    return found, judgements
+    holds = balance(Opened(sugared(diary, seed), settings, ()), at=last)
+    return [*found, *balance_faults(holds)], judgements
 
 
 def main() -> None:

@@ -1,24 +1,19 @@
-"""Puts small faults into the modules that say go or wait, one at a time: does any cause a wrong go?
+"""Makes small faults in a module, one at a time, and tries each in a process of its own.
 
 Each mutant is a module with one change: a comparison turned or moved by its boundary, `and` for
 `or`, a `not` or an operand dropped, a number halved, doubled or moved by one, an answer or stance
 for another, a branch always or never taken, an item of a collection or a `yield` left out, `min`
-for `max`, plus for minus. Each is tried in a process of its own.
+for `max`, plus for minus.
 
-First it is put to thousands of situations made up at random around those that are a go. A mutant
-that says go where the module as it stands says wait is *harmful*. Harmful mutants must be killed by
-the tests; the others are tested too if asked for, a sample of them.
-
-Run: python tests/bench/verdict/mutants.py [module ...] [--tests N] [--every K]
+Used by `wrong_goes.py`: does any bring a wrong go? And by `own_tests.py`: do the tests of its
+module see it?
 """
 
 from __future__ import annotations
 
-import argparse
 import ast
 import os
 import pickle
-import random
 import signal
 import sys
 from contextlib import redirect_stderr, redirect_stdout
@@ -28,10 +23,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # what benches and tests share
-
-from bench.verdict import situations
-
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from types import CodeType
@@ -40,25 +31,6 @@ ROOT = Path(__file__).resolve().parents[3]
 PACKAGE = ROOT / "bubblerate"
 OURS = (str(PACKAGE), str(ROOT / "tests"))  # no other module takes names from these
 LONGEST_SECONDS = 240
-
-# Which situations a module is put to; and the tests that may kill its mutants, quickest first.
-PROBES = {
-    "verdict.decide": "cases",
-    "verdict.racking": "cases",
-    "verdict.bottling": "cases",
-    "verdict.case": "cases",
-    "verdict.facts": "diaries",
-    "ferment.gravity_check": "diaries",
-    "ferment.gravity": "diaries",
-}
-_HARM = "whole.harm"
-TESTS = {
-    "cases": ("verdict.limits", "verdict.decide", "verdict.facts", _HARM),
-    "diaries": (
-        *("verdict.facts", "verdict.limits", "ferment.gravity_check", "verdict.decide"),
-        _HARM,
-    ),
-}
 
 Edit = tuple[str, ast.AST]
 
@@ -111,7 +83,8 @@ def mutants(module: str) -> Iterator[Mutant]:
     for parent, field, index, node in [*_places(tree)]:
         for what, made in [*_edits(node)]:
             _put(parent, field, index, ast.copy_location(made, node))
-            code = compile(ast.fix_missing_locations(tree), str(_source(module)), "exec")
+            path, whole = str(_source(module)), ast.fix_missing_locations(tree)
+            code = compile(whole, path, "exec", dont_inherit=True)  # no `annotations` of our own
             _put(parent, field, index, node)
             yield Mutant(module=module, line=getattr(node, "lineno", 0), what=what, code=code)
 
@@ -136,8 +109,9 @@ def _places(tree: ast.AST) -> Iterator[tuple[ast.AST, str, int | None, ast.AST]]
 def _idle(node: ast.AST) -> bool:
     docstring = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
     types = isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)
-    named = isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in (
-        *("__all__", "Question", "Answer", "Stance", "Firmness", "Mark", "State", "Failure"),
+    named = isinstance(node, ast.Assign) and (
+        ast.unparse(node.targets[0]) == "__all__"
+        or ast.unparse(node.value).startswith(("Literal[", "tuple["))
     )
     return (
         docstring or types or named or isinstance(node, ast.JoinedStr | ast.Import | ast.ImportFrom)
@@ -269,18 +243,6 @@ def apart(
     return pickle.loads(said) if said else None
 
 
-def goes(probe: str) -> list[bool]:
-    """Whether each situation of a probe is a go; one that raises is none."""
-    return [_goes(one) for one in getattr(situations, probe)()]
-
-
-def _goes(one: Callable[[], bool]) -> bool:
-    try:
-        return bool(one())
-    except Exception:  # whatever a mutant raises, it is no go
-        return False
-
-
 def killed(files: tuple[str, ...]) -> bool:
     """Whether the tests notice."""
     options = ["-x", "-q", "-p", "no:cacheprovider", "--rootdir", str(ROOT)]
@@ -292,57 +254,3 @@ def _test_file(name: str) -> Path:
     path = ROOT / "tests" / folder / f"test_{subject}.py"
     assert path.is_file(), path  # else the mutants would seem to be killed
     return path
-
-
-def main() -> None:
-    """Make, try, print."""
-    asked = argparse.ArgumentParser()
-    asked.add_argument("modules", nargs="*", default=[*PROBES])
-    asked.add_argument("--tests", type=int, default=0, help="harmless mutants to test as well")
-    asked.add_argument("--every", type=int, default=1, help="try one mutant in so many")
-    given = asked.parse_args()
-    os.chdir(ROOT)
-    print("module                mutants  harmful  killed  survive  harmless tested  killed")
-    for module in given.modules:
-        _report(module, every=given.every, tested=given.tests)
-
-
-def _report(module: str, *, every: int, tested: int) -> None:
-    probe = PROBES[module]
-    tests = tuple(sorted(TESTS[probe], key=lambda name: name != module))  # its own come first
-    assert apart(lambda: killed(tests[:1]), None) is False, (
-        f"the tests of {module} fail without a mutant"
-    )
-    made = [*mutants(module)][::every]
-    sound = apart(lambda: goes(probe), None)
-    assert isinstance(sound, list)
-    harmful: list[Mutant] = []
-    others: list[Mutant] = []
-    for m in made:
-        went = apart(lambda: goes(probe), m)
-        wrong = isinstance(went, list) and any(map(int.__gt__, went, sound))
-        (harmful if wrong else others).append(m)
-    sample = random.Random(1).sample(others, min(tested, len(others)))
-    survive = [*_surviving("harmful", harmful, tests)]
-    spared = [*_surviving("harmless", sample, tests[:-1])]
-    print(
-        f"{module:21s} {len(made):7d} {len(harmful):8d} {len(harmful) - len(survive):7d} "
-        f"{len(survive):8d} {len(sample):16d} {len(sample) - len(spared):7d}"
-        f"   ({sum(sound)} of {len(sound)} situations go)",
-        flush=True,
-    )
-
-
-def _surviving(word: str, some: list[Mutant], tests: tuple[str, ...]) -> Iterator[Mutant]:
-    for m in some:
-        if apart(lambda: killed(tests), m) is False:  # None: it died or went on for ever
-            where = f"{_source(m.module).relative_to(ROOT)}:{m.line}"
-            print(
-                f"    {word}, survives: {where}: {m.what}",
-                flush=True,
-            )
-            yield m
-
-
-if __name__ == "__main__":
-    main()

@@ -159,7 +159,7 @@ def _plain(one: object) -> FunctionType | None:
 def _sound(name: str) -> CodeType:
     module = _module(name)
     assert module.__file__ is not None
-    return compile(inspect.getsource(module), module.__file__, "exec")
+    return compile(inspect.getsource(module), module.__file__, "exec", dont_inherit=True)
 
 
 def _run(code: CodeType, module: ModuleType) -> dict[str, Any]:
