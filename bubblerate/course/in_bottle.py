@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from ..diary.stock import stock
 from ..physics.bottle import CELLAR_C, bottle_pressure
+from ..verdict.acts import LIKE_WINE_SHARE
 from . import acts
 from .evenings import Evenings
 from .inputs import BUBBLING
@@ -208,8 +209,15 @@ def _rest(jar: Jar, row: Visit) -> Jar:
     """The rows that tell of bottles of which the rest is in the jar: until that was changed."""
     rows = jar.rows.rows
     since = next(n for n, each in enumerate(rows) if each is row)
-    until = next((n for n, r in enumerate(rows) if n > since and r.event in CHANGES), len(rows))
-    return jar if until == len(rows) else Jar(Evenings(rows[:until]), jar.about, jar.weigh)
+    poured = 0.0
+    for n, each in enumerate(rows[since + 1 :], since + 1):
+        if each.event == acts.TOPPED_UP and each.added_l is not None:
+            poured += each.added_l
+            if poured <= LIKE_WINE_SHARE * ((row.litres or 0.0) + poured):
+                continue
+        if each.event in CHANGES:
+            return Jar(Evenings(rows[:n]), jar.about, jar.weigh)
+    return jar
 
 
 def _counted_by_mistake(jar: Jar, on: date) -> bool:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from ..diary.visit import Visit
 
 __all__ = [
+    "LIKE_WINE_SHARE",
     "ROUSED",
     "SUGAR",
     "TREATED",

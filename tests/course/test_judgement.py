@@ -168,6 +168,8 @@ SWEETER = event(28.2, "sweetened", sugar_g=100.0)
         ([*PART, LOUD, event(33, "opened", bottles="3x75")], Kind.COUNT),
         ([*PART, LOUD, event(33, "joined", litres=0.0)], Kind.RESCUE),
         ([*PART, LOUD, event(33, "put-away")], Kind.NOTHING),
+        ([*PART, event(28.3, "topped-up", added_l=0.2), LOUD], Kind.RESCUE),  # as good as the same
+        ([*PART, event(28.3, "topped-up", added_l=1.0), LOUD], Kind.COUNT),
         ([*PART, SWEETER, LOUD], Kind.COUNT),  # the sugar is in the rest alone
         ([*PART, {"day": 132, "sg": 0.988}, LOUD], Kind.RESCUE),
         ([PITCHED, *WORKS[:9], event(-90, "bottled", bottles="3x75", litres=2.2)], Kind.RESCUE),
