@@ -166,15 +166,15 @@ def test_a_little_wine_on_top_moves_no_proof_and_more_than_a_tenth_does():
     little = [*RACKED, at(80, event="topped-up", added_l=0.1, litres=4.5)]
     much = [*RACKED, at(80, event="topped-up", added_l=0.6, litres=4.5)]
     assert facts(little).proof_from == date_of(0)
-    assert facts(much).proof_from == date_of(80)
-    assert facts([*RACKED, at(80, event="diluted")]).proof_from == date_of(80)
+    assert facts(much).proof_from == date_of(81)
+    assert facts([*RACKED, at(80, event="diluted")]).proof_from == date_of(81)
     bit_by_bit = [*RACKED, *(at(d, event="topped-up", added_l=0.3) for d in (80, 81))]
-    assert facts(bit_by_bit).proof_from == date_of(80)
+    assert facts(bit_by_bit).proof_from == date_of(81)
 
 
 def test_a_topping_up_of_unknown_size_moves_the_proof_unless_the_litres_tell_its_size():
     unsaid = [*RACKED, at(80, event="topped-up")]
-    assert facts(unsaid).proof_from == date_of(80)
+    assert facts(unsaid).proof_from == date_of(81)
     told = [*RACKED, at(79, event="racked", litres=4.3), at(80, event="topped-up", litres=4.5)]
     assert facts(told).proof_from == date_of(0)
 
