@@ -227,7 +227,7 @@ def beside(label: str, text: str, *, width: int, column: int = 11) -> list[str]:
 
 
 def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[str]:
-    """Break a text into lines, but never at a hyphen or between a number and its percent sign.
+    """Break a text into lines, but never inside a word or between a number and its percent sign.
 
     Examples
     --------
@@ -236,7 +236,7 @@ def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[
     """
     kept = text.replace(" %", "\u00a0%")
     layout = textwrap.TextWrapper(width, initial_indent=first, subsequent_indent=later)
-    layout.break_on_hyphens = False  # in names, and in lines to be typed
+    layout.break_on_hyphens = layout.break_long_words = False  # paths too are to be typed
     lines = layout.wrap(kept)
     return [line.replace("\u00a0%", " %") for line in lines]
 

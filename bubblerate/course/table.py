@@ -187,8 +187,7 @@ FERMENTING: Final = (
         lambda f: counted_plus(f, 2 if f.air.fast else 1), ("temperature",)),
 )
 CLEARING: Final = (
-    Row("C0", Kind.READ,
-        lambda f, _: f.sugar_noted_on is not None,
+    Row("C0", Kind.READ, lambda f, _: f.sugar_noted_on is not None,
         lambda f: days_on(newest(f.sugar_noted_on), 1), ("count",), rest=1),
     Row("C1", Kind.READ,
         lambda f, _: f.air.back_on is not None and read_plus(f, 0) < f.air.back_on,
