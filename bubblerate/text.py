@@ -228,7 +228,7 @@ def beside(label: str, text: str, *, width: int, column: int = 11) -> list[str]:
 
 
 def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[str]:
-    """Break a text into lines, but never at a hyphen or between a number and its percent sign.
+    """Break a text into lines, but never inside a word or between a number and its percent sign.
 
     Examples
     --------
@@ -239,7 +239,7 @@ def wrapped(text: str, width: int, *, first: str = "", later: str = "") -> list[
     words = text.replace(" %", "\u00a0%").split(" ")
     kept = " ".join(w if len(w) <= room else w.replace("\u00a0", " ") for w in words)
     layout = textwrap.TextWrapper(width, initial_indent=first, subsequent_indent=later)
-    layout.break_on_hyphens = False  # in names, and in lines to be typed
+    layout.break_on_hyphens = layout.break_long_words = False  # paths too are to be typed
     return [line.replace("\u00a0", " ") for line in layout.wrap(kept)]
 
 
