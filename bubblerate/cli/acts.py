@@ -173,7 +173,7 @@ def event(
     if word.base is Event.BOTTLED:
         _say_bottled(place, warned=warned)
     elif word is Event.GUSHED:
-        _say_gushed()
+        _say_gushed(place)
     elif word is Event.OPENED:
         _say_opened(place)
 
@@ -226,11 +226,19 @@ def _say_bottled(place: Entry, *, warned: bool) -> None:
         typer.echo(f"  {step.do} {step.care}", err=True)
 
 
-def _say_gushed() -> None:
-    """Say what to do at once with the other bottles."""
+def _say_gushed(place: Entry) -> None:
+    """Say what to do at once with the other bottles, and which jars hold the same wine."""
+    from ..text import printable
     from ..verdict.cautions import GUSHED  # not needed to write the row
 
     typer.echo(f"  {GUSHED}", err=True)
+    rows = place.shelf.open(place.name).diary.batch
+    for jar in dict.fromkeys(row.other for row in rows if row.event is Event.SPLIT and row.other):
+        typer.echo(
+            f"  {printable(jar)} holds the same wine: do not bottle it, and chill any bottles "
+            "of it, until it has been read again.",
+            err=True,
+        )
 
 
 def _say_opened(place: Entry) -> None:

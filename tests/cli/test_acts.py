@@ -152,3 +152,11 @@ def test_when_a_bottle_gushed_it_says_at_once_what_to_do_with_the_others(run, sh
     at = ("--when", "2026-11-15T21:00", "--shelf", str(shelf))
     run("event", "quince", "bottled", "--bottles", "5x75cl", *at)
     assert "STOP: the other bottles may burst too." in run("event", "quince", "gushed", *at).err
+
+
+def test_a_bottle_that_gushed_warns_of_a_jar_split_from_its_wine(run, shelf):
+    run("start", "plum", "--sg", "1.085", "--litres", "10", "--when", "2026-05-01")
+    run("split", "plum", "--into", "plum-b", "--litres", "4.5", "--when", "2026-06-10")
+    run("event", "plum-b", "bottled", "--when", "2026-10-01")
+    said = run("event", "plum-b", "gushed", "--when", "2026-10-20").err
+    assert "plum holds the same wine: do not bottle it, and chill any bottles of it" in said
