@@ -34,7 +34,7 @@ _TAKES_MORE = {"tally", "gravity", "event", "strike", "dose"}  # whose words go 
 
 _HYPHENS = "-\N{EN DASH}\N{EM DASH}"
 _ONE_HYPHEN = re.compile(r"-[a-z]{2}[a-z-]*")
-_LONG_HYPHEN = re.compile("[\N{EN DASH}\N{EM DASH}]+[a-z][^ ]*")
+_LONG_HYPHEN = re.compile("-?[\N{EN DASH}\N{EM DASH}][-\N{EN DASH}\N{EM DASH}]*[a-z][^ ]*")
 _COUNT_AND_TIME = re.compile(r"\S+ \d\S*[a-z]\S*")
 _BELOW_ZERO = re.compile(r"-[.,]?\d")
 _WITHOUT_SIGN = re.compile(r"-(0?[.,]9|1[.,][01]|1[01]\d\d|9\d\d)")  # a gravity after a hyphen

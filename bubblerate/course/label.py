@@ -67,6 +67,8 @@ class Label:
         Size of one bottle [cl].
     may_burst : bool
         The bottles should be opened and not kept.
+    doubted : bool
+        They should be chilled until it is settled whether they may burst.
     """
 
     name: str
@@ -81,6 +83,7 @@ class Label:
     doubtful: tuple[str, ...]
     bottle_cl: float | None = None
     may_burst: bool = False
+    doubted: bool = False
 
 
 def label(
@@ -161,8 +164,10 @@ def label_of(
     )
     if shown.bottled_on is None:
         return shown
-    step = judge(jar.diary, at=at, settings=jar.settings).verdict.next
-    return replace(shown, may_burst=step.kind is Kind.RESCUE)
+    judged = judge(jar.diary, at=at, settings=jar.settings)
+    doubted = judged.course is not None and judged.course.facts.doubted_on is not None
+    may_burst = judged.verdict.next.kind is Kind.RESCUE
+    return replace(shown, may_burst=may_burst, doubted=doubted)
 
 
 def _litres(stands: Standing) -> float | None:

@@ -30,7 +30,10 @@ _SAME_EVENING = timedelta(hours=2)
 _OTHER_JAR = 2.0  # times the count made just before
 _CLOCK_SLACK = timedelta(minutes=5)
 _WHOLE_COUNT_S = 300.0  # one bubble in this long is a count, not a timed gap
-_AFTER_BOTTLING = {Event.OPENED, Event.GUSHED, Event.TASTED, Event.POURED_BACK, Event.PUT_AWAY}
+_AFTER_BOTTLING = {
+    *(Event.OPENED, Event.GUSHED, Event.TASTED, Event.POURED_BACK, Event.PUT_AWAY),
+    Event.NOT_FED,
+}
 _INTO_AN_EMPTY_JAR = {Event.PITCHED, Event.JOINED, Event.POURED_BACK}
 _OF_FINISHED = {Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER}
 _POURED = ADDED | {Event.TOPPED_UP}
@@ -164,6 +167,11 @@ def _count(before: list[Visit], visit: Visit) -> str | None:
 
 def _litres(before: list[Visit], visit: Visit) -> str | None:
     known = [v.litres for v in before if v.litres is not None]
+    if visit.event is Event.POURED_BACK and visit.litres is None and known:
+        return (
+            f"How much is in the jar now? It is still taken to hold {plain(known[-1])} L: strike "
+            "it, and write it again with --litres."
+        )
     if visit.litres is None or not known or visit.event in _POURED_OUT:
         return None
     if _bottles(visit):

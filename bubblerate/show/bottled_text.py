@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from ..course.windows import drink_from, keeps_until
+from ..course.words import ALSO
 from ..text import format_day
 from ..verdict.reasons import Kind, Phase
 
@@ -27,6 +28,8 @@ def stock_text(left: Stock) -> str:
 def bottled_lines(course: Course) -> Iterator[str]:
     """Say when to lay bottles down, to squeeze the plastic test bottle, and to drink.
 
+    Of bottles in doubt only that they are.
+
     Parameters
     ----------
     course : Course
@@ -36,6 +39,9 @@ def bottled_lines(course: Course) -> Iterator[str]:
     ------
     str
     """
+    if course.facts.doubted_on is not None:
+        yield f"In doubt: {ALSO['bottles']}. The verdict says what would settle it."
+        return
     if course.phase is not Phase.BOTTLED or course.facts.bottles is None:
         return
     every = (course.next, *course.steps)

@@ -136,8 +136,8 @@ def _sizes(left: Stock) -> list[str]:
 
 
 def _month(lot: Lot, day: date) -> str:
-    """A month; none for bottles that are to be opened now."""
-    return "-" if lot.ready is Ready.STOP else format_day(day, day=False)
+    """A month; none for bottles that may burst."""
+    return "-" if lot.ready in (Ready.STOP, Ready.CHILL) else format_day(day, day=False)
 
 
 def _left(lot: Lot) -> str:

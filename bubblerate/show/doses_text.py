@@ -34,7 +34,6 @@ __all__ = [
 
 FIRST_THE_PACKET: Final = "The packet and your local law come before all of this."
 _HOLD_DAYS: Final = 14
-_TABLET: Final = ("--sulphite", '"1 tablet"')
 _CROWN: Final = ("--sparkling", "--bottles", "8x50cl", "--closure", "crown")
 
 
@@ -114,24 +113,32 @@ def stabilise_lines(
     told.append(("sulphite", sulphite_text(dosed.sulphite, ph=ph, litres=litres)))
     cares = [cautions.SULPHITE]
     cares += _too_much(dosed, path)
+    powder_g = None if dosed.sulphite is None else dosed.sulphite.powder_g
+    amounts = ("--sulphite", _middle_g(powder_g, '"1 tablet"'))
     if sorbate:
+        amounts = (*amounts, "--sorbate", _middle_g(dosed.sorbate_g, "1g"))
         told += [
             ("sorbate", _sorbate(dosed.sorbate_g)),
             (
                 "then",
-                f"write it down: {_event(path, 'stabilised', *_TABLET, '--sorbate', '1g')}, with "
-                "what you used. Leave it 14 days [common practice].",
+                f"write it down: {_event(path, 'stabilised', *amounts)}, with what you used. Leave "
+                "it 14 days [common practice].",
             ),
         ]
         cares.append(
             "Sorbate after malolactic fermentation smells of geraniums: use sulphite alone then."
         )
     else:
-        line = _event(path, "sulphited", *_TABLET)
+        line = _event(path, "sulphited", *amounts)
         told.append(("then", f"write it down: {line}, with what you used."))
     if hold := hold_text(dosed):
         told.append(("wait", hold))
     return _lines(told, cares, width)
+
+
+def _middle_g(grams: tuple[float, float] | None, usual: str) -> str:
+    """The middle of two amounts [g] as it is typed, or a usual one where none is worked out."""
+    return usual if grams is None or grams[1] <= 0.0 else f"{sum(grams) / 2.0:.2f}g"
 
 
 def _too_much(dosed: Stabilising, path: Path) -> Iterator[str]:
@@ -230,9 +237,10 @@ def sparkle_lines(primed: Priming, *, path: Path, width: int) -> list[str]:
 
 def finings_lines(litres: float | None, *, path: Path, width: int) -> list[str]:
     """Write two-part finings for this much wine."""
-    each = "2.5 mL of each in a jar of 4.5 L"
+    each, used = "2.5 mL of each in a jar of 4.5 L", "2.5ml"
     if litres is not None:
         each = f"{finings_ml(litres):.1f} mL of each in {plain(litres)} L"
+        used = f"{finings_ml(litres):.1f}ml"
     told = [
         (
             "first",
@@ -249,8 +257,8 @@ def finings_lines(litres: float | None, *, path: Path, width: int) -> list[str]:
         ("then", "Rack it off them as soon as it is clear."),
         (
             "write",
-            f"{_event(path, 'fined', '--two-part', '--finings', '2.5ml')}, with --note for what "
-            "they are.",
+            f"{_event(path, 'fined', '--two-part', '--finings', used)}, with --note for what they "
+            "are.",
         ),
     ]
     return _lines(told, [cautions.FININGS], width)

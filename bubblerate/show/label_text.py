@@ -44,9 +44,12 @@ def as_lines(label: Label, *, width: int) -> list[str]:
         lines.append("Not bottled yet")
     if label.may_burst:
         lines.append("STOP: this bottle may burst. Do not keep it or give it away.")
-    if label.drink_from is not None and not label.may_burst:
+    elif label.doubted:
+        lines.append("In doubt: it may burst. Keep it cold and give none away until it is settled.")
+    keeps = not (label.may_burst or label.doubted)
+    if label.drink_from is not None and keeps:
         lines.append(f"Drink from {format_day(label.drink_from, day=False)}")
-    if label.best_by is not None and not label.may_burst:
+    if label.best_by is not None and keeps:
         lines.append(f"Best by {format_day(label.best_by, day=False)}")
     if label.contains:
         lines.append(f"Contains {', '.join(label.contains)}")

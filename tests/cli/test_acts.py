@@ -4,7 +4,9 @@ import pytest
 
 from bubblerate.diary.reading import read
 
-from scenes import EXAMPLES
+from kept import Kept
+from kept import event as on
+from scenes import EXAMPLES, evening, written
 
 
 @pytest.fixture
@@ -160,3 +162,19 @@ def test_a_bottle_that_gushed_warns_of_a_jar_split_from_its_wine(run, shelf):
     run("event", "plum-b", "bottled", "--when", "2026-10-01")
     said = run("event", "plum-b", "gushed", "--when", "2026-10-20").err
     assert "plum holds the same wine: do not bottle it, and chill any bottles of it" in said
+
+
+def test_bottles_in_doubt_are_so_on_every_paper(run, shelf):
+    part = on(28.5, "bottled", bottles="2x75", closure="cork", litres=2.6)
+    path = written(shelf / "fig.csv", *Kept().rows, part, on(32, "prickle"))
+    at = ("--at", evening(133).isoformat())
+    shown = run("label", str(path), *at).out
+    assert "In doubt: it may burst." in " ".join(shown.split())
+    assert "Drink from" not in shown
+    cellar = run("cellar", *at, "--shelf", str(shelf)).out
+    assert "chill" in cellar
+    assert str(evening(133).year + 1) not in cellar
+    more = ("--bottles", "1x75cl", "--litres", "1.6", "--when", evening(133).isoformat())
+    said = run("event", str(path), "bottled", *more).out
+    assert "In doubt: chill the bottles already filled" in said
+    assert "Drink from" not in said

@@ -140,3 +140,12 @@ def test_sugar_waits_for_the_end_of_the_two_weeks_after_stabilising(typed, run, 
     run("strike", "medlar", "last", "--shelf", str(tmp_path))
     run("event", "medlar", "stabilised", *early)
     assert "Wait until" not in typed("dose", "medlar", "sweeten", "--to", "1.010")
+
+
+def test_the_line_to_write_down_holds_the_amounts_worked_out(typed):
+    text = typed("dose", "medlar", "stabilise")
+    low, high = map(float, re.search(r"([\d.]+) to ([\d.]+) g of potassium sorbate", text).groups())
+    middle = float(re.search(r"--sorbate ([\d.]+)g", text)[1])
+    assert low < middle < high
+    each = re.search(r"two-part ([\d.]+) mL", typed("dose", "medlar", "finings"))[1]
+    assert f"--finings {each}ml" in typed("dose", "medlar", "finings")

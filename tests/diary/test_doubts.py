@@ -331,3 +331,11 @@ def test_the_newest_open_note_is_asked_about_and_a_struck_one_never():
     later = {"day": 33, "bubbles": 0, "note": "fed again"}
     assert open_note(diary(*DONE, SWEET, later).batch).note == "fed again"
     assert open_note(diary(*DONE, SWEET | {"struck": "2026-11-02"}).batch) is None
+
+
+def test_wine_poured_back_without_its_litres_is_asked_about():
+    jar = diary(*DONE, {"day": 30, "event": "bottled", "litres": 4.0})
+    for litres, asks in ((None, True), (8.5, False)):
+        back = diary({"day": 31, "event": "poured-back", "litres": litres}).visits[0]
+        texts = [d.text for d in doubts(jar, back, now=back.when) if d.code == "litres"]
+        assert bool(texts) is asks
