@@ -114,9 +114,9 @@ def stabilise_lines(
     cares = [cautions.SULPHITE]
     cares += _too_much(dosed, path)
     powder_g = None if dosed.sulphite is None else dosed.sulphite.powder_g
-    amounts = ("--sulphite", _middle_g(powder_g, '"1 tablet"'))
+    amounts = ["--sulphite", _middle_g(powder_g, '"1 tablet"')]
     if sorbate:
-        amounts = (*amounts, "--sorbate", _middle_g(dosed.sorbate_g, "1g"))
+        amounts += ["--sorbate", _middle_g(dosed.sorbate_g, "1g")]
         told += [
             ("sorbate", _sorbate(dosed.sorbate_g)),
             (
