@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from ..diary import times
-from ..diary.doubts import open_note
 from ..diary.folder import names
 from ..diary.places import shelf_folder, typed_again
 from ..diary.shelf import placed
+from ..diary.sugar_notes import open_note
 from ..errors import InputError
 from ..show.diary_text import note_text
 

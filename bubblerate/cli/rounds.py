@@ -215,7 +215,7 @@ def _before(one: Diary | Unread) -> str:
 def say_next(shelf: Shelf, vessel: str, at: datetime, *, said: bool) -> None:
     """Say what a jar needs, and with `said` the events that settle it; nothing if it is unread."""
     from ..course.judgement import judge
-    from ..diary.doubts import open_note
+    from ..diary.sugar_notes import open_note
     from ..show.step_text import answer_text, next_text, settling_text
     from ..verdict.reasons import Kind
 

@@ -8,7 +8,8 @@ from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from ..diary.doubts import SG_LOW, open_note
+from ..diary.doubts import SG_LOW
+from ..diary.sugar_notes import open_note
 from ..physics.scales import fall_points
 from ..verdict.acts import enough_sorbate, rows_of, topped_up_beyond
 from ..verdict.limits import RECENT_DAYS

@@ -1,20 +1,19 @@
 """Questions a new entry that looks like a mistake, but never refuses it."""
 
-import re
-from collections.abc import Iterable, Sequence
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Literal, NamedTuple, TypeAlias
 
 from ..text import format_rate, format_when, plain
 from .bottled_early import bottled_early
 from .bottles import lots
-from .events import ADDED, BREAKS, NEW_SUGAR, Event
+from .events import ADDED, BREAKS, Event
 from .odd_dose import odd_dose
 from .stock import stock
+from .sugar_notes import speaks_of_sugar
 from .times import days_between
 from .visit import Diary, Visit
 
-__all__ = ["Doubt", "doubts", "open_note", "speaks_of_sugar"]
+__all__ = ["Doubt", "doubts"]
 
 SG_LOW, SG_HIGH = 0.980, 1.180  # range of wine, cider, perry and mead; common practice, no source
 RISE_POINTS = 2.0
@@ -38,14 +37,7 @@ _INTO_AN_EMPTY_JAR = {Event.PITCHED, Event.JOINED, Event.POURED_BACK}
 _OF_FINISHED = {Event.CLEAR, Event.STILL, Event.MALOLACTIC_OVER}
 _POURED = ADDED | {Event.TOPPED_UP}
 _POURED_OUT = {Event.OPENED, Event.GUSHED, Event.SPLIT, Event.JOINED, Event.PITCHED}
-_SUGAR = r"(?:sugar|honey|syrup|juice|must|dextrose)"
-_SPEAKS_OF_SUGAR = re.compile(
-    rf"\b(?:fed|feed|primed)\b|\badd\w*\b.*\b{_SUGAR}\b|\b{_SUGAR}\b.*\badd\w*\b"
-    rf"|\d\s*(?:g|grams?|kg|lb|oz|ounces?|ml|cups?|\w*spoons?|tsp|tbsp)\b.*\b{_SUGAR}\b"
-)
-_POURED_SWEET = re.compile(  # beside topping up, which says that it was added
-    rf"\bwith\b.*\b{_SUGAR}\b|\b(?:sugar|honey|syrup|juice|concentrate|unfermented)\b"
-)
+
 
 Code: TypeAlias = Literal[
     "when",
@@ -273,35 +265,3 @@ def _note(visit: Visit) -> str | None:
     return (
         "The note mentions sugar: did you feed it? If so, write the event fed too; if not, not-fed."
     )
-
-
-def speaks_of_sugar(visit: Visit) -> bool:
-    """Whether a note mentions sugar but the event does not; no sum uses a note."""
-    if visit.event in ADDED | NEW_SUGAR | {Event.NOT_FED}:
-        return False
-    note = visit.note.casefold()
-    poured = visit.event is Event.TOPPED_UP and _POURED_SWEET.search(note)
-    return bool(poured or _SPEAKS_OF_SUGAR.search(note))
-
-
-def open_note(rows: Sequence[Visit]) -> Visit | None:
-    """Find the newest row of one wine whose note mentions sugar, unless a later row answers it.
-
-    An act that adds sugar, that day or later, means yes. `not-fed` means no to the newest note
-    before it. A gravity read on a later day shows the result.
-    """
-    fed_on = max((v.when.date() for v in rows if v.event in ADDED | NEW_SUGAR), default=date.min)
-    read_on = max((v.when.date() for v in rows if v.sg is not None), default=date.min)
-    since = (v for v in reversed(_not_denied(rows)) if fed_on < v.when.date() >= read_on)
-    return next(since, None)
-
-
-def _not_denied(rows: Iterable[Visit]) -> list[Visit]:
-    """Rows whose note mentions sugar, oldest first, without those marked as no sugar."""
-    notes: list[Visit] = []
-    for v in sorted(rows, key=lambda v: v.when):
-        if speaks_of_sugar(v):
-            notes.append(v)
-        elif v.event is Event.NOT_FED and notes:
-            notes.pop()
-    return notes

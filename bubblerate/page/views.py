@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from ..course.figures import figures
-from ..diary.doubts import open_note
 from ..diary.folder import Unread
 from ..diary.stock import stock
+from ..diary.sugar_notes import open_note
 from ..shelf.common_move import common_move
 from ..shelf.overview import due_first, glance_of, unread
 from ..show.after_text import after_lines, stands_text

@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from ..diary.dates import Order
-from ..diary.doubts import speaks_of_sugar
+from ..diary.sugar_notes import speaks_of_sugar
 from ..diary.tables.dates import CLOCK, Orders, Written
 from ..diary.tables.headings import Column, Kind
 from ..diary.tables.hints import Hint

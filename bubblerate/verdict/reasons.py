@@ -238,8 +238,8 @@ NOTHING: Final = NextStep(Kind.NOTHING, "Nothing: it is in bottles.")
 
 
 def since_fed(fed_at: datetime | None) -> str:
-    """Since when no gravity was read; empty if no sugar went in."""
-    return "" if fed_at is None else f" since sugar went in on {format_day(fed_at)}"
+    """Since when no gravity was read; empty if nothing went in that yeast may use."""
+    return "" if fed_at is None else f" since sugar or wine went in on {format_day(fed_at)}"
 
 
 def since_done(act: Act | None) -> str:
