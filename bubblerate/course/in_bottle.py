@@ -7,9 +7,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from ..diary.bottled_early import COUNTED_DAYS
 from ..diary.stock import stock
 from ..physics.bottle import CELLAR_C, bottle_pressure
 from ..verdict.acts import LIKE_WINE_SHARE
+from ..verdict.limits import BURST_CHANCE, FIZZ_CHANCE
+from ..verdict.sugar_odds import G_PER_POINT
 from . import acts
 from .evenings import Evenings
 from .inputs import BUBBLING
@@ -27,9 +30,6 @@ __all__ = ["bottles", "doubted_on"]
 
 JAR_LEFT_EVENINGS: Final = 2  # evenings of bubbles after it that are no mistake (our judgement)
 SUGAR_NEAR_DAYS: Final = 2  # sugar this near a bottling is in the bottle, in whatever order
-COUNTED_DAYS: Final = 14  # days that a count tells about a bottling: as for the warning
-FIZZ_CHANCE, BURST_CHANCE = 0.05, 0.01
-G_PER_POINT: Final = 2.1  # grams of sugar in a litre
 BEER_BAR: Final = 2.7 * 1.01325  # bar that a bottle under a crown cap holds: an amateur site, 2024
 MADE_FOR_IT: Final = frozenset({"crown"})
 BLENDED: Final = frozenset({acts.TOPPED_UP, acts.DILUTED, acts.JOINED})
@@ -149,7 +149,7 @@ def _may_ferment(jar: Jar, on: date, row: Visit, *, primed: bool) -> bool:
     Where the rest is in the jar, that settles what was only not proven on that evening.
     """
     part = bool(row.litres)
-    tells = _rest(jar, row) if part else jar
+    tells = _rest(jar, row) if part else jar  # the wine in the bottles, even by what came later
     then = tells.upto(on)
     known = then.known if _counted_by_mistake(tells, on) else tells.known
     near = [abs((day - on).days) for day, _ in tells.rows.on(acts.FED, acts.SWEETENED)]
@@ -157,12 +157,12 @@ def _may_ferment(jar: Jar, on: date, row: Visit, *, primed: bool) -> bool:
         return True
     slowing = then.air.state == "slowing" or (then.air.heard and not then.gravity.readings)
     works = then.air.state in ("busy", "back") or (slowing and not known.ready)
-    works = works or (part and tells.air.state == "busy" and not tells.stands)
-    likely = _likely(_weighed(tells, known))
-    likely = likely and not (part and _chance(known) <= _chance(then.known))
+    worked_on = part and tells.air.state == "busy" and not tells.stands
+    no_worse = part and _chance(known) <= _chance(then.known)
+    likely = _likely(_weighed(tells, known)) and not no_worse
     high = then.gravity.high and not then.known.ready
-    works = works or _bubbled(then, on) or (not primed and _unread(tells, on))
-    return works or likely or high or known.falling
+    unread = not primed and _unread(tells, on)
+    return works or worked_on or _bubbled(then, on) or unread or likely or high or known.falling
 
 
 def _weighed(jar: Jar, known: Known) -> Known:

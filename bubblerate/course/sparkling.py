@@ -15,8 +15,9 @@ from ..physics.constants import CO2_PER_EXTRACT, CO2_PER_HEXOSE
 from ..physics.doses import priming_g_per_litre
 from ..physics.gas import saturated_g_per_litre
 from ..verdict.reasons import Phase, Question
+from ..verdict.sugar_odds import G_PER_POINT
 from .doses import facts_of, no_litres
-from .in_bottle import BEER_BAR, G_PER_POINT
+from .in_bottle import BEER_BAR
 
 if TYPE_CHECKING:
     from .balance import Balance

@@ -16,7 +16,7 @@ __all__ = ["Mixture", "Units", "products_of"]
 
 Floats = NDArray[np.float64]
 
-_FREEDOM = 4  # of the Student-t proposals, or 5: tails much heavier than normal
+_FREEDOM = 4  # of the Student-t proposals, 5 in odd dimensions: tails heavier than normal
 _FARTHEST = 1e25  # more than any draw gives; its power is still a number
 _LEAST_SHARE = 0.03  # least share of the proposals for each part of the mixture, before scaling
 _HEAVIEST = 0.05  # a draw this heavy starts a new part of the mixture

@@ -55,14 +55,12 @@ def to_theta(values: Floats, priors: tuple[Prior, ...]) -> Floats:
         "start": start,
         "lasts": value["sugar"] - value["fall"],
         "share": second - value["fall"],
-        "end": value.get("finish"),
     }
-    columns = value | mixed
     names = column_names(priors)
+    columns = value | mixed | {"end": value.get("finish", 0.0)}
     theta = np.column_stack([columns[name] for name in names])
-    if "end" in names:  # so far the finish, less than the end by what dying yeast leaves
-        end = theta[:, names.index("end")]
-        end += end - as_curve(theta, names).finish[:, 0]
+    if "end" in names:  # it was taken as the finish, and is that plus what dying yeast leaves
+        theta[:, names.index("end")] += as_curve(theta, names).points_never[:, 0]
     return theta
 
 

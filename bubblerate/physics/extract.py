@@ -54,7 +54,7 @@ def extract_g_per_litre(abv_pct: Value, sg: Value) -> Value:
     ethanol_g = abv_pct / 100.0 * ethanol_kg_m3()
     lighter = mixture_kg_m3(0.0) - mixture_kg_m3(ethanol_g)
     alone_sg = sg_from_kg_m3(_least(kg_m3_from_sg(sg) + lighter, kg_m3_from_sg(_MOST_SG)))
-    return g_per_litre_from_sg((abs(alone_sg - 1.0) + alone_sg + 1.0) / 2.0)  # 1 where it is less
+    return g_per_litre_from_sg(-_least(-alone_sg, -1.0))  # 1 where it is less
 
 
 def must_sg(abv_pct: Value, sg: Value) -> Value:
